@@ -1,0 +1,9 @@
+import { defineConfig } from 'vitest/config';
+
+export default defineConfig({
+  test: {
+    include: ['tests/**/*.test.ts'],
+    // Two cores are the smallest bench machine; each file opens its own store, so files may run side by side.
+    testTimeout: 20_000,
+  },
+});
