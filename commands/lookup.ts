@@ -1,0 +1,88 @@
+/** Lookups: the things an option can name. One lookup feeds parsing, completion and "did you mean" on every surface. */
+import Fuse from 'fuse.js';
+import type { Context } from './context.ts';
+
+export interface Named {
+  id: string;
+  name: string;
+  alias?: readonly string[];
+}
+export interface Lookup {
+  noun: string;
+  expected: string;
+  entries: (context: Context) => readonly Named[];
+  find: (text: string, entries: readonly Named[]) => Named | undefined;
+}
+
+/** Case, spaces, hyphens and accents do not matter when a name is looked up. */
+export const nameKey = (name: string): string =>
+  name
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .toLowerCase()
+    .replace(/[\s_-]+/g, ' ')
+    .trim();
+
+const byName = (text: string, entries: readonly Named[]): Named | undefined => {
+  const key = nameKey(text);
+  return (
+    entries.find((entry) => nameKey(entry.id) === key || nameKey(entry.name) === key) ??
+    entries.find((entry) => entry.alias?.some((alias) => nameKey(alias) === key))
+  );
+};
+
+const closest = (text: string, entries: readonly Named[], threshold: number): Named[] =>
+  new Fuse([...entries], { keys: ['name', 'alias', 'id'], threshold, ignoreLocation: true, shouldSort: true })
+    .search(text.slice(0, 60))
+    .map((hit) => hit.item);
+
+/** Up to three names that are close to what was typed. */
+export const nearestNames = (text: string, entries: readonly Named[]): string[] =>
+  closest(text, entries, 0.45)
+    .slice(0, 3)
+    .map((entry) => entry.name);
+
+/** At most 25 entries for what has been typed so far: those that begin with it first, then those close to it. */
+export function complete(typed: string, entries: readonly Named[]): Named[] {
+  const key = nameKey(typed);
+  if (!key) return entries.slice(0, 25);
+  const begins = entries.filter((entry) =>
+    [entry.name, entry.id, ...(entry.alias ?? [])].some((name) => nameKey(name).startsWith(key)),
+  );
+  return [...new Set([...begins, ...closest(typed, entries, 0.35)])].slice(0, 25);
+}
+
+const lookup = (noun: string, expected: string, entries: Lookup['entries']): Lookup => ({
+  noun,
+  expected,
+  entries,
+  find: byName,
+});
+
+export const families = lookup('family', 'a family (/family list shows them)', ({ knowledge }) => [
+  ...knowledge.families.values(),
+]);
+export const components = lookup(
+  'component',
+  'a component, such as battery or display assembly',
+  ({ knowledge }) =>
+    [...knowledge.components.values()].map(({ id, name, plain }) => ({ id, name, alias: plain })),
+);
+export const symptoms = lookup('symptom', 'a symptom (/help symptoms lists them)', ({ knowledge }) => [
+  ...knowledge.symptoms.values(),
+]);
+export const cautions = lookup('caution', 'a caution (/caution lists them)', ({ knowledge }) => [
+  ...knowledge.cautions.values(),
+]);
+export const models = lookup('model', 'a model your collective has named (/family name)', ({ store }) =>
+  store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
+);
+/** A model the collective has named, or a family of the pack. */
+export const modelsAndFamilies = lookup(
+  'model or family',
+  'a model your collective has named, or a family (/family list)',
+  (context) => [
+    ...models.entries(context).map((entry) => ({ ...entry, id: `model:${entry.id}` })),
+    ...families.entries(context).map((entry) => ({ ...entry, id: `family:${entry.id}`, alias: [entry.id] })),
+  ],
+);

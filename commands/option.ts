@@ -1,0 +1,227 @@
+/**
+ * Options. Each is one zod schema from the text a person gave to the value a command gets; the parser, the usage text,
+ * completion and the platforms' own option types all come from it.
+ */
+import { z } from 'zod';
+import { type Money, parseAmount } from '../shared/money/money.ts';
+import type { Context } from './context.ts';
+import { type Lookup, type Named, nearestNames } from './lookup.ts';
+
+export interface Option<T = unknown, Needed extends boolean = boolean> {
+  summary: string;
+  example: string;
+  required: Needed;
+  /** Several values, separated by commas. */
+  many: boolean;
+  /** How a platform should ask for it. */
+  wire:
+    | { type: 'text'; max: number }
+    | { type: 'choice'; choices: readonly string[] }
+    | { type: 'integer' | 'number'; min: number; max: number }
+    | { type: 'lookup'; lookup: Lookup }
+    | { type: 'file' };
+  /** What is wanted, for the refusal: "a whole number from 1 to 500". */
+  expected: string;
+  schema: (context: Context) => z.ZodType<T, string>;
+}
+
+export type OptionsShape = Record<string, Option>;
+export type Values<O extends OptionsShape> = {
+  [K in keyof O as O[K] extends Option<unknown, true> ? K : never]: O[K] extends Option<infer T> ? T : never;
+} & {
+  [K in keyof O as O[K] extends Option<unknown, true> ? never : K]?: O[K] extends Option<infer T> ? T : never;
+};
+
+type Base = { summary: string; example: string };
+const needed = <T>(option: Option<T, true>): Option<T, true> => option;
+
+/** Turns a required option into one that may be left out. */
+export const optional = <T>(option: Option<T, true>): Option<T, false> => ({ ...option, required: false });
+
+/** Text without control characters; 1 to `max` characters. */
+export const textOption = ({ max = 200, ...base }: Base & { max?: number }): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max },
+    expected: `text of at most ${max} characters`,
+    schema: () => z.string().trim().min(1, 'is empty').max(max, `is longer than ${max} characters`),
+  });
+
+export const choiceOption = <const C extends readonly string[]>({
+  choices,
+  ...base
+}: Base & { choices: C }): Option<C[number], true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'choice', choices },
+    expected: choices.join(', '),
+    schema: () =>
+      z.string().transform((text, issue): C[number] => {
+        const found = choices.find((choice) => choice === text.trim().toLowerCase());
+        if (found !== undefined) return found;
+        issue.addIssue({
+          code: 'custom',
+          message: `"${text}" is not one of the choices`,
+          params: {
+            nearest: nearestNames(
+              text,
+              choices.map((name) => ({ id: name, name })),
+            ),
+          },
+        });
+        return z.NEVER;
+      }),
+  });
+
+const numeric = (whole: boolean, min: number, max: number) => {
+  const expected = `a ${whole ? 'whole ' : ''}number from ${min} to ${max}`;
+  return {
+    expected,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const value = /^[+-]?\d+(\.\d+)?$/.test(text.trim()) ? Number(text) : Number.NaN;
+        if (Number.isFinite(value) && value >= min && value <= max && (!whole || Number.isInteger(value)))
+          return value;
+        issue.addIssue({ code: 'custom', message: `"${text}" is not ${expected}` });
+        return z.NEVER;
+      }),
+  };
+};
+export const integerOption = ({
+  min,
+  max,
+  ...base
+}: Base & { min: number; max: number }): Option<number, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'integer', min, max },
+    ...numeric(true, min, max),
+  });
+export const numberOption = ({
+  min,
+  max,
+  ...base
+}: Base & { min: number; max: number }): Option<number, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'number', min, max },
+    ...numeric(false, min, max),
+  });
+
+/** A share, given as "25 %", "25%" or "0.25"; the value is from 0 to 1. */
+export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Option<number, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max: 10 },
+    expected: `a share from 0 % to ${max * 100} %`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const match = /^(\d+(?:\.\d+)?)\s*(%?)$/.exec(text.trim());
+        const value = match ? Number(match[1]) / (match[2] ? 100 : 1) : Number.NaN;
+        if (value >= 0 && value <= max) return value;
+        issue.addIssue({ code: 'custom', message: `"${text}" is not a share from 0 % to ${max * 100} %` });
+        return z.NEVER;
+      }),
+  });
+
+/** An amount in the collective's currency; never negative. */
+export const moneyOption = (base: Base): Option<Money, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max: 24 },
+    expected: 'an amount like 60 or 60.50',
+    schema: ({ collective }) =>
+      z.string().transform((text, issue) => {
+        const read = parseAmount(text, collective.settings.currency);
+        if (read.ok) return read.money;
+        issue.addIssue({ code: 'custom', message: read.problem, params: { expected: read.expected } });
+        return z.NEVER;
+      }),
+  });
+
+/** A calendar date, 2017-09-21, or a month, 2017-09, which stands for its first day. The value is an ISO date. */
+export const dateOption = (base: Base): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max: 10 },
+    expected: 'a date like 2017-09 or 2017-09-21',
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const full = /^\d{4}-\d{2}$/.test(text.trim()) ? `${text.trim()}-01` : text.trim();
+        if (z.iso.date().safeParse(full).success) return full;
+        issue.addIssue({ code: 'custom', message: `"${text}" is not a date` });
+        return z.NEVER;
+      }),
+  });
+
+/** The name of a thing: found by id, name or alias in its lookup. */
+export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Option<Named, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'lookup', lookup },
+    expected: lookup.expected,
+    schema: (context) =>
+      z.string().transform((text, issue) => {
+        const entries = lookup.entries(context);
+        const found = lookup.find(text, entries);
+        if (found) return found;
+        issue.addIssue({
+          code: 'custom',
+          message: `no ${lookup.noun} is called "${text}"`,
+          params: { nearest: nearestNames(text, entries) },
+        });
+        return z.NEVER;
+      }),
+  });
+
+/** Several values separated by commas. */
+export const manyOption = <T>(option: Option<T, true>): Option<T[], true> => ({
+  ...option,
+  many: true,
+  expected: `${option.expected}; several, separated by commas`,
+  schema: (context) => {
+    const one = option.schema(context);
+    return z.string().transform((text, issue): T[] => {
+      const values: T[] = [];
+      const parts = text
+        .split(',')
+        .map((part) => part.trim())
+        .filter(Boolean);
+      if (!parts.length || parts.length > 12)
+        issue.addIssue({ code: 'custom', message: 'give 1 to 12 values' });
+      for (const part of parts) {
+        const read = one.safeParse(part);
+        if (read.success) values.push(read.data);
+        else for (const problem of read.error.issues) issue.addIssue({ ...problem, code: 'custom' });
+      }
+      return values;
+    });
+  },
+});
+
+/** A text file: its content on the terminal's command line, an attachment on a chat platform. At most 2 MB. */
+export const fileOption = (base: Base): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'file' },
+    expected: 'a text file of at most 2 MB',
+    schema: () => z.string().min(1, 'is empty').max(2_000_000, 'is larger than 2 MB'),
+  });

@@ -1,0 +1,145 @@
+/**
+ * Reads a line such as `/worth Orrin K3 price:60 symptoms:"dead, no charge"`. Options are `name:value` in any order;
+ * quotes hold spaces and colons; the first option may go without its name. Words without a name belong to what came
+ * before them.
+ */
+import { type Action, type Command, commandPath, usage } from './command.ts';
+import { nearestNames } from './lookup.ts';
+import { Refusal } from './refusal.ts';
+import type { Invocation } from './reply.ts';
+
+/** A line longer than this is refused. */
+export const LINE_LIMIT = 4000;
+
+interface Word {
+  text: string;
+  from: number;
+  to: number;
+  /** The option's name, where the word began with `name:`. */
+  name?: string;
+}
+
+export interface Parsed extends Invocation {
+  /** Where each option's value stood in the line. */
+  spans: Readonly<Record<string, { from: number; to: number }>>;
+}
+
+function words(line: string): Word[] {
+  const found: Word[] = [];
+  const pattern = /(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))|([a-z][a-z-]*):(?=\s|$)/gy;
+  let at = 0;
+  while (at < line.length) {
+    if (/\s/.test(line.charAt(at))) {
+      at += 1;
+      continue;
+    }
+    pattern.lastIndex = at;
+    const match = pattern.exec(line);
+    if (!match) {
+      at += 1;
+      continue;
+    }
+    const name = match[1] ?? match[4];
+    const quoted = match[2]?.replace(/\\(.)/g, '$1');
+    const to = at + match[0].length;
+    found.push({ text: quoted ?? match[3] ?? '', from: at, to, ...(name ? { name } : {}) });
+    at = to;
+  }
+  return found;
+}
+
+function refuseWord(line: string, word: Word, problem: string, nearest: string[], expected: string): never {
+  throw new Refusal({ problem, nearest, expected, line, from: word.from, to: word.to });
+}
+
+function chooseAction(
+  command: Command,
+  line: string,
+  rest: Word[],
+): { name: string; action: Action; args: Word[] } {
+  const first = rest[0];
+  const names = Object.keys(command.actions).filter(Boolean);
+  const named = first && !first.name ? command.actions[first.text.toLowerCase()] : undefined;
+  if (first && named && first.text)
+    return { name: first.text.toLowerCase(), action: named, args: rest.slice(1) };
+  const action = command.actions[command.main];
+  if (!action) throw new Error(`${command.name} has no main action`);
+  if (first && !first.name && Object.keys(action.options).length === 0 && names.length) {
+    refuseWord(
+      line,
+      first,
+      `/${command.name} has no action "${first.text}".`,
+      nearestNames(
+        first.text,
+        names.map((name) => ({ id: name, name })),
+      ),
+      `one of ${names.join(', ')}`,
+    );
+  }
+  return { name: command.main, action, args: rest };
+}
+
+/** Throws Refusal, with the place in the line, when it cannot be read. */
+export function parseLine(line: string, commands: readonly Command[]): Parsed {
+  if (line.length > LINE_LIMIT) {
+    throw new Refusal({
+      problem: `That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
+      expected: 'a shorter command; long lists go in a CSV file for /prices import',
+    });
+  }
+  const [head, ...rest] = words(line);
+  if (!head || !line.startsWith('/') || head.text.length < 2) {
+    throw new Refusal({ problem: 'A command begins with /.', expected: 'a command', example: '/help' });
+  }
+  const typed = head.text.slice(1).toLowerCase();
+  const command = commands.find(({ name }) => name === typed);
+  if (!command) {
+    const nearest = nearestNames(
+      typed,
+      commands.map(({ name }) => ({ id: name, name })),
+    );
+    refuseWord(
+      line,
+      head,
+      `There is no command ${head.text}.`,
+      nearest.map((name) => `/${name}`),
+      '/help lists them',
+    );
+  }
+  const { name, action, args } = chooseAction(command, line, rest);
+  const known = Object.keys(action.options);
+  const texts: Record<string, string> = {};
+  const spans: Record<string, { from: number; to: number }> = {};
+  let current = known[0];
+  for (const word of args) {
+    if (word.name !== undefined) {
+      if (!known.includes(word.name)) {
+        refuseWord(
+          line,
+          word,
+          `${commandPath(command, name)} has no option "${word.name}".`,
+          nearestNames(
+            word.name,
+            known.map((id) => ({ id, name: id })),
+          ),
+          known.length ? `one of ${known.join(', ')}` : 'no options',
+        );
+      }
+      if (texts[word.name] !== undefined) {
+        refuseWord(line, word, `${word.name} is given twice.`, [], `${word.name} once`);
+      }
+      current = word.name;
+      texts[current] = word.text;
+      spans[current] = { from: word.from, to: word.to };
+      continue;
+    }
+    if (current === undefined) {
+      refuseWord(line, word, `${commandPath(command, name)} takes no options.`, [], usage(command, name));
+    }
+    const before = texts[current];
+    const span = spans[current];
+    texts[current] = before ? `${before} ${word.text}` : word.text;
+    spans[current] = { from: span?.from ?? word.from, to: word.to };
+  }
+  return { command: command.name, action: name, options: texts, spans };
+}

@@ -1,0 +1,284 @@
+/**
+ * The shape of the knowledge pack. One zod schema a YAML file; `load.ts` reads them, checks the pack whole and
+ * builds the indexed `Knowledge` that the rest of the bot uses.
+ */
+import { z } from 'zod';
+
+/** Ids are lower-case words joined by hyphens; they are stored in people's databases, so they do not change. */
+export const idSchema = z
+  .string()
+  .regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, 'an id is lower-case words joined by hyphens')
+  .max(48);
+
+const text = z.string().trim().min(1).max(600);
+const chance = z.number().min(0).max(1);
+const minutes = z.number().min(0).max(600);
+
+/**
+ * Where a statement comes from.
+ * `practice`: common practice, no source. `memory`: a published thing written from memory, not read again.
+ * Otherwise a source of `sources.yaml`, and the place in it.
+ */
+export const groundSchema = z.union([
+  z.enum(['practice', 'memory']),
+  z.strictObject({ source: idSchema, at: text.optional() }),
+]);
+export type Ground = z.infer<typeof groundSchema>;
+
+/** A sentence and its own ground. */
+export const statementSchema = z.strictObject({ says: text, ground: groundSchema });
+export type Statement = z.infer<typeof statementSchema>;
+
+/** What a step can do to a person, a cell or the phone. Every hazard must have a caution that fires on it. */
+export const hazards = [
+  'heats', // heat plate, hot air
+  'pries', // a tool under glass or at a cell
+  'presses', // clamps, pressing a frame or gasket shut
+  'charges', // current into a cell
+  'punctures', // a blade or point near a cell
+  'dissolves', // solvent
+  'solders', // iron, flux fume
+  'live-supply', // a bench supply on the battery connector
+  'broken-glass',
+  'static',
+  'wet', // liquid inside
+] as const;
+export type Hazard = (typeof hazards)[number];
+export const hazardSchema = z.enum(hazards);
+
+/** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
+export const accessLevels = ['closed', 'open', 'board'] as const;
+export type Access = (typeof accessLevels)[number];
+export const accessSchema = z.enum(accessLevels);
+
+export const sourceSchema = z.strictObject({
+  id: idSchema,
+  title: text,
+  publisher: text,
+  date: z.string().max(40).optional(),
+  /** read: the figure was read in the source; reported: in a page that reports it; memory: from memory. */
+  checked: z.enum(['read', 'reported', 'memory']),
+});
+export type Source = z.infer<typeof sourceSchema>;
+
+/** A construction feature that faults, checks and pairing statements refer to. */
+export const featureSchema = z.strictObject({ id: idSchema, says: text });
+
+export const componentSchema = z.strictObject({
+  id: idSchema,
+  name: text, // Annex II name of Regulation (EU) 2023/1670 where it has one
+  annexName: z.boolean(),
+  plain: z.array(text).min(1), // what people call it
+  handling: z.array(text).min(1), // how to handle it without damaging it
+  /** Price of the part as a share of the phone's price when new: low, typical, high. */
+  partShare: z.tuple([chance, chance, chance]),
+  /** What a sound used one fetches, as a share of the part's price. */
+  salvage: chance,
+  /** The plain functional check of the part, for the final test. */
+  test: text,
+  ground: groundSchema,
+});
+export type Component = z.infer<typeof componentSchema>;
+
+const disassembly = z.strictObject({
+  /** Steps to take the part out, counted as in Delegated Regulation (EU) 2023/1669, Annex IV 5. */
+  steps: z.number().int().min(1).max(60),
+  fasteners: z.enum(['reusable', 'resupplied', 'removable']),
+  tools: z.enum(['none', 'basic', 'with-part', 'with-product', 'on-sale']),
+});
+
+export const familySchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  about: text, // how it is built, in two sentences
+  era: z.strictObject({
+    from: z.number().int().min(1995).max(2040),
+    to: z.number().int().max(2040).nullable(),
+  }),
+  features: z.array(idSchema),
+  /** Getting in: minutes, hazards, and the steps in order. `breaks` says what opening costs (seal, gasket). */
+  open: z.strictObject({
+    minutes,
+    hazards: z.array(hazardSchema),
+    steps: z.array(text).min(1),
+    breaks: text.nullable(),
+    tools: z.array(text),
+  }),
+  /** From open to board out. */
+  board: z.strictObject({ minutes, hazards: z.array(hazardSchema), steps: z.array(text).min(1) }),
+  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), note: text }),
+  cell: z.strictObject({
+    held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
+    note: text,
+  }),
+  /** Components this family has, with how they come out where known (for the repairability index). */
+  components: z.record(idSchema, disassembly.nullable()),
+  ground: groundSchema,
+});
+export type Family = z.infer<typeof familySchema>;
+
+export const pairingEffects = ['free', 'notice', 'reduced', 'calibrate', 'lost'] as const;
+export type PairingEffect = (typeof pairingEffects)[number];
+/** What a swap of a component does in families that have all the features in `when`. */
+export const pairingSchema = z.strictObject({
+  id: idSchema,
+  component: idSchema,
+  when: z.array(idSchema),
+  effect: z.enum(pairingEffects),
+  loses: text, // what the owner notices
+  travels: z.boolean(), // must travel with the board to keep its function
+  mends: text, // what puts it right
+  /** Chance of seeing the effect, and how many observations that is worth as a prior. */
+  likely: chance,
+  strength: z.number().min(0.5).max(40),
+  ground: groundSchema,
+});
+export type Pairing = z.infer<typeof pairingSchema>;
+
+const conditionFields = {
+  /** Only in families with all of these features / with none of these. */
+  with: z.array(idSchema).optional(),
+  without: z.array(idSchema).optional(),
+};
+
+export const symptomSchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  alias: z.array(text),
+  ...conditionFields,
+  /** P(this is seen | fault): for faults not named, `otherwise`. */
+  seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
+  /** A symptom that stops all work until the person confirms that the cell is isolated. */
+  isolate: z.boolean().default(false),
+  ground: groundSchema,
+});
+export type Symptom = z.infer<typeof symptomSchema>;
+
+export const faultSchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  component: idSchema,
+  /** Relative frequency among phones that reach a bench; only ratios matter. */
+  weight: z.number().positive().max(1000),
+  ...conditionFields,
+  /** Weight multiplied for families with a feature. */
+  times: z.record(idSchema, z.number().positive().max(20)).optional(),
+  why: text, // what physically happens
+  ground: groundSchema,
+});
+export type Fault = z.infer<typeof faultSchema>;
+
+/** A reading typed by a person falls in the outcome whose band holds it: from <= x < to. */
+const band = z.strictObject({ from: z.number(), to: z.number() });
+export const quantities = ['V', 'A', 'W', 'ohm', 'C', '%', 'cycles', 'mAh'] as const;
+
+export const checkSchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  ask: text, // what to do and look at, one or two sentences
+  why: text.optional(),
+  minutes,
+  access: accessSchema,
+  needs: z.array(text), // meter, test cell, bench supply ...
+  hazards: z.array(hazardSchema),
+  ...conditionFields,
+  unit: z.enum(quantities).optional(),
+  outcomes: z
+    .array(z.strictObject({ id: idSchema, says: text, band: band.optional() }))
+    .min(2)
+    .max(6),
+  /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
+  given: z.strictObject({ otherwise: z.array(chance), faults: z.record(idSchema, z.array(chance)) }),
+  ground: groundSchema,
+});
+export type Check = z.infer<typeof checkSchema>;
+
+export const remedySchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  /** P(the phone works after it | fault). */
+  works: z.record(idSchema, chance),
+  parts: z.array(
+    z.strictObject({ component: idSchema, grade: z.enum(['original', 'refurbished', 'copy', 'used']) }),
+  ),
+  /** Solder, gasket, solvent and the like, as a share of the price when new. */
+  consumables: chance,
+  minutes,
+  access: accessSchema,
+  hazards: z.array(hazardSchema),
+  ...conditionFields,
+  steps: z.array(text).min(1),
+  /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */
+  keeps: chance,
+  /** What must be told to the next owner. */
+  disclose: z.array(text),
+  ground: groundSchema,
+});
+export type Remedy = z.infer<typeof remedySchema>;
+
+const byRegion = z.record(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/), text);
+export const cautionSchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  alias: z.array(text),
+  tone: z.enum(['caution', 'danger']),
+  /** The one sentence that is drawn before everything else. */
+  lead: text,
+  firesOn: z.array(hazardSchema),
+  do: z.array(statementSchema).min(1),
+  dont: z.array(statementSchema).min(1),
+  stopWhen: z.array(statementSchema).min(1),
+  getHelp: z.array(statementSchema).min(1),
+  dispose: z.array(statementSchema).min(1),
+});
+export type Caution = z.infer<typeof cautionSchema>;
+
+/** What differs by place: whom to call, where cells go. */
+export const regionSchema = z.strictObject({
+  emergency: z.record(z.string(), z.strictObject({ number: text, ground: groundSchema })),
+  /** ISO 3166 codes of the members of the European Union. */
+  eu: z.array(z.string().length(2)),
+  dispose: byRegion,
+});
+export type Regions = z.infer<typeof regionSchema>;
+
+export const lawSchema = z.strictObject({
+  id: idSchema,
+  /** ISO 3166-1 or 3166-2 codes, or EU. */
+  region: z.array(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU)$/)).min(1),
+  title: text,
+  topic: z.enum(['pairing', 'parts', 'battery', 'identity', 'repair', 'index', 'none-found']),
+  from: z.iso.date().nullable(),
+  until: z.iso.date().nullable(),
+  says: z.array(text).min(1),
+  limits: z.array(text), // what it does not reach
+  ground: groundSchema,
+});
+export type Law = z.infer<typeof lawSchema>;
+
+/** Free facts a bench knows, shown by the commands that name them. */
+export const lessonSchema = z.strictObject({
+  id: idSchema,
+  about: z.array(idSchema), // components, features, symptoms, checks or remedies
+  says: text,
+  ground: groundSchema,
+});
+export type Lesson = z.infer<typeof lessonSchema>;
+
+/** The files of a pack and what each holds. */
+export const packFiles = {
+  sources: z.array(sourceSchema),
+  features: z.array(featureSchema),
+  components: z.array(componentSchema),
+  families: z.array(familySchema),
+  pairing: z.array(pairingSchema),
+  symptoms: z.array(symptomSchema),
+  faults: z.array(faultSchema),
+  checks: z.array(checkSchema),
+  remedies: z.array(remedySchema),
+  cautions: z.array(cautionSchema),
+  laws: z.array(lawSchema),
+  lessons: z.array(lessonSchema),
+  regions: regionSchema,
+} as const;
+export type PackFile = keyof typeof packFiles;

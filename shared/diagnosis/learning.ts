@@ -1,0 +1,181 @@
+/**
+ * Learning from closed jobs: conjugate updates (Dirichlet for several outcomes, Beta for two). Counts may be
+ * fractions, where a job's fault was not confirmed. Feed every job, stripped and passed ones too: counting only
+ * confirmed ones is verification bias (Begg & Greenes). An abandoned repair is no count at all.
+ */
+
+/** No learnt likelihood goes below this: a small bench has not seen everything. */
+export const FLOOR = 0.01;
+/** Strength of the pooled weights for one family, in jobs, while there are too few families to choose it. */
+export const DEFAULT_STRENGTH = 20;
+const FEWEST_FAMILIES = 5;
+const GRID = Array.from({ length: 99 }, (_, i) => i + 2);
+
+/**
+ * Posterior mean of a Dirichlet: (strength * mean_i + n_i) / (strength + N); the standard conjugate result.
+ * @param mean prior mean, sums to 1.
+ * @param strength what the prior weighs, in jobs, > 0.
+ * @param counts n_i >= 0.
+ */
+export function dirichletMean(
+  mean: readonly number[],
+  strength: number,
+  counts: readonly number[],
+): number[] {
+  if (mean.length !== counts.length) throw new RangeError('needs one count for each prior weight');
+  if (!(strength > 0)) throw new RangeError(`strength must be above 0, not ${strength}`);
+  const total = counts.reduce((sum, n) => sum + n, 0);
+  return mean.map((m, i) => (strength * m + (counts[i] ?? 0)) / (strength + total));
+}
+
+/** Beta(a, b) after `worked` of `tried`: Beta(a + worked, b + tried - worked). Its mean is a / (a + b). */
+export function betaUpdate(
+  prior: { a: number; b: number },
+  worked: number,
+  tried: number,
+): { a: number; b: number; mean: number } {
+  if (!(worked >= 0 && worked <= tried)) throw new RangeError(`${worked} of ${tried} is not possible`);
+  const a = prior.a + worked;
+  const b = prior.b + tried - worked;
+  return { a, b, mean: a / (a + b) };
+}
+
+/**
+ * The Beta with mean m (0..1) and standard deviation s: strength m(1-m)/s^2 - 1 (moments of the Beta).
+ * @throws RangeError when no Beta has them.
+ */
+export function betaFromSpread(m: number, s: number): { a: number; b: number } {
+  const strength = (m * (1 - m)) / (s * s) - 1;
+  if (!(m > 0 && m < 1 && strength > 0)) throw new RangeError(`no Beta has mean ${m} and spread ${s}`);
+  return { a: m * strength, b: (1 - m) * strength };
+}
+
+/**
+ * P(outcome | fault) learnt for one fault and one check: Dirichlet mean, then nothing below the floor; the rest
+ * is scaled down so that they still sum to 1.
+ */
+export function learnOutcomes(
+  mean: readonly number[],
+  strength: number,
+  counts: readonly number[],
+  floor = FLOOR,
+): number[] {
+  return withFloor(dirichletMean(mean, strength, counts), floor);
+}
+
+/** P(works | fault) learnt: the Beta mean kept within floor..1-floor. */
+export function learnSuccess(
+  mean: number,
+  strength: number,
+  worked: number,
+  tried: number,
+  floor = FLOOR,
+): number {
+  const learnt = betaUpdate({ a: mean * strength, b: (1 - mean) * strength }, worked, tried).mean;
+  return Math.min(1 - floor, Math.max(floor, learnt));
+}
+
+/** Raises what is below the floor to it and scales the others, until they sum to 1 again. */
+export function withFloor(chances: readonly number[], floor = FLOOR): number[] {
+  if (floor * chances.length > 1) throw new RangeError('floor too high for that many outcomes');
+  const low = new Set<number>();
+  for (;;) {
+    const high = chances.reduce((sum, chance, i) => (low.has(i) ? sum : sum + chance), 0);
+    const scale = (1 - floor * low.size) / high;
+    const sunk = chances.flatMap((chance, i) => (!low.has(i) && chance * scale < floor ? [i] : []));
+    if (sunk.length === 0) return chances.map((chance, i) => (low.has(i) ? floor : chance * scale));
+    for (const i of sunk) low.add(i);
+  }
+}
+
+/**
+ * A job whose fault was not confirmed, shared among the faults: r_f ~ pi_f * prod P(o_j | f) * prod over failed
+ * remedies (1 - q_f).
+ * @param outcomes for each check done, P(the outcome seen | fault), one a fault.
+ * @param failed for each remedy that failed, P(works | fault), one a fault.
+ * @returns counts that sum to 1, or null when the job's record is impossible under every fault.
+ */
+export function shareCount(
+  prior: readonly number[],
+  outcomes: readonly (readonly number[])[],
+  failed: readonly (readonly number[])[],
+): number[] | null {
+  const weight = prior.map((pi, f) => {
+    const seen = outcomes.reduce((product, given) => product * (given[f] ?? 0), pi);
+    return failed.reduce((product, works) => product * (1 - (works[f] ?? 0)), seen);
+  });
+  const total = weight.reduce((sum, w) => sum + w, 0);
+  return total > 0 ? weight.map((w) => w / total) : null;
+}
+
+/**
+ * Log of the chance of the counts under a Dirichlet, in any one order of the jobs (Dirichlet-multinomial without
+ * its multinomial coefficient): lnG(A) - lnG(A + N) + sum_i [lnG(a_i + n_i) - lnG(a_i)].
+ */
+export function logMarginal(alpha: readonly number[], counts: readonly number[]): number {
+  let a = 0;
+  let n = 0;
+  let sum = 0;
+  alpha.forEach((weight, i) => {
+    const count = counts[i] ?? 0;
+    a += weight;
+    n += count;
+    if (count > 0) sum += logGamma(weight + count) - logGamma(weight);
+  });
+  return sum + logGamma(a) - logGamma(a + n);
+}
+
+/** Weights that every family shares: the knowledge's own, their strength in jobs, and each family's counts. */
+export interface Pool {
+  /** Fault weights of the knowledge pack, sum to 1, all > 0. */
+  readonly mean: readonly number[];
+  /** Strength of the pack, in jobs (kappa_0). */
+  readonly strength: number;
+  /** counts[family][fault] */
+  readonly counts: readonly (readonly number[])[];
+}
+
+/** Prior mean for one family from the pack and all *other* families: (k0 pi_f + n_f without g)/(k0 + N without g). */
+export function pooledMean(pool: Pool, family: number): number[] {
+  const others = pool.mean.map((_, f) =>
+    pool.counts.reduce((sum, counts, g) => (g === family ? sum : sum + (counts[f] ?? 0)), 0),
+  );
+  return dirichletMean(pool.mean, pool.strength, others);
+}
+
+/**
+ * Strength of the pooled weights for one family, in jobs: the value of the grid 2..100 under which the counts of
+ * all families are likeliest, each given the others; 20 below five families with jobs. Ties go to the smaller.
+ */
+export function chooseStrength(pool: Pool): number {
+  const families = pool.counts.flatMap((counts, g) => (counts.some((n) => n > 0) ? [{ counts, g }] : []));
+  if (families.length < FEWEST_FAMILIES) return DEFAULT_STRENGTH;
+  const means = families.map(({ g }) => pooledMean(pool, g));
+  let best = { strength: DEFAULT_STRENGTH, score: Number.NEGATIVE_INFINITY };
+  for (const strength of GRID) {
+    let score = 0;
+    families.forEach(({ counts }, i) => {
+      score += logMarginal(
+        (means[i] ?? []).map((m) => m * strength),
+        counts,
+      );
+    });
+    if (score > best.score) best = { strength, score };
+  }
+  return best.strength;
+}
+
+/** Fault weights of one family: its own jobs on top of the pooled weights; sum to 1. */
+export function familyWeights(pool: Pool, family: number, strength = chooseStrength(pool)): number[] {
+  return dirichletMean(pooledMean(pool, family), strength, pool.counts[family] ?? pool.mean.map(() => 0));
+}
+
+/** ln of the gamma function, x > 0: Stirling's series after stepping up to 10 (Abramowitz & Stegun 6.1.15, 6.1.41). */
+export function logGamma(x: number): number {
+  let shift = 0;
+  let z = x;
+  for (; z < 10; z++) shift += Math.log(z);
+  const i = 1 / (z * z);
+  const series = (1 / 12 - i * (1 / 360 - i * (1 / 1260 - i * (1 / 1680 - i / 1188)))) / z;
+  return (z - 0.5) * Math.log(z) - z + 0.5 * Math.log(2 * Math.PI) + series - shift;
+}

@@ -1,0 +1,204 @@
+import { predictAt, type RegressionPrior, regress, residuals } from './regression.ts';
+import { MAD_TO_SD, mad, median, studentWeights } from './robust.ts';
+import { type MarketInput, type MarketSettings, settingInputs, withDefaults } from './settings.ts';
+import { type LogStudentT, valueQuantile } from './value.ts';
+
+/** A moment: a Date or milliseconds since 1970. */
+export type Moment = Date | number;
+
+export interface PhoneSighting {
+  at: Moment;
+  /** Major units of the collective's currency, above 0. */
+  price: number;
+  /** -2 (poor) to 2 (as new). */
+  grade: number;
+  /** log2 of the storage in GB, if known. */
+  storageLog2?: number;
+  /** An asked price; false for a price it was sold at. */
+  asked: boolean;
+}
+
+export interface MarketQuestion {
+  sightings: readonly PhoneSighting[];
+  now: Moment;
+  model: { launched?: Moment; newPrice?: number };
+  /** What the phone will be when it is sold. */
+  query: { grade: number; storageLog2?: number };
+  settings?: Partial<MarketSettings>;
+}
+
+export interface MarketPrediction extends LogStudentT {
+  /** Price (major units) of a sale today: 50 %, 10 % and 90 % quantiles. */
+  median: number;
+  low: number;
+  high: number;
+  /** Number of sightings. */
+  n: number;
+  /** 0 to 1: precision of the expected log price before the sightings over that after them. 1 with no sightings. */
+  priorShare: number;
+  /** Weight of each sighting, about 1; below 0.3 it is an outlier. */
+  weights: number[];
+  /** Indices of outliers. */
+  outliers: number[];
+  /** Too few sightings or too wide a range to lean on. */
+  rough: boolean;
+  inputs: MarketInput[];
+}
+
+/** Age of a phone whose launch is not known, in years, and how far it may be off. */
+const UNKNOWN_AGE = { mean: 3, sd: 2 };
+/** ln(price) may be anything within e^10 of the level of the sightings. */
+const WIDE_SD = 10;
+const OUTLIER_WEIGHT = 0.3;
+/** Rough: fewer effective sightings than this, or a top of the 80 % range more than this many times its bottom. */
+const ROUGH_SIGHTINGS = 3;
+const ROUGH_RATIO = 2;
+const MS_A_YEAR = 365.25 * 24 * 3600 * 1000;
+
+/**
+ * What a phone sells for today: ln price = b0 + b1 age + b2 grade + b3 storage + b4 asked + e, with age in years since
+ * launch (or before now, if the launch is not known), Normal-Inverse-Gamma prior, and Student-t weights against
+ * outliers. A sold price speaks for itself; an asked one passes through the discount b4, whose prior is a setting.
+ *
+ * With neither a sighting nor a price when new there is nothing to go by: null. Throws RangeError for a price that is not
+ * above 0, or for numbers that are not finite.
+ */
+export function predictMarket(question: MarketQuestion): MarketPrediction | null {
+  const { sightings, model } = question;
+  if (sightings.length === 0 && model.newPrice === undefined) return null;
+  check(question);
+  const settings = withDefaults(question.settings ?? {});
+
+  const age = (moment: Moment) =>
+    model.launched === undefined
+      ? (Number(moment) - Number(question.now)) / MS_A_YEAR
+      : Math.max(0, Number(moment) - Number(model.launched)) / MS_A_YEAR;
+  const storage = storageScale(question);
+  const rows = sightings.map((s) => [1, age(s.at), s.grade, storage(s.storageLog2), s.asked ? 1 : 0]);
+  const y = sightings.map((s) => Math.log(s.price));
+  const x = [1, age(question.now), question.query.grade, storage(question.query.storageLog2), 0];
+
+  const level = startLevel(question, settings, rows, y);
+  const beliefs = [
+    level,
+    settings.depreciation,
+    settings.gradeStep,
+    settings.storageDoubling,
+    settings.askedDiscount,
+  ];
+  const prior: RegressionPrior = {
+    mean: beliefs.map((belief) => belief.mean),
+    precision: beliefs.map((belief) => (settings.spread / belief.sd) ** 2),
+    shape: settings.spreadShape,
+    rate: settings.spreadShape * settings.spread ** 2,
+  };
+  const { posterior, weights } = robustRegress(rows, y, prior, settings);
+  const value = predictAt(posterior, x);
+  const [low, middle, high] = [0.1, 0.5, 0.9].map((p) => valueQuantile(value, p));
+  if (low === undefined || middle === undefined || high === undefined) throw new RangeError('no quantiles');
+
+  const effective = weights.reduce((total, weight) => total + Math.min(1, weight), 0);
+  return {
+    ...value,
+    median: middle,
+    low,
+    high,
+    n: sightings.length,
+    priorShare: posterior.leverage(x) / regress([], [], prior).leverage(x),
+    weights,
+    outliers: weights.flatMap((weight, i) => (weight < OUTLIER_WEIGHT ? [i] : [])),
+    rough: effective < ROUGH_SIGHTINGS || high > ROUGH_RATIO * low,
+    inputs: [...givenInputs(question), ...settingInputs(question.settings ?? {})],
+  };
+}
+
+/**
+ * Iteratively reweighted regression with Student-t weights. The first scale is the MAD about the prior's line, which a
+ * few outliers among few sightings cannot pull; from then on it is the posterior's own sqrt(b_n/a_n), to a fixed point.
+ */
+export function robustRegress(
+  rows: readonly (readonly number[])[],
+  y: readonly number[],
+  prior: RegressionPrior,
+  settings: { spread: number; outlierDegrees: number },
+) {
+  const nu = settings.outlierDegrees;
+  const fromPrior = residuals(rows, y, prior.mean);
+  // Equal prices have no deviation at all; half the believed spread is the least that counts as noise.
+  const first = y.length === 0 ? 1 : Math.max(MAD_TO_SD * mad(fromPrior), settings.spread / 2);
+  let weights = studentWeights(fromPrior, first, nu);
+  let posterior = regress(rows, y, prior, weights);
+  for (let step = 0; step < 100; step += 1) {
+    const scale = Math.sqrt(posterior.rate / posterior.shape);
+    const next = studentWeights(residuals(rows, y, posterior.mean), scale, nu);
+    const moved = Math.max(0, ...next.map((weight, i) => Math.abs(weight - (weights[i] ?? 0))));
+    weights = next;
+    posterior = regress(rows, y, prior, weights);
+    if (moved < 1e-10) break;
+  }
+  return { posterior, weights };
+}
+
+/** What is believed of ln(price) at age 0 (or of today's, if the launch is not known). */
+function startLevel(
+  { model }: MarketQuestion,
+  settings: MarketSettings,
+  rows: readonly (readonly number[])[],
+  y: readonly number[],
+): { mean: number; sd: number } {
+  const { mean: slope, sd: slopeSd } = settings.depreciation;
+  if (model.newPrice === undefined) {
+    // Any level will do; the middle of the sightings keeps the arithmetic near 0.
+    const others = [
+      0,
+      slope,
+      settings.gradeStep.mean,
+      settings.storageDoubling.mean,
+      settings.askedDiscount.mean,
+    ];
+    return { mean: median(residuals(rows, y, others)), sd: WIDE_SD };
+  }
+  const level = Math.log(model.newPrice);
+  if (model.launched !== undefined) return { mean: level, sd: settings.newPriceSd };
+  return {
+    mean: level + slope * UNKNOWN_AGE.mean,
+    sd: Math.hypot(settings.newPriceSd, slope * UNKNOWN_AGE.sd, slopeSd * UNKNOWN_AGE.mean),
+  };
+}
+
+/** Doublings of storage above that of the phone asked about (or else the middle of the sightings); 0 where unknown. */
+function storageScale({ sightings, query }: MarketQuestion): (storageLog2: number | undefined) => number {
+  const known = sightings.flatMap((s) => (s.storageLog2 === undefined ? [] : [s.storageLog2]));
+  const reference = query.storageLog2 ?? (known.length === 0 ? 0 : median(known));
+  return (storageLog2) => (storageLog2 ?? reference) - reference;
+}
+
+function givenInputs({ sightings, model }: MarketQuestion): MarketInput[] {
+  const given = (name: string, value: number): MarketInput => ({ name, value, ground: { kind: 'given' } });
+  const inputs = [given('sightings', sightings.length)];
+  if (model.newPrice !== undefined) inputs.push(given('newPrice', model.newPrice));
+  if (model.newPrice !== undefined && model.launched === undefined) {
+    const why = 'the launch is not known; a phone on the bench is taken to be a few years old';
+    inputs.push({ name: 'ageYears', value: UNKNOWN_AGE.mean, ground: { kind: 'assumed', why } });
+    inputs.push({ name: 'ageYearsSd', value: UNKNOWN_AGE.sd, ground: { kind: 'assumed', why } });
+  }
+  return inputs;
+}
+
+function check({ sightings, now, model, query }: MarketQuestion): void {
+  const prices = [
+    ...sightings.map((s) => s.price),
+    ...(model.newPrice === undefined ? [] : [model.newPrice]),
+  ];
+  if (prices.some((price) => !(price > 0 && price < Infinity)))
+    throw new RangeError('a price must be above 0');
+  const numbers = [
+    Number(now),
+    query.grade,
+    Number(model.launched ?? 0),
+    query.storageLog2 ?? 0,
+    ...sightings.flatMap((s) => [Number(s.at), s.grade, s.storageLog2 ?? 0]),
+  ];
+  if (!numbers.every(Number.isFinite))
+    throw new RangeError('dates, grades and storage must be finite numbers');
+}

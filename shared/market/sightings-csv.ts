@@ -1,0 +1,276 @@
+import { createRequire } from 'node:module';
+import type Papa from 'papaparse';
+import { z } from 'zod';
+import { moneySchema, parseAmount, toWire } from '../money/money.ts';
+
+/** The columns, in this order; a file must begin with exactly this header. */
+export const SIGHTING_COLUMNS = [
+  'date',
+  'kind',
+  'what',
+  'component',
+  'grade',
+  'storage',
+  'price',
+  'currency',
+  'how',
+  'note',
+] as const;
+type Column = (typeof SIGHTING_COLUMNS)[number];
+
+// Control characters, and the marks that turn or break a line of text and so can hide what it says.
+const HIDDEN = /[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/u;
+const HIDDEN_BUT_LINE_BREAK = /(?!\n)[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/u;
+
+const line = (most: number) =>
+  z
+    .string()
+    .trim()
+    .max(most, { error: `expected at most ${most} characters` })
+    .refine((text) => !HIDDEN.test(text), { error: 'expected text without control characters' });
+
+const shared = {
+  date: z.iso.date({ error: 'expected a calendar date such as 2026-03-02' }),
+  what: line(80).min(1, { error: 'expected the name of a model' }),
+  price: moneySchema.refine((price) => price.minor > 0, { error: 'expected a price above 0' }),
+  how: z.enum(['sold', 'asked'], { error: 'expected sold or asked' }),
+  note: z
+    .string()
+    .trim()
+    .max(500, { error: 'expected at most 500 characters' })
+    .refine((text) => !HIDDEN_BUT_LINE_BREAK.test(text), {
+      error: 'expected text without control characters',
+    }),
+};
+
+/** A price seen for a phone. Storage in GB, null where unknown. */
+export const phoneRowSchema = z.strictObject({
+  ...shared,
+  kind: z.literal('phone'),
+  grade: z.int({ error: 'expected a whole number' }).min(-2).max(2),
+  storage: z.int({ error: 'expected whole GB' }).min(1).max(8192).nullable(),
+});
+
+/** A price seen for a part that fits the model. */
+export const partRowSchema = z.strictObject({
+  ...shared,
+  kind: z.literal('part'),
+  component: line(60).min(1, { error: 'expected the name of a component' }),
+});
+
+export const sightingRowSchema = z.discriminatedUnion('kind', [phoneRowSchema, partRowSchema]);
+export type SightingRow = z.infer<typeof sightingRowSchema>;
+
+export interface CsvProblem {
+  /** The line of the file on which the row begins, from 1. */
+  line: number;
+  column?: Column;
+  problem: string;
+  expected: string;
+}
+
+export interface CsvOptions {
+  /** The collective's currency; every price must be in it. */
+  currency: string;
+  /** The last date allowed, as YYYY-MM-DD in the collective's time zone. */
+  today: string;
+  knownModel: (name: string) => boolean;
+  /** Default: every name is known. */
+  knownComponent?: (name: string) => boolean;
+  /** Default 1 MiB of UTF-8. */
+  maxBytes?: number;
+  /** Default 5000, header and empty lines not counted. */
+  maxRows?: number;
+}
+
+/**
+ * Reads price sightings from CSV (RFC 4180; CRLF or LF, with or without a byte order mark). The first line is the header.
+ *
+ * | column | phone | part |
+ * |---|---|---|
+ * | date | when it was seen, YYYY-MM-DD, not in the future | same |
+ * | kind | `phone` | `part` |
+ * | what | the model's name | the model that it fits |
+ * | component | empty | the component's name |
+ * | grade | -2 to 2; empty means 0 | empty |
+ * | storage | whole GB; may be empty | empty |
+ * | price | above 0, with at most the currency's decimals | same |
+ * | currency | ISO 4217 code of the collective | same |
+ * | how | `sold` or `asked` | same |
+ * | note | free, may hold line breaks; may be empty | same |
+ *
+ * Every bad row is reported, with the line it begins on. Import only if `problems` is empty: `rows` then holds them all.
+ */
+export function parseSightingsCsv(
+  text: string,
+  options: CsvOptions,
+): { rows: SightingRow[]; problems: CsvProblem[] } {
+  const maxBytes = options.maxBytes ?? 1024 * 1024;
+  const maxRows = options.maxRows ?? 5000;
+  const whole = (problem: string, expected: string) => ({
+    rows: [],
+    problems: [{ line: 1, problem, expected }],
+  });
+  if (Buffer.byteLength(text) > maxBytes) {
+    return whole('The file is too large.', `at most ${maxBytes} bytes; split it`);
+  }
+
+  const unified = text.replace(/^\uFEFF/, '').replaceAll(/\r\n?/g, '\n');
+  // Empty lines stay in, so that lines can be counted.
+  const parsed = papa().parse<string[]>(unified, { delimiter: ',', newline: '\n', skipEmptyLines: false });
+  const records = withLines(parsed.data);
+
+  const header = records[0]?.cells.map((cell) => cell.trim().toLowerCase()) ?? [];
+  if (header.join() !== SIGHTING_COLUMNS.join()) {
+    return whole('The header is not the expected one.', SIGHTING_COLUMNS.join());
+  }
+  const filled = records.slice(1).filter(({ cells }) => cells.some((cell) => cell.trim() !== ''));
+  if (filled.length > maxRows)
+    return whole(`The file has ${filled.length} rows.`, `at most ${maxRows}; split it`);
+
+  const problems: CsvProblem[] = parsed.errors
+    .filter((error) => error.type === 'Quotes')
+    .map((error) => ({
+      line: records[error.row ?? 0]?.line ?? 1,
+      problem: 'A quoted cell is not closed properly.',
+      expected: 'a closing quote directly before the comma or the end of the line; a quote inside is doubled',
+    }));
+  const broken = new Set(problems.map((problem) => problem.line));
+  const rows: SightingRow[] = [];
+  for (const record of filled) {
+    if (broken.has(record.line)) continue;
+    const result = readRow(record.cells, options);
+    if (result.row !== undefined) rows.push(result.row);
+    problems.push(...result.problems.map((problem) => ({ line: record.line, ...problem })));
+  }
+  return { rows, problems: problems.sort((a, b) => a.line - b.line) };
+}
+
+/**
+ * Writes sightings as CSV (RFC 4180, CRLF, header first) that {@link parseSightingsCsv} reads back to the same rows. A
+ * text that a spreadsheet would take for a formula gets a leading apostrophe, which reading takes off again.
+ */
+export function sightingsToCsv(rows: readonly SightingRow[]): string {
+  const lines = rows.map((row): string[] => {
+    const price = toWire(row.price);
+    return [
+      row.date,
+      row.kind,
+      guard(row.what),
+      row.kind === 'part' ? guard(row.component) : '',
+      row.kind === 'phone' ? String(row.grade) : '',
+      row.kind === 'phone' && row.storage !== null ? String(row.storage) : '',
+      price.amount,
+      price.currency,
+      row.how,
+      guard(row.note),
+    ];
+  });
+  return `${papa().unparse([[...SIGHTING_COLUMNS], ...lines], { newline: '\r\n' })}\r\n`;
+}
+
+type RowProblem = Omit<CsvProblem, 'line'>;
+
+function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; problems: RowProblem[] } {
+  if (cells.length !== SIGHTING_COLUMNS.length) {
+    const problem = `The row has ${cells.length} cells.`;
+    return { problems: [{ problem, expected: `${SIGHTING_COLUMNS.length} cells, as in the header` }] };
+  }
+  const cell = (column: Column) => (cells[SIGHTING_COLUMNS.indexOf(column)] ?? '').trim();
+  const problems: RowProblem[] = [];
+  const bad = (column: Column, problem: string, expected: string) =>
+    problems.push({ column, problem, expected });
+
+  const kind = cell('kind');
+  if (kind !== 'phone' && kind !== 'part') {
+    bad('kind', `"${show(kind)}" is no kind of sighting.`, 'phone or part');
+    return { problems };
+  }
+  for (const column of kind === 'phone' ? (['component'] as const) : (['grade', 'storage'] as const)) {
+    if (cell(column) !== '') bad(column, `A ${kind} has no ${column}.`, 'an empty cell');
+  }
+  const currency = cell('currency');
+  if (currency !== options.currency) {
+    bad('currency', `"${show(currency)}" is not the currency in use.`, options.currency);
+  }
+  const price = parseAmount(cell('price'), options.currency);
+  if (!price.ok) bad('price', price.problem, price.expected);
+
+  const parsed = sightingRowSchema.safeParse({
+    date: cell('date'),
+    kind,
+    what: unguard(cell('what')),
+    // A bad price is already reported; 1 lets the other cells be checked too.
+    price: price.ok ? price.money : { minor: 1, currency: options.currency },
+    how: cell('how'),
+    note: unguard(cell('note')),
+    ...(kind === 'part'
+      ? { component: unguard(cell('component')) }
+      : { grade: wholeNumber(cell('grade') || '0'), storage: wholeNumber(cell('storage')) }),
+  });
+  if (!parsed.success) {
+    for (const issue of parsed.error.issues) {
+      const column = SIGHTING_COLUMNS.find((name) => name === issue.path[0]) ?? 'kind';
+      bad(
+        column,
+        `"${show(cell(column))}" does not fit here.`,
+        RANGES[column] ?? issue.message.replace(/^expected /, ''),
+      );
+    }
+    return { problems };
+  }
+  const row = parsed.data;
+  if (row.date > options.today) bad('date', `${row.date} is in the future.`, `a date up to ${options.today}`);
+  if (!options.knownModel(row.what))
+    bad('what', `"${show(row.what)}" is not a known model.`, 'the name of a known model');
+  if (row.kind === 'part' && options.knownComponent?.(row.component) === false) {
+    bad('component', `"${show(row.component)}" is not a known component.`, 'the name of a known component');
+  }
+  return problems.length === 0 ? { row, problems } : { problems };
+}
+
+const RANGES: Partial<Record<Column, string>> = {
+  grade: 'a whole number from -2 to 2, or an empty cell for 0',
+  storage: 'whole GB from 1 to 8192, or an empty cell',
+};
+
+/** The number written, null for an empty cell, NaN (which no schema takes) for anything else. */
+function wholeNumber(text: string): number | null {
+  if (text === '') return null;
+  return /^-?\d{1,6}$/.test(text) ? Number(text) : Number.NaN;
+}
+
+/** A cell as it may stand in a message: short, and without anything that could change the text around it. */
+function show(text: string): string {
+  return text.slice(0, 40).replaceAll(new RegExp(HIDDEN.source, 'gu'), '\uFFFD');
+}
+
+/** Each record with the line it begins on: a record spans one line more for each line break inside its cells. */
+function withLines(data: string[][]): { cells: string[]; line: number }[] {
+  let next = 1;
+  return data.map((cells) => {
+    const start = next;
+    next += 1 + cells.reduce((total, cell) => total + cell.split('\n').length - 1, 0);
+    return { cells, line: start };
+  });
+}
+
+// What spreadsheets may run as a formula (OWASP, "CSV injection"), and the apostrophe itself, so that taking one off is exact.
+const FORMULA = /^[=+\-@\t\r']/;
+
+function guard(text: string): string {
+  return FORMULA.test(text) ? `'${text}` : text;
+}
+
+function unguard(text: string): string {
+  return text.startsWith("'") && FORMULA.test(text.slice(1)) ? text.slice(1) : text;
+}
+
+let loaded: typeof Papa | undefined;
+
+/** Loaded at first use, since few runs of the bot touch a CSV file. */
+function papa(): typeof Papa {
+  loaded ??= createRequire(import.meta.url)('papaparse');
+  if (loaded === undefined) throw new Error('papaparse could not be loaded');
+  return loaded;
+}

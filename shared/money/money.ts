@@ -1,0 +1,129 @@
+import { z } from 'zod';
+import { isCurrency, minorDigits } from './currency.ts';
+import { divideHalfEven, toDecimal, unitsHalfEven, unitsToText } from './rounding.ts';
+
+export { currencyCodes, isCurrency, minorDigits } from './currency.ts';
+export type { AmountOptions, AmountResult } from './parse-amount.ts';
+export { parseAmount } from './parse-amount.ts';
+export { roundHalfEven } from './rounding.ts';
+
+/** An amount of money: a safe integer of minor units (cents for AUD, yen for JPY) of an ISO 4217 currency. */
+export interface Money {
+  minor: number;
+  currency: string;
+}
+
+/** An ISO 4217 alphabetic code, in capitals. */
+export const currencySchema = z
+  .string()
+  .refine(isCurrency, { error: 'expected an ISO 4217 currency code in capitals, such as AUD' });
+
+export const moneySchema = z.object({ minor: z.int(), currency: currencySchema });
+
+/** Money as it travels in data and exports: `{amount: "60.00", currency: "AUD"}`, with exactly the currency's decimals. */
+export const moneyWire = z
+  .object({ amount: z.string().max(20), currency: currencySchema })
+  .refine(isExactWire, {
+    path: ['amount'],
+    error: 'expected a plain decimal with exactly the decimals of its currency, such as "60.00" for AUD',
+  });
+export type MoneyWire = z.infer<typeof moneyWire>;
+
+function isExactWire(wire: { amount: string; currency: string }): boolean {
+  if (!isCurrency(wire.currency) || !/^-?\d+(\.\d+)?$/.test(wire.amount)) return false;
+  const { units, scale } = toDecimal(wire.amount);
+  const digits = minorDigits(wire.currency);
+  return (
+    scale === digits && Number.isSafeInteger(Number(units)) && unitsToText(units, digits) === wire.amount
+  );
+}
+
+/** Money from whole minor units. Throws RangeError outside the safe integers or for an unknown currency. */
+export function money(minor: number | bigint, currency: string): Money {
+  minorDigits(currency);
+  const value = Number(minor);
+  if (!Number.isSafeInteger(value)) throw new RangeError(`not a whole, safe number of minor units: ${minor}`);
+  return { minor: value === 0 ? 0 : value, currency };
+}
+
+/** Money from a computed number of major units (dollars), ties to even. Throws RangeError if not finite or too large. */
+export function fromMajor(amount: number, currency: string): Money {
+  return money(unitsHalfEven(amount, minorDigits(currency)), currency);
+}
+
+/** The amount in major units, for computing (not for showing). */
+export function toMajor(value: Money): number {
+  return Number(amountText(value));
+}
+
+export function toWire(value: Money): MoneyWire {
+  return { amount: amountText(value), currency: value.currency };
+}
+
+/** Money from its wire form; throws a ZodError if it is not one. */
+export function fromWire(wire: MoneyWire): Money {
+  const { amount, currency } = moneyWire.parse(wire);
+  return money(toDecimal(amount).units, currency);
+}
+
+/** Adds two amounts. Throws TypeError if the currencies differ, RangeError beyond the safe integers. */
+export function add(a: Money, b: Money): Money {
+  needSameCurrency(a, b);
+  return money(BigInt(a.minor) + BigInt(b.minor), a.currency);
+}
+
+/** Takes b from a. Throws as {@link add} does. */
+export function subtract(a: Money, b: Money): Money {
+  needSameCurrency(a, b);
+  return money(BigInt(a.minor) - BigInt(b.minor), a.currency);
+}
+
+/** Multiplies by an exact decimal factor (1.1, "0.125"), ties to even. Throws RangeError if it is not a decimal number. */
+export function multiply(value: Money, factor: number | string): Money {
+  const { units, scale } = toDecimal(factor);
+  return money(divideHalfEven(BigInt(value.minor) * units, 10n ** BigInt(scale)), value.currency);
+}
+
+/** -1, 0 or 1 as a is below, equal to or above b. Throws TypeError if the currencies differ. */
+export function compare(a: Money, b: Money): -1 | 0 | 1 {
+  needSameCurrency(a, b);
+  return a.minor < b.minor ? -1 : a.minor > b.minor ? 1 : 0;
+}
+
+/** Adds all amounts; the currency is needed because there may be none. */
+export function sum(values: readonly Money[], currency: string): Money {
+  return values.reduce(add, money(0, currency));
+}
+
+const formats = new Map<string, Intl.NumberFormat>();
+
+/**
+ * Money for people: "AUD 1,250.00". The code comes first in every locale, because many signs ($, kr) are shared; the
+ * locale (BCP 47) decides grouping and decimal mark. The decimals are ISO 4217's, not those that a locale prefers.
+ * Throws RangeError for a malformed locale.
+ */
+export function formatMoney(value: Money, locale = 'en'): string {
+  const digits = minorDigits(value.currency);
+  const key = `${locale} ${digits}`;
+  let format = formats.get(key);
+  if (format === undefined) {
+    format = new Intl.NumberFormat(locale, { minimumFractionDigits: digits, maximumFractionDigits: digits });
+    formats.set(key, format);
+  }
+  const text = amountText(value);
+  // The text keeps every digit; a number would lose cents above about 7e13.
+  return `${value.currency} ${format.format(isNumeric(text) ? text : toMajor(value))}`;
+}
+
+function isNumeric(text: string): text is `${number}` {
+  return /^-?\d+(\.\d+)?$/.test(text);
+}
+
+function amountText(value: Money): string {
+  return unitsToText(BigInt(value.minor), minorDigits(value.currency));
+}
+
+function needSameCurrency(a: Money, b: Money): void {
+  if (a.currency !== b.currency)
+    throw new TypeError(`${a.currency} and ${b.currency} cannot be reckoned together`);
+}

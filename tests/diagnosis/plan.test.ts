@@ -1,0 +1,343 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { knownFaultNet, upperBound } from '../../shared/diagnosis/bounds.ts';
+import { exactNet } from '../../shared/diagnosis/exact.ts';
+import { fixedOrder } from '../../shared/diagnosis/fixed-order.ts';
+import { leaves } from '../../shared/diagnosis/leaves.ts';
+import { plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
+import type { Problem } from '../../shared/diagnosis/problem.ts';
+import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { randomProblem, seeded } from './random-problem.ts';
+
+/** Small enough for plain dynamic programming. */
+const small = fc
+  .record({
+    seed: fc.integer({ min: 0, max: 1_000_000 }),
+    faults: fc.integer({ min: 1, max: 5 }),
+    checks: fc.integer({ min: 0, max: 3 }),
+    remedies: fc.integer({ min: 0, max: 4 }),
+  })
+  .map(({ seed, ...size }) => randomProblem(seed, size));
+
+const THOROUGH = { expansions: 5_000 };
+const close = (a: number, b: number): void => {
+  expect(Math.abs(a - b)).toBeLessThan(1e-6);
+};
+
+function exact(problem: Problem): number {
+  const net = exactNet(problem);
+  if (net === null) throw new Error('no limit was set');
+  return net;
+}
+
+function bestStop(problem: Problem): number {
+  return Math.max(
+    ...problem.stops.map((stop) =>
+      problem.faults.reduce((sum, fault, f) => sum + fault.prior * (stop.byFault[f] ?? 0), 0),
+    ),
+  );
+}
+
+describe('against plain dynamic programming (independent code)', () => {
+  it('value <= optimum <= upper, whatever the budget, and equal where exact', () => {
+    let proved = 0;
+    for (let seed = 0; seed < 2_000; seed++) {
+      const size = { faults: 1 + (seed % 5), checks: seed % 4, remedies: (seed >> 2) % 5 };
+      const problem = randomProblem(seed, size);
+      const best = exact(problem);
+      for (const options of [{ expansions: 1 + (seed % 9) }, {}]) {
+        const found = plan(problem, options);
+        expect(found.value).toBeLessThanOrEqual(best + 1e-7);
+        expect(found.upper).toBeGreaterThanOrEqual(best - 1e-7);
+        expect(found.upper).toBeGreaterThanOrEqual(found.value);
+        if (found.exact) {
+          close(found.value, best);
+          proved++;
+        }
+      }
+    }
+    expect(proved).toBeGreaterThan(2_000);
+  });
+
+  it('a thorough search proves the optimum', () => {
+    fc.assert(
+      fc.property(small, (problem) => {
+        const found = plan(problem, THOROUGH);
+        expect(found.exact).toBe(true);
+        close(found.value, exact(problem));
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  it('the default budget reaches 99 % of the optimum, in gain over the best immediate stop', () => {
+    // The net can be small or negative, so the share is taken of the gain. Over all problems together.
+    let gained = 0;
+    let possible = 0;
+    for (let seed = 1; seed <= 40; seed++) {
+      const problem = randomProblem(seed, { faults: 6, checks: 4, remedies: 5 });
+      const stop = bestStop(problem);
+      gained += plan(problem).value - stop;
+      possible += exact(problem) - stop;
+    }
+    expect(gained / possible).toBeGreaterThan(0.99);
+    expect(gained / possible).toBeLessThanOrEqual(1 + 1e-9);
+  });
+
+  it('leaving out hopeless steps changes nothing in the dynamic programme itself', () => {
+    fc.assert(
+      fc.property(small, (problem) => {
+        close(exact(problem), exactNet(problem, false) ?? Number.NaN);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  it('bounds enclose the optimum', () => {
+    fc.assert(
+      fc.property(small, (problem) => {
+        const best = exact(problem);
+        expect(repairOrder(problem).net).toBeLessThanOrEqual(best + 1e-7);
+        expect(upperBound(problem)).toBeGreaterThanOrEqual(best - 1e-7);
+        expect(upperBound(problem)).toBeLessThanOrEqual(knownFaultNet(problem) + 1e-7);
+        const ids = problem.checks.map((check) => check.id);
+        expect(fixedOrder(problem, ids).net).toBeLessThanOrEqual(best + 1e-7);
+      }),
+      { numRuns: 300 },
+    );
+  });
+});
+
+describe('leaves', () => {
+  it('are a distribution whose mean net is the value of the plan', () => {
+    const sizes = [
+      { faults: 5, checks: 4, remedies: 5 },
+      { faults: 20, checks: 12, remedies: 12 },
+      { faults: 45, checks: 30, remedies: 25 },
+    ];
+    for (const size of sizes)
+      for (let seed = 0; seed < 15; seed++) {
+        const problem = randomProblem(seed, size);
+        const found = plan(problem);
+        let chance = 0;
+        let net = 0;
+        const faults = new Float64Array(size.faults);
+        for (const leaf of leaves(found)) {
+          expect(leaf.chance).toBeGreaterThan(0);
+          chance += leaf.chance;
+          net += leaf.chance * ((leaf.end.kind === 'restored' ? leaf.end.worth : leaf.end.value) - leaf.cost);
+          leaf.faultShare.forEach((share, f) => {
+            faults[f] = (faults[f] ?? 0) + leaf.chance * share;
+          });
+        }
+        expect(Math.abs(chance - 1)).toBeLessThan(1e-9);
+        expect(Math.abs(net - found.value)).toBeLessThan(1e-9 * Math.max(1, Math.abs(net)));
+        problem.faults.forEach((fault, f) => {
+          expect(faults[f]).toBeCloseTo(fault.prior, 9);
+        });
+      }
+  });
+});
+
+describe('what must not matter', () => {
+  it('the order in which faults, checks, remedies and stops are listed', () => {
+    fc.assert(
+      fc.property(small, fc.integer({ min: 0, max: 999 }), (problem, seed) => {
+        const random = seeded(seed);
+        const shuffle = <T>(list: readonly T[]): number[] =>
+          list
+            .map((_, i) => ({ i, at: random() }))
+            .sort((a, b) => a.at - b.at)
+            .map((one) => one.i);
+        const take = <T>(list: readonly T[], order: readonly number[]): T[] =>
+          order.flatMap((i) => list.slice(i, i + 1));
+        const faults = shuffle(problem.faults);
+        const relabelled: Problem = {
+          ...problem,
+          faults: take(problem.faults, faults),
+          checks: take(problem.checks, shuffle(problem.checks)).map((check) => ({
+            ...check,
+            given: take(check.given, faults),
+          })),
+          remedies: take(problem.remedies, shuffle(problem.remedies)).map((remedy) => ({
+            ...remedy,
+            works: take(remedy.works, faults),
+          })),
+          stops: take(problem.stops, shuffle(problem.stops)).map((stop) => ({
+            ...stop,
+            byFault: take(stop.byFault, faults),
+          })),
+        };
+        close(plan(relabelled, THOROUGH).value, plan(problem, THOROUGH).value);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  it('a check that cannot tell the faults apart, even a free one', () => {
+    fc.assert(
+      fc.property(small, (problem) => {
+        const idle = {
+          id: 'idle',
+          cost: 0,
+          level: 0,
+          outcomes: ['a', 'b'],
+          given: problem.faults.map(() => [0.25, 0.75]),
+        };
+        const before = plan(problem);
+        const after = plan(
+          { ...problem, checks: [idle, ...problem.checks] },
+          { expansions: before.expansions },
+        );
+        expect(after.action).toEqual(before.action);
+        close(after.value, before.value);
+        expect(after.alternatives.some((one) => one.action.id === 'idle')).toBe(false);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  it('a remedy that never works', () => {
+    fc.assert(
+      fc.property(small, (problem) => {
+        const idle = { id: 'idle', cost: 0, level: 0, worth: 1_000, works: problem.faults.map(() => 0) };
+        const before = plan(problem);
+        const after = plan(
+          { ...problem, remedies: [idle, ...problem.remedies] },
+          { expansions: before.expansions },
+        );
+        expect(after.action).toEqual(before.action);
+        close(after.value, before.value);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  it('running it again: the same problem gives the same plan', () => {
+    for (let seed = 0; seed < 10; seed++) {
+      const size = { faults: 20, checks: 10, remedies: 12 };
+      expect(plan(randomProblem(seed, size))).toEqual(plan(randomProblem(seed, size)));
+    }
+  });
+});
+
+describe('information', () => {
+  it('a free check never lowers what can be expected, and a dearer one is worth no more', () => {
+    fc.assert(
+      fc.property(small, fc.integer({ min: 0, max: 999 }), (problem, seed) => {
+        const random = seeded(seed);
+        const given = problem.faults.map(() => {
+          const a = random();
+          return [a, 1 - a];
+        });
+        const withCheck = (cost: number): Problem => ({
+          ...problem,
+          checks: [...problem.checks, { id: 'extra', cost, level: 0, outcomes: ['a', 'b'], given }],
+        });
+        const none = plan(problem, THOROUGH).value;
+        const free = plan(withCheck(0), THOROUGH).value;
+        const priced = plan(withCheck(5), THOROUGH).value;
+        expect(free).toBeGreaterThanOrEqual(none - 1e-6);
+        expect(priced).toBeGreaterThanOrEqual(none - 1e-6);
+        expect(free).toBeGreaterThanOrEqual(priced - 1e-6);
+      }),
+      { numRuns: 150 },
+    );
+  });
+
+  it('a chosen check gains over the best other first step; any other choice gains 0', () => {
+    fc.assert(
+      fc.property(small, (problem) => {
+        const found = plan(problem);
+        const gain = valueOfInformation(found);
+        if (found.action.kind === 'check') expect(gain).toBeGreaterThan(0);
+        else expect(gain).toBe(0);
+        expect(found.alternatives[0]?.action).toEqual(found.action);
+        close(found.alternatives[0]?.lower ?? Number.NaN, found.value);
+        for (const one of found.alternatives) {
+          expect(one.upper).toBeGreaterThanOrEqual(one.lower);
+          expect(one.upper).toBeLessThanOrEqual(found.upper + 1e-9);
+        }
+      }),
+      { numRuns: 200 },
+    );
+  });
+
+  it('two checks can pay together where neither pays alone (derived)', () => {
+    // The fault is told by both answers together (exclusive or), so one alone tells nothing.
+    const given = (answers: readonly number[]) => answers.map((a) => (a === 0 ? [1, 0] : [0, 1]));
+    const problem: Problem = {
+      faults: ['00', '01', '10', '11'].map((id) => ({ id, prior: 0.25 })),
+      checks: [
+        { id: 'first', cost: 1, level: 0, outcomes: ['0', '1'], given: given([0, 0, 1, 1]) },
+        { id: 'second', cost: 1, level: 0, outcomes: ['0', '1'], given: given([0, 1, 0, 1]) },
+      ],
+      remedies: [
+        { id: 'same', cost: 50, level: 0, worth: 90, works: [1, 0, 0, 1] },
+        { id: 'differ', cost: 50, level: 0, worth: 90, works: [0, 1, 1, 0] },
+      ],
+      access: [],
+      level: 0,
+      stops: [{ id: 'stop', byFault: [0, 0, 0, 0] }],
+    };
+    const alone = plan({ ...problem, checks: problem.checks.slice(0, 1) });
+    // One remedy, then the other: -50 + .5 * 90 + .5 * (-50 + 90).
+    expect(alone.action.kind).toBe('remedy');
+    expect(alone.value).toBeCloseTo(15, 9);
+    const both = plan(problem);
+    expect(both.exact).toBe(true);
+    expect(both.action.kind).toBe('check');
+    expect(both.value).toBeCloseTo(90 - 50 - 2, 9);
+  });
+});
+
+describe('access', () => {
+  const problem: Problem = {
+    faults: [
+      { id: 'a', prior: 0.5 },
+      { id: 'b', prior: 0.5 },
+    ],
+    checks: [],
+    remedies: [
+      { id: 'ra', cost: 10, level: 1, worth: 100, works: [1, 0] },
+      { id: 'rb', cost: 10, level: 2, worth: 100, works: [0, 1] },
+    ],
+    access: [7, 5],
+    level: 0,
+    stops: [{ id: 'stop', byFault: [0, 0] }],
+  };
+
+  it('is paid once, for every step between, and only when a step needs it', () => {
+    // 100 - 7 - 10 at once, and in half of the jobs 5 + 10 more.
+    expect(plan(problem).value).toBeCloseTo(100 - 7 - 10 - 0.5 * (5 + 10), 9);
+    expect(plan({ ...problem, level: 2 }).value).toBeCloseTo(100 - 10 - 0.5 * 10, 9);
+    expect(plan({ ...problem, remedies: problem.remedies.slice(1) }).value).toBeCloseTo(
+      0.5 * 100 - 7 - 5 - 10,
+      9,
+    );
+  });
+});
+
+describe('refusals', () => {
+  const good = randomProblem(1, { faults: 3, checks: 1, remedies: 1 });
+  it.each([
+    ['no faults', { ...good, faults: [] }],
+    ['priors sum to', { ...good, faults: good.faults.map((fault) => ({ ...fault, prior: 0.5 })) }],
+    ['prior must be above 0', { ...good, faults: good.faults.map((fault) => ({ ...fault, prior: 0 })) }],
+    [
+      'a row sums to',
+      { ...good, checks: good.checks.map((c) => ({ ...c, given: c.given.map((r) => r.map(() => 1)) })) },
+    ],
+    ['outside 0..1', { ...good, remedies: good.remedies.map((r) => ({ ...r, works: [1.2, 0, 0] })) }],
+    ['cost below 0', { ...good, checks: good.checks.map((c) => ({ ...c, cost: -1 })) }],
+    ['level 9', { ...good, level: 9 }],
+    ['no way of stopping', { ...good, stops: [] }],
+  ])('%s', (message, problem) => {
+    expect(() => plan(problem)).toThrow(RangeError);
+    expect(() => plan(problem)).toThrow(message);
+  });
+
+  it('a budget below 1', () => {
+    expect(() => plan(good, { expansions: 0 })).toThrow('at least 1');
+  });
+});
