@@ -1,3 +1,7 @@
+import { fileURLToPath } from 'node:url';
+import { checkPack } from './check-pack.ts';
+import { type Finding, locate, type Problem } from './locate.ts';
+import { type Entry, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,
@@ -12,8 +16,10 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
-// placeholder until the loader lands
+
+/** The pack whole: checked, indexed by id, in the order of its files. */
 export interface Knowledge {
+  /** Short SHA-256 of the content: two with the same version say the same. */
   version: string;
   sources: ReadonlyMap<string, Source>;
   features: ReadonlyMap<string, { id: string; says: string }>;
@@ -28,4 +34,75 @@ export interface Knowledge {
   laws: readonly Law[];
   lessons: readonly Lesson[];
   regions: Regions;
+}
+
+/** The pack that comes with the bot. */
+export const packFolder = fileURLToPath(new URL('./pack', import.meta.url));
+/** Where parsed packs are kept between starts: reading YAML again takes most of a second, reading this does not. */
+const cacheFolder = fileURLToPath(new URL('../node_modules/.cache/thirdhand', import.meta.url));
+
+/** A pack that must not be used. The message lists everything that is wrong with it. */
+export class BadPack extends Error {
+  readonly problems: readonly Problem[];
+  constructor(problems: readonly Problem[]) {
+    const lines = problems.map(({ file, line, problem }) => `${file}:${line} ${problem}`);
+    super(
+      `The knowledge pack has ${problems.length} problem${problems.length === 1 ? '' : 's'}:\n${lines.join('\n')}`,
+    );
+    this.name = 'BadPack';
+    this.problems = problems;
+  }
+}
+
+const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
+  new Map([...entries].map(([id, { value }]) => [id, value]));
+
+export interface Inspected {
+  /** As far as it could be read. */
+  knowledge: Knowledge;
+  findings: Finding[];
+  /** Worth knowing, but not wrong. */
+  notes: Finding[];
+}
+
+/** Reads a pack and says everything that is wrong with it. Folders and cache as for `loadKnowledge`; throws nothing. */
+export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
+  const pack = readPack(folders, cache);
+  const { findings, notes } = checkPack(pack);
+  const { entries, regions, version } = pack;
+  return {
+    knowledge: {
+      version,
+      sources: values(entries.sources),
+      features: values(entries.features),
+      components: values(entries.components),
+      families: values(entries.families),
+      pairing: [...values(entries.pairing).values()],
+      symptoms: values(entries.symptoms),
+      faults: values(entries.faults),
+      checks: values(entries.checks),
+      remedies: values(entries.remedies),
+      cautions: values(entries.cautions),
+      laws: [...values(entries.laws).values()],
+      lessons: [...values(entries.lessons).values()],
+      regions,
+    },
+    findings: [...pack.findings, ...findings],
+    notes,
+  };
+}
+
+/**
+ * Loads the pack from its folders. The first must be whole; each later one lays over it: an entry with the same id
+ * replaces, a new id adds, regions are joined. `cache` is a folder for what was parsed (null: none); it is keyed by the
+ * contents of the files, and what is read from it is checked like the files themselves.
+ * Throws BadPack, which lists every problem with file and line.
+ */
+export function loadKnowledge(
+  folders: readonly string[] = [packFolder],
+  cache: string | null = cacheFolder,
+): Knowledge {
+  const { knowledge, findings } = inspectPack(folders, cache);
+  if (findings.length) throw new BadPack(locate(findings));
+  return knowledge;
 }

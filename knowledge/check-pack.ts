@@ -1,0 +1,288 @@
+/** Checks across the files of a pack: what each file's own schema cannot see. */
+import type { Finding } from './locate.ts';
+import type { Entries, Entry, ListFile, Pack } from './read-pack.ts';
+import type { Check, Family } from './schema.ts';
+
+/** Rows of likelihoods sum to 1 within this. */
+const SUM_TOLERANCE = 1e-9;
+const LOCAL_CODES = 'Local codes and licensed practice come first';
+const NEEDED_COMPONENTS = ['mainboard', 'battery', 'display-assembly'];
+const PLACEHOLDERS = new Set(['{emergency}', '{dispose}']);
+
+type Say = (entry: Entry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
+type Conditions = { with?: string[] | undefined; without?: string[] | undefined };
+type Path = readonly PropertyKey[];
+
+const sayTo =
+  (findings: Finding[]): Say =>
+  ({ file, index, value }, path, problem) => {
+    findings.push({ file, path: [index, ...path], problem: `${value.id}: ${problem}` });
+  };
+
+const quoted = (names: readonly string[]): string => names.map((name) => `"${name}"`).join(', ');
+
+const fits = (family: Family, { with: all = [], without: none = [] }: Conditions): boolean =>
+  all.every((feature) => family.features.includes(feature)) &&
+  !none.some((feature) => family.features.includes(feature));
+
+/** Calls `visit` for each text and each ground within a value. */
+function walk(value: unknown, path: Path, visit: (value: unknown, path: Path) => void): void {
+  visit(value, path);
+  if (value === null || typeof value !== 'object') return;
+  for (const [key, inner] of Object.entries(value)) walk(inner, [...path, key], visit);
+}
+
+const sourceIn = (value: unknown): string | undefined =>
+  value !== null && typeof value === 'object' && 'source' in value && typeof value.source === 'string'
+    ? value.source
+    : undefined;
+
+/** Every id that one entry uses of another must be there. */
+function unknownIds(pack: Pack, say: Say): void {
+  const { entries, broken } = pack;
+  const unread = (file: ListFile) => entries[file].size === 0 && broken.get(file)?.size;
+  const wanted = (entry: Entry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
+    if (files.some((file) => entries[file].has(id) || broken.get(file)?.has(id) || unread(file))) return;
+    say(entry, path, `no ${files.join(', ')} has the id "${id}"`);
+  };
+  const each = (
+    entry: Entry<{ id: string }>,
+    path: Path,
+    ids: readonly string[] | undefined,
+    ...files: ListFile[]
+  ) => {
+    for (const [index, id] of ids?.entries() ?? []) wanted(entry, [...path, index], id, files);
+  };
+  const keys = (entry: Entry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
+    for (const id of Object.keys(record ?? {})) wanted(entry, [...path, id], id, [file]);
+  };
+  const conditions = (entry: Entry<{ id: string } & Conditions>) => {
+    each(entry, ['with'], entry.value.with, 'features');
+    each(entry, ['without'], entry.value.without, 'features');
+  };
+
+  for (const entry of entries.families.values()) {
+    each(entry, ['features'], entry.value.features, 'features');
+    keys(entry, ['components'], entry.value.components, 'components');
+  }
+  for (const entry of entries.pairing.values()) {
+    wanted(entry, ['component'], entry.value.component, ['components']);
+    each(entry, ['when'], entry.value.when, 'features');
+  }
+  for (const entry of entries.symptoms.values()) {
+    conditions(entry);
+    keys(entry, ['seen', 'faults'], entry.value.seen.faults, 'faults');
+  }
+  for (const entry of entries.faults.values()) {
+    conditions(entry);
+    wanted(entry, ['component'], entry.value.component, ['components']);
+    keys(entry, ['times'], entry.value.times, 'features');
+  }
+  for (const entry of entries.checks.values()) {
+    conditions(entry);
+    keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
+  }
+  for (const entry of entries.remedies.values()) {
+    conditions(entry);
+    keys(entry, ['works'], entry.value.works, 'faults');
+    entry.value.parts.forEach(({ component }, index) => {
+      wanted(entry, ['parts', index, 'component'], component, ['components']);
+    });
+  }
+  for (const entry of entries.lessons.values()) {
+    each(
+      entry,
+      ['about'],
+      entry.value.about,
+      'components',
+      'features',
+      'symptoms',
+      'checks',
+      'remedies',
+      'faults',
+    );
+  }
+}
+
+/** Unknown and unused sources. Only sources of the last folder must be used: a folder above may replace what used them. */
+function sources(pack: Pack, say: Say, findings: Finding[]): void {
+  const used = new Set<string>();
+  const known = (id: string) => pack.entries.sources.has(id) || pack.broken.get('sources')?.has(id);
+  for (const list of Object.values(pack.entries)) {
+    for (const entry of list.values()) {
+      walk(entry.value, [], (value, path) => {
+        const id = path.at(-1) === 'ground' ? sourceIn(value) : undefined;
+        if (id === undefined) return;
+        used.add(id);
+        if (!known(id)) say(entry, [...path, 'source'], `no sources has the id "${id}"`);
+      });
+    }
+  }
+  for (const [region, { ground }] of Object.entries(pack.regions.emergency)) {
+    const id = sourceIn(ground);
+    if (id === undefined) continue;
+    used.add(id);
+    if (!known(id)) {
+      const path = ['emergency', region, 'ground'];
+      findings.push({ file: pack.fileOf('regions'), path, problem: `no sources has the id "${id}"` });
+    }
+  }
+  if (![...pack.broken.values()].every((ids) => ids.size === 0)) return;
+  for (const entry of pack.entries.sources.values())
+    if (entry.top && !used.has(entry.value.id)) say(entry, ['id'], 'a source that nothing cites');
+}
+
+const same = (a: readonly number[], b: readonly number[]): boolean =>
+  a.length === b.length && a.every((chance, index) => Math.abs(chance - (b[index] ?? 0)) <= SUM_TOLERANCE);
+
+function rowsAndBands(entry: Entry<Check>, say: Say): void {
+  const { outcomes, given, unit } = entry.value;
+  const rows: (readonly [Path, readonly number[]])[] = [
+    [['given', 'otherwise'], given.otherwise],
+    ...Object.entries(given.faults).map(([fault, row]) => [['given', 'faults', fault], row] as const),
+  ];
+  for (const [path, row] of rows) {
+    const name = path.at(-1);
+    const sum = row.reduce((total, chance) => total + chance, 0);
+    if (row.length !== outcomes.length)
+      say(entry, path, `${String(name)} has ${row.length} chances for ${outcomes.length} outcomes`);
+    else if (Math.abs(sum - 1) > SUM_TOLERANCE)
+      say(entry, path, `the chances of ${String(name)} add up to ${Number(sum.toFixed(9))}, not 1`);
+  }
+  const ids = outcomes.map(({ id }) => id);
+  ids.forEach((id, index) => {
+    if (ids.indexOf(id) !== index) say(entry, ['outcomes', index, 'id'], `outcome ${id} is there twice`);
+  });
+  const banded = outcomes.flatMap(({ id, band }, index) => (band ? [{ id, index, ...band }] : []));
+  if (banded.length && !unit) say(entry, ['outcomes'], 'bands without a unit');
+  if (unit && !banded.length) say(entry, ['unit'], 'a unit without a band');
+  for (const { id, index, from, to } of banded) {
+    if (from >= to) say(entry, ['outcomes', index, 'band'], `band of ${id}: ${from} is not below ${to}`);
+    for (const other of banded.slice(
+      0,
+      banded.findIndex((one) => one.index === index),
+    )) {
+      if (from < other.to && other.from < to)
+        say(entry, ['outcomes', index, 'band'], `the bands of ${other.id} and ${id} overlap`);
+    }
+  }
+}
+
+/** In some family where the check can be done, two faults that can be there must give different chances. */
+function tellsApart(pack: Pack, check: Check): boolean {
+  for (const { value: family } of pack.entries.families.values()) {
+    if (!fits(family, check)) continue;
+    let first: readonly number[] | undefined;
+    for (const { value: fault } of pack.entries.faults.values()) {
+      if (!fits(family, fault) || !(fault.component in family.components)) continue;
+      const row = check.given.faults[fault.id] ?? check.given.otherwise;
+      first ??= row;
+      if (!same(first, row)) return true;
+    }
+  }
+  return false;
+}
+
+function hazardousSteps(pack: Pack, say: Say): void {
+  const fired = new Set<string>([...pack.entries.cautions.values()].flatMap(({ value }) => value.firesOn));
+  const unwarned = (entry: Entry<{ id: string }>, path: Path, hazards: readonly string[]) => {
+    hazards.forEach((hazard, index) => {
+      if (!fired.has(hazard))
+        say(entry, [...path, index], `hazard "${hazard}" has no caution that fires on it`);
+    });
+  };
+  for (const entry of pack.entries.families.values()) {
+    for (const step of ['open', 'board', 'close'] as const)
+      unwarned(entry, [step, 'hazards'], entry.value[step].hazards);
+  }
+  for (const list of [pack.entries.checks, pack.entries.remedies])
+    for (const entry of list.values()) unwarned(entry, ['hazards'], entry.value.hazards);
+}
+
+function cautionTexts(pack: Pack, say: Say): void {
+  for (const entry of pack.entries.cautions.values()) {
+    let says = false;
+    walk(entry.value, [], (value, path) => {
+      if (typeof value !== 'string') return;
+      if (value.includes(LOCAL_CODES)) says = true;
+      for (const [mark] of value.matchAll(/\{[^}]*\}/g))
+        if (!PLACEHOLDERS.has(mark)) say(entry, path, `${mark} is not {emergency} or {dispose}`);
+    });
+    if (!says) say(entry, ['id'], `does not say "${LOCAL_CODES}"`);
+  }
+}
+
+/** Names are looked up without regard to case, hyphens and spaces; one name must find one thing. */
+function namesTwice<T extends { id: string; name: string }>(
+  list: ReadonlyMap<string, Entry<T>>,
+  aliases: (value: T) => readonly string[],
+  say: Say,
+): void {
+  const taken = new Map<string, string>();
+  for (const entry of list.values()) {
+    const { id, name } = entry.value;
+    for (const one of [id, name, ...aliases(entry.value)]) {
+      const key = one
+        .toLowerCase()
+        .replace(/[\s_-]+/g, ' ')
+        .trim();
+      const other = taken.get(key);
+      if (other !== undefined && other !== id) say(entry, ['id'], `"${one}" is also a name of ${other}`);
+      taken.set(key, other ?? id);
+    }
+  }
+}
+
+/** `findings` are wrong; `notes` are allowed but worth knowing. */
+export function checkPack(pack: Pack): { findings: Finding[]; notes: Finding[] } {
+  const findings: Finding[] = [];
+  const notes: Finding[] = [];
+  const say = sayTo(findings);
+  const note = sayTo(notes);
+  const { entries } = pack;
+  /** A check for what is missing means nothing while entries of those files could not be read. */
+  const whole = (...files: ListFile[]) => files.every((file) => !pack.broken.get(file)?.size);
+
+  unknownIds(pack, say);
+  sources(pack, say, findings);
+  for (const entry of entries.checks.values()) {
+    rowsAndBands(entry, say);
+    if (whole('families', 'faults') && !tellsApart(pack, entry.value))
+      say(entry, ['given'], 'its outcomes cannot tell any two faults apart');
+  }
+  for (const entry of entries.families.values()) {
+    const lacks = NEEDED_COMPONENTS.filter((id) => !(id in entry.value.components));
+    if (lacks.length) say(entry, ['components'], `lacks ${quoted(lacks)}`);
+  }
+  for (const entry of entries.remedies.values()) {
+    if (!Object.values(entry.value.works).some((chance) => chance > 0))
+      say(entry, ['works'], 'a remedy for no fault');
+  }
+  for (const entry of entries.laws.values()) {
+    const { from, until } = entry.value;
+    if (from !== null && until !== null && from > until) say(entry, ['until'], `ends before ${from}`);
+  }
+  const symptoms = [...entries.symptoms.values()];
+  const remedies = [...entries.remedies.values()];
+  for (const entry of whole('symptoms', 'remedies') ? entries.faults.values() : []) {
+    const { id } = entry.value;
+    if (!symptoms.some(({ value }) => (value.seen.faults[id] ?? 0) > 0))
+      say(entry, ['id'], 'no symptom shows this fault');
+    if (!remedies.some(({ value }) => (value.works[id] ?? 0) > 0))
+      note(entry, ['id'], 'no remedy mends this fault');
+  }
+  const families = [...entries.families.values()];
+  for (const list of whole('families')
+    ? [entries.symptoms, entries.faults, entries.checks, entries.remedies]
+    : []) {
+    for (const entry of list.values())
+      if (!families.some(({ value }) => fits(value, entry.value))) note(entry, ['id'], 'fits no family');
+  }
+  if (whole('cautions')) hazardousSteps(pack, say);
+  cautionTexts(pack, say);
+  namesTwice(entries.symptoms, ({ alias }) => alias, say);
+  namesTwice(entries.cautions, ({ alias }) => alias, say);
+  namesTwice(entries.components, ({ plain }) => plain, say);
+  namesTwice(entries.families, () => [], say);
+  return { findings, notes };
+}

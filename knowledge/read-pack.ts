@@ -1,0 +1,222 @@
+/** Reads pack folders into checked entries. Each folder lays over those before it: the same id replaces, a new id adds. */
+import { createHash } from 'node:crypto';
+import { mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { z } from 'zod';
+import type { Finding } from './locate.ts';
+import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
+import { yaml } from './yaml.ts';
+
+export type ListFile = Exclude<PackFile, 'regions'>;
+export interface Entry<T> {
+  value: T;
+  file: string;
+  /** Its place in the file's list. */
+  index: number;
+  /** True when it comes from the last folder. */
+  top: boolean;
+}
+export type Entries = {
+  [F in ListFile]: ReadonlyMap<string, Entry<z.infer<(typeof packFiles)[F]>[number]>>;
+};
+export interface Pack {
+  entries: Entries;
+  regions: Regions;
+  /** Ids of entries that their schema refused, by file; '' stands for what could not be read at all. */
+  broken: ReadonlyMap<ListFile, ReadonlySet<string>>;
+  /** Where a file of this name is, for what is said about it as a whole. */
+  fileOf: (name: PackFile) => string;
+  findings: Finding[];
+  /** Changes when any file's content does. */
+  version: string;
+}
+
+const names = Object.keys(packFiles);
+const isPackFile = (name: string): name is PackFile => names.includes(name);
+
+interface Layer {
+  folder: string;
+  top: boolean;
+  base: boolean;
+  /** What the files hold, not yet checked, by name without `.yaml`. */
+  raw: Readonly<Record<string, unknown>>;
+}
+
+const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
+const cacheSchema = z.object({ key: z.string(), raw: z.record(z.string(), z.unknown()) });
+
+/** What was parsed from these very contents before; a cache that is absent or damaged is as none. */
+function fromCache(file: string, key: string): Readonly<Record<string, unknown>> | undefined {
+  try {
+    const cached = cacheSchema.parse(JSON.parse(readFileSync(file, 'utf8')));
+    return cached.key === key ? cached.raw : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+/** A cache that cannot be written costs time at the next start, nothing else. */
+function toCache(folder: string, file: string, cached: z.infer<typeof cacheSchema>): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+    writeFileSync(`${file}.${process.pid}`, JSON.stringify(cached));
+    renameSync(`${file}.${process.pid}`, file);
+  } catch {
+    // read-only installation
+  }
+}
+
+function parseFiles(texts: ReadonlyMap<string, string>, folder: string, findings: Finding[]) {
+  const { LineCounter, parseDocument } = yaml();
+  const raw: Record<string, unknown> = {};
+  for (const [name, text] of texts) {
+    const lines = new LineCounter();
+    const document = parseDocument(text, { lineCounter: lines, prettyErrors: false });
+    for (const error of document.errors) {
+      const line = lines.linePos(error.pos[0]).line;
+      findings.push({ file: join(folder, `${name}.yaml`), path: [], line, problem: error.message });
+    }
+    if (document.errors.length === 0) raw[name] = document.toJS();
+  }
+  return raw;
+}
+
+/** One folder's files as plain values, from the cache when their contents have not changed. */
+function readFolder(folder: string, cache: string | null, findings: Finding[]) {
+  const texts = new Map<string, string>();
+  let files: string[] = [];
+  try {
+    files = readdirSync(folder).sort();
+  } catch {
+    findings.push({ file: folder, path: [], line: 1, problem: 'there is no such folder' });
+  }
+  for (const file of files.filter((name) => /\.ya?ml$/.test(name))) {
+    const name = file.replace(/\.yaml$/, '');
+    if (isPackFile(name)) texts.set(name, readFileSync(join(folder, file), 'utf8'));
+    else {
+      const problem = `not a file of a pack; those are ${names.map((one) => `${one}.yaml`).join(', ')}`;
+      findings.push({ file: join(folder, file), path: [], line: 1, problem });
+    }
+  }
+  const key = sha256(JSON.stringify([...texts]));
+  const cacheFile = cache === null ? null : join(cache, `pack-${sha256(resolve(folder)).slice(0, 16)}.json`);
+  const cached = cacheFile === null ? undefined : fromCache(cacheFile, key);
+  if (cached) return { texts, key, raw: cached };
+  const before = findings.length;
+  const raw = parseFiles(texts, folder, findings);
+  if (cache !== null && cacheFile !== null && findings.length === before)
+    toCache(cache, cacheFile, { key, raw });
+  return { texts, key, raw };
+}
+
+const at = (value: unknown, path: readonly PropertyKey[]): unknown => {
+  let found: unknown = value;
+  for (const key of path) found = found && typeof found === 'object' ? Reflect.get(found, key) : undefined;
+  return found;
+};
+
+/** What a schema said, in words that name the value. */
+function explain(issue: z.core.$ZodIssue, item: unknown): { path: PropertyKey[]; problem: string }[] {
+  const value = at(item, issue.path);
+  if (issue.code === 'invalid_union') {
+    const inner = typeof value === 'object' ? issue.errors.at(-1) : undefined;
+    if (inner?.length) {
+      return inner.flatMap((one) => explain({ ...one, path: [...issue.path, ...one.path] }, item));
+    }
+  }
+  const where = issue.path.join('.');
+  const given =
+    typeof value === 'string' || typeof value === 'number' ? ` is ${JSON.stringify(value)}:` : ':';
+  const message =
+    issue.code === 'invalid_union' ? 'wanted practice, memory, or {source: id, at: place}' : issue.message;
+  const path = issue.code === 'unrecognized_keys' ? [...issue.path, issue.keys[0] ?? ''] : issue.path;
+  return [{ path, problem: where ? `${where}${given} ${message}` : message }];
+}
+
+const idOf = (item: unknown): string | undefined => {
+  const id = at(item, ['id']);
+  return typeof id === 'string' ? id : undefined;
+};
+
+/** Reads and checks the shape of pack folders, the first of which must have every file. Throws nothing. */
+export function readPack(folders: readonly string[], cache: string | null): Pack {
+  const findings: Finding[] = [];
+  const broken = new Map<ListFile, Set<string>>();
+  const keys: string[] = [];
+  const layers = folders.map((folder, index): Layer => {
+    const { texts, key, raw } = readFolder(folder, cache, findings);
+    keys.push(key);
+    for (const name of index === 0 && texts.size ? names : []) {
+      if (!texts.has(name))
+        findings.push({ file: join(folder, `${name}.yaml`), path: [], line: 1, problem: 'missing' });
+    }
+    return { folder, raw, base: index === 0, top: index === folders.length - 1 };
+  });
+
+  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, Entry<T>> {
+    const entries = new Map<string, Entry<T>>();
+    const refused = new Set<string>();
+    broken.set(name, refused);
+    for (const { folder, raw, top, base } of layers) {
+      const file = join(folder, `${name}.yaml`);
+      if (base && !(name in raw)) refused.add('');
+      const items: unknown = raw[name] ?? [];
+      if (!Array.isArray(items)) {
+        findings.push({ file, path: [], problem: 'must be a list' });
+        refused.add('');
+        continue;
+      }
+      const seen = new Set<string>();
+      items.forEach((item: unknown, index) => {
+        const id = idOf(item);
+        if (id !== undefined && seen.has(id))
+          findings.push({ file, path: [index, 'id'], problem: `${id} is there twice` });
+        if (id !== undefined) seen.add(id);
+        const read = schema.safeParse(item);
+        if (read.success) {
+          entries.set(read.data.id, { value: read.data, file, index, top });
+          return;
+        }
+        refused.add(id ?? '');
+        for (const { path, problem } of read.error.issues.flatMap((issue) => explain(issue, item)))
+          findings.push({ file, path: [index, ...path], problem: id ? `${id}: ${problem}` : problem });
+      });
+    }
+    return entries;
+  }
+
+  const regions: Regions = { emergency: {}, eu: [], dispose: {} };
+  for (const { folder, raw, base } of layers) {
+    if (raw.regions === undefined || raw.regions === null) continue;
+    const read = (base ? regionSchema : regionSchema.partial()).safeParse(raw.regions);
+    for (const issue of read.error?.issues ?? []) {
+      for (const { path, problem } of explain(issue, raw.regions))
+        findings.push({ file: join(folder, 'regions.yaml'), path, problem });
+    }
+    Object.assign(regions.emergency, read.data?.emergency);
+    Object.assign(regions.dispose, read.data?.dispose);
+    regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
+  }
+
+  return {
+    entries: {
+      sources: list('sources', packFiles.sources.element),
+      features: list('features', packFiles.features.element),
+      components: list('components', packFiles.components.element),
+      families: list('families', packFiles.families.element),
+      pairing: list('pairing', packFiles.pairing.element),
+      symptoms: list('symptoms', packFiles.symptoms.element),
+      faults: list('faults', packFiles.faults.element),
+      checks: list('checks', packFiles.checks.element),
+      remedies: list('remedies', packFiles.remedies.element),
+      cautions: list('cautions', packFiles.cautions.element),
+      laws: list('laws', packFiles.laws.element),
+      lessons: list('lessons', packFiles.lessons.element),
+    },
+    regions,
+    broken,
+    fileOf: (name) => join(folders[0] ?? '.', `${name}.yaml`),
+    findings,
+    version: sha256(keys.join()).slice(0, 12),
+  };
+}

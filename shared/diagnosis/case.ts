@@ -1,0 +1,246 @@
+/** A phone on the bench as a decision problem: the pack's faults, checks and remedies for its family, after what is known. */
+import type { Knowledge } from '../../knowledge/load.ts';
+import {
+  accessLevels,
+  type Check,
+  type Family,
+  type Fault,
+  type Hazard,
+  type Remedy,
+} from '../../knowledge/schema.ts';
+import { pairingOf } from '../pairing/pairing.ts';
+import { barredWhenCellUnsafe } from '../safety/cautions.ts';
+import type { Economics } from '../worth/economics.ts';
+import { type Plan, plan } from './plan.ts';
+import { condition } from './posterior.ts';
+import type { Problem, Tally } from './problem.ts';
+
+/** One thing that happened in a trace. */
+export type Evidence =
+  | { kind: 'check'; id: string; outcome: string }
+  | { kind: 'failed'; id: string }
+  | { kind: 'cannot'; id: string }
+  | { kind: 'isolated' };
+
+export interface CaseQuestion {
+  knowledge: Knowledge;
+  family: Family;
+  symptoms: readonly string[];
+  evidence: readonly Evidence[];
+  economics: Economics;
+  /** Weights learnt from closed jobs, by fault; the pack's own where absent. */
+  weights?: ReadonlyMap<string, number>;
+}
+
+export interface Case {
+  /** All faults the family can have, likeliest first; shares sum to 1. */
+  odds: readonly { fault: Fault; share: number }[];
+  /** The cell is, or may be, dangerous: no work until it is isolated, and some hazards barred after that. */
+  cell: 'sound' | 'to-isolate' | 'isolated';
+  barred: ReadonlySet<Hazard>;
+  problem: Problem;
+  /** Bench minutes, and money for parts, of each step of the problem. */
+  minutes: Tally;
+  parts: Tally;
+  /** Share of the belief in faults too unlikely to plan for. */
+  leftOut: number;
+  stripValue: number;
+}
+
+/** Faults below this share are left out of the plan (not of the odds). */
+const LIVE = 0.002;
+/** Minutes to take a sound component out for stock, beyond getting to the board. Common practice, no source. */
+const STRIP_MINUTES = 2;
+/** Share of stripped components that find a use. Assumed. */
+const STRIP_SOLD = 0.4;
+/** At this share of faults that make a cell dangerous the cell is treated as dangerous. Chosen on the safe side. */
+const CELL_SUSPECT = 0.2;
+/** What a pairing effect takes from the phone's worth. Common practice, no source. */
+const pairingKeeps = { free: 1, notice: 0.97, calibrate: 0.97, reduced: 0.9, lost: 0.8 } as const;
+
+/** True when a family has all the features in `with` and none of those in `without`. */
+export const fits = (
+  family: Family,
+  { with: all = [], without: none = [] }: { with?: string[] | undefined; without?: string[] | undefined },
+): boolean =>
+  all.every((feature) => family.features.includes(feature)) &&
+  !none.some((feature) => family.features.includes(feature));
+
+/** Faults that an isolating symptom is a sign of. */
+export function cellFaults(knowledge: Knowledge): Set<string> {
+  const found = new Set<string>();
+  for (const symptom of knowledge.symptoms.values()) {
+    if (!symptom.isolate) continue;
+    for (const [fault, chance] of Object.entries(symptom.seen.faults)) if (chance >= 0.5) found.add(fault);
+  }
+  return found;
+}
+
+const hasAll = (family: Family, remedy: Remedy): boolean =>
+  remedy.parts.every(({ component }) => component in family.components);
+
+/**
+ * Share of a sound phone's worth that is left after a remedy: its own `keeps`, times what the pairing of the fitted
+ * components takes, by the chance of seeing it.
+ */
+export function keepsAfter(knowledge: Knowledge, family: Family, remedy: Remedy): number {
+  let keeps = remedy.keeps;
+  for (const { component } of remedy.parts) {
+    for (const { effect, likely } of pairingOf(knowledge, family, component).statements) {
+      keeps *= 1 - likely * (1 - pairingKeeps[effect]);
+    }
+  }
+  return keeps;
+}
+
+/** What sound components fetch when the phone is stripped, by component; paired ones are worth nothing elsewhere. */
+function salvage(question: CaseQuestion): Map<string, number> {
+  const { knowledge, family, economics } = question;
+  const worth = new Map<string, number>();
+  for (const id of Object.keys(family.components)) {
+    const component = knowledge.components.get(id);
+    if (!component) continue;
+    const tied = pairingOf(knowledge, family, id).statements.some((one) => one.travels || one.effect === 'lost');
+    if (!tied) worth.set(id, component.salvage * economics.part(id, 'original').price * STRIP_SOLD);
+  }
+  return worth;
+}
+
+/**
+ * Belief over all faults of the family: weight, times the family's factors, times P(symptom | fault) for each symptom,
+ * times P(outcome | fault) for each check and 1 - P(works | fault) for each remedy that failed (Bayes' rule; one fault at
+ * a time). Null when nothing in the pack can explain what was seen.
+ */
+export function oddsOf(question: CaseQuestion): { fault: Fault; share: number }[] | null {
+  const { knowledge, family, symptoms, evidence, weights } = question;
+  const faults = [...knowledge.faults.values()].filter(
+    (fault) => fits(family, fault) && fault.component in family.components,
+  );
+  const prior = faults.map((fault) => {
+    let weight = weights?.get(fault.id) ?? fault.weight;
+    for (const [feature, factor] of Object.entries(fault.times ?? {}))
+      if (family.features.includes(feature)) weight *= factor;
+    return weight;
+  });
+  const likelihood = faults.map((fault) => {
+    let chance = 1;
+    for (const id of symptoms) {
+      const seen = knowledge.symptoms.get(id)?.seen;
+      if (seen) chance *= seen.faults[fault.id] ?? seen.otherwise;
+    }
+    for (const step of evidence) {
+      if (step.kind === 'check') {
+        const check = knowledge.checks.get(step.id);
+        const index = check?.outcomes.findIndex((outcome) => outcome.id === step.outcome) ?? -1;
+        if (check && index >= 0) chance *= (check.given.faults[fault.id] ?? check.given.otherwise)[index] ?? 0;
+      } else if (step.kind === 'failed') {
+        chance *= 1 - (knowledge.remedies.get(step.id)?.works[fault.id] ?? 0);
+      }
+    }
+    return chance;
+  });
+  const belief = condition(prior, likelihood);
+  if (!belief) return null;
+  return faults
+    .map((fault, i) => ({ fault, share: belief[i] ?? 0 }))
+    .sort((a, b) => b.share - a.share || (a.fault.id < b.fault.id ? -1 : 1));
+}
+
+/** Null when what was seen cannot be explained by any fault of the pack. */
+export function caseOf(question: CaseQuestion): Case | null {
+  const { knowledge, family, symptoms, evidence, economics } = question;
+  const odds = oddsOf(question);
+  if (!odds) return null;
+
+  const unsafe = cellFaults(knowledge);
+  const suspect = odds.reduce((sum, { fault, share }) => sum + (unsafe.has(fault.id) ? share : 0), 0);
+  const isolated = evidence.some((step) => step.kind === 'isolated');
+  const dangerous = symptoms.some((id) => knowledge.symptoms.get(id)?.isolate) || suspect >= CELL_SUSPECT;
+  const cell = isolated ? 'isolated' : dangerous ? 'to-isolate' : 'sound';
+  const barred = new Set<Hazard>(cell === 'sound' ? [] : barredWhenCellUnsafe);
+  const allowed = (hazards: readonly Hazard[]) => !hazards.some((hazard) => barred.has(hazard));
+
+  const live = odds.filter(({ share }) => share >= LIVE);
+  const kept = live.reduce((sum, { share }) => sum + share, 0);
+  const deepest = !allowed(family.open.hazards) ? 0 : allowed(family.board.hazards) ? 2 : 1;
+  const done = new Set(evidence.flatMap((step) => (step.kind === 'isolated' ? [] : [step.id])));
+  const usable = (step: Check | Remedy) =>
+    fits(family, step) && allowed(step.hazards) && accessLevels.indexOf(step.access) <= deepest && !done.has(step.id);
+  const checks = [...knowledge.checks.values()].filter(usable);
+  const remedies = [...knowledge.remedies.values()].filter(
+    (remedy) => usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),
+  );
+
+  const partsOf = (remedy: Remedy) =>
+    remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
+    remedy.consumables * economics.partBase;
+  const sealPrice = family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
+  const accessMinutes = [family.open.minutes + family.close.minutes, family.board.minutes];
+  const accessParts = [sealPrice, 0];
+  const access = accessMinutes.map((minutes, k) => minutes * economics.minute + (accessParts[k] ?? 0));
+  const level = Math.max(
+    0,
+    ...evidence.flatMap((step) =>
+      step.kind === 'check' || step.kind === 'failed'
+        ? [accessLevels.indexOf((knowledge.checks.get(step.id) ?? knowledge.remedies.get(step.id))?.access ?? 'closed')]
+        : [],
+    ),
+  );
+
+  const worths = salvage(question);
+  const wholeStrip = [...worths.values()].reduce((sum, one) => sum + one, 0);
+  const stripMinutes =
+    accessMinutes.slice(level).reduce((sum, one) => sum + one, 0) - (level ? 0 : family.close.minutes) + STRIP_MINUTES * worths.size;
+  const strip = (fault: Fault) =>
+    (wholeStrip - (worths.get(fault.component) ?? 0)) * (1 - economics.sellingCost) - stripMinutes * economics.minute;
+  const stops = [{ id: 'pass', byFault: live.map(() => 0) }];
+  if (deepest === 2) stops.unshift({ id: 'strip', byFault: live.map(({ fault }) => strip(fault)) });
+
+  return {
+    odds,
+    cell,
+    barred,
+    leftOut: 1 - kept,
+    stripValue: live.reduce((sum, { fault, share }) => sum + (share / kept) * strip(fault), 0),
+    problem: {
+      faults: live.map(({ fault, share }) => ({ id: fault.id, prior: share / kept })),
+      checks: checks.map((check) => ({
+        id: check.id,
+        cost: check.minutes * economics.minute,
+        level: accessLevels.indexOf(check.access),
+        outcomes: check.outcomes.map((outcome) => outcome.id),
+        given: live.map(({ fault }) => check.given.faults[fault.id] ?? check.given.otherwise),
+      })),
+      remedies: remedies.map((remedy) => ({
+        id: remedy.id,
+        cost: remedy.minutes * economics.minute + partsOf(remedy),
+        level: accessLevels.indexOf(remedy.access),
+        worth: economics.takings * keepsAfter(knowledge, family, remedy),
+        works: live.map(({ fault }) => remedy.works[fault.id] ?? 0),
+      })),
+      access,
+      level,
+      stops,
+    },
+    minutes: {
+      checks: checks.map((check) => check.minutes),
+      remedies: remedies.map((remedy) => remedy.minutes),
+      access: accessMinutes,
+    },
+    parts: { checks: checks.map(() => 0), remedies: remedies.map(partsOf), access: accessParts },
+  };
+}
+
+const kept = new Map<string, Plan>();
+const KEPT_MOST = 300;
+
+/** The plan for a case. The same problem gives the same plan, so recent ones are kept. */
+export function planFor({ problem }: Case): Plan {
+  const key = JSON.stringify(problem);
+  const found = kept.get(key) ?? plan(problem);
+  kept.delete(key);
+  kept.set(key, found);
+  const oldest = kept.keys().next().value;
+  if (kept.size > KEPT_MOST && oldest !== undefined) kept.delete(oldest);
+  return found;
+}

@@ -1,0 +1,287 @@
+/** Restore, strip or pass: the whole answer for one phone at one price. */
+import type { Knowledge } from '../../knowledge/load.ts';
+import { accessLevels, type Family, type Remedy } from '../../knowledge/schema.ts';
+import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
+import { leaves } from '../diagnosis/leaves.ts';
+import { type Plan, plan } from '../diagnosis/plan.ts';
+import { condition } from '../diagnosis/posterior.ts';
+import type { LogStudentT } from '../market/value.ts';
+import type { CollectiveSettings } from '../store/settings.ts';
+import type { Economics } from './economics.ts';
+import {
+  type Ending,
+  expectedSales,
+  highestPrice,
+  type Limits,
+  lossChance,
+  netMean,
+  netQuantile,
+  type Terms,
+} from './net.ts';
+
+export type Way = 'restore' | 'strip' | 'pass';
+export interface WayOut {
+  way: Way;
+  mean: number;
+  low: number;
+  high: number;
+  loss: number;
+  minutes: number;
+  /** Expected net an hour of bench time; null where no time is spent. */
+  perHour: number | null;
+  /** Expected outlay besides the price. */
+  outlay: number;
+  highest: number | null;
+  chanceRestored: number;
+}
+
+export interface Appraisal {
+  verdict: Way;
+  price: number;
+  ways: WayOut[];
+  /** The most worth paying, over both ways; null when no price is. */
+  highest: number | null;
+  depends: { on: string; low: number; high: number; from: string; to: string }[];
+  nextCheck: { id: string; gain: number } | null;
+  plan: Plan;
+  /** Work for damage that is already known. */
+  known: { remedies: Remedy[]; minutes: number; parts: number; keeps: number };
+}
+
+export interface AppraisalQuestion {
+  knowledge: Knowledge;
+  family: Family;
+  bench: Case;
+  economics: Economics;
+  settings: CollectiveSettings;
+  /** Price asked, in major units. */
+  price: number;
+  /** Components known to be broken, over and above the traced fault. */
+  damage: readonly string[];
+  /** False: nothing is wrong but the known damage. */
+  faulty: boolean;
+}
+
+/** Parts sell for this much more or less, as a spread of the log price. Assumed. */
+const SALVAGE_SPREAD = 0.25;
+/** Checks that a buyer can do at the seller's table: closed, this many minutes at most, no hazard. */
+const BUYER_MINUTES = 6;
+const BUYER_CHECKS = 12;
+
+const scaled = (value: LogStudentT, factor: number): LogStudentT => ({
+  ...value,
+  location: value.location + Math.log(factor),
+});
+const certain = (amount: number): LogStudentT | null =>
+  amount > 0 ? { location: Math.log(amount), scale: SALVAGE_SPREAD, degrees: 6 } : null;
+
+/** The remedy for a known broken component: the one that keeps the most worth for its cost. */
+function remedyFor(question: AppraisalQuestion, component: string): Remedy | null {
+  const { knowledge, family, economics } = question;
+  const cost = (remedy: Remedy) =>
+    remedy.minutes * economics.minute +
+    remedy.parts.reduce((sum, part) => sum + economics.part(part.component, part.grade).price, 0);
+  const candidates = [...knowledge.remedies.values()].filter(
+    (remedy) =>
+      fits(family, remedy) &&
+      remedy.parts.some((part) => part.component === component) &&
+      remedy.parts.every((part) => part.component in family.components) &&
+      Object.entries(remedy.works).some(
+        ([fault, works]) => works >= 0.5 && knowledge.faults.get(fault)?.component === component,
+      ),
+  );
+  const net = (remedy: Remedy) => economics.takings * keepsAfter(knowledge, family, remedy) - cost(remedy);
+  return candidates.sort((a, b) => net(b) - net(a) || (a.id < b.id ? -1 : 1))[0] ?? null;
+}
+
+function knownWork(question: AppraisalQuestion): Appraisal['known'] {
+  const { knowledge, family, economics } = question;
+  const remedies = question.damage.flatMap((component) => remedyFor(question, component) ?? []);
+  const opens = remedies.some((remedy) => remedy.access !== 'closed');
+  return {
+    remedies,
+    minutes:
+      remedies.reduce((sum, remedy) => sum + remedy.minutes, 0) +
+      (opens && !question.faulty ? family.open.minutes + family.close.minutes : 0),
+    parts: remedies.reduce(
+      (sum, remedy) =>
+        sum +
+        remedy.parts.reduce((all, part) => all + economics.part(part.component, part.grade).price, 0) +
+        remedy.consumables * economics.partBase,
+      0,
+    ),
+    keeps: remedies.reduce((keeps, remedy) => keeps * keepsAfter(knowledge, family, remedy), 1),
+  };
+}
+
+/** How the restoring plan ends, as a mixture; a strip along the way fetches what the plan expects of it. */
+function restoreEndings(question: AppraisalQuestion, found: Plan, known: Appraisal['known'], value: LogStudentT): Ending[] {
+  const { knowledge, family, economics, faulty } = question;
+  const extra = known.parts + known.minutes * economics.minute;
+  if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
+  return leaves(found).map((leaf): Ending => {
+    if (leaf.end.kind === 'stop') {
+      // The value of a strip is net of selling and of the time; the fee is put back since the terms take it again.
+      const strip = leaf.end.value / (1 - economics.sellingCost);
+      return { chance: leaf.chance, cost: leaf.cost + Math.max(0, -strip), sale: certain(strip) };
+    }
+    const remedy = knowledge.remedies.get(leaf.end.remedy);
+    const keeps = (remedy ? keepsAfter(knowledge, family, remedy) : 1) * known.keeps;
+    return { chance: leaf.chance, cost: leaf.cost + extra, sale: scaled(value, keeps) };
+  });
+}
+
+/** Expected gain of a check before buying: with it one buys only where it still pays. Derived (value of information). */
+function buyersCheck(question: AppraisalQuestion, price: number, wanted: number): Appraisal['nextCheck'] {
+  const { knowledge, bench, economics } = question;
+  const { problem } = bench;
+  const prior = problem.faults.map((fault) => fault.prior);
+  const quick = { expansions: 3 };
+  const now = Math.max(0, planFor(bench).value - price - wanted);
+  let best: Appraisal['nextCheck'] = null;
+  const easy = problem.checks
+    .filter((spec) => {
+      const check = knowledge.checks.get(spec.id);
+      return check && spec.level === 0 && check.minutes <= BUYER_MINUTES && check.hazards.length === 0;
+    })
+    .slice(0, BUYER_CHECKS);
+  for (const check of easy) {
+    let expected = -check.cost;
+    for (let outcome = 0; outcome < check.outcomes.length; outcome += 1) {
+      const row = check.given.map((chances) => chances[outcome] ?? 0);
+      const chance = row.reduce((sum, one, i) => sum + one * (prior[i] ?? 0), 0);
+      const belief = condition(prior, row);
+      if (!belief || chance <= 0) continue;
+      const alive = problem.faults.map((_, i) => i).filter((i) => (belief[i] ?? 0) > 1e-6);
+      const total = alive.reduce((sum, i) => sum + (belief[i] ?? 0), 0);
+      const pick = <T>(list: readonly T[]): T[] => alive.flatMap((i) => list[i] ?? []);
+      const after = plan(
+        {
+          ...problem,
+          faults: alive.map((i) => ({ id: problem.faults[i]?.id ?? '', prior: (belief[i] ?? 0) / total })),
+          checks: [],
+          remedies: problem.remedies.map((remedy) => ({ ...remedy, works: pick(remedy.works) })),
+          stops: problem.stops.map((stop) => ({ ...stop, byFault: pick(stop.byFault) })),
+        },
+        quick,
+      );
+      expected += chance * Math.max(0, after.value - price - wanted);
+    }
+    const gain = expected - now;
+    if (gain > (best?.gain ?? 0.01 * economics.takings)) best = { id: check.id, gain };
+  }
+  return best;
+}
+
+/** Compares the three ways at the price asked. */
+export function appraise(question: AppraisalQuestion): Appraisal {
+  const { family, bench, economics, settings, price, faulty } = question;
+  const found = planFor(bench);
+  const known = knownWork(question);
+  const shared = {
+    fee: economics.sellingCost,
+    taxFraction: settings.marginTax / (100 + settings.marginTax),
+    cap: economics.cap,
+  };
+  const limits: Limits = { margin: settings.margin, risk: settings.risk };
+  const tallied = leaves(found, bench.minutes);
+  const planMinutes = faulty ? tallied.reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
+  const planParts = faulty ? leaves(found, bench.parts).reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
+  const chanceRestored = faulty
+    ? tallied.reduce((sum, leaf) => sum + (leaf.end.kind === 'restored' ? leaf.chance : 0), 0)
+    : 1;
+
+  const restore: Terms = { ...shared, endings: restoreEndings(question, found, known, economics.value) };
+  const stripGross = bench.stripValue / (1 - economics.sellingCost);
+  const strip: Terms = {
+    ...shared,
+    endings: [{ chance: 1, cost: Math.max(0, -stripGross), sale: certain(stripGross) }],
+  };
+  const stripMinutes = family.open.minutes + family.board.minutes + 2 * Object.keys(family.components).length;
+  const describe = (way: Way, terms: Terms, minutes: number, chance: number): WayOut => {
+    const mean = netMean(terms, price);
+    return {
+      way,
+      mean,
+      low: netQuantile(terms, price, 0.1),
+      high: netQuantile(terms, price, 0.9),
+      loss: lossChance(terms, price),
+      minutes,
+      perHour: minutes > 0 ? (mean + minutes * economics.minute) / (minutes / 60) : null,
+      outlay: terms.endings.reduce((sum, ending) => sum + ending.chance * ending.cost, 0),
+      highest: highestPrice(terms, limits),
+      chanceRestored: chance,
+    };
+  };
+  const canStrip = bench.problem.stops.some((stop) => stop.id === 'strip');
+  const ways: WayOut[] = [
+    describe('restore', restore, planMinutes + known.minutes, chanceRestored),
+    ...(canStrip ? [describe('strip', strip, stripMinutes, 0)] : []),
+    { way: 'pass', mean: 0, low: 0, high: 0, loss: 0, minutes: 0, perHour: null, outlay: 0, highest: null, chanceRestored: 0 },
+  ];
+  const holding = ways.filter((way) => way.highest !== null && way.highest >= price);
+  const verdict = holding.sort((a, b) => b.mean - a.mean)[0]?.way ?? 'pass';
+  const prices = ways.flatMap(({ highest }) => highest ?? []);
+
+  const mean = netMean(restore, price);
+  const withValue = (p: number) => {
+    const shift = Math.exp(economics.value.scale * p);
+    return netMean({ ...restore, endings: restoreEndings(question, found, known, scaled(economics.value, shift)) }, price);
+  };
+  // A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here.
+  const depends: Appraisal['depends'] = [
+    { on: 'what it sells for', low: withValue(-1.4), high: withValue(1.4), from: 'its low end', to: 'its high end' },
+    {
+      on: 'the price of parts',
+      low: mean - 0.5 * (planParts + known.parts),
+      high: mean + 0.35 * (planParts + known.parts),
+      from: 'half as much again',
+      to: 'a third less',
+    },
+    {
+      on: 'bench time',
+      low: mean - 0.5 * (planMinutes + known.minutes) * economics.minute,
+      high: mean + 0.5 * (planMinutes + known.minutes) * economics.minute,
+      from: 'half as much again',
+      to: 'half',
+    },
+  ];
+  if (faulty) {
+    const byFault = bench.problem.faults.map((_, i) => {
+      let net = 0;
+      let weight = 0;
+      for (const leaf of leaves(found)) {
+        const share = leaf.chance * (leaf.faultShare[i] ?? 0);
+        const end = leaf.end.kind === 'restored' ? leaf.end.worth : leaf.end.value;
+        net += share * (end - leaf.cost);
+        weight += share;
+      }
+      return weight > 0 ? net / weight - price - known.parts - known.minutes * economics.minute : 0;
+    });
+    // Worst and best among the faults that are likely enough to matter.
+    const likely = byFault.flatMap((net, i) => ((bench.problem.faults[i]?.prior ?? 0) >= 0.05 ? [{ net, i }] : []));
+    const sorted = likely.sort((a, b) => a.net - b.net);
+    const worst = sorted[0];
+    const bestCase = sorted.at(-1);
+    const name = (i: number) => question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '';
+    if (worst && bestCase && worst !== bestCase) {
+      depends.push({ on: 'which fault it is', low: worst.net, high: bestCase.net, from: name(worst.i), to: name(bestCase.i) });
+    }
+  }
+  depends.sort((a, b) => b.high - b.low - (a.high - a.low));
+
+  return {
+    verdict,
+    price,
+    ways,
+    highest: prices.length ? Math.max(...prices) : null,
+    depends,
+    nextCheck: faulty ? buyersCheck(question, price, settings.margin * expectedSales(restore)) : null,
+    plan: found,
+    known,
+  };
+}
+
+/** How deep a check's access is, for people. */
+export const accessWords = { closed: 'closed', open: 'opened', board: 'board out' } as const;
+export { accessLevels };

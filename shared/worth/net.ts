@@ -1,0 +1,118 @@
+/**
+ * What is left at the end: the exact distribution of the net of one way of dealing with a phone, as a mixture over the
+ * ways it can end. No sampling: the same input gives the same answer.
+ */
+import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../market/value.ts';
+
+/** One way it can end. All money in major units. */
+export interface Ending {
+  /** Chances of all endings sum to 1. */
+  chance: number;
+  /** Spent on it besides the price. */
+  cost: number;
+  /** What it is sold for; null: nothing is sold. */
+  sale: LogStudentT | null;
+}
+
+export interface Terms {
+  endings: readonly Ending[];
+  /** Cost of selling, as a share of the sale. */
+  fee: number;
+  /** Tax-inclusive fraction of the margin, r/(100 + r). */
+  taxFraction: number;
+  /** No sale is counted above this. */
+  cap: number;
+}
+
+/**
+ * The sale s at which net = s (1 - fee) - t max(0, s - price) - cost - price is `net`. The net rises with the sale, in
+ * two straight lines that meet at s = price.
+ */
+function saleFor(net: number, price: number, cost: number, fee: number, t: number): number {
+  const owed = net + cost + price;
+  const plain = owed / (1 - fee);
+  return plain <= price ? plain : (owed - t * price) / (1 - fee - t);
+}
+
+/** P(net <= x) at this price. Derived: mixture of the endings' distributions. */
+export function netCdf({ endings, fee, taxFraction }: Terms, price: number, x: number): number {
+  let chance = 0;
+  for (const { chance: share, cost, sale } of endings) {
+    if (sale) chance += share * valueCdf(sale, saleFor(x, price, cost, fee, taxFraction));
+    else if (-cost - price <= x) chance += share;
+  }
+  return chance;
+}
+
+/**
+ * P(net < 0). An ending that neither sells nor costs anything is no loss; one that costs is.
+ */
+export const lossChance = (terms: Terms, price: number): number =>
+  terms.endings.reduce((sum, { chance, cost, sale }) => {
+    if (!sale) return sum + (cost + price > 1e-9 ? chance : 0);
+    return sum + chance * valueCdf(sale, saleFor(0, price, cost, terms.fee, terms.taxFraction));
+  }, 0);
+
+/** Expected net, with sales counted up to the cap (the mean of an uncapped log-Student-t does not exist). */
+export function netMean({ endings, fee, taxFraction, cap }: Terms, price: number): number {
+  let mean = -price;
+  for (const { chance, cost, sale } of endings) {
+    mean -= chance * cost;
+    if (!sale) continue;
+    const sold = expectedMin(sale, cap);
+    const taxed = taxFraction > 0 && price < cap ? sold - expectedMin(sale, price) : 0;
+    mean += chance * (sold * (1 - fee) - taxFraction * taxed);
+  }
+  return mean;
+}
+
+/** The net below which the share p lies, to a thousandth of the cap's scale. */
+export function netQuantile(terms: Terms, price: number, p: number): number {
+  let low = -price;
+  let high = -price;
+  for (const { cost, sale } of terms.endings) {
+    low = Math.min(low, -cost - price);
+    if (sale) high = Math.max(high, valueQuantile(sale, Math.max(p, 0.5)) + 1);
+    else high = Math.max(high, -cost - price);
+  }
+  low -= 1e-9;
+  for (let step = 0; step < 60; step += 1) {
+    const middle = (low + high) / 2;
+    if (netCdf(terms, price, middle) >= p) high = middle;
+    else low = middle;
+  }
+  return high;
+}
+
+/** What the sales are expected to bring, before the cost of selling. */
+export const expectedSales = ({ endings, cap }: Terms): number =>
+  endings.reduce((sum, { chance, sale }) => sum + (sale ? chance * expectedMin(sale, cap) : 0), 0);
+
+export interface Limits {
+  /** Margin wanted, as a share of the expected sales. */
+  margin: number;
+  /** Highest chance of a loss accepted. */
+  risk: number;
+}
+
+/** True when an option is worth taking at a price: the margin is expected and the chance of a loss is within the limit. */
+export const holds = (terms: Terms, price: number, { margin, risk }: Limits): boolean => {
+  const mean = netMean(terms, price);
+  return mean > 0 && mean >= margin * expectedSales(terms) && lossChance(terms, price) <= risk;
+};
+
+/**
+ * The highest price at which `holds` is true, in major units, or null when it is so at no price. Both conditions turn
+ * once, since the mean falls and the chance of a loss rises with the price; found by bisection, never above the truth.
+ */
+export function highestPrice(terms: Terms, limits: Limits): number | null {
+  if (!holds(terms, 0, limits)) return null;
+  let low = 0;
+  let high = terms.cap;
+  for (let step = 0; step < 60; step += 1) {
+    const middle = (low + high) / 2;
+    if (holds(terms, middle, limits)) low = middle;
+    else high = middle;
+  }
+  return low;
+}

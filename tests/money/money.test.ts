@@ -1,0 +1,226 @@
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import {
+  add,
+  compare,
+  currencyCodes,
+  formatMoney,
+  fromMajor,
+  fromWire,
+  type Money,
+  money,
+  moneySchema,
+  moneyWire,
+  multiply,
+  parseAmount,
+  subtract,
+  sum,
+  toMajor,
+  toWire,
+} from '../../shared/money/money.ts';
+import { referenceHour } from '../../shared/money/reference-hour.ts';
+
+const anyCurrency = fc.constantFrom(...currencyCodes());
+const anyMoney = fc.record({ minor: fc.maxSafeInteger(), currency: anyCurrency });
+const typable = fc.record({ minor: fc.integer({ min: -1e9, max: 1e9 }), currency: anyCurrency });
+
+describe('reckoning', () => {
+  const aud = (minor: number): Money => ({ minor, currency: 'AUD' });
+
+  test('adds, subtracts, sums and compares', () => {
+    expect(add(aud(10), aud(20))).toEqual(aud(30));
+    expect(subtract(aud(10), aud(20))).toEqual(aud(-10));
+    expect(sum([aud(1), aud(2), aud(3)], 'AUD')).toEqual(aud(6));
+    expect(sum([], 'JPY')).toEqual({ minor: 0, currency: 'JPY' });
+    expect([compare(aud(1), aud(2)), compare(aud(2), aud(2)), compare(aud(3), aud(2))]).toEqual([-1, 0, 1]);
+  });
+
+  test('multiplies by an exact decimal, ties to even', () => {
+    expect(multiply(aud(5), 0.1)).toEqual(aud(0));
+    expect(multiply(aud(15), '0.1')).toEqual(aud(2));
+    expect(multiply(aud(25), '0.1')).toEqual(aud(2));
+    expect(multiply(aud(-15), '0.1')).toEqual(aud(-2));
+    expect(multiply(aud(9_999_999_999), '1000')).toEqual(aud(9_999_999_999_000));
+  });
+
+  test('never mixes currencies and never leaves the safe integers', () => {
+    expect(() => add(aud(1), { minor: 1, currency: 'NZD' })).toThrow(TypeError);
+    expect(() => compare(aud(1), { minor: 1, currency: 'NZD' })).toThrow(TypeError);
+    expect(() => sum([aud(1)], 'NZD')).toThrow(TypeError);
+    expect(() => add(aud(Number.MAX_SAFE_INTEGER), aud(1))).toThrow(RangeError);
+    expect(() => multiply(aud(Number.MAX_SAFE_INTEGER), 2)).toThrow(RangeError);
+    expect(() => multiply(aud(1), Number.NaN)).toThrow(RangeError);
+    expect(() => fromMajor(Number.POSITIVE_INFINITY, 'AUD')).toThrow(RangeError);
+    expect(() => fromMajor(1e300, 'AUD')).toThrow(RangeError);
+    expect(() => money(0.5, 'AUD')).toThrow(RangeError);
+    expect(() => money(1, 'ZZZ')).toThrow(RangeError);
+  });
+
+  test('zero has no sign, and tiny numbers are zero', () => {
+    expect(Object.is(fromMajor(-0.004, 'AUD').minor, 0)).toBe(true);
+    expect(Object.is(money(-0, 'AUD').minor, 0)).toBe(true);
+    expect(fromMajor(5e-324, 'AUD').minor).toBe(0);
+    expect(fromMajor(1e-7, 'AUD').minor).toBe(0);
+    expect(fromMajor(12.5, 'JPY').minor).toBe(12);
+  });
+});
+
+describe('wire form', () => {
+  test('has exactly the decimals of its currency', () => {
+    expect(toWire({ minor: 6000, currency: 'AUD' })).toEqual({ amount: '60.00', currency: 'AUD' });
+    expect(toWire({ minor: -5, currency: 'AUD' })).toEqual({ amount: '-0.05', currency: 'AUD' });
+    expect(toWire({ minor: 60, currency: 'JPY' })).toEqual({ amount: '60', currency: 'JPY' });
+    expect(toWire({ minor: 60, currency: 'KWD' })).toEqual({ amount: '0.060', currency: 'KWD' });
+  });
+
+  test('refuses any other writing', () => {
+    for (const amount of [
+      '60',
+      '60.0',
+      '060.00',
+      '6e1',
+      '-0.00',
+      '',
+      '99999999999999999.00',
+      '60.00 ',
+      'NaN',
+    ]) {
+      expect(moneyWire.safeParse({ amount, currency: 'AUD' }).success, amount).toBe(false);
+    }
+    expect(moneyWire.safeParse({ amount: '60.00', currency: 'ZZZ' }).success).toBe(false);
+    expect(moneySchema.safeParse({ minor: 0.5, currency: 'AUD' }).success).toBe(false);
+    expect(moneySchema.safeParse({ minor: 2 ** 53, currency: 'AUD' }).success).toBe(false);
+  });
+
+  test('comes back unchanged', () => {
+    fc.assert(fc.property(anyMoney, (value) => expect(fromWire(toWire(value))).toEqual(value)));
+  });
+});
+
+describe('format', () => {
+  test('code first, grouped, with the decimals of ISO 4217', () => {
+    expect(formatMoney({ minor: 6000, currency: 'AUD' })).toBe('AUD 60.00');
+    expect(formatMoney({ minor: 125_000, currency: 'AUD' })).toBe('AUD 1,250.00');
+    expect(formatMoney({ minor: 1_250_000, currency: 'JPY' })).toBe('JPY 1,250,000');
+    expect(formatMoney({ minor: 1234, currency: 'IQD' })).toBe('IQD 1.234');
+    expect(formatMoney({ minor: -500, currency: 'AUD' })).toBe('AUD -5.00');
+    expect(formatMoney({ minor: 125_000, currency: 'EUR' }, 'de')).toBe('EUR 1.250,00');
+  });
+
+  test('keeps every cent of a very large amount, and shows no -0', () => {
+    expect(formatMoney({ minor: Number.MAX_SAFE_INTEGER, currency: 'AUD' })).toBe(
+      'AUD 90,071,992,547,409.91',
+    );
+    expect(formatMoney({ minor: -0, currency: 'AUD' })).toBe('AUD 0.00');
+  });
+
+  test('what is shown can be typed again', () => {
+    fc.assert(
+      fc.property(typable, (value) => {
+        expect(parseAmount(formatMoney(value), value.currency, { allowNegative: true })).toEqual({
+          ok: true,
+          money: money(value.minor, value.currency),
+        });
+      }),
+    );
+  });
+});
+
+describe('typed amounts', () => {
+  test.each([
+    ['60', 6000],
+    ['60.5', 6050],
+    ['60.50', 6050],
+    ['1,250.00', 125_000],
+    ['AUD 60', 6000],
+    ['aud60', 6000],
+    ['60 AUD', 6000],
+    ['A$60', 6000],
+    [' 60 ', 6000],
+    ['0', 0],
+    ['1000000000', 100_000_000_000],
+  ])('%j is taken', (text, minor) => {
+    expect(parseAmount(text, 'AUD')).toEqual({ ok: true, money: { minor, currency: 'AUD' } });
+  });
+
+  test.each([
+    '',
+    ' ',
+    '-5',
+    '+5',
+    'EUR 60',
+    '60 EUR',
+    '€60',
+    '$60',
+    '¥60',
+    'US$60',
+    'AUD 60 AUD',
+    'XYZ 60',
+    '60.505',
+    '60.',
+    '.5',
+    '1,25',
+    '12,50.00',
+    '1.250,00',
+    '1,2500',
+    '1000000000.01',
+    '9'.repeat(39),
+    '9'.repeat(10_000),
+    'NaN',
+    'Infinity',
+    'sixty',
+    '0x10',
+    '1e3',
+    '6 0',
+    '60\u0000',
+    '6\t0',
+    '\u202e60',
+    '٦٠',
+    '60%',
+    '1/2',
+    '--5',
+    'constructor 5',
+    '__proto__ 5',
+  ])('%j is refused with what would be right', (text) => {
+    const result = parseAmount(text, 'AUD');
+    expect(result.ok).toBe(false);
+    if (!result.ok) {
+      expect(result.problem.length).toBeGreaterThan(5);
+      expect(result.expected).toContain('AUD');
+    }
+  });
+
+  test('names the other currency, and the decimals there are', () => {
+    expect(parseAmount('EUR 60', 'AUD')).toMatchObject({ problem: 'The amount is in EUR, not in AUD.' });
+    expect(parseAmount('60.5', 'JPY')).toMatchObject({ problem: 'JPY has no decimals.' });
+    expect(parseAmount('60.5055', 'KWD')).toMatchObject({ problem: 'KWD has only 3 decimals.' });
+    expect(parseAmount('-5', 'AUD')).toMatchObject({ problem: 'The amount is negative.' });
+    expect(parseAmount('-5', 'AUD', { allowNegative: true })).toMatchObject({
+      ok: true,
+      money: { minor: -500 },
+    });
+  });
+
+  test('a sign counts only for the one currency that it means', () => {
+    expect(parseAmount('€60', 'EUR').ok).toBe(true);
+    expect(parseAmount('£60', 'GBP').ok).toBe(true);
+    expect(parseAmount('£60', 'EGP').ok).toBe(false);
+    expect(parseAmount('$60', 'USD').ok).toBe(false);
+  });
+
+  test('no text at all makes it throw, and what it takes is never negative', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary', maxLength: 50 }), anyCurrency, (text, currency) => {
+        const result = parseAmount(text, currency);
+        if (result.ok) expect(toMajor(result.money)).toBeGreaterThanOrEqual(0);
+      }),
+    );
+  });
+});
+
+test('every currency has some price of an hour to start from, and a placeholder says so', () => {
+  for (const code of currencyCodes()) expect(referenceHour(code).rate.minor).toBeGreaterThan(0);
+  expect(referenceHour('AUD')).toEqual({ rate: { minor: 6000, currency: 'AUD' }, known: true });
+  expect(referenceHour('FJD').known).toBe(false);
+  expect(() => referenceHour('ZZZ')).toThrow(RangeError);
+});
