@@ -100,7 +100,9 @@ function salvage(question: CaseQuestion): Map<string, number> {
   for (const id of Object.keys(family.components)) {
     const component = knowledge.components.get(id);
     if (!component) continue;
-    const tied = pairingOf(knowledge, family, id).statements.some((one) => one.travels || one.effect === 'lost');
+    const tied = pairingOf(knowledge, family, id).statements.some(
+      (one) => one.travels || one.effect === 'lost',
+    );
     if (!tied) worth.set(id, component.salvage * economics.part(id, 'original').price * STRIP_SOLD);
   }
   return worth;
@@ -132,7 +134,8 @@ export function oddsOf(question: CaseQuestion): { fault: Fault; share: number }[
       if (step.kind === 'check') {
         const check = knowledge.checks.get(step.id);
         const index = check?.outcomes.findIndex((outcome) => outcome.id === step.outcome) ?? -1;
-        if (check && index >= 0) chance *= (check.given.faults[fault.id] ?? check.given.otherwise)[index] ?? 0;
+        if (check && index >= 0)
+          chance *= (check.given.faults[fault.id] ?? check.given.otherwise)[index] ?? 0;
       } else if (step.kind === 'failed') {
         chance *= 1 - (knowledge.remedies.get(step.id)?.works[fault.id] ?? 0);
       }
@@ -165,16 +168,21 @@ export function caseOf(question: CaseQuestion): Case | null {
   const deepest = !allowed(family.open.hazards) ? 0 : allowed(family.board.hazards) ? 2 : 1;
   const done = new Set(evidence.flatMap((step) => (step.kind === 'isolated' ? [] : [step.id])));
   const usable = (step: Check | Remedy) =>
-    fits(family, step) && allowed(step.hazards) && accessLevels.indexOf(step.access) <= deepest && !done.has(step.id);
+    fits(family, step) &&
+    allowed(step.hazards) &&
+    accessLevels.indexOf(step.access) <= deepest &&
+    !done.has(step.id);
   const checks = [...knowledge.checks.values()].filter(usable);
   const remedies = [...knowledge.remedies.values()].filter(
-    (remedy) => usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),
+    (remedy) =>
+      usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),
   );
 
   const partsOf = (remedy: Remedy) =>
     remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
     remedy.consumables * economics.partBase;
-  const sealPrice = family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
+  const sealPrice =
+    family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
   const accessMinutes = [family.open.minutes + family.close.minutes, family.board.minutes];
   const accessParts = [sealPrice, 0];
   const access = accessMinutes.map((minutes, k) => minutes * economics.minute + (accessParts[k] ?? 0));
@@ -182,7 +190,11 @@ export function caseOf(question: CaseQuestion): Case | null {
     0,
     ...evidence.flatMap((step) =>
       step.kind === 'check' || step.kind === 'failed'
-        ? [accessLevels.indexOf((knowledge.checks.get(step.id) ?? knowledge.remedies.get(step.id))?.access ?? 'closed')]
+        ? [
+            accessLevels.indexOf(
+              (knowledge.checks.get(step.id) ?? knowledge.remedies.get(step.id))?.access ?? 'closed',
+            ),
+          ]
         : [],
     ),
   );
@@ -190,9 +202,12 @@ export function caseOf(question: CaseQuestion): Case | null {
   const worths = salvage(question);
   const wholeStrip = [...worths.values()].reduce((sum, one) => sum + one, 0);
   const stripMinutes =
-    accessMinutes.slice(level).reduce((sum, one) => sum + one, 0) - (level ? 0 : family.close.minutes) + STRIP_MINUTES * worths.size;
+    accessMinutes.slice(level).reduce((sum, one) => sum + one, 0) -
+    (level ? 0 : family.close.minutes) +
+    STRIP_MINUTES * worths.size;
   const strip = (fault: Fault) =>
-    (wholeStrip - (worths.get(fault.component) ?? 0)) * (1 - economics.sellingCost) - stripMinutes * economics.minute;
+    (wholeStrip - (worths.get(fault.component) ?? 0)) * (1 - economics.sellingCost) -
+    stripMinutes * economics.minute;
   const stops = [{ id: 'pass', byFault: live.map(() => 0) }];
   if (deepest === 2) stops.unshift({ id: 'strip', byFault: live.map(({ fault }) => strip(fault)) });
 

@@ -26,7 +26,8 @@ export function readAnswer(check: Check, text: string): Answer {
   const key = text.trim().toLowerCase();
   const said = check.outcomes.find(({ id, says }) => id === key || says.toLowerCase() === key);
   if (said) return { ok: true, outcome: said, reading: null };
-  const expected = check.outcomes.map(({ id }) => id).join(', ') + (check.unit ? `, or a reading in ${check.unit}` : '');
+  const expected =
+    check.outcomes.map(({ id }) => id).join(', ') + (check.unit ? `, or a reading in ${check.unit}` : '');
   if (check.unit) {
     const value = readReading(text, check.unit);
     if (value !== null) {

@@ -115,7 +115,12 @@ function knownWork(question: AppraisalQuestion): Appraisal['known'] {
 }
 
 /** How the restoring plan ends, as a mixture; a strip along the way fetches what the plan expects of it. */
-function restoreEndings(question: AppraisalQuestion, found: Plan, known: Appraisal['known'], value: LogStudentT): Ending[] {
+function restoreEndings(
+  question: AppraisalQuestion,
+  found: Plan,
+  known: Appraisal['known'],
+  value: LogStudentT,
+): Ending[] {
   const { knowledge, family, economics, faulty } = question;
   const extra = known.parts + known.minutes * economics.minute;
   if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
@@ -186,7 +191,9 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const limits: Limits = { margin: settings.margin, risk: settings.risk };
   const tallied = leaves(found, bench.minutes);
   const planMinutes = faulty ? tallied.reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
-  const planParts = faulty ? leaves(found, bench.parts).reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
+  const planParts = faulty
+    ? leaves(found, bench.parts).reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0)
+    : 0;
   const chanceRestored = faulty
     ? tallied.reduce((sum, leaf) => sum + (leaf.end.kind === 'restored' ? leaf.chance : 0), 0)
     : 1;
@@ -217,7 +224,18 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const ways: WayOut[] = [
     describe('restore', restore, planMinutes + known.minutes, chanceRestored),
     ...(canStrip ? [describe('strip', strip, stripMinutes, 0)] : []),
-    { way: 'pass', mean: 0, low: 0, high: 0, loss: 0, minutes: 0, perHour: null, outlay: 0, highest: null, chanceRestored: 0 },
+    {
+      way: 'pass',
+      mean: 0,
+      low: 0,
+      high: 0,
+      loss: 0,
+      minutes: 0,
+      perHour: null,
+      outlay: 0,
+      highest: null,
+      chanceRestored: 0,
+    },
   ];
   const holding = ways.filter((way) => way.highest !== null && way.highest >= price);
   const verdict = holding.sort((a, b) => b.mean - a.mean)[0]?.way ?? 'pass';
@@ -226,11 +244,20 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const mean = netMean(restore, price);
   const withValue = (p: number) => {
     const shift = Math.exp(economics.value.scale * p);
-    return netMean({ ...restore, endings: restoreEndings(question, found, known, scaled(economics.value, shift)) }, price);
+    return netMean(
+      { ...restore, endings: restoreEndings(question, found, known, scaled(economics.value, shift)) },
+      price,
+    );
   };
   // A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here.
   const depends: Appraisal['depends'] = [
-    { on: 'what it sells for', low: withValue(-1.4), high: withValue(1.4), from: 'its low end', to: 'its high end' },
+    {
+      on: 'what it sells for',
+      low: withValue(-1.4),
+      high: withValue(1.4),
+      from: 'its low end',
+      to: 'its high end',
+    },
     {
       on: 'the price of parts',
       low: mean - 0.5 * (planParts + known.parts),
@@ -259,13 +286,21 @@ export function appraise(question: AppraisalQuestion): Appraisal {
       return weight > 0 ? net / weight - price - known.parts - known.minutes * economics.minute : 0;
     });
     // Worst and best among the faults that are likely enough to matter.
-    const likely = byFault.flatMap((net, i) => ((bench.problem.faults[i]?.prior ?? 0) >= 0.05 ? [{ net, i }] : []));
+    const likely = byFault.flatMap((net, i) =>
+      (bench.problem.faults[i]?.prior ?? 0) >= 0.05 ? [{ net, i }] : [],
+    );
     const sorted = likely.sort((a, b) => a.net - b.net);
     const worst = sorted[0];
     const bestCase = sorted.at(-1);
     const name = (i: number) => question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '';
     if (worst && bestCase && worst !== bestCase) {
-      depends.push({ on: 'which fault it is', low: worst.net, high: bestCase.net, from: name(worst.i), to: name(bestCase.i) });
+      depends.push({
+        on: 'which fault it is',
+        low: worst.net,
+        high: bestCase.net,
+        from: name(worst.i),
+        to: name(bestCase.i),
+      });
     }
   }
   depends.sort((a, b) => b.high - b.low - (a.high - a.low));

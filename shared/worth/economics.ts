@@ -148,19 +148,41 @@ export function economicsOf(question: EconomicsQuestion): Economics {
   const today = Math.exp(value.location);
   const newPrice = model?.newPrice ?? today * AGED;
   if (model?.newPrice !== undefined) {
-    inputs.push({ name: 'price when new', value: model.newPrice, ground: 'collective', note: '/family name' });
+    inputs.push({
+      name: 'price when new',
+      value: model.newPrice,
+      ground: 'collective',
+      note: '/family name',
+    });
   } else {
-    inputs.push({ name: 'price when new', value: round(newPrice), ground: 'assumed', note: `${AGED} times today's value` });
+    inputs.push({
+      name: 'price when new',
+      value: round(newPrice),
+      ground: 'assumed',
+      note: `${AGED} times today's value`,
+    });
   }
   const cap = Math.max(today * 3, newPrice);
   const partBase = Math.sqrt(newPrice * today);
   inputs.push(
-    { name: 'base of part prices', value: round(partBase), ground: 'assumed', note: 'geometric mean of the price when new and today' },
+    {
+      name: 'base of part prices',
+      value: round(partBase),
+      ground: 'assumed',
+      note: 'geometric mean of the price when new and today',
+    },
     { name: 'selling cost', value: settings.sellingCost, ground: 'collective', note: '/setup selling-cost:' },
-    { name: 'highest sale counted', value: round(cap), ground: 'assumed', note: 'the mean of a heavy-tailed price does not exist without a cap' },
+    {
+      name: 'highest sale counted',
+      value: round(cap),
+      ground: 'assumed',
+      note: 'the mean of a heavy-tailed price does not exist without a cap',
+    },
   );
   const part = (component: string, grade: Grade): PartPrice => {
-    const seen = question.parts.filter((one) => one.component === component && one.grade === grade).map((one) => one.price);
+    const seen = question.parts
+      .filter((one) => one.component === component && one.grade === grade)
+      .map((one) => one.price);
     if (seen.length) {
       return { low: Math.min(...seen), price: median(seen), high: Math.max(...seen), seen: seen.length };
     }

@@ -1,0 +1,105 @@
+import { z } from 'zod';
+import { citedSources } from '../knowledge/grounds.ts';
+import { groundSchema } from '../knowledge/schema.ts';
+import { cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
+import { defineSimpleCommand } from './command.ts';
+import { cautions } from './lookup.ts';
+import { lookupOption, optional } from './option.ts';
+import { type Block, reply, steps, text } from './reply.ts';
+
+const tone = z.enum(['caution', 'danger']);
+
+export const cautionDataSchema = z.discriminatedUnion('kind', [
+  z.object({
+    kind: z.literal('list'),
+    cautions: z.array(z.object({ id: z.string(), name: z.string(), tone, lead: z.string() })),
+  }),
+  z.object({
+    kind: z.literal('caution'),
+    id: z.string(),
+    name: z.string(),
+    tone,
+    lead: z.string(),
+    parts: z.array(
+      z.object({
+        heading: z.string(),
+        says: z.array(z.object({ text: z.string(), ground: groundSchema })),
+      }),
+    ),
+    region: z.string().nullable(),
+  }),
+]);
+export type CautionData = z.infer<typeof cautionDataSchema>;
+
+const marks = { practice: ' *', memory: ' **' } as const;
+
+export const caution = defineSimpleCommand({
+  name: 'caution',
+  summary: 'Post a safety caution, or list them all.',
+  options: {
+    name: optional(
+      lookupOption({
+        lookup: cautions,
+        summary: 'Which caution; all are listed without it.',
+        example: 'heat',
+      }),
+    ),
+  },
+  examples: ['/caution swollen-cell', '/caution'],
+  run({ name }, { knowledge, collective }) {
+    const { region } = collective.settings;
+    const one = name && knowledge.cautions.get(name.id);
+    if (!one) {
+      const all = cautionsInOrder(knowledge).map((each) => fullCaution(knowledge, each, region));
+      const group = (wanted: 'caution' | 'danger', heading: string): Block =>
+        steps(
+          all.filter((each) => each.tone === wanted).map((each) => `${each.name}: ${each.lead}`),
+          heading,
+          false,
+        );
+      const data: CautionData = {
+        kind: 'list',
+        cautions: all.map(({ id, name: called, tone: how, lead }) => ({ id, name: called, tone: how, lead })),
+      };
+      return reply({
+        title: `${all.length} cautions`,
+        tone: 'caution',
+        blocks: [
+          group('danger', 'Danger'),
+          group('caution', 'Caution'),
+          text('Post one: /caution and its name, such as /caution swollen-cell.'),
+        ],
+        data,
+      });
+    }
+    const full = fullCaution(knowledge, one, region);
+    const grounds = full.parts.flatMap(({ says }) => says.map(({ ground }) => ground));
+    const sources = citedSources(knowledge, grounds);
+    const notes = [
+      ...(grounds.includes('practice') ? ['* common practice, no source.'] : []),
+      ...(grounds.includes('memory') ? ['** from memory, not read again.'] : []),
+      ...(sources.length ? ['The other lines rest on the sources named.'] : []),
+      ...(region === null ? ['The emergency number and disposal follow the place: /setup region:…'] : []),
+    ];
+    const data: CautionData = { kind: 'caution', ...full, region };
+    return reply({
+      title: full.name,
+      tone: full.tone,
+      blocks: [
+        text(full.lead),
+        ...full.parts.map(({ heading, says }) =>
+          steps(
+            says.map((each) =>
+              typeof each.ground === 'string' ? `${each.text}${marks[each.ground]}` : each.text,
+            ),
+            heading,
+            false,
+          ),
+        ),
+        text(notes.join(' ')),
+      ],
+      sources: sources.map(({ id, title, publisher }) => ({ id, title: `${title} (${publisher})` })),
+      data,
+    });
+  },
+});

@@ -1,0 +1,101 @@
+import { z } from 'zod';
+import { type Command, defineSimpleCommand, usage } from './command.ts';
+import { nearestNames } from './lookup.ts';
+import { optional, textOption } from './option.ts';
+import { Refusal } from './refusal.ts';
+import { type Reply, reply, steps, table, text } from './reply.ts';
+
+export const helpData = z.object({
+  commands: z.array(z.object({ name: z.string(), summary: z.string(), usage: z.array(z.string()) })),
+});
+
+function about(command: Command): Reply {
+  const actions = Object.entries(command.actions);
+  return reply({
+    audience: 'asker',
+    title: `/${command.name}: ${command.summary}`,
+    blocks: actions.flatMap(([name, action]) => [
+      text(
+        `${usage(command, name)}${name && name === command.main ? `\n(${name} may be left out)` : ''}`,
+        actions.length > 1 ? action.summary : undefined,
+      ),
+      ...(Object.keys(action.options).length
+        ? [
+            table(
+              ['Option', 'What it is', 'For example'],
+              Object.entries(action.options).map(([option, { summary, example, required }]) => [
+                required ? option : `[${option}]`,
+                summary,
+                example,
+              ]),
+            ),
+          ]
+        : []),
+      ...(action.examples.length ? [steps(action.examples, undefined, false)] : []),
+    ]),
+    data: dataOf([command]),
+  });
+}
+
+const dataOf = (commands: readonly Command[]) => ({
+  commands: commands.map((command) => ({
+    name: command.name,
+    summary: command.summary,
+    usage: Object.keys(command.actions).map((action) => usage(command, action)),
+  })),
+});
+
+/** Help is made from the commands themselves, so it cannot fall behind them. */
+export const helpFor = (commands: () => readonly Command[]): Command =>
+  defineSimpleCommand({
+    name: 'help',
+    summary: 'What can be said, and how',
+    options: {
+      about: optional(textOption({ summary: 'A command, or: symptoms', example: 'worth', max: 40 })),
+    },
+    examples: ['/help worth', '/help symptoms'],
+    run: ({ about: wanted }, { knowledge }) => {
+      const all = commands();
+      if (!wanted) {
+        return reply({
+          audience: 'asker',
+          title: 'What you can say',
+          blocks: [
+            table(
+              ['Command', 'What it does'],
+              all.map((command) => [`/${command.name}`, command.summary]),
+            ),
+            text('A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"'),
+            text('More on one: /help worth. The symptoms it knows: /help symptoms'),
+          ],
+          data: dataOf(all),
+        });
+      }
+      const key = wanted.replace(/^\//, '').toLowerCase();
+      if (key === 'symptoms') {
+        return reply({
+          audience: 'asker',
+          title: `${knowledge.symptoms.size} symptoms`,
+          blocks: [
+            table(
+              ['Symptom', 'Also said'],
+              [...knowledge.symptoms.values()].map(({ name, alias }) => [name, alias.slice(0, 3).join(', ')]),
+            ),
+            text('Several at once, with commas: /trace "dead, got wet" model:"Orrin K3"'),
+          ],
+          data: dataOf([]),
+        });
+      }
+      const command = all.find(({ name }) => name === key.split(' ')[0]);
+      if (command) return about(command);
+      throw new Refusal({
+        problem: `There is no help about "${wanted}".`,
+        expected: 'a command, or symptoms',
+        option: 'about',
+        nearest: nearestNames(key, [
+          ...all.map(({ name }) => ({ id: name, name })),
+          { id: 'symptoms', name: 'symptoms' },
+        ]),
+      });
+    },
+  });

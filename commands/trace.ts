@@ -1,0 +1,687 @@
+import { z } from 'zod';
+import { accessLevels, type Check, type Hazard, type Remedy } from '../knowledge/schema.ts';
+import { type Case, fits, planFor } from '../shared/diagnosis/case.ts';
+import { gainOverStopping, type Plan, valueOfInformation } from '../shared/diagnosis/plan.ts';
+import type { Action } from '../shared/diagnosis/problem.ts';
+import { readAnswer } from '../shared/diagnosis/reading.ts';
+import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money.ts';
+import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
+import { cardsFor, fullCaution } from '../shared/safety/cautions.ts';
+import type { TraceRecord } from '../shared/store/index.ts';
+import type { Economics } from '../shared/worth/economics.ts';
+import { caseFor, economicsFor, evidenceOf, familyById, type Phone, phoneOf, traceMeant } from './bench.ts';
+import { defineAction, defineCommand } from './command.ts';
+import type { Context } from './context.ts';
+import { modelsAndFamilies, symptoms as symptomLookup } from './lookup.ts';
+import { integerOption, lookupOption, manyOption, optional, textOption } from './option.ts';
+import { Refusal } from './refusal.ts';
+import {
+  type Block,
+  type Choice,
+  facts,
+  inputSchema,
+  type Reply,
+  reply,
+  steps,
+  table,
+  text,
+} from './reply.ts';
+import { listWords, percent, sourcesOf } from './words.ts';
+
+export const traceData = z.object({
+  trace: z.number().int(),
+  state: z.enum(['asking', 'remedy', 'isolate', 'stop', 'mended', 'stopped']),
+  revision: z.number().int(),
+  family: z.string(),
+  model: z.string().nullable(),
+  symptoms: z.array(z.string()),
+  evidence: z.array(
+    z.object({
+      kind: z.string(),
+      id: z.string(),
+      outcome: z.string().nullable(),
+      reading: z.string().nullable(),
+      by: z.string(),
+    }),
+  ),
+  odds: z.array(z.object({ fault: z.string(), chance: z.number() })),
+  step: z.object({ kind: z.string(), id: z.string() }).nullable(),
+  /** Expected net of the plan, the limit nobody can pass, and whether the plan is proved the best. */
+  plan: z
+    .object({ expected: moneyWire, limit: moneyWire, proved: z.boolean(), leftOut: z.number() })
+    .nullable(),
+  gain: z.object({ overStopping: moneyWire, overNoCheck: moneyWire }).nullable(),
+  minutes: z.number().nullable(),
+  inputs: z.array(inputSchema),
+});
+export type TraceData = z.infer<typeof traceData>;
+
+const traceOption = optional(
+  integerOption({
+    summary: 'The number of the trace; without it, your newest open one',
+    example: '3',
+    min: 1,
+    max: 1e9,
+  }),
+);
+
+/** All that is needed to answer about one trace. */
+interface Bench {
+  context: Context;
+  trace: TraceRecord;
+  phone: Phone;
+  economics: Economics;
+  found: Case;
+}
+
+function benchOf(context: Context, trace: TraceRecord): Bench {
+  const model = trace.model === null ? null : context.store.models.get(trace.model);
+  const family = familyById(context, trace.family);
+  const phone = { name: model?.name ?? family.name, family, model };
+  const economics = economicsFor(context, phone);
+  const found = caseFor(context, family, trace.symptoms, evidenceOf(trace), economics);
+  return { context, trace, phone, economics, found };
+}
+
+const money = (bench: Bench, amount: number) => fromMajor(amount, bench.economics.currency);
+const shown = (bench: Bench, amount: number) => formatMoney(money(bench, amount), bench.context.locale);
+
+/** Hazards of getting from the level reached to a step's own. */
+function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
+  const { family } = bench.phone;
+  const from = bench.found.problem.level;
+  const to = accessLevels.indexOf(step.access);
+  return [
+    ...step.hazards,
+    ...(from < 1 && to >= 1 ? family.open.hazards : []),
+    ...(from < 2 && to >= 2 ? family.board.hazards : []),
+  ];
+}
+
+function oddsBlock({ found }: Bench): Block {
+  const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
+  const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
+  return {
+    kind: 'bars',
+    heading: 'Odds',
+    bars: [
+      ...top.map(({ fault, share }) => ({ label: fault.name, share })),
+      ...(rest >= 0.005 ? [{ label: 'something else', share: Math.max(0, rest) }] : []),
+    ],
+  };
+}
+
+function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
+  const { family } = phone;
+  const from = found.problem.level;
+  const to = accessLevels.indexOf(step.access);
+  const blocks: Block[] = [];
+  if (from < 1 && to >= 1) {
+    blocks.push(steps(family.open.steps, `Open it first (about ${family.open.minutes} min)`));
+    if (family.open.breaks) blocks.push(text(`Opening costs: ${family.open.breaks}`));
+  }
+  if (from < 2 && to >= 2)
+    blocks.push(steps(family.board.steps, `Board out (about ${family.board.minutes} min)`));
+  return blocks;
+}
+
+const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
+
+function choice(bench: Bench, label: string, action: string, options: Record<string, string> = {}): Choice {
+  const { trace } = bench;
+  return {
+    label,
+    invoke: { command: 'trace', action, options: { ...options, ...numbered(trace) } },
+    subject: `trace:${trace.number}`,
+    revision: trace.revision,
+    open: true,
+  };
+}
+
+const common = (bench: Bench, ref: string): Choice[] => [
+  choice(bench, "Can't do that", 'cannot', { step: ref }),
+  ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, 'Go back', 'back')] : []),
+  choice(bench, 'Stop here', 'stop'),
+];
+
+function dataOf(
+  bench: Bench,
+  state: TraceData['state'],
+  step: Action | null,
+  found: Plan | null,
+  minutes: number | null,
+): TraceData {
+  const { trace, phone, economics } = bench;
+  const wire = (amount: number) => toWire(money(bench, amount));
+  const gain =
+    found && step ? gainOverStopping(found).find(({ action }) => action.id === step.id)?.gain : undefined;
+  return {
+    trace: trace.number,
+    state,
+    revision: trace.revision,
+    family: phone.family.id,
+    model: phone.model?.name ?? null,
+    symptoms: trace.symptoms,
+    evidence: trace.steps
+      .filter((one) => !one.undone)
+      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by })),
+    odds: bench.found.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
+    step,
+    plan: found && {
+      expected: wire(found.value),
+      limit: wire(found.upper),
+      proved: found.exact,
+      leftOut: bench.found.leftOut,
+    },
+    gain:
+      found && gain !== undefined
+        ? { overStopping: wire(gain), overNoCheck: wire(valueOfInformation(found)) }
+        : null,
+    minutes,
+    inputs: [
+      ...economics.inputs,
+      {
+        name: 'fault weights and outcome chances',
+        value: bench.context.knowledge.version,
+        ground: 'practice',
+        note: 'the knowledge pack; common practice unless a source is named; no closed jobs of the collective stand behind them yet',
+      },
+    ],
+  };
+}
+
+/** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
+function tells({ found }: Bench, check: Check): string {
+  const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
+  const top = found.odds.slice(0, 6);
+  let best = { weight: 0, words: '' };
+  for (const a of top) {
+    for (const b of top) {
+      const apart =
+        row(a.fault.id).reduce((sum, one, i) => sum + Math.abs(one - (row(b.fault.id)[i] ?? 0)), 0) / 2;
+      const weight = apart * Math.min(a.share, b.share);
+      if (a.share >= b.share && a !== b && weight > best.weight)
+        best = { weight, words: `“${a.fault.name}” from “${b.fault.name}”` };
+    }
+  }
+  return best.words ? `It tells ${best.words}.` : 'It narrows the odds.';
+}
+
+function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
+  const { context, trace, phone } = bench;
+  const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
+  const reach = gettingIn(bench, check);
+  const example = check.unit ? ` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
+  return reply({
+    title: `Trace ${trace.number}, ${phone.name}: ${check.name}`,
+    cautions: cardsFor(context.knowledge, hazardsOf(bench, check), context.collective.settings.region),
+    blocks: [
+      ...reach,
+      text(check.ask),
+      ...(check.needs.length
+        ? [text(`You need: ${listWords(check.needs)}. About ${check.minutes} min.`)]
+        : [text(`About ${check.minutes} min.`)]),
+      oddsBlock(bench),
+      text(
+        `Why this one: ${tells(bench, check)}${gain > 0 ? ` Going on is expected to gain ${shown(bench, gain)} over stopping now.` : ''}${example}`,
+      ),
+    ],
+    choices: [
+      ...check.outcomes.map((outcome) =>
+        choice(bench, outcome.says, 'answer', { says: outcome.id, step: check.id }),
+      ),
+      ...common(bench, check.id),
+    ],
+    sources: sourcesOf(context.knowledge, [check.ground]),
+    data: dataOf(bench, 'asking', action, found, check.minutes),
+  });
+}
+
+function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Reply {
+  const { context, trace, phone, economics } = bench;
+  const parts = remedy.parts.map(({ component, grade }) => {
+    const { low, price, high, seen } = economics.part(component, grade);
+    const name = context.knowledge.components.get(component)?.name ?? component;
+    const range =
+      seen === 1
+        ? 'one price seen'
+        : `${shown(bench, low)} to ${shown(bench, high)}${seen ? `, ${seen} prices seen` : ', estimate'}`;
+    return [`${name}, ${grade}`, `${shown(bench, price)} (${range})`] as const;
+  });
+  const works = bench.found.odds.reduce(
+    (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
+    0,
+  );
+  const pairing = remedy.parts.map(({ component }) => {
+    const name = context.knowledge.components.get(component)?.name ?? component;
+    const { statements } = pairingOf(context.knowledge, phone.family, component);
+    return statements.length
+      ? `${name}: ${statements.map((one) => one.loses).join(' ')} ${statements.map((one) => one.mends).join(' ')}`
+      : `${name}: ${NO_STATEMENT}`;
+  });
+  const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.problem.level > 0;
+  const hazards = [...hazardsOf(bench, remedy), ...(closing ? phone.family.close.hazards : [])];
+  return reply({
+    title: `Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
+    tone: 'good',
+    cautions: cardsFor(context.knowledge, hazards, context.collective.settings.region),
+    blocks: [
+      text(
+        `Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). This has a ${percent(works)} chance to mend it.`,
+      ),
+      ...gettingIn(bench, remedy),
+      steps(remedy.steps, 'Do'),
+      facts([['Bench time', `about ${remedy.minutes} min`], ...parts], 'What it takes'),
+      ...(pairing.length ? [steps(pairing, 'Pairing', false)] : []),
+      ...(remedy.disclose.length ? [steps(remedy.disclose, 'Tell the next owner', false)] : []),
+      ...(closing ? [text(`Before you seal it: ${phone.family.close.note}`)] : []),
+      oddsBlock(bench),
+    ],
+    choices: [
+      choice(bench, 'Done: it works', 'answer', { says: 'works', step: remedy.id }),
+      choice(bench, 'Done: still faulty', 'answer', { says: 'failed', step: remedy.id }),
+      ...common(bench, remedy.id),
+    ],
+    sources: sourcesOf(context.knowledge, [
+      remedy.ground,
+      ...remedy.parts.flatMap(({ component }) =>
+        pairingOf(context.knowledge, phone.family, component).statements.map((one) => one.ground),
+      ),
+    ]),
+    data: dataOf(bench, 'remedy', action, found, remedy.minutes),
+  });
+}
+
+/** The dangerous cell comes before every question. */
+function isolate(bench: Bench): Reply {
+  const { context, trace, phone } = bench;
+  const { knowledge, collective } = context;
+  const hot = trace.symptoms.includes('cell-hot-or-smoking');
+  const card = fullCaution(
+    knowledge,
+    hot ? 'hot-or-smoking-cell' : 'swollen-cell',
+    collective.settings.region,
+  );
+  return reply({
+    title: `Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
+    tone: 'danger',
+    cautions: card ? [card.card] : [],
+    blocks: [
+      text(
+        'Nothing on this phone is charged, pressed, heated or pried from here on. Say when the cell is isolated; the bot cannot judge a cell and never clears one.',
+      ),
+    ],
+    choices: [choice(bench, 'The cell is isolated', 'isolated'), choice(bench, 'Stop here', 'stop')],
+    sources: card ? sourcesOf(knowledge, card.grounds) : [],
+    data: dataOf(bench, 'isolate', null, null, null),
+  });
+}
+
+function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Reply {
+  const { context, trace, phone } = bench;
+  const next = found.alternatives.find((one) => one.action.kind !== 'stop');
+  const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
+  const unsafe = bench.found.cell !== 'sound';
+  const name = next && stepName(context, next.action);
+  const why = unsafe
+    ? 'With a cell that may be dangerous nothing more is done here by heat, pressure, prying or charging. Treat the whole phone as the battery and hand it over.'
+    : next && next.lower < 0
+      ? `The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
+      : next
+        ? `The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
+        : 'There is no check or remedy left to try.';
+  return reply({
+    title: `Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? 'stopped' : 'stop here'}`,
+    tone: 'caution',
+    cautions: unsafe ? (isolate(bench).cautions ?? []) : [],
+    blocks: [
+      text(why),
+      ...(strip !== null && !unsafe
+        ? [
+            text(
+              strip > 0
+                ? `Stripped for parts it is expected to leave ${shown(bench, strip)}.`
+                : 'Stripping is not expected to pay its time; pass it on for recycling.',
+            ),
+          ]
+        : []),
+      oddsBlock(bench),
+      text(`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
+    ],
+    choices: [
+      ...(state === 'stop' && next && !unsafe ? [choice(bench, `Go on anyway: ${name}`, 'next')] : []),
+      ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
+        ? [choice(bench, 'Go back', 'back')]
+        : []),
+      ...(trace.state === 'open' ? [choice(bench, 'Stop here', 'stop')] : []),
+    ],
+    data: dataOf(bench, state, found.action, found, null),
+  });
+}
+
+const stepName = ({ knowledge }: Context, { kind, id }: Action): string =>
+  (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
+
+/** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
+function answer(context: Context, trace: TraceRecord, goOn = false): Reply {
+  const bench = benchOf(context, trace);
+  if (trace.state === 'ended') return ended(bench);
+  if (bench.found.cell === 'to-isolate') return isolate(bench);
+  const found = planFor(bench.found);
+  const forced = goOn ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action : undefined;
+  const action = forced ?? found.action;
+  const check = action.kind === 'check' ? context.knowledge.checks.get(action.id) : undefined;
+  const remedy = action.kind === 'remedy' ? context.knowledge.remedies.get(action.id) : undefined;
+  if (check) return ask(bench, found, action, check);
+  if (remedy) return propose(bench, found, action, remedy);
+  return reasonedStop(bench, found, 'stop');
+}
+
+function ended(bench: Bench): Reply {
+  const { context, trace, phone } = bench;
+  const last = trace.steps.findLast(
+    (step) => !step.undone && step.kind === 'remedy' && step.outcome === 'works',
+  );
+  const remedy = last && context.knowledge.remedies.get(last.ref);
+  if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
+  const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  return reply({
+    title: `Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
+    tone: 'good',
+    blocks: [
+      text(`The fault was most likely: ${likely[0]?.fault.name ?? 'not known'}.`),
+      text(`Before you seal it: ${phone.family.close.note}`),
+      ...(remedy.disclose.length ? [steps(remedy.disclose, 'Tell the next owner', false)] : []),
+      text(`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+    ],
+    cautions: cardsFor(
+      context.knowledge,
+      bench.found.problem.level > 0 ? phone.family.close.hazards : [],
+      context.collective.settings.region,
+    ),
+    data: dataOf(bench, 'mended', null, null, null),
+  });
+}
+
+const openTrace = (context: Context, number: number | undefined): TraceRecord => {
+  const trace = traceMeant(context, number);
+  if (trace.state === 'open') return trace;
+  throw new Refusal({
+    problem: `Trace ${trace.number} has ended.`,
+    expected: 'an open trace; /trace list shows them',
+    example: `/trace show ${trace.number}`,
+  });
+};
+
+const stepOption = optional(
+  textOption({
+    summary: 'The check or remedy it answers; without it, the one asked',
+    example: 'charge-current',
+    max: 48,
+  }),
+);
+
+/** The step an answer is for; refuses when the trace has moved on to another. */
+function askedStep(context: Context, trace: TraceRecord, given: string | undefined): Check | Remedy {
+  const bench = benchOf(context, trace);
+  if (bench.found.cell === 'to-isolate') {
+    throw new Refusal({
+      problem: 'The cell comes first: nothing is checked until it is isolated.',
+      expected: 'to say that it is isolated',
+      example: `/trace isolated trace:${trace.number}`,
+    });
+  }
+  const found = planFor(bench.found);
+  const asked =
+    found.action.kind === 'stop'
+      ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action.id
+      : found.action.id;
+  const id = given ?? asked;
+  const step =
+    id === undefined ? undefined : (context.knowledge.checks.get(id) ?? context.knowledge.remedies.get(id));
+  if (!step || !fits(bench.phone.family, step)) {
+    throw new Refusal({
+      problem: `This trace has no step "${id ?? ''}".`,
+      expected: 'the step that was asked',
+      option: 'step',
+      example: `/trace show ${trace.number}`,
+    });
+  }
+  const barred = hazardsOf(bench, step).filter((hazard) => bench.found.barred.has(hazard));
+  if (barred.length) {
+    throw new Refusal({
+      problem: `${step.name} is barred: the cell of this phone may be dangerous.`,
+      expected: 'a step that does not charge, press, pry or heat',
+      option: 'step',
+    });
+  }
+  if (trace.steps.some((one) => !one.undone && one.ref === step.id)) {
+    throw new Refusal({
+      problem: `${step.name} is answered already.`,
+      expected: 'the step asked now, or go back',
+      example: `/trace show ${trace.number}`,
+      option: 'step',
+    });
+  }
+  return step;
+}
+
+const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
+
+export const trace = defineCommand({
+  name: 'trace',
+  summary: 'Walk from symptoms to the fault, one check at a time',
+  main: 'start',
+  actions: {
+    start: defineAction({
+      summary: 'Begin a trace from one or more symptoms',
+      who: 'member',
+      options: {
+        symptoms: manyOption(
+          lookupOption({
+            summary: 'What is seen, separated by commas',
+            example: 'dead, got wet',
+            lookup: symptomLookup,
+          }),
+        ),
+        model: lookupOption({
+          summary: 'The model, or a family',
+          example: 'Orrin K3',
+          lookup: modelsAndFamilies,
+        }),
+      },
+      examples: ['/trace dead model:"Orrin K3"', '/trace "no charge, got wet" model:"Orrin K3"'],
+      run: ({ symptoms, model }, context) => {
+        const phone = phoneOf(context, model);
+        for (const { id } of symptoms) {
+          const symptom = context.knowledge.symptoms.get(id);
+          if (symptom && !fits(phone.family, symptom)) {
+            throw new Refusal({
+              problem: `A ${phone.family.name} cannot show "${symptom.name}".`,
+              expected: 'a symptom of this family',
+              option: 'symptoms',
+            });
+          }
+        }
+        const started = context.store.traces.start({
+          family: phone.family.id,
+          model: phone.model?.id ?? null,
+          symptoms: [...new Set(symptoms.map(({ id }) => id))],
+          startedBy: context.person.name,
+          at: context.now,
+        });
+        return answer(context, started);
+      },
+    }),
+    answer: defineAction({
+      summary: 'Answer the check that was asked: an outcome, its words, or a reading',
+      who: 'member',
+      options: {
+        says: textOption({ summary: 'What you saw or read', example: '0.00 A', max: 200 }),
+        trace: traceOption,
+        step: stepOption,
+      },
+      examples: ['/trace answer "0.00 A"', '/trace answer works'],
+      run: ({ says, trace: number, step: given }, context) => {
+        const open = openTrace(context, number);
+        const step = askedStep(context, open, given);
+        const record = { ref: step.id, by: context.person.name, at: context.now };
+        if (isCheck(step)) {
+          const read = readAnswer(step, says);
+          if (!read.ok)
+            throw new Refusal({ problem: `${read.problem}.`, expected: read.expected, option: 'says' });
+          return answer(
+            context,
+            context.store.traces.add(open.number, {
+              ...record,
+              kind: 'check',
+              outcome: read.outcome.id,
+              reading: read.reading,
+            }),
+          );
+        }
+        const word = says.trim().toLowerCase();
+        if (word !== 'works' && word !== 'failed') {
+          throw new Refusal({
+            problem: `"${says}" is no answer to ${step.name}.`,
+            expected: 'works or failed',
+            option: 'says',
+          });
+        }
+        const added = context.store.traces.add(open.number, {
+          ...record,
+          kind: 'remedy',
+          outcome: word,
+          reading: null,
+        });
+        return answer(context, word === 'works' ? context.store.traces.end(open.number) : added);
+      },
+    }),
+    cannot: defineAction({
+      summary: 'Say that you cannot do the step that was asked',
+      who: 'member',
+      options: { step: stepOption, trace: traceOption },
+      examples: ['/trace cannot'],
+      run: ({ step: given, trace: number }, context) => {
+        const open = openTrace(context, number);
+        const step = askedStep(context, open, given);
+        return answer(
+          context,
+          context.store.traces.add(open.number, {
+            kind: 'cannot',
+            ref: step.id,
+            outcome: null,
+            reading: null,
+            by: context.person.name,
+            at: context.now,
+          }),
+        );
+      },
+    }),
+    isolated: defineAction({
+      summary: 'Confirm that a swollen or hot cell is isolated',
+      who: 'member',
+      options: { trace: traceOption },
+      examples: ['/trace isolated'],
+      run: ({ trace: number }, context) => {
+        const open = openTrace(context, number);
+        if (benchOf(context, open).found.cell !== 'to-isolate') {
+          throw new Refusal({
+            problem: 'This trace is not waiting for that.',
+            expected: 'the step that was asked',
+            example: `/trace show ${open.number}`,
+          });
+        }
+        return answer(
+          context,
+          context.store.traces.add(open.number, {
+            kind: 'confirm',
+            ref: 'isolated',
+            outcome: null,
+            reading: null,
+            by: context.person.name,
+            at: context.now,
+          }),
+        );
+      },
+    }),
+    back: defineAction({
+      summary: 'Take the last answer back',
+      who: 'member',
+      options: { trace: traceOption },
+      examples: ['/trace back'],
+      run: ({ trace: number }, context) => {
+        const open = openTrace(context, number);
+        if (!open.steps.some((step) => !step.undone)) {
+          throw new Refusal({
+            problem: 'There is no answer to take back.',
+            expected: 'an answer first',
+            example: `/trace show ${open.number}`,
+          });
+        }
+        return answer(context, context.store.traces.undoLast(open.number));
+      },
+    }),
+    next: defineAction({
+      summary: 'Show the best step left, even where stopping is worth more',
+      options: { trace: traceOption },
+      examples: ['/trace next'],
+      run: ({ trace: number }, context) => answer(context, openTrace(context, number), true),
+    }),
+    stop: defineAction({
+      summary: 'Stop the trace here',
+      who: 'member',
+      options: { trace: traceOption },
+      examples: ['/trace stop'],
+      run: ({ trace: number }, context) =>
+        answer(context, context.store.traces.end(openTrace(context, number).number)),
+    }),
+    show: defineAction({
+      summary: 'Show where a trace stands, and go on with it',
+      options: { trace: traceOption },
+      examples: ['/trace show 3'],
+      run: ({ trace: number }, context) => answer(context, traceMeant(context, number)),
+    }),
+    list: defineAction({
+      summary: 'List the open traces',
+      options: {},
+      examples: ['/trace list'],
+      run: (_, context) => {
+        const open = context.store.traces.listOpen();
+        return reply({
+          title: open.length
+            ? `${open.length} open ${open.length === 1 ? 'trace' : 'traces'}`
+            : 'No trace is open',
+          blocks: open.length
+            ? [
+                table(
+                  ['>No.', 'Phone', 'Symptoms', 'Begun by', '>Answers'],
+                  open.map((one) => [
+                    String(one.number),
+                    (one.model === null ? null : context.store.models.get(one.model)?.name) ??
+                      context.knowledge.families.get(one.family)?.name ??
+                      one.family,
+                    one.symptoms.map((id) => context.knowledge.symptoms.get(id)?.name ?? id).join(', '),
+                    one.startedBy,
+                    String(one.steps.filter((step) => !step.undone).length),
+                  ]),
+                ),
+              ]
+            : [text('Begin one: /trace dead model:"Orrin K3"')],
+          choices: open.slice(0, 9).map((one) => ({
+            label: `Go on with trace ${one.number}`,
+            invoke: { command: 'trace', action: 'show', options: { trace: String(one.number) } },
+          })),
+          data: {
+            traces: open.map(({ number, family, symptoms, startedBy }) => ({
+              number,
+              family,
+              symptoms,
+              startedBy,
+            })),
+          },
+        });
+      },
+    }),
+  },
+});

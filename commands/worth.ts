@@ -1,0 +1,347 @@
+import { z } from 'zod';
+import type { Case, Evidence } from '../shared/diagnosis/case.ts';
+import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
+import { cardsFor } from '../shared/safety/cautions.ts';
+import { type Appraisal, appraise, type Way, type WayOut } from '../shared/worth/appraise.ts';
+import type { Economics } from '../shared/worth/economics.ts';
+import {
+  caseFor,
+  conditions,
+  economicsFor,
+  evidenceOf,
+  familyById,
+  gradeOf,
+  type Phone,
+  phoneOf,
+  traceMeant,
+} from './bench.ts';
+import { defineSimpleCommand } from './command.ts';
+import type { Context } from './context.ts';
+import { components, modelsAndFamilies, symptoms as symptomLookup } from './lookup.ts';
+import { choiceOption, integerOption, lookupOption, manyOption, moneyOption, optional } from './option.ts';
+import { Refusal } from './refusal.ts';
+import { type Block, facts, inputSchema, type Reply, reply, steps, table, text } from './reply.ts';
+import { listWords, percent } from './words.ts';
+
+const chance = z.number().min(0).max(1);
+export const worthData = z.object({
+  verdict: z.enum(['restore', 'strip', 'pass']),
+  price: moneyWire,
+  /** The most worth paying; null when no price is. */
+  highest: moneyWire.nullable(),
+  rough: z.boolean(),
+  value: z.object({ median: moneyWire, low: moneyWire, high: moneyWire }),
+  ways: z.array(
+    z.object({
+      way: z.enum(['restore', 'strip', 'pass']),
+      mean: moneyWire,
+      low: moneyWire,
+      high: moneyWire,
+      loss: chance,
+      minutes: z.number(),
+      perHour: moneyWire.nullable(),
+      outlay: moneyWire,
+      highest: moneyWire.nullable(),
+      chanceRestored: chance,
+    }),
+  ),
+  depends: z.array(
+    z.object({ on: z.string(), low: moneyWire, high: moneyWire, from: z.string(), to: z.string() }),
+  ),
+  nextCheck: z.object({ id: z.string(), gain: moneyWire }).nullable(),
+  odds: z.array(z.object({ fault: z.string(), chance })),
+  inputs: z.array(inputSchema),
+});
+export type WorthData = z.infer<typeof worthData>;
+
+const wayWords: Record<Way, string> = { restore: 'Restore', strip: 'Strip for parts', pass: 'Pass on it' };
+
+interface Question {
+  phone: Phone;
+  economics: Economics;
+  bench: Case;
+  result: Appraisal;
+  rough: string[];
+  faulty: boolean;
+}
+
+function headline({ result, phone }: Question, show: (amount: number) => string): string {
+  const { verdict, price, highest } = result;
+  const most = highest === null ? 'no price is worth paying' : `worth up to ${show(highest)}`;
+  if (verdict === 'pass') return `${phone.name}: pass at ${show(price)} (${most})`;
+  return `${phone.name}: ${verdict === 'restore' ? 'restore it' : 'buy it for parts'} at ${show(price)} (${most})`;
+}
+
+function reason({ result }: Question, context: Context, show: (amount: number) => string): string {
+  const { margin, risk } = context.collective.settings;
+  const restore = result.ways.find(({ way }) => way === 'restore');
+  const chosen = result.ways.find(({ way }) => way === result.verdict);
+  if (result.verdict !== 'pass' && chosen) {
+    return `Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time, with a ${percent(chosen.loss)} chance of a loss (your limit is ${percent(risk)}).`;
+  }
+  if (!restore) return 'Nothing is expected to pay at this price.';
+  const failings = [
+    ...(restore.mean <= 0 ? [`restoring it is expected to leave ${show(restore.mean)}`] : []),
+    ...(restore.mean > 0 && restore.loss <= risk
+      ? [`the expected ${show(restore.mean)} is under the ${percent(margin)} margin you want`]
+      : []),
+    ...(restore.loss > risk
+      ? [`the chance of a loss is ${percent(restore.loss)}, over your limit of ${percent(risk)}`]
+      : []),
+  ];
+  return `At this price ${listWords(failings)}.`;
+}
+
+function wayRows(ways: readonly WayOut[], show: (amount: number) => string): Block {
+  return table(
+    ['', '>Expected', '>10–90 %', '>Loss', '>Bench', '>Most to pay'],
+    ways.map(({ way, mean, low, high, loss, minutes, highest }) => [
+      wayWords[way],
+      show(mean),
+      way === 'pass' ? '–' : `${show(low)} to ${show(high)}`,
+      way === 'pass' ? '–' : percent(loss),
+      way === 'pass' ? '–' : `${Math.round(minutes)} min`,
+      way === 'pass' ? '–' : highest === null ? 'none' : show(highest),
+    ]),
+  );
+}
+
+function draw(question: Question, context: Context): Reply {
+  const { economics, result, bench, phone, rough, faulty } = question;
+  const { locale, knowledge, collective } = context;
+  const asMoney = (amount: number) => fromMajor(amount, economics.currency);
+  const show = (amount: number) => formatMoney(asMoney(amount), locale);
+  const wire = (amount: number) => toWire(asMoney(amount));
+  const restore = result.ways.find(({ way }) => way === 'restore');
+  const market = economics.market;
+  const first = result.depends[0];
+  const nextCheck = result.nextCheck && knowledge.checks.get(result.nextCheck.id);
+  const likely = bench.odds.slice(0, 3).filter(({ share }) => share >= 0.05);
+  const value = {
+    median: Math.exp(economics.value.location),
+    low: market?.low ?? Math.exp(economics.value.location - 1.44 * economics.value.scale),
+    high: market?.high ?? Math.exp(economics.value.location + 1.44 * economics.value.scale),
+  };
+  const perHour = restore?.perHour;
+  const grounds = market
+    ? market.n
+      ? `${market.n} ${market.n === 1 ? 'sighting' : 'sightings'}, ${percent(market.priorShare)} prior`
+      : 'from its price when new alone'
+    : economics.standIn
+      ? 'a stand-in, no price known'
+      : 'as you gave it';
+  return reply({
+    title: headline(question, show),
+    tone: result.verdict === 'pass' ? 'caution' : 'good',
+    cautions:
+      bench.cell === 'sound' ? [] : cardsFor(knowledge, [], collective.settings.region, ['swollen-cell']),
+    blocks: [
+      text(reason(question, context, show)),
+      ...(rough.length ? [text(`Rough: ${listWords(rough)}.`)] : []),
+      wayRows(result.ways, show),
+      facts(
+        [
+          [
+            'Sells for, working',
+            `${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
+          ],
+          ...(faulty ? [['Chance to restore it', percent(restore?.chanceRestored ?? 0)] as const] : []),
+          ...(faulty && likely.length
+            ? [
+                [
+                  'Most likely',
+                  likely.map(({ fault, share }) => `${fault.name} ${percent(share)}`).join(', '),
+                ] as const,
+              ]
+            : []),
+          ...(result.known.remedies.length
+            ? [
+                [
+                  'Known damage',
+                  `${result.known.remedies.map(({ name }) => name).join(', ')}: ${show(result.known.parts)} and ${result.known.minutes} min`,
+                ] as const,
+              ]
+            : []),
+          ...(perHour !== null && perHour !== undefined
+            ? [['A bench hour earns', `${show(perHour)} before the time is paid`] as const]
+            : []),
+          ...(first
+            ? [
+                [
+                  'Depends most on',
+                  `${first.on}: ${show(first.low)} (${first.from}) to ${show(first.high)} (${first.to})`,
+                ] as const,
+              ]
+            : []),
+        ],
+        'Behind it',
+      ),
+      ...(nextCheck && result.nextCheck
+        ? [
+            text(
+              `Before you buy: ${nextCheck.name}. ${nextCheck.ask} It is worth about ${show(result.nextCheck.gain)}.`,
+            ),
+          ]
+        : faulty && result.verdict !== 'pass'
+          ? [text('No check at the seller’s table is expected to change this.')]
+          : []),
+      steps(
+        [
+          'Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership',
+          ...(collective.settings.marginTax > 0
+            ? [
+                `Tax of ${collective.settings.marginTax} % on the margin is taken off; what applies to you is for your local law.`,
+              ]
+            : []),
+        ],
+        undefined,
+        false,
+      ),
+    ],
+    data: worthDataOf(),
+  });
+
+  function worthDataOf(): WorthData {
+    return {
+      verdict: result.verdict,
+      price: wire(result.price),
+      highest: result.highest === null ? null : wire(result.highest),
+      rough: rough.length > 0,
+      value: { median: wire(value.median), low: wire(value.low), high: wire(value.high) },
+      ways: result.ways.map((way) => ({
+        ...way,
+        mean: wire(way.mean),
+        low: wire(way.low),
+        high: wire(way.high),
+        outlay: wire(way.outlay),
+        perHour: way.perHour === null ? null : wire(way.perHour),
+        highest: way.highest === null ? null : wire(way.highest),
+      })),
+      depends: result.depends.map((one) => ({ ...one, low: wire(one.low), high: wire(one.high) })),
+      nextCheck: result.nextCheck && { id: result.nextCheck.id, gain: wire(result.nextCheck.gain) },
+      odds: faulty ? bench.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })) : [],
+      inputs: [
+        { name: 'family', value: phone.family.id, ground: 'given' },
+        { name: 'price asked', value: wire(result.price).amount, ground: 'given' },
+        {
+          name: 'margin wanted',
+          value: collective.settings.margin,
+          ground: 'collective',
+          note: '/setup margin:',
+        },
+        { name: 'risk limit', value: collective.settings.risk, ground: 'collective', note: '/setup risk:' },
+        {
+          name: 'tax on margin, percent',
+          value: collective.settings.marginTax,
+          ground: 'collective',
+          note: '/setup margin-tax:',
+        },
+        ...economics.inputs,
+        ...result.known.remedies.map((remedy) => ({
+          name: `known work: ${remedy.id}`,
+          value: remedy.minutes,
+          ground: typeof remedy.ground === 'string' ? remedy.ground : ('published' as const),
+          note: 'minutes',
+        })),
+        {
+          name: 'knowledge pack',
+          value: knowledge.version,
+          ground: 'practice',
+          note: 'fault weights, outcome chances, minutes: common practice unless a source is named',
+        },
+      ],
+    };
+  }
+}
+
+export const worth = defineSimpleCommand({
+  name: 'worth',
+  summary: 'Cost against value: restore, strip or pass, and the most worth paying',
+  options: {
+    model: optional(
+      lookupOption({ summary: 'The model, or a family', example: 'Orrin K3', lookup: modelsAndFamilies }),
+    ),
+    price: optional(moneyOption({ summary: 'Price asked; nothing if it is a gift', example: '60' })),
+    symptoms: optional(
+      manyOption(
+        lookupOption({
+          summary: 'What is seen, separated by commas',
+          example: 'dead',
+          lookup: symptomLookup,
+        }),
+      ),
+    ),
+    damage: optional(
+      manyOption(
+        lookupOption({
+          summary: 'Components known to be broken, besides',
+          example: 'front glass',
+          lookup: components,
+        }),
+      ),
+    ),
+    trace: optional(
+      integerOption({ summary: 'Take up the state of this trace', example: '3', min: 1, max: 1e9 }),
+    ),
+    condition: optional(
+      choiceOption({ summary: 'How it will look when sold', example: 'good', choices: conditions }),
+    ),
+    storage: optional(integerOption({ summary: 'Storage in GB', example: '64', min: 1, max: 8192 })),
+    value: optional(moneyOption({ summary: 'What it sells for when working, if you know', example: '180' })),
+  },
+  examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
+  run: (options, context) => {
+    const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
+    if (!trace && !options.model) {
+      throw new Refusal({
+        problem: 'Which phone is it?',
+        expected: 'a model, a family or a trace',
+        option: 'model',
+      });
+    }
+    const phone = trace
+      ? {
+          family: familyById(context, trace.family),
+          model: trace.model === null ? null : context.store.models.get(trace.model),
+          name: '',
+        }
+      : phoneOf(context, options.model ?? { id: '', name: '' });
+    if (!phone.name) phone.name = phone.model?.name ?? phone.family.name;
+    for (const { id, name } of options.damage ?? []) {
+      if (id in phone.family.components) continue;
+      throw new Refusal({
+        problem: `A ${phone.family.name} has no ${name}.`,
+        expected: 'a component of its family',
+        option: 'damage',
+      });
+    }
+    const economics = economicsFor(context, phone, {
+      grade: gradeOf(options.condition ?? 'fair'),
+      ...(options.storage === undefined ? {} : { storageGb: options.storage }),
+      ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
+    });
+    const symptoms = [
+      ...new Set([...(trace?.symptoms ?? []), ...(options.symptoms ?? []).map(({ id }) => id)]),
+    ];
+    const evidence: Evidence[] = trace ? evidenceOf(trace) : [];
+    const bench = caseFor(context, phone.family, symptoms, evidence, economics);
+    const faulty = symptoms.length > 0 || !options.damage;
+    const result = appraise({
+      knowledge: context.knowledge,
+      family: phone.family,
+      bench,
+      economics,
+      settings: context.collective.settings,
+      price: options.price ? toMajor(options.price) : 0,
+      damage: (options.damage ?? []).map(({ id }) => id),
+      faulty,
+    });
+    const rough = [
+      ...(faulty && symptoms.length === 0 ? ['no symptoms are known, so every fault is weighed'] : []),
+      ...(economics.standIn ? ['no price is known for it (/prices add, or value:)'] : []),
+      ...(economics.market?.rough ? ['few sightings, or far apart'] : []),
+      ...(phone.model ? [] : ['no model is named, only how it is built']),
+    ];
+    return draw({ phone, economics, bench, result, rough, faulty }, context);
+  },
+});

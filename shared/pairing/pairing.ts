@@ -1,0 +1,63 @@
+/** What swapping a component does in a family, from the pack's statements. */
+import type { Knowledge } from '../../knowledge/load.ts';
+import type { Family, Pairing, PairingEffect } from '../../knowledge/schema.ts';
+
+/** What is said where the pack has nothing official: never that a component is not paired. */
+export const NO_STATEMENT = 'No official statement of pairing found.';
+
+export const effectWords: Readonly<Record<PairingEffect, string>> = {
+  free: 'works in full',
+  notice: 'works, with a notice',
+  reduced: 'works, with less',
+  calibrate: 'needs setting up again',
+  lost: 'loses a function',
+};
+
+export interface PairingOf {
+  component: string;
+  /** Those that hold in this family, likeliest first. */
+  statements: readonly Pairing[];
+  /** The likeliest effect; null without a statement. */
+  effect: PairingEffect | null;
+  /** The gravest effect that any statement names; null without a statement. */
+  worst: PairingEffect | null;
+  /** It must stay with the mainboard it came with to keep its function. */
+  travels: boolean;
+  /** At least one statement cites a source. */
+  sourced: boolean;
+}
+
+/** From no loss to a lost function. */
+const gravity: readonly PairingEffect[] = ['free', 'notice', 'calibrate', 'reduced', 'lost'];
+export const graver = (a: PairingEffect | null, b: PairingEffect | null): number =>
+  (b === null ? -1 : gravity.indexOf(b)) - (a === null ? -1 : gravity.indexOf(a));
+
+/** Statements on one component that hold in a family: those whose features the family has, all of them. */
+export function pairingOf(
+  { pairing }: Pick<Knowledge, 'pairing'>,
+  family: Family,
+  component: string,
+): PairingOf {
+  const statements = pairing
+    .filter((one) => one.component === component && one.when.every((id) => family.features.includes(id)))
+    .sort((a, b) => b.likely - a.likely || graver(a.effect, b.effect));
+  const [worst] = statements.map(({ effect }) => effect).sort(graver);
+  return {
+    component,
+    statements,
+    effect: statements[0]?.effect ?? null,
+    worst: worst ?? null,
+    travels: statements.some(({ travels }) => travels),
+    sourced: statements.some(({ ground }) => typeof ground !== 'string'),
+  };
+}
+
+/** Every component of a family: what must stay with the board first, then by gravity, those without a statement last. */
+export const pairingTable = (knowledge: Pick<Knowledge, 'pairing'>, family: Family): PairingOf[] =>
+  Object.keys(family.components)
+    .map((component) => pairingOf(knowledge, family, component))
+    .sort((a, b) => Number(b.travels) - Number(a.travels) || graver(a.effect, b.effect));
+
+/** How sure a chance from 0 to 1 is, in one word. */
+export const chanceWord = (chance: number): string =>
+  chance >= 0.75 ? 'expect' : chance >= 0.4 ? 'likely' : chance >= 0.15 ? 'possible' : 'seldom';

@@ -1,0 +1,126 @@
+/** Safety cautions: which ones a step needs, and what they say in a region. */
+import type { Knowledge } from '../../knowledge/load.ts';
+import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
+import { codesOf } from './region.ts';
+
+export const LOCAL_CODES = 'Local codes and licensed practice come first.';
+
+/** What is drawn before a reply. */
+export interface SafetyCard {
+  id: string;
+  name: string;
+  tone: 'caution' | 'danger';
+  lead: string;
+  points: string[];
+}
+
+/** After a cell is suspect, even one that has been isolated, no step may do any of these. */
+export const barredWhenCellUnsafe: readonly Hazard[] = [
+  'charges',
+  'presses',
+  'heats',
+  'pries',
+  'punctures',
+  'dissolves',
+  'solders',
+  'live-supply',
+];
+
+/** True when a step with these hazards may still be done after a cell was found unsafe. */
+export const allowedWhenCellUnsafe = (hazards: readonly Hazard[]): boolean =>
+  !hazards.some((hazard) => barredWhenCellUnsafe.includes(hazard));
+
+type Places = Pick<Knowledge, 'regions'>;
+
+/** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
+export function emergencyNumber({ regions }: Places, region: string | null): string {
+  const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
+  const found = code === undefined ? undefined : regions.emergency[code];
+  return found?.number ?? 'your local emergency number';
+}
+
+/** Where a cell goes in a region. */
+export function disposalAdvice({ regions }: Places, region: string | null): string {
+  const [code] = codesOf(regions, region).filter((one) => regions.dispose[one]);
+  const found = regions.dispose[code ?? 'other'] ?? regions.dispose.other;
+  return found ?? 'Never in the bin: ask the local waste authority where cells go.';
+}
+
+const filler =
+  (places: Places, region: string | null) =>
+  (text: string): string =>
+    text
+      .replaceAll('{emergency}', () => emergencyNumber(places, region))
+      .replaceAll('{dispose}', () => disposalAdvice(places, region));
+
+const dangerFirst = (a: Caution, b: Caution): number =>
+  Number(b.tone === 'danger') - Number(a.tone === 'danger');
+
+/** All cautions, danger first, otherwise in the order of the pack. */
+export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caution[] =>
+  [...cautions.values()].sort(dangerFirst);
+
+/** A caution in short, for drawing before a reply: its lead, the first don't, when to stop, and whom to call. */
+export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+  const fill = filler(places, region);
+  const { id, name, tone } = caution;
+  const lead = fill(caution.lead);
+  const [dont] = caution.dont;
+  const [stop] = caution.stopWhen;
+  const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
+  return {
+    id,
+    name,
+    tone,
+    lead,
+    points: [
+      ...(dont ? [fill(dont.says)] : []),
+      ...(stop ? [`Stop when: ${fill(stop.says)}`] : []),
+      ...(help ? [`Help: ${fill(help.says)}`] : []),
+      `${lead.includes(LOCAL_CODES) ? '' : `${LOCAL_CODES} `}All of it: /caution ${id}`,
+    ],
+  };
+}
+
+/** Cards of the cautions that fire on any of the hazards, each once, danger first. */
+export const cardsFor = (
+  knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
+  hazards: Iterable<Hazard>,
+  region: string | null,
+): SafetyCard[] => {
+  const wanted = new Set(hazards);
+  return cautionsInOrder(knowledge)
+    .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
+    .map((caution) => cardOf(knowledge, caution, region));
+};
+
+export interface FullCaution {
+  id: string;
+  name: string;
+  tone: 'caution' | 'danger';
+  lead: string;
+  /** Do, do not, stop when, get help, dispose; in this order. */
+  parts: { heading: string; says: { text: string; ground: Ground }[] }[];
+}
+
+/** Everything that a caution says, filled in for a region. */
+export function fullCaution(places: Places, caution: Caution, region: string | null): FullCaution {
+  const fill = filler(places, region);
+  const part = (heading: string, statements: Caution['do']) => ({
+    heading,
+    says: statements.map(({ says, ground }) => ({ text: fill(says), ground })),
+  });
+  return {
+    id: caution.id,
+    name: caution.name,
+    tone: caution.tone,
+    lead: fill(caution.lead),
+    parts: [
+      part('Do', caution.do),
+      part('Do not', caution.dont),
+      part('Stop when', caution.stopWhen),
+      part('Get help', caution.getHelp),
+      part('Dispose', caution.dispose),
+    ],
+  };
+}
