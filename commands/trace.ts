@@ -6,7 +6,7 @@ import type { Action } from '../shared/diagnosis/problem.ts';
 import { readAnswer } from '../shared/diagnosis/reading.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money.ts';
 import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
-import { cardsFor, fullCaution } from '../shared/safety/cautions.ts';
+import { cardOf, cardsFor } from '../shared/safety/cautions.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import type { Economics } from '../shared/worth/economics.ts';
 import { caseFor, economicsFor, evidenceOf, familyById, type Phone, phoneOf, traceMeant } from './bench.ts';
@@ -296,23 +296,20 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
 function isolate(bench: Bench): Reply {
   const { context, trace, phone } = bench;
   const { knowledge, collective } = context;
-  const hot = trace.symptoms.includes('cell-hot-or-smoking');
-  const card = fullCaution(
-    knowledge,
-    hot ? 'hot-or-smoking-cell' : 'swollen-cell',
-    collective.settings.region,
+  const caution = knowledge.cautions.get(
+    trace.symptoms.includes('cell-hot-or-smoking') ? 'hot-or-smoking-cell' : 'swollen-cell',
   );
   return reply({
     title: `Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
     tone: 'danger',
-    cautions: card ? [card.card] : [],
+    cautions: caution ? [cardOf(knowledge, caution, collective.settings.region)] : [],
     blocks: [
       text(
         'Nothing on this phone is charged, pressed, heated or pried from here on. Say when the cell is isolated; the bot cannot judge a cell and never clears one.',
       ),
     ],
     choices: [choice(bench, 'The cell is isolated', 'isolated'), choice(bench, 'Stop here', 'stop')],
-    sources: card ? sourcesOf(knowledge, card.grounds) : [],
+    sources: sourcesOf(knowledge, caution?.do.map(({ ground }) => ground) ?? []),
     data: dataOf(bench, 'isolate', null, null, null),
   });
 }

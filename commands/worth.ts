@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Case, Evidence } from '../shared/diagnosis/case.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
-import { cardsFor } from '../shared/safety/cautions.ts';
+import { cardOf } from '../shared/safety/cautions.ts';
 import { type Appraisal, appraise, type Way, type WayOut } from '../shared/worth/appraise.ts';
 import type { Economics } from '../shared/worth/economics.ts';
 import {
@@ -114,6 +114,7 @@ function draw(question: Question, context: Context): Reply {
   const wire = (amount: number) => toWire(asMoney(amount));
   const restore = result.ways.find(({ way }) => way === 'restore');
   const market = economics.market;
+  const swollen = knowledge.cautions.get('swollen-cell');
   const first = result.depends[0];
   const nextCheck = result.nextCheck && knowledge.checks.get(result.nextCheck.id);
   const likely = bench.odds.slice(0, 3).filter(({ share }) => share >= 0.05);
@@ -134,7 +135,7 @@ function draw(question: Question, context: Context): Reply {
     title: headline(question, show),
     tone: result.verdict === 'pass' ? 'caution' : 'good',
     cautions:
-      bench.cell === 'sound' ? [] : cardsFor(knowledge, [], collective.settings.region, ['swollen-cell']),
+      bench.cell === 'sound' || !swollen ? [] : [cardOf(knowledge, swollen, collective.settings.region)],
     blocks: [
       text(reason(question, context, show)),
       ...(rough.length ? [text(`Rough: ${listWords(rough)}.`)] : []),

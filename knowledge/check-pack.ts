@@ -1,6 +1,6 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
-import type { Entries, Entry, ListFile, Pack } from './read-pack.ts';
+import type { Entry, ListFile, Pack } from './read-pack.ts';
 import type { Check, Family } from './schema.ts';
 
 /** Rows of likelihoods sum to 1 within this. */

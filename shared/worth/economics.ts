@@ -91,14 +91,14 @@ const GIVEN_VALUE_SPREAD = 0.1;
 export function economicsOf(question: EconomicsQuestion): Economics {
   const { knowledge, settings, model, now } = question;
   const inputs: Input[] = [];
-  const hour = referenceHour(settings.currency);
-  const rate = settings.hourlyRate ?? hour.hour;
+  const hour = toMajor(referenceHour(settings.currency).rate);
+  const rate = settings.hourlyRate ?? hour;
   inputs.push(
     settings.hourlyRate === null
       ? { name: 'hourly rate', value: rate, ground: 'assumed', note: `default of the currency; /setup rate:` }
       : { name: 'hourly rate', value: rate, ground: 'collective', note: '/setup rate:' },
   );
-  const minute = Math.max(rate, hour.hour * GIVEN_TIME) / 60;
+  const minute = Math.max(rate, hour * GIVEN_TIME) / 60;
 
   const market =
     question.value === undefined
@@ -117,7 +117,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       : null;
   const standIn = question.value === undefined && market === null;
   const value: LogStudentT = market ?? {
-    location: Math.log(question.value ?? STAND_IN_HOURS * hour.hour),
+    location: Math.log(question.value ?? STAND_IN_HOURS * hour),
     scale: standIn ? 0.5 : GIVEN_VALUE_SPREAD,
     degrees: 6,
   };

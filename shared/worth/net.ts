@@ -108,7 +108,8 @@ export const holds = (terms: Terms, price: number, { margin, risk }: Limits): bo
 export function highestPrice(terms: Terms, limits: Limits): number | null {
   if (!holds(terms, 0, limits)) return null;
   let low = 0;
-  let high = terms.cap;
+  // More than this is never recovered: the capped sale and what an ending brings in besides.
+  let high = terms.cap + Math.max(0, ...terms.endings.map(({ cost }) => -cost));
   for (let step = 0; step < 60; step += 1) {
     const middle = (low + high) / 2;
     if (holds(terms, middle, limits)) low = middle;

@@ -1,0 +1,354 @@
+import { z } from 'zod';
+import { citedSources, groundInWords } from '../knowledge/grounds.ts';
+import {
+  type Component,
+  type Family,
+  type Ground,
+  groundSchema,
+  type Hazard,
+  type Law,
+  type Lesson,
+  lawSchema,
+  pairingEffects,
+  pairingSchema,
+} from '../knowledge/schema.ts';
+import { lawFor } from '../shared/pairing/law.ts';
+import {
+  chanceWord,
+  effectWords,
+  NO_STATEMENT,
+  type PairingOf,
+  pairingOf,
+  pairingTable,
+} from '../shared/pairing/pairing.ts';
+import { cardsFor } from '../shared/safety/cautions.ts';
+import { defineSimpleCommand } from './command.ts';
+import type { Context } from './context.ts';
+import { components, modelsAndFamilies, type Named, nearestNames } from './lookup.ts';
+import { lookupOption, optional } from './option.ts';
+import { Refusal } from './refusal.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
+
+const lawDataSchema = lawSchema.extend({ status: z.enum(['in-force', 'to-come', 'undated']) });
+const effect = z.enum(pairingEffects).nullable();
+const about = {
+  of: z.object({ id: z.string(), name: z.string(), family: z.string() }),
+  region: z.string().nullable(),
+  law: z.array(lawDataSchema),
+  lawHint: z.string().nullable(),
+};
+
+export const pairedDataSchema = z.discriminatedUnion('kind', [
+  z.object({
+    kind: z.literal('component'),
+    ...about,
+    component: z.object({ id: z.string(), name: z.string() }),
+    effect,
+    worst: effect,
+    travels: z.boolean().nullable(),
+    /** The fixed sentence where the pack has no statement, else null. */
+    noStatement: z.string().nullable(),
+    statements: z.array(pairingSchema.extend({ groundText: z.string() })),
+    handling: z.array(z.string()),
+    handlingGround: groundSchema,
+    lessons: z.array(z.object({ id: z.string(), says: z.string(), ground: groundSchema })),
+  }),
+  z.object({
+    kind: z.literal('table'),
+    ...about,
+    rows: z.array(
+      z.object({
+        component: z.string(),
+        name: z.string(),
+        effect,
+        worst: effect,
+        travels: z.boolean().nullable(),
+        statements: z.array(pairingSchema.extend({ groundText: z.string() })),
+      }),
+    ),
+  }),
+]);
+export type PairedData = z.infer<typeof pairedDataSchema>;
+
+/** Lessons shown of those that apply; `data` has them all. */
+const LESSONS_SHOWN = 3;
+/** Beyond the law on pairing itself, what bears on swapping one kind of component. */
+const alsoBearsOn: Readonly<Record<string, Law['topic']>> = { battery: 'battery', mainboard: 'identity' };
+
+function familyOf(of: Named, { knowledge, store }: Context): Family {
+  const [kind, id] = of.id.split(':');
+  const model = kind === 'model' ? store.models.list().find((one) => String(one.id) === id) : undefined;
+  const family = knowledge.families.get(model?.family ?? (kind === 'family' ? (id ?? '') : ''));
+  if (family) return family;
+  throw new Refusal({
+    problem: `The family of ${of.name}${model ? `, ${model.family},` : ''} is not in the pack.`,
+    expected: modelsAndFamilies.expected,
+    example: '/family list',
+    option: 'of',
+  });
+}
+
+type LawNote = z.infer<typeof lawDataSchema>;
+function lawNotes({ knowledge, collective, now }: Context, component?: string) {
+  const { region, zone } = collective.settings;
+  const also = component === undefined ? undefined : alsoBearsOn[component];
+  const topics: Law['topic'][] = ['pairing', 'none-found', ...(also ? [also] : [])];
+  const found = topics.map((topic) => lawFor(knowledge, region, now, topic, zone));
+  const laws = found.flatMap(({ inForce, toCome, undated }): LawNote[] => [
+    ...inForce.map((law) => ({ ...law, status: 'in-force' as const })),
+    ...toCome.map((law) => ({ ...law, status: 'to-come' as const })),
+    ...undated.map((law) => ({ ...law, status: 'undated' as const })),
+  ]);
+  return { laws, hint: found[0]?.hint ?? null };
+}
+
+const since = ({ status, from }: LawNote): string =>
+  status === 'in-force'
+    ? `In force since ${from}`
+    : status === 'to-come'
+      ? `NOT YET IN FORCE: from ${from}`
+      : 'First day not in this pack';
+
+/** The law on pairing in full, other laws by title, each with its day. */
+function lawBlocks(
+  laws: readonly LawNote[],
+  hint: string | null,
+  region: string | null,
+  full: boolean,
+): Block[] {
+  const lines = laws.map((law) => {
+    const short = `${law.title}. ${law.topic === 'none-found' ? '' : `${since(law)}. `}`;
+    return full
+      ? `${short}${[...law.says, ...law.limits.map((limit) => `Limit: ${limit}`)].join(' ')}`
+      : short.trim();
+  });
+  const none = `No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
+  const heading = region === null ? 'The law' : `The law in ${region}`;
+  const says = [...lines, ...(region !== null && !laws.length ? [none] : []), ...(hint ? [hint] : [])];
+  return says.length ? [steps(says, heading, false)] : [];
+}
+
+/** Lessons about a component, leaving out those that need a feature the family lacks; the family's own features first. */
+function lessonsAbout({ knowledge }: Context, family: Family, component: string): Lesson[] {
+  const featuresOf = (lesson: Lesson) => lesson.about.filter((id) => knowledge.features.has(id));
+  return knowledge.lessons
+    .filter((lesson) => lesson.about.includes(component))
+    .filter((lesson) => {
+      const features = featuresOf(lesson);
+      return !features.length || features.some((id) => family.features.includes(id));
+    })
+    .sort((a, b) => Number(featuresOf(b).length > 0) - Number(featuresOf(a).length > 0));
+}
+
+/** What swapping a component does to people and cells: getting in, the swap itself, closing. */
+function swapHazards({ knowledge }: Context, family: Family, component: string): Set<Hazard> {
+  const swaps = [...knowledge.remedies.values()].filter(
+    ({ parts, with: all = [], without: none = [] }) =>
+      parts.length > 0 &&
+      parts.every((part) => part.component === component) &&
+      all.every((id) => family.features.includes(id)) &&
+      !none.some((id) => family.features.includes(id)),
+  );
+  const board = component === 'mainboard' || swaps.some(({ access }) => access === 'board');
+  return new Set([
+    ...family.open.hazards,
+    ...(board ? family.board.hazards : []),
+    ...swaps.flatMap(({ hazards }) => hazards),
+    ...family.close.hazards,
+  ]);
+}
+
+const withGround = (context: Context, { statements }: PairingOf) =>
+  statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
+
+const sourcesOf = ({ knowledge }: Context, grounds: readonly Ground[]): Reply['sources'] =>
+  citedSources(knowledge, grounds).map(({ id, title, publisher }) => ({
+    id,
+    title: `${title} (${publisher})`,
+  }));
+
+const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+
+function componentReply(of: Named, family: Family, component: Component, context: Context): Reply {
+  const { knowledge, collective } = context;
+  const { region } = collective.settings;
+  const pairing = pairingOf(knowledge, family, component.id);
+  const { laws, hint } = lawNotes(context, component.id);
+  const lessons = lessonsAbout(context, family, component.id);
+  const statements = withGround(context, pairing);
+  const [first] = statements;
+
+  const answer: Block[] = first
+    ? [
+        text(
+          pairing.travels
+            ? component.id === 'mainboard'
+              ? 'It takes its paired parts with it.'
+              : 'It must travel with its board: keep the first one with this phone.'
+            : component.id === 'mainboard'
+              ? 'What is listed here stays with the board.'
+              : 'It need not travel with the board.',
+        ),
+        ...statements.map((one) =>
+          facts(
+            [
+              ['Loses', one.loses],
+              ['Mends it', one.mends],
+              ['Ground', one.groundText],
+            ],
+            `${capital(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${Math.round(one.likely * 100)} %`,
+          ),
+        ),
+        text(
+          `${pairing.sourced ? '' : `${NO_STATEMENT} The above is what benches see. `}Each chance is common practice, no source.`,
+        ),
+      ]
+    : [
+        text(
+          'That does not mean that it is free of pairing: test the function before closing, with the first one at hand.',
+        ),
+      ];
+
+  const data: PairedData = {
+    kind: 'component',
+    of: { id: of.id, name: of.name, family: family.id },
+    region,
+    law: laws,
+    lawHint: hint,
+    component: { id: component.id, name: component.name },
+    effect: pairing.effect,
+    worst: pairing.worst,
+    travels: first ? pairing.travels : null,
+    noStatement: first ? null : NO_STATEMENT,
+    statements,
+    handling: component.handling,
+    handlingGround: component.ground,
+    lessons: lessons.map(({ id, says, ground }) => ({ id, says, ground })),
+  };
+  const shown = lessons.slice(0, LESSONS_SHOWN);
+  return reply({
+    title: first
+      ? `${of.name}, ${component.name}: a swap ${effectWords[first.effect]}`
+      : `${of.name}, ${component.name}: ${NO_STATEMENT}`,
+    tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
+    cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
+    blocks: [
+      ...answer,
+      steps(component.handling, `Handling (${groundInWords(knowledge, component.ground)})`, false),
+      ...(shown.length
+        ? [
+            steps(
+              shown.map(({ says, ground }) => `${says} (${groundInWords(knowledge, ground)})`),
+              'Worth knowing',
+              false,
+            ),
+          ]
+        : []),
+      ...lawBlocks(laws, hint, region, true),
+    ],
+    choices: [
+      {
+        label: 'All components of this family',
+        invoke: { command: 'paired', action: '', options: { of: of.name } },
+        open: true,
+      },
+    ],
+    sources: sourcesOf(context, [
+      ...statements.map(({ ground }) => ground),
+      ...shown.map(({ ground }) => ground),
+      ...laws.map(({ ground }) => ground),
+    ]),
+    data,
+  });
+}
+
+function tableReply(of: Named, family: Family, context: Context): Reply {
+  const { knowledge, collective } = context;
+  const { region } = collective.settings;
+  const { laws, hint } = lawNotes(context);
+  const rows = pairingTable(knowledge, family);
+  const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
+  const travel = rows.filter(({ travels }) => travels).map(({ component }) => nameOf(component));
+  const groundMark = ({ statements }: PairingOf): string => {
+    const [first] = statements;
+    if (!first) return 'none';
+    return typeof first.ground === 'string'
+      ? first.ground
+      : (knowledge.sources.get(first.ground.source)?.publisher ?? first.ground.source);
+  };
+  const data: PairedData = {
+    kind: 'table',
+    of: { id: of.id, name: of.name, family: family.id },
+    region,
+    law: laws,
+    lawHint: hint,
+    rows: rows.map((row) => ({
+      component: row.component,
+      name: nameOf(row.component),
+      effect: row.effect,
+      worst: row.worst,
+      travels: row.statements.length ? row.travels : null,
+      statements: withGround(context, row),
+    })),
+  };
+  return reply({
+    title: travel.length
+      ? `${of.name}: with the board ${travel.length === 1 ? 'travels' : 'travel'} ${travel.join(', ')}`
+      : `${of.name}: nothing in the pack says that a component must travel with the board`,
+    tone: travel.length ? 'caution' : 'plain',
+    blocks: [
+      table(
+        ['component', 'a swap', 'travels with board', 'ground'],
+        rows.map((row) => [
+          nameOf(row.component),
+          row.effect === null ? NO_STATEMENT : effectWords[row.effect],
+          row.effect === null ? 'not known' : row.travels ? 'yes' : 'no',
+          groundMark(row),
+        ]),
+      ),
+      text(
+        'Each row shows the likeliest effect. practice: common practice, no source. Where no official statement was found, a component may be paired all the same.',
+      ),
+      ...lawBlocks(laws, hint, region, false),
+      text(`One component, with what mends it: /paired "${of.name}" component:battery`),
+    ],
+    sources: sourcesOf(context, [
+      ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
+      ...laws.map(({ ground }) => ground),
+    ]),
+    data,
+  });
+}
+
+export const paired = defineSimpleCommand({
+  name: 'paired',
+  summary: 'What swapping a component does, and what must travel with the board.',
+  options: {
+    of: lookupOption({
+      lookup: modelsAndFamilies,
+      summary: 'A model your collective has named, or a family.',
+      example: 'Orrin K3',
+    }),
+    component: optional(
+      lookupOption({
+        lookup: components,
+        summary: 'One component; the whole table without it.',
+        example: 'battery',
+      }),
+    ),
+  },
+  examples: ['/paired "Orrin K3" component:battery', '/paired home-button-glass'],
+  run({ of, component }, context) {
+    const family = familyOf(of, context);
+    if (!component) return tableReply(of, family, context);
+    const found = context.knowledge.components.get(component.id);
+    if (found && component.id in family.components) return componentReply(of, family, found, context);
+    const own = components.entries(context).filter(({ id }) => id in family.components);
+    throw new Refusal({
+      problem: `${of.name} has no ${component.name}.`,
+      expected: own.map(({ name }) => name).join(', '),
+      nearest: nearestNames(component.name, own),
+      option: 'component',
+    });
+  },
+});
