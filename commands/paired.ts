@@ -109,7 +109,7 @@ const since = ({ status, from }: LawNote): string =>
       ? `NOT YET IN FORCE: from ${from}`
       : 'First day not in this pack';
 
-/** The law on pairing in full, other laws by title, each with its day. */
+/** The law, each with its day. `full`: what a law on pairing says and does not reach; of other laws the title is enough. */
 function lawBlocks(
   laws: readonly LawNote[],
   hint: string | null,
@@ -117,14 +117,14 @@ function lawBlocks(
   full: boolean,
 ): Block[] {
   const lines = laws.map((law) => {
-    const short = `${law.title}. ${law.topic === 'none-found' ? '' : `${since(law)}. `}`;
-    return full
-      ? `${short}${[...law.says, ...law.limits.map((limit) => `Limit: ${limit}`)].join(' ')}`
-      : short.trim();
+    const short = `${law.title}.${law.topic === 'none-found' ? '' : ` ${since(law)}.`}`;
+    if (!full || (law.topic !== 'pairing' && law.topic !== 'none-found')) return short;
+    return [short, ...law.says, ...law.limits.map((limit) => `Limit: ${limit}`)].join(' ');
   });
   const none = `No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
   const heading = region === null ? 'The law' : `The law in ${region}`;
-  const says = [...lines, ...(region !== null && !laws.length ? [none] : []), ...(hint ? [hint] : [])];
+  const onPairing = laws.some(({ topic }) => topic === 'pairing' || topic === 'none-found');
+  const says = [...lines, ...(region !== null && !onPairing ? [none] : []), ...(hint ? [hint] : [])];
   return says.length ? [steps(says, heading, false)] : [];
 }
 
@@ -169,6 +169,12 @@ const sourcesOf = ({ knowledge }: Context, grounds: readonly Ground[]): Reply['s
 
 const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
+/** Names of the components that must stay with the mainboard they came with. */
+const goWithBoard = (knowledge: Context['knowledge'], family: Family): string[] =>
+  pairingTable(knowledge, family)
+    .filter(({ travels }) => travels)
+    .map(({ component }) => knowledge.components.get(component)?.name ?? component);
+
 function componentReply(of: Named, family: Family, component: Component, context: Context): Reply {
   const { knowledge, collective } = context;
   const { region } = collective.settings;
@@ -181,12 +187,10 @@ function componentReply(of: Named, family: Family, component: Component, context
   const answer: Block[] = first
     ? [
         text(
-          pairing.travels
-            ? component.id === 'mainboard'
-              ? 'It takes its paired parts with it.'
-              : 'It must travel with its board: keep the first one with this phone.'
-            : component.id === 'mainboard'
-              ? 'What is listed here stays with the board.'
+          component.id === 'mainboard'
+            ? `Must go with it: ${goWithBoard(knowledge, family).join(', ') || 'nothing that the pack names'}.`
+            : pairing.travels
+              ? 'It must travel with its board: keep the first one with this phone.'
               : 'It need not travel with the board.',
         ),
         ...statements.map((one) =>
@@ -227,9 +231,7 @@ function componentReply(of: Named, family: Family, component: Component, context
   };
   const shown = lessons.slice(0, LESSONS_SHOWN);
   return reply({
-    title: first
-      ? `${of.name}, ${component.name}: a swap ${effectWords[first.effect]}`
-      : `${of.name}, ${component.name}: ${NO_STATEMENT}`,
+    title: `${capital(component.name)} of ${of.name}: ${first ? `a swap ${effectWords[first.effect]}` : NO_STATEMENT}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [
@@ -268,7 +270,7 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
   const { laws, hint } = lawNotes(context);
   const rows = pairingTable(knowledge, family);
   const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
-  const travel = rows.filter(({ travels }) => travels).map(({ component }) => nameOf(component));
+  const travel = goWithBoard(knowledge, family);
   const groundMark = ({ statements }: PairingOf): string => {
     const [first] = statements;
     if (!first) return 'none';
@@ -337,7 +339,7 @@ export const paired = defineSimpleCommand({
       }),
     ),
   },
-  examples: ['/paired "Orrin K3" component:battery', '/paired home-button-glass'],
+  examples: ['/paired "Orrin K3" component:battery', '/paired glued-front-home-sensor'],
   run({ of, component }, context) {
     const family = familyOf(of, context);
     if (!component) return tableReply(of, family, context);

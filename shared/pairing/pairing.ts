@@ -5,10 +5,11 @@ import type { Family, Pairing, PairingEffect } from '../../knowledge/schema.ts';
 /** What is said where the pack has nothing official: never that a component is not paired. */
 export const NO_STATEMENT = 'No official statement of pairing found.';
 
+/** "A swap ...". */
 export const effectWords: Readonly<Record<PairingEffect, string>> = {
-  free: 'works in full',
-  notice: 'works, with a notice',
-  reduced: 'works, with less',
+  free: 'keeps everything',
+  notice: 'brings a notice',
+  reduced: 'takes some function away',
   calibrate: 'needs setting up again',
   lost: 'loses a function',
 };

@@ -1,17 +1,35 @@
-// placeholder until the store lands
-import type { Collective } from './settings.ts';
-export interface ModelRecord {
-  id: number;
-  name: string;
-  family: string;
-  launched: string | null;
-  newPrice: number | null;
-}
+import { type Choices, choicesOf } from './choices.ts';
+import { type Models, modelsOf } from './models.ts';
+import { type People, peopleOf } from './people.ts';
+import { type Requests, requestsOf } from './requests.ts';
+import type { Collective, CollectiveSettings } from './settings.ts';
+import { type Sightings, sightingsOf } from './sightings.ts';
+import type { Sql } from './sql.ts';
+import { type Traces, tracesOf } from './traces.ts';
+
+/** The records of one collective. Every statement behind it is bound to that collective's id. */
 export interface Store {
   collective: Collective;
-  models: { list(): ModelRecord[] };
+  saveSettings(settings: CollectiveSettings): void;
+  models: Models;
+  sightings: Sightings;
+  traces: Traces;
+  choices: Choices;
+  requests: Requests;
+  people: People;
 }
-export interface Database {
-  of(collective: Collective): Store;
-}
-export declare function openDatabase(path: string): Database;
+
+export const storeOf = (
+  sql: Sql,
+  collective: Collective,
+  saveSettings: (id: number, settings: CollectiveSettings) => void,
+): Store => ({
+  collective,
+  saveSettings: (settings) => saveSettings(collective.id, settings),
+  models: modelsOf(sql, collective.id),
+  sightings: sightingsOf(sql, collective.id),
+  traces: tracesOf(sql, collective.id),
+  choices: choicesOf(sql, collective.id),
+  requests: requestsOf(sql, collective.id),
+  people: peopleOf(sql, collective.id),
+});

@@ -1,0 +1,141 @@
+import { chmodSync, closeSync, openSync, renameSync, rmSync, statSync } from 'node:fs';
+import Sqlite from 'better-sqlite3';
+import { z } from 'zod';
+import { type Collectives, collectivesOf } from './collectives.ts';
+import type { Collective } from './settings.ts';
+import { numberRow, sqlOn } from './sql.ts';
+import { schemaSteps } from './steps.ts';
+import { type Store, storeOf } from './store.ts';
+
+/** "THND" in ASCII: marks the file as ours (SQLite's application_id). */
+const APPLICATION_ID = 0x54484e44;
+
+/** The file was written by a newer version of the bot; this one must not touch it. */
+export class NewerFile extends Error {
+  constructor(path: string, found: number, known: number) {
+    super(`${path} is from a newer version (schema ${found}; this version knows ${known}). Update the bot.`);
+    this.name = 'NewerFile';
+  }
+}
+
+/** The file is not a store of this bot. */
+export class ForeignFile extends Error {
+  constructor(path: string) {
+    super(`${path} is not a data file of this bot.`);
+    this.name = 'ForeignFile';
+  }
+}
+
+export interface Database {
+  collectives: Collectives;
+  of(collective: Collective): Store;
+  /** Runs `work` in one transaction: all of it is saved, or nothing when it throws. */
+  transaction<T>(work: () => T): T;
+  /** What is wrong with the file; empty when it is sound. */
+  check(): string[];
+  /** Copies the whole store to a new file while it is in use. Replaces `file` only when the copy is complete. */
+  backup(file: string): Promise<void>;
+  /** The file as bytes. */
+  bytes(): Buffer;
+  close(): void;
+}
+
+/**
+ * Opens the store, and brings an older file up to date; before it does, the file is copied to `PATH.before-N`, N being
+ * the first step that is run. Throws NewerFile or ForeignFile, and SqliteError for a file that cannot be read.
+ * A new file can be read by its owner only. `steps` is for tests.
+ */
+export function openDatabase(path: string, steps: readonly string[] = schemaSteps): Database {
+  const inMemory = path === ':memory:';
+  if (!inMemory) closeSync(openSync(path, 'a', 0o600));
+  const file = new Sqlite(path, { timeout: 5000 });
+  try {
+    prepare(file, path, steps);
+  } catch (error) {
+    file.close();
+    if (error instanceof Sqlite.SqliteError && error.code === 'SQLITE_NOTADB') throw new ForeignFile(path);
+    throw error;
+  }
+  const sql = sqlOn(file);
+  const collectives = collectivesOf(sql);
+  return {
+    collectives,
+    of: (collective) => storeOf(sql, collective, collectives.saveSettings),
+    transaction: (work) => file.transaction(work).immediate(),
+    check: () => [
+      ...sql
+        .all(z.object({ integrity_check: z.string() }), 'PRAGMA integrity_check')
+        .map((row) => row.integrity_check)
+        .filter((line) => line !== 'ok'),
+      ...danglingRows(file),
+    ],
+    backup: async (target) => {
+      const partial = `${target}.partial`;
+      rmSync(partial, { force: true });
+      await file.backup(partial);
+      chmodSync(partial, 0o600);
+      renameSync(partial, target);
+    },
+    bytes: () => file.serialize(),
+    close: () => file.close(),
+  };
+}
+
+function prepare(file: Sqlite.Database, path: string, steps: readonly string[]): void {
+  const found = versionOf(file);
+  const tables = numberRow.parse(file.prepare('SELECT count(*) AS n FROM sqlite_schema').get()).n;
+  if (tables > 0 && file.pragma('application_id', { simple: true }) !== APPLICATION_ID)
+    throw new ForeignFile(path);
+  if (found > steps.length) throw new NewerFile(path, found, steps.length);
+  file.pragma('journal_mode = WAL');
+  file.pragma('synchronous = FULL');
+  file.pragma('secure_delete = ON');
+  if (found < steps.length) {
+    if (tables > 0) keepCopy(file, path, found + 1);
+    upgrade(file, path, steps);
+  }
+  file.pragma('foreign_keys = ON');
+}
+
+const versionOf = (file: Sqlite.Database): number =>
+  z
+    .number()
+    .int()
+    .parse(file.pragma('user_version', { simple: true }));
+
+/** A complete copy, journal included, as readable as the file itself. */
+function keepCopy(file: Sqlite.Database, path: string, step: number): void {
+  if (path === ':memory:') return;
+  const copy = `${path}.before-${step}`;
+  const partial = `${copy}.partial`;
+  rmSync(partial, { force: true });
+  file.prepare('VACUUM INTO ?').run(partial);
+  chmodSync(partial, statSync(path).mode & 0o777);
+  renameSync(partial, copy);
+}
+
+/** All missing steps in one transaction. Foreign keys are off meanwhile, since a step may rebuild a table. */
+function upgrade(file: Sqlite.Database, path: string, steps: readonly string[]): void {
+  file.pragma('foreign_keys = OFF');
+  file
+    .transaction(() => {
+      // Read again under the lock: another process may have been quicker.
+      const from = versionOf(file);
+      if (from > steps.length) throw new NewerFile(path, from, steps.length);
+      for (const step of steps.slice(from)) file.exec(step);
+      const dangling = danglingRows(file);
+      if (dangling.length) throw new Error(`the schema steps leave ${dangling.join('; ')}`);
+      file.pragma(`application_id = ${APPLICATION_ID}`);
+      file.pragma(`user_version = ${steps.length}`);
+    })
+    .immediate();
+}
+
+const danglingRow = z.object({ table: z.string(), rowid: z.number().nullable(), parent: z.string() });
+
+function danglingRows(file: Sqlite.Database): string[] {
+  return z
+    .array(danglingRow)
+    .parse(file.pragma('foreign_key_check'))
+    .map(({ table, rowid, parent }) => `row ${rowid ?? '?'} of ${table} points to no row of ${parent}`);
+}

@@ -1,0 +1,89 @@
+import { z } from 'zod';
+import type { Money } from '../money/money.ts';
+import { nameKey } from './name-key.ts';
+import { moneyOf, type Sql, timeColumn } from './sql.ts';
+
+/** A model that the collective has named. */
+export interface ModelRecord {
+  id: number;
+  name: string;
+  /** Id of a family of the pack. */
+  family: string;
+  /** ISO date. */
+  launched: string | null;
+  newPrice: Money | null;
+  /** Who saved it last, and when. */
+  by: string;
+  at: Date;
+}
+
+const columns = 'id, name, family, launched, new_price, new_price_currency, by, at';
+const modelRow = z
+  .object({
+    id: z.number().int(),
+    name: z.string(),
+    family: z.string(),
+    launched: z.iso.date().nullable(),
+    new_price: z.number().int().nullable(),
+    new_price_currency: z.string().nullable(),
+    by: z.string(),
+    at: timeColumn,
+  })
+  .transform(
+    ({ new_price: minor, new_price_currency: currency, ...rest }): ModelRecord => ({
+      ...rest,
+      newPrice: minor === null || currency === null ? null : moneyOf(minor, currency),
+    }),
+  );
+
+export interface Models {
+  list(): ModelRecord[];
+  get(id: number): ModelRecord | null;
+  /** Case, spaces, hyphens and accents do not matter. */
+  findByName(name: string): ModelRecord | null;
+  /** Adds the model, or changes the one of that name. */
+  save(model: Omit<ModelRecord, 'id'>): ModelRecord;
+  /** Removes the model with its sightings; traces of it keep their family. */
+  remove(id: number): void;
+}
+
+export const modelsOf = (sql: Sql, collective: number): Models => ({
+  list: () =>
+    sql.all(modelRow, `SELECT ${columns} FROM models WHERE collective = ? ORDER BY name_key`, collective),
+  get: (id) =>
+    sql.one(modelRow, `SELECT ${columns} FROM models WHERE collective = ? AND id = ?`, collective, id),
+  findByName: (name) =>
+    sql.one(
+      modelRow,
+      `SELECT ${columns} FROM models WHERE collective = ? AND name_key = ?`,
+      collective,
+      nameKey(name),
+    ),
+  save: ({ name, family, launched, newPrice, by, at }) => {
+    const saved = sql.one(
+      modelRow,
+      `INSERT INTO models (collective, name, name_key, family, launched, new_price, new_price_currency, by, at)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+       ON CONFLICT (collective, name_key) DO UPDATE SET name = excluded.name, family = excluded.family,
+         launched = excluded.launched, new_price = excluded.new_price,
+         new_price_currency = excluded.new_price_currency, by = excluded.by, at = excluded.at
+       RETURNING ${columns}`,
+      collective,
+      name,
+      nameKey(name),
+      family,
+      launched,
+      newPrice?.minor ?? null,
+      newPrice?.currency ?? null,
+      by,
+      at.toISOString(),
+    );
+    if (!saved) throw new Error(`model ${name} was not saved`);
+    return saved;
+  },
+  remove: (id) => {
+    sql.run('DELETE FROM sightings WHERE collective = ? AND model = ?', collective, id);
+    sql.run('UPDATE traces SET model = NULL WHERE collective = ? AND model = ?', collective, id);
+    sql.run('DELETE FROM models WHERE collective = ? AND id = ?', collective, id);
+  },
+});

@@ -1,0 +1,75 @@
+import type Sqlite from 'better-sqlite3';
+import { z } from 'zod';
+import { type Money, moneySchema } from '../money/money.ts';
+
+type Value = string | number | null;
+
+/** Statements against the file. What comes out of it goes through a zod schema; a row that does not fit throws. */
+export interface Sql {
+  all<T>(schema: z.ZodType<T>, statement: string, ...values: Value[]): T[];
+  one<T>(schema: z.ZodType<T>, statement: string, ...values: Value[]): T | null;
+  /** The number of rows changed. */
+  run(statement: string, ...values: Value[]): number;
+  /** The next number of a numbered kind of record, from 1; none is given twice. */
+  nextNumber(collective: number, kind: string): number;
+}
+
+/** Each statement is compiled once for the life of the connection. */
+export function sqlOn(file: Sqlite.Database): Sql {
+  const compiled = new Map<string, Sqlite.Statement<Value[]>>();
+  const compile = (statement: string) => {
+    let found = compiled.get(statement);
+    if (!found) {
+      found = file.prepare<Value[]>(statement);
+      compiled.set(statement, found);
+    }
+    return found;
+  };
+  const sql: Sql = {
+    all: (schema, statement, ...values) =>
+      compile(statement)
+        .all(...values)
+        .map((row) => schema.parse(row)),
+    one: (schema, statement, ...values) => {
+      const row = compile(statement).get(...values);
+      return row === undefined ? null : schema.parse(row);
+    },
+    run: (statement, ...values) => compile(statement).run(...values).changes,
+    nextNumber: (collective, kind) => {
+      const next = sql.one(
+        numberRow,
+        `INSERT INTO counters (collective, kind, last) VALUES (?, ?, 1)
+         ON CONFLICT DO UPDATE SET last = last + 1 RETURNING last AS n`,
+        collective,
+        kind,
+      );
+      if (!next) throw new Error(`no number for ${kind}`);
+      return next.n;
+    },
+  };
+  return sql;
+}
+
+/** A row of one number, `n`. */
+export const numberRow = z.object({ n: z.number().int() });
+/** A time as saved. */
+export const timeColumn = z.iso.datetime().transform((text) => new Date(text));
+
+/** JSON in a column, read through a schema. */
+export const jsonColumn = <T>(schema: z.ZodType<T>) =>
+  z.string().transform((text, issue) => {
+    let value: unknown;
+    try {
+      value = JSON.parse(text);
+    } catch {
+      issue.addIssue({ code: 'custom', message: 'not JSON' });
+      return z.NEVER;
+    }
+    const read = schema.safeParse(value);
+    if (read.success) return read.data;
+    for (const { message, path } of read.error.issues) issue.addIssue({ code: 'custom', message, path });
+    return z.NEVER;
+  });
+
+/** Money from its two columns. */
+export const moneyOf = (minor: number, currency: string): Money => moneySchema.parse({ minor, currency });

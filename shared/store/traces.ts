@@ -1,0 +1,164 @@
+import { z } from 'zod';
+import { jsonColumn, type Sql, timeColumn } from './sql.ts';
+
+const stepKinds = ['check', 'remedy', 'cannot', 'confirm', 'stop', 'end'] as const;
+
+/** One thing said in a trace. Steps are only ever added; one taken back is marked `undone`. */
+export interface TraceStep {
+  /** From 1 within its trace. */
+  seq: number;
+  kind: (typeof stepKinds)[number];
+  /** Id of the check or remedy, or what was confirmed. */
+  ref: string;
+  outcome: string | null;
+  reading: string | null;
+  by: string;
+  at: Date;
+  undone: boolean;
+}
+
+export interface TraceRecord {
+  /** Counted from 1 in each collective. */
+  number: number;
+  /** Id of a family of the pack. */
+  family: string;
+  model: number | null;
+  /** Ids of symptoms. */
+  symptoms: string[];
+  startedBy: string;
+  at: Date;
+  state: 'open' | 'ended';
+  /** Goes up by one at every change. */
+  revision: number;
+  steps: TraceStep[];
+}
+
+const traceColumns = 'number, family, model, symptoms, started_by, at, state, revision';
+const traceRow = z
+  .object({
+    number: z.number().int(),
+    family: z.string(),
+    model: z.number().int().nullable(),
+    symptoms: jsonColumn(z.array(z.string())),
+    started_by: z.string(),
+    at: timeColumn,
+    state: z.enum(['open', 'ended']),
+    revision: z.number().int(),
+  })
+  .transform(({ started_by: startedBy, ...rest }) => ({ ...rest, startedBy }));
+const stepColumns = 'seq, kind, ref, outcome, reading, by, at, undone';
+const stepRow = z.object({
+  seq: z.number().int(),
+  kind: z.enum(stepKinds),
+  ref: z.string(),
+  outcome: z.string().nullable(),
+  reading: z.string().nullable(),
+  by: z.string(),
+  at: timeColumn,
+  undone: z.number().transform((flag) => flag === 1),
+});
+
+export interface Traces {
+  start(trace: Pick<TraceRecord, 'family' | 'model' | 'symptoms' | 'startedBy' | 'at'>): TraceRecord;
+  get(number: number): TraceRecord | null;
+  /** Newest first. */
+  listOpen(): TraceRecord[];
+  /** These three throw when the trace is not open. */
+  add(number: number, step: Omit<TraceStep, 'seq' | 'undone'>): TraceRecord;
+  /** Takes the last step back that is not taken back yet; throws when there is none. */
+  undoLast(number: number): TraceRecord;
+  end(number: number): TraceRecord;
+}
+
+export function tracesOf(sql: Sql, collective: number): Traces {
+  const withSteps = (trace: z.infer<typeof traceRow>): TraceRecord => ({
+    ...trace,
+    steps: sql.all(
+      stepRow,
+      `SELECT ${stepColumns} FROM trace_steps WHERE collective = ? AND trace = ? ORDER BY seq`,
+      collective,
+      trace.number,
+    ),
+  });
+  const get = (number: number): TraceRecord | null => {
+    const trace = sql.one(
+      traceRow,
+      `SELECT ${traceColumns} FROM traces WHERE collective = ? AND number = ?`,
+      collective,
+      number,
+    );
+    return trace && withSteps(trace);
+  };
+  const must = (number: number): TraceRecord => {
+    const trace = get(number);
+    if (!trace) throw new Error(`there is no trace ${number}`);
+    return trace;
+  };
+  const change = (number: number, state: TraceRecord['state'] = 'open'): void => {
+    const changed = sql.run(
+      `UPDATE traces SET revision = revision + 1, state = ?
+       WHERE collective = ? AND number = ? AND state = 'open'`,
+      state,
+      collective,
+      number,
+    );
+    if (!changed) throw new Error(`trace ${number} is not open`);
+  };
+  return {
+    start: ({ family, model, symptoms, startedBy, at }) => {
+      const number = sql.nextNumber(collective, 'trace');
+      sql.run(
+        `INSERT INTO traces (collective, ${traceColumns}) VALUES (?, ?, ?, ?, ?, ?, ?, 'open', 1)`,
+        collective,
+        number,
+        family,
+        model,
+        JSON.stringify(symptoms),
+        startedBy,
+        at.toISOString(),
+      );
+      return must(number);
+    },
+    get,
+    listOpen: () =>
+      sql
+        .all(
+          traceRow,
+          `SELECT ${traceColumns} FROM traces WHERE collective = ? AND state = 'open' ORDER BY number DESC`,
+          collective,
+        )
+        .map(withSteps),
+    add: (number, { kind, ref, outcome, reading, by, at }) => {
+      change(number);
+      sql.run(
+        `INSERT INTO trace_steps (collective, trace, ${stepColumns})
+         SELECT ?1, ?2, 1 + coalesce(max(seq), 0), ?3, ?4, ?5, ?6, ?7, ?8, 0
+         FROM trace_steps WHERE collective = ?1 AND trace = ?2`,
+        collective,
+        number,
+        kind,
+        ref,
+        outcome,
+        reading,
+        by,
+        at.toISOString(),
+      );
+      return must(number);
+    },
+    undoLast: (number) => {
+      change(number);
+      const undone = sql.run(
+        `UPDATE trace_steps SET undone = 1 WHERE collective = ?1 AND trace = ?2 AND seq =
+           (SELECT max(seq) FROM trace_steps WHERE collective = ?1 AND trace = ?2 AND undone = 0)`,
+        collective,
+        number,
+      );
+      if (!undone) throw new Error(`trace ${number} has no step to take back`);
+      return must(number);
+    },
+    end: (number) => {
+      change(number, 'ended');
+      return must(number);
+    },
+  };
+}
