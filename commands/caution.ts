@@ -1,11 +1,11 @@
 import { z } from 'zod';
-import { citedSources } from '../knowledge/grounds.ts';
 import { groundSchema } from '../knowledge/schema.ts';
 import { cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
 import { defineSimpleCommand } from './command.ts';
 import { cautions } from './lookup.ts';
 import { lookupOption, optional } from './option.ts';
 import { type Block, reply, steps, text } from './reply.ts';
+import { sourcesOf } from './words.ts';
 
 const tone = z.enum(['caution', 'danger']);
 
@@ -74,7 +74,7 @@ export const caution = defineSimpleCommand({
     }
     const full = fullCaution(knowledge, one, region);
     const grounds = full.parts.flatMap(({ says }) => says.map(({ ground }) => ground));
-    const sources = citedSources(knowledge, grounds);
+    const sources = sourcesOf(knowledge, grounds);
     const notes = [
       ...(grounds.includes('practice') ? ['* common practice, no source.'] : []),
       ...(grounds.includes('memory') ? ['** from memory, not read again.'] : []),
@@ -98,7 +98,7 @@ export const caution = defineSimpleCommand({
         ),
         text(notes.join(' ')),
       ],
-      sources: sources.map(({ id, title, publisher }) => ({ id, title: `${title} (${publisher})` })),
+      sources,
       data,
     });
   },

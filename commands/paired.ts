@@ -1,9 +1,8 @@
 import { z } from 'zod';
-import { citedSources, groundInWords } from '../knowledge/grounds.ts';
+import { groundInWords } from '../knowledge/grounds.ts';
 import {
   type Component,
   type Family,
-  type Ground,
   groundSchema,
   type Hazard,
   type Law,
@@ -22,12 +21,14 @@ import {
   pairingTable,
 } from '../shared/pairing/pairing.ts';
 import { cardsFor } from '../shared/safety/cautions.ts';
+import { phoneOf } from './bench.ts';
 import { defineSimpleCommand } from './command.ts';
 import type { Context } from './context.ts';
 import { components, modelsAndFamilies, type Named, nearestNames } from './lookup.ts';
 import { lookupOption, optional } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
+import { percent, sourcesOf } from './words.ts';
 
 const lawDataSchema = lawSchema.extend({ status: z.enum(['in-force', 'to-come', 'undated']) });
 const effect = z.enum(pairingEffects).nullable();
@@ -74,19 +75,6 @@ export type PairedData = z.infer<typeof pairedDataSchema>;
 const LESSONS_SHOWN = 3;
 /** Beyond the law on pairing itself, what bears on swapping one kind of component. */
 const alsoBearsOn: Readonly<Record<string, Law['topic']>> = { battery: 'battery', mainboard: 'identity' };
-
-function familyOf(of: Named, { knowledge, store }: Context): Family {
-  const [kind, id] = of.id.split(':');
-  const model = kind === 'model' ? store.models.list().find((one) => String(one.id) === id) : undefined;
-  const family = knowledge.families.get(model?.family ?? (kind === 'family' ? (id ?? '') : ''));
-  if (family) return family;
-  throw new Refusal({
-    problem: `The family of ${of.name}${model ? `, ${model.family},` : ''} is not in the pack.`,
-    expected: modelsAndFamilies.expected,
-    example: '/family list',
-    option: 'of',
-  });
-}
 
 type LawNote = z.infer<typeof lawDataSchema>;
 function lawNotes({ knowledge, collective, now }: Context, component?: string) {
@@ -161,12 +149,6 @@ function swapHazards({ knowledge }: Context, family: Family, component: string):
 const withGround = (context: Context, { statements }: PairingOf) =>
   statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
 
-const sourcesOf = ({ knowledge }: Context, grounds: readonly Ground[]): Reply['sources'] =>
-  citedSources(knowledge, grounds).map(({ id, title, publisher }) => ({
-    id,
-    title: `${title} (${publisher})`,
-  }));
-
 const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** Names of the components that must stay with the mainboard they came with. */
@@ -200,7 +182,7 @@ function componentReply(of: Named, family: Family, component: Component, context
               ['Mends it', one.mends],
               ['Ground', one.groundText],
             ],
-            `${capital(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${Math.round(one.likely * 100)} %`,
+            `${capital(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
           ),
         ),
         text(
@@ -255,7 +237,7 @@ function componentReply(of: Named, family: Family, component: Component, context
         open: true,
       },
     ],
-    sources: sourcesOf(context, [
+    sources: sourcesOf(knowledge, [
       ...statements.map(({ ground }) => ground),
       ...shown.map(({ ground }) => ground),
       ...laws.map(({ ground }) => ground),
@@ -314,7 +296,7 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
       ...lawBlocks(laws, hint, region, false),
       text(`One component, with what mends it: /paired "${of.name}" component:battery`),
     ],
-    sources: sourcesOf(context, [
+    sources: sourcesOf(knowledge, [
       ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
       ...laws.map(({ ground }) => ground),
     ]),
@@ -341,7 +323,7 @@ export const paired = defineSimpleCommand({
   },
   examples: ['/paired "Orrin K3" component:battery', '/paired glued-front-home-sensor'],
   run({ of, component }, context) {
-    const family = familyOf(of, context);
+    const { family } = phoneOf(context, of);
     if (!component) return tableReply(of, family, context);
     const found = context.knowledge.components.get(component.id);
     if (found && component.id in family.components) return componentReply(of, family, found, context);

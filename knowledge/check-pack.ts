@@ -174,7 +174,8 @@ function tellsApart(pack: Pack, check: Check): boolean {
     if (!fits(family, check)) continue;
     let first: readonly number[] | undefined;
     for (const { value: fault } of pack.entries.faults.values()) {
-      if (!fits(family, fault) || !(fault.component in family.components)) continue;
+      const has = fault.component in family.components || !pack.entries.components.has(fault.component);
+      if (!has || !fits(family, fault)) continue;
       const row = check.given.faults[fault.id] ?? check.given.otherwise;
       first ??= row;
       if (!same(first, row)) return true;

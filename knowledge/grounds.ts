@@ -1,6 +1,6 @@
 /** Grounds in words: where a statement comes from, as a reply says it. */
 import type { Knowledge } from './load.ts';
-import type { Ground, Source } from './schema.ts';
+import type { Ground } from './schema.ts';
 
 export const PRACTICE = 'common practice, no source';
 export const MEMORY = 'from memory, not read again';
@@ -14,10 +14,4 @@ export function groundInWords({ sources }: Pick<Knowledge, 'sources'>, ground: G
   const source = sources.get(ground.source);
   const place = ground.at ? `, ${ground.at}` : '';
   return `${source?.title ?? ground.source}${place}${checkedWords[source?.checked ?? 'read']}`;
-}
-
-/** The sources that grounds cite, each once, in the order they come. */
-export function citedSources({ sources }: Pick<Knowledge, 'sources'>, grounds: readonly Ground[]): Source[] {
-  const ids = new Set(grounds.flatMap((ground) => (typeof ground === 'string' ? [] : [ground.source])));
-  return [...ids].flatMap((id) => sources.get(id) ?? []);
 }

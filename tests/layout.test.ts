@@ -13,7 +13,9 @@ const files = order.flatMap((folder) =>
     .map((name) => join(folder, name)),
 );
 const importsOf = (file: string): string[] =>
-  [...readFileSync(join(root, file), 'utf8').matchAll(/(?:from|import)\s*\(?\s*'([^']+)'/g)].map((match) => match[1] ?? '');
+  [...readFileSync(join(root, file), 'utf8').matchAll(/(?:from|import)\s*\(?\s*'([^']+)'/g)].map(
+    (match) => match[1] ?? '',
+  );
 
 /** What is wrong with a file's imports, if anything. */
 function wrongImports(file: string, imports: readonly string[]): string[] {
@@ -42,7 +44,8 @@ describe('layout', () => {
   });
   it('keeps the clock out of the core', () => {
     const reading = files.filter(
-      (file) => !file.startsWith('src/') && /new Date\(\)|Date\.now\(/.test(readFileSync(join(root, file), 'utf8')),
+      (file) =>
+        !file.startsWith('src/') && /new Date\(\)|Date\.now\(/.test(readFileSync(join(root, file), 'utf8')),
     );
     expect(reading).toEqual([]);
   });

@@ -132,8 +132,8 @@ export function tracesOf(sql: Sql, collective: number): Traces {
       change(number);
       sql.run(
         `INSERT INTO trace_steps (collective, trace, ${stepColumns})
-         SELECT ?1, ?2, 1 + coalesce(max(seq), 0), ?3, ?4, ?5, ?6, ?7, ?8, 0
-         FROM trace_steps WHERE collective = ?1 AND trace = ?2`,
+         SELECT ?, ?, 1 + coalesce(max(seq), 0), ?, ?, ?, ?, ?, ?, 0
+         FROM trace_steps WHERE collective = ? AND trace = ?`,
         collective,
         number,
         kind,
@@ -142,14 +142,18 @@ export function tracesOf(sql: Sql, collective: number): Traces {
         reading,
         by,
         at.toISOString(),
+        collective,
+        number,
       );
       return must(number);
     },
     undoLast: (number) => {
       change(number);
       const undone = sql.run(
-        `UPDATE trace_steps SET undone = 1 WHERE collective = ?1 AND trace = ?2 AND seq =
-           (SELECT max(seq) FROM trace_steps WHERE collective = ?1 AND trace = ?2 AND undone = 0)`,
+        `UPDATE trace_steps SET undone = 1 WHERE collective = ? AND trace = ? AND seq =
+           (SELECT max(seq) FROM trace_steps WHERE collective = ? AND trace = ? AND undone = 0)`,
+        collective,
+        number,
         collective,
         number,
       );

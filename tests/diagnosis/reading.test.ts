@@ -30,7 +30,8 @@ describe('readings', () => {
     expect(readReading('40', 'C')).toBe(40);
   });
   it('refuses other units and other words', () => {
-    for (const text of ['3.7 V', '1e3', '0x10', '', 'A', '1..2 A', '5 mV']) expect(readReading(text, 'A')).toBeNull();
+    for (const text of ['3.7 V', '1e3', '0x10', '', 'A', '1..2 A', '5 mV'])
+      expect(readReading(text, 'A')).toBeNull();
   });
   it('reads back any current it is shown in A or mA', () => {
     fc.assert(
@@ -41,7 +42,11 @@ describe('readings', () => {
     );
   });
   it('never throws', () => {
-    fc.assert(fc.property(fc.string({ maxLength: 60 }), (text) => expect(readAnswer(check, text)).toHaveProperty('ok')));
+    fc.assert(
+      fc.property(fc.string({ maxLength: 60 }), (text) =>
+        expect(readAnswer(check, text)).toHaveProperty('ok'),
+      ),
+    );
   });
 });
 
@@ -49,11 +54,18 @@ describe('answers', () => {
   it('are an outcome, its words, or a reading in its band; a band ends before its upper edge', () => {
     expect(readAnswer(check, 'none')).toMatchObject({ ok: true, outcome: { id: 'none' }, reading: null });
     expect(readAnswer(check, 'Nothing')).toMatchObject({ ok: true, outcome: { id: 'none' } });
-    expect(readAnswer(check, '0.00 A')).toMatchObject({ ok: true, outcome: { id: 'none' }, reading: '0.00 A' });
+    expect(readAnswer(check, '0.00 A')).toMatchObject({
+      ok: true,
+      outcome: { id: 'none' },
+      reading: '0.00 A',
+    });
     expect(readAnswer(check, '20 mA')).toMatchObject({ ok: true, outcome: { id: 'some' } });
   });
   it('are refused with what was expected', () => {
-    expect(readAnswer(check, '-0.1 A')).toMatchObject({ ok: false, expected: 'none, some, or a reading in A' });
+    expect(readAnswer(check, '-0.1 A')).toMatchObject({
+      ok: false,
+      expected: 'none, some, or a reading in A',
+    });
     expect(readAnswer(check, 'purple')).toMatchObject({ ok: false });
   });
 });

@@ -1,0 +1,290 @@
+/** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
+import type { Knowledge } from '../knowledge/load.ts';
+import type { Collective, Database, Store } from '../shared/store/index.ts';
+import { type Action, type Command, commandPath, usage } from './command.ts';
+import type { Context, Person, Role } from './context.ts';
+import { nearestNames } from './lookup.ts';
+import { type Parsed, parseLine } from './parse.ts';
+import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
+import { type Invocation, type Reply, reply, replySchema } from './reply.ts';
+
+export { type Completion, type Completions, completeLine, completeOption } from './complete.ts';
+
+/** Who asks, where and when. */
+export interface Asked {
+  /** Id or name. */
+  collective: number | string;
+  person: Person;
+  direct: boolean;
+  now: Date;
+  /** BCP 47; "en" when not given. */
+  locale?: string;
+}
+
+export interface Request extends Asked {
+  /** The platform's own id of the request: one that arrives twice is answered once. */
+  requestId?: string;
+  say: { line: string } | { invoke: Invocation } | { token: string };
+}
+
+export interface DispatcherParts {
+  database: Database;
+  knowledge: Knowledge;
+  commands: readonly Command[];
+  /** A new id that cannot be guessed. */
+  makeId: () => string;
+  /** Gets every unexpected error whole, under the id that the person was told. */
+  log: (id: string, error: unknown) => void;
+}
+
+export interface Dispatcher {
+  /** Never throws: a refusal and a fault are replies too, and then nothing has been saved. */
+  handle(request: Request): Reply;
+  /** What a command would be given; for completion. Refusal when there is no such collective. */
+  contextFor(asked: Asked): Context;
+}
+
+const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
+const whoWords: Readonly<Record<Role, string>> = {
+  visitor: 'everyone',
+  member: 'members of the collective',
+  steward: 'stewards of the collective',
+};
+
+/** The revision that a choice's subject has now, by the kind of subject: `trace:3`. */
+const revisions: Readonly<Record<string, (store: Store, number: number) => number | undefined>> = {
+  trace: (store, number) => store.traces.get(number)?.revision,
+};
+
+/** A refusing reply that a command built itself, carried out of the transaction so that nothing is saved. */
+class RefusedReply extends Error {
+  readonly reply: Reply;
+  constructor(refused: Reply) {
+    super(refused.title);
+    this.reply = refused;
+  }
+}
+
+export function createDispatcher({
+  database,
+  knowledge,
+  commands,
+  makeId,
+  log,
+}: DispatcherParts): Dispatcher {
+  const contextFor = ({ collective: idOrName, person, direct, now, locale }: Asked): Context => {
+    const collective: Collective | null = database.collectives.find(idOrName);
+    if (!collective) throw new Refusal({ problem: `There is no collective "${idOrName}" here.` });
+    return {
+      collective,
+      person,
+      direct,
+      store: database.of(collective),
+      knowledge,
+      now,
+      locale: locale ?? 'en',
+    };
+  };
+
+  /** Saves what the reply offers next, and gives each choice its token. */
+  const saveChoices = (made: Reply, { store, person, now }: Context): Reply => {
+    if (!made.choices.length) return made;
+    const choices = made.choices.map((choice) => ({ ...choice, token: makeId() }));
+    store.choices.save(
+      choices.map(({ token, label, invoke, subject, revision, open }) => ({
+        token,
+        person: open ? null : person.key,
+        label,
+        invoke,
+        subject: subject ?? null,
+        revision: revision ?? null,
+      })),
+      now,
+    );
+    return { ...made, choices };
+  };
+
+  const answer = (request: Request): Reply => {
+    const context = contextFor(request);
+    const { store, person, now } = context;
+    const { requestId } = request;
+    const before = requestId === undefined ? undefined : store.requests.answered(requestId);
+    if (before !== undefined) return replySchema.parse(before);
+
+    const made = run(request.say, commands, context);
+    if (made.outcome !== 'answered') throw new RefusedReply(made);
+    const finished = saveChoices(replySchema.parse(made), context);
+    store.people.meet(person.key, person.name, now);
+    if (requestId !== undefined) store.requests.save(requestId, finished, now);
+    return finished;
+  };
+
+  return {
+    contextFor,
+    handle: (request) => {
+      try {
+        return database.transaction(() => answer(request));
+      } catch (error) {
+        if (error instanceof Refusal) return refusalReply(visible(error.detail));
+        if (error instanceof RefusedReply) return error.reply;
+        const id = makeId().slice(0, 8);
+        log(id, error);
+        return reply({
+          outcome: 'fault',
+          audience: 'asker',
+          tone: 'danger',
+          title: 'Something went wrong here. Nothing was saved.',
+          blocks: [{ kind: 'text', text: `The log has it under ${id}.` }],
+          data: { fault: id },
+        });
+      }
+    },
+  };
+}
+
+function run(say: Request['say'], commands: readonly Command[], context: Context): Reply {
+  if ('line' in say) return runLine(say.line, commands, context);
+  const { command, name, action, options } = found(
+    'invoke' in say ? say.invoke : resolve(say.token, context),
+    commands,
+  );
+  return withHelp(command, name, action, () => {
+    admit(command, name, action, context);
+    return action.execute(options, context);
+  });
+}
+
+function runLine(line: string, commands: readonly Command[], context: Context): Reply {
+  const parsed = parseLine(line, commands);
+  const { command, name, action, options } = found(parsed, commands);
+  return withHelp(command, name, action, () => {
+    admit(command, name, action, context);
+    try {
+      return action.execute(options, context);
+    } catch (error) {
+      throw error instanceof Refusal ? new Refusal(pointedAt(error.detail, line, parsed)) : error;
+    }
+  });
+}
+
+/** Puts the caret under the option that was wrong, or behind the end of the line where one is missing. */
+function pointedAt(detail: RefusalDetail, line: string, { spans }: Parsed): RefusalDetail {
+  if (detail.option === undefined || detail.line !== undefined) return detail;
+  const { from, to } = spans[detail.option] ?? { from: line.length, to: line.length + 1 };
+  return { ...detail, line, from, to };
+}
+
+/** A refusal without advice of its own gets the usage, and the first example of what was tried. */
+function withHelp(command: Command, name: string, action: Action, work: () => Reply): Reply {
+  try {
+    return work();
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    const example = error.detail.example ?? action.examples[0];
+    throw new Refusal({
+      ...error.detail,
+      expected: error.detail.expected ?? usage(command, name),
+      ...(example === undefined ? {} : { example }),
+    });
+  }
+}
+
+function admit(command: Command, name: string, action: Action, context: Context): void {
+  const path = commandPath(command, name);
+  if (action.where === 'direct' && !context.direct) {
+    throw new Refusal({
+      problem: `${path} works in a direct message only, so that nobody else reads it.`,
+      expected: 'the same words in a direct message to the bot',
+    });
+  }
+  if (action.where === 'channel' && context.direct) {
+    throw new Refusal({
+      problem: `${path} works in a shared room only.`,
+      expected: 'the same words in a room of the collective',
+    });
+  }
+  if (rank[context.person.role] < rank[action.who]) {
+    throw new Refusal({
+      problem: `${path} is for ${whoWords[action.who]}; you are a ${context.person.role} here.`,
+      expected: `to ask one of the ${whoWords[action.who]}`,
+    });
+  }
+}
+
+interface Found {
+  command: Command;
+  name: string;
+  action: Action;
+  options: Readonly<Record<string, string>>;
+}
+
+/** The command and action of an invocation; refuses names and options that there are not. */
+function found(invocation: Invocation, commands: readonly Command[]): Found {
+  const command = commands.find(({ name }) => name === invocation.command);
+  if (!command) {
+    throw new Refusal({
+      problem: `There is no command /${invocation.command}.`,
+      expected: '/help lists them',
+      nearest: nearestNames(
+        invocation.command,
+        commands.map(({ name }) => ({ id: name, name: `/${name}` })),
+      ),
+    });
+  }
+  const name = Object.hasOwn(command.actions, invocation.action) ? invocation.action : undefined;
+  const action = name === undefined ? undefined : command.actions[name];
+  if (name === undefined || !action) {
+    throw new Refusal({
+      problem: `/${command.name} has no action "${invocation.action}".`,
+      expected: `one of ${Object.keys(command.actions).join(', ')}`,
+    });
+  }
+  const known = Object.keys(action.options);
+  const unknown = Object.keys(invocation.options).find((option) => !known.includes(option));
+  if (unknown !== undefined) {
+    throw new Refusal({
+      problem: `${commandPath(command, name)} has no option "${unknown}".`,
+      expected: known.length ? `one of ${known.join(', ')}` : 'no options',
+    });
+  }
+  return { command, name, action, options: invocation.options };
+}
+
+/** What a saved choice runs; refuses one that is gone, somebody else's, or out of date. */
+function resolve(token: string, { store, person, now }: Context): Invocation {
+  const choice = store.choices.take(token, now);
+  if (!choice) {
+    throw new Refusal({
+      problem: 'That choice is no longer here.',
+      expected: 'the command itself, or a newer choice',
+    });
+  }
+  if (choice.person !== null && choice.person !== person.key) {
+    throw new Refusal({
+      problem: 'That choice is for somebody else.',
+      expected: 'the command in your own name',
+    });
+  }
+  if (choice.subject !== null && choice.revision !== null) {
+    const [kind = '', number = ''] = choice.subject.split(':');
+    if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
+      throw new Refusal({
+        problem: `That choice is out of date: ${kind} ${number} has moved on since it was offered.`,
+        expected: 'the newest choices',
+        example: `/${kind} show ${number}`,
+      });
+    }
+  }
+  return choice.invoke;
+}
+
+/** A refusal repeats what was typed: characters that could hide or turn text are replaced, one for one. */
+function visible(detail: RefusalDetail): RefusalDetail {
+  const show = (text: string) => text.replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
+  return {
+    ...detail,
+    problem: show(detail.problem),
+    ...(detail.line === undefined ? {} : { line: show(detail.line) }),
+    ...(detail.nearest === undefined ? {} : { nearest: detail.nearest.map(show) }),
+  };
+}

@@ -1,0 +1,215 @@
+import { z } from 'zod';
+import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
+import { referenceHour } from '../shared/money/reference-hour.ts';
+import { type CollectiveSettings, defaultSettings, settingsSchema } from '../shared/store/index.ts';
+import { defineSimpleCommand } from './command.ts';
+import type { Context } from './context.ts';
+import type { Named } from './lookup.ts';
+import { lookupOption, moneyOption, numberOption, optional, shareOption } from './option.ts';
+import { currencies, regions, zones } from './places.ts';
+import { Refusal } from './refusal.ts';
+import { reply, table, text } from './reply.ts';
+import { listWords, percent } from './words.ts';
+
+/** The options' names, and the settings they change. */
+const settingOf = {
+  currency: 'currency',
+  rate: 'hourlyRate',
+  margin: 'margin',
+  risk: 'risk',
+  'selling-cost': 'sellingCost',
+  'margin-tax': 'marginTax',
+  region: 'region',
+  zone: 'zone',
+} as const satisfies Record<string, keyof CollectiveSettings>;
+type OptionName = keyof typeof settingOf;
+const optionNames = Object.keys(settingOf).filter((name): name is OptionName => name in settingOf);
+
+export const setupData = z.object({
+  settings: settingsSchema,
+  /** Names of the settings that are as they come. */
+  defaults: z.array(z.string()),
+  changed: z.array(z.object({ setting: z.string(), from: z.string(), to: z.string() })),
+});
+
+const summaries: Readonly<Record<OptionName, string>> = {
+  currency: 'All prices are in it',
+  rate: 'What an hour at the bench costs; 0 when you give your time',
+  margin: 'The least that a restored phone should leave, as a share of its sale price',
+  risk: 'The highest chance of a loss that you accept',
+  'selling-cost': 'What selling costs, as a share of the sale price',
+  'margin-tax': "Tax on the dealer's margin, in percent; 0 where there is none",
+  region: 'Whose law, emergency number and disposal advice are shown',
+  zone: 'In which days and weeks are counted',
+};
+
+/** A setting as people read it. */
+function shown(name: OptionName, settings: CollectiveSettings, locale: string): string {
+  const { currency } = settings;
+  switch (name) {
+    case 'rate':
+      return settings.hourlyRate === null
+        ? `${formatMoney(referenceHour(currency).rate, locale)}, a rough reference`
+        : formatMoney(fromMajor(settings.hourlyRate, currency), locale);
+    case 'margin':
+    case 'risk':
+      return percent(settings[name]);
+    case 'selling-cost':
+      return percent(settings.sellingCost);
+    case 'margin-tax':
+      return `${settings.marginTax} %`;
+    case 'region':
+      return settings.region ?? 'not set';
+    default:
+      return settings[name];
+  }
+}
+
+interface Wanted {
+  currency?: Named;
+  rate?: Money;
+  margin?: number;
+  risk?: number;
+  'selling-cost'?: number;
+  'margin-tax'?: number;
+  region?: Named;
+  zone?: Named;
+}
+
+/** Amounts are never converted, so a collective that has some keeps its currency. */
+function checkCurrency(currency: string, { store }: Context): void {
+  const prices = store.sightings.count({ notIn: currency });
+  const models = store.models.list().filter(({ newPrice }) => newPrice && newPrice.currency !== currency);
+  if (!prices && !models.length) return;
+  const has = [
+    ...(prices ? [prices === 1 ? '1 price' : `${prices} prices`] : []),
+    ...(models.length
+      ? [`the price when new of ${listWords(models.slice(0, 3).map(({ name }) => name))}`]
+      : []),
+  ];
+  throw new Refusal({
+    option: 'currency',
+    problem: `There ${prices === 1 || !prices ? 'is' : 'are'} ${listWords(has)} in another currency, and amounts are never converted.`,
+    expected: 'the currency in use; or export the prices and take them and the models away first',
+    example: '/prices export',
+  });
+}
+
+function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
+  const before = context.collective.settings;
+  const currency = wanted.currency?.id ?? before.currency;
+  if (currency !== before.currency) checkCurrency(currency, context);
+  const read = settingsSchema.safeParse({
+    currency,
+    // An hourly rate in the old currency means nothing in the new one.
+    hourlyRate: wanted.rate ? toMajor(wanted.rate) : currency === before.currency ? before.hourlyRate : null,
+    margin: wanted.margin ?? before.margin,
+    risk: wanted.risk ?? before.risk,
+    sellingCost: wanted['selling-cost'] ?? before.sellingCost,
+    marginTax: wanted['margin-tax'] ?? before.marginTax,
+    region: wanted.region?.id ?? before.region,
+    zone: wanted.zone?.id ?? before.zone,
+  } satisfies CollectiveSettings);
+  if (read.success) return read.data;
+  const issue = read.error.issues[0];
+  const option = optionNames.find((name) => settingOf[name] === issue?.path[0]);
+  throw new Refusal({
+    problem: `${option ?? 'A setting'}: ${issue?.message ?? 'not understood'}.`,
+    ...(option ? { option } : {}),
+    ...(option === 'risk' ? { expected: 'a share from 1 % to 99 %' } : {}),
+  });
+}
+
+export const setup = defineSimpleCommand({
+  name: 'setup',
+  summary: "Show or change the collective's currency, rate, margin, risk, tax, region and time zone",
+  options: {
+    currency: optional(
+      lookupOption({ lookup: currencies, summary: `${summaries.currency} (ISO 4217)`, example: 'AUD' }),
+    ),
+    rate: optional(moneyOption({ summary: summaries.rate, example: '45' })),
+    margin: optional(shareOption({ max: 0.9, summary: summaries.margin, example: '15 %' })),
+    risk: optional(shareOption({ max: 0.99, summary: summaries.risk, example: '20 %' })),
+    'selling-cost': optional(shareOption({ max: 0.5, summary: summaries['selling-cost'], example: '8 %' })),
+    'margin-tax': optional(
+      numberOption({ min: 0, max: 50, summary: summaries['margin-tax'], example: '10' }),
+    ),
+    region: optional(
+      lookupOption({ lookup: regions, summary: `${summaries.region} (ISO 3166)`, example: 'AU' }),
+    ),
+    zone: optional(
+      lookupOption({ lookup: zones, summary: `${summaries.zone} (IANA)`, example: 'Australia/Sydney' }),
+    ),
+  },
+  examples: ['/setup', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
+  run: (wanted, context) => {
+    const { collective, store, person, locale } = context;
+    const before = collective.settings;
+    const asked = optionNames.filter((name) => wanted[name] !== undefined);
+    if (asked.length && person.role !== 'steward') {
+      throw new Refusal({
+        problem: `Only a steward changes ${listWords(asked)}; you are a ${person.role} here.`,
+        expected: 'to ask a steward; /setup alone shows the settings',
+        example: '/setup',
+        ...(asked[0] ? { option: asked[0] } : {}),
+      });
+    }
+    const after = asked.length ? changedSettings(wanted, context) : before;
+    if (asked.length) store.saveSettings(after);
+
+    const isDefault = (name: OptionName) => after[settingOf[name]] === defaultSettings[settingOf[name]];
+    const changed = optionNames
+      .filter((name) => after[settingOf[name]] !== before[settingOf[name]])
+      .map((name) => ({
+        setting: name,
+        from: shown(name, before, locale),
+        to: shown(name, after, locale),
+      }));
+    const state =
+      wanted.region?.id.includes('-') && !regions.entries(context).some(({ id }) => id === after.region);
+    return reply({
+      title: changed.length
+        ? `Changed: ${listWords(changed.map(({ setting }) => setting))}`
+        : asked.length
+          ? 'Nothing changed: it was so already'
+          : `Settings of ${collective.name}`,
+      tone: asked.length ? 'good' : 'plain',
+      blocks: [
+        ...(changed.length
+          ? [
+              table(
+                ['Setting', 'Was', 'Is'],
+                changed.map(({ setting, from, to }) => [setting, from, to]),
+              ),
+            ]
+          : [
+              table(
+                ['Setting', 'Is', '', 'What it does'],
+                optionNames.map((name) => [
+                  name,
+                  shown(name, after, locale),
+                  isDefault(name) ? 'default' : '',
+                  summaries[name],
+                ]),
+              ),
+            ]),
+        ...(state
+          ? [
+              text(
+                `${after.region} is taken as written: the pack has no law of that state, its country's is shown.`,
+              ),
+            ]
+          : []),
+        ...(changed.some(({ setting }) => setting === 'rate') && !wanted.rate
+          ? [text('The hourly rate went back to the reference: the old one was in another currency.')]
+          : []),
+        ...(asked.length ? [] : [text('A steward changes them: /setup rate:45 region:AU')]),
+      ],
+      data: {
+        settings: after,
+        defaults: optionNames.filter(isDefault),
+        changed,
+      } satisfies z.infer<typeof setupData>,
+    });
+  },
+});

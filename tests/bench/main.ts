@@ -1,0 +1,199 @@
+/**
+ * Measures the bot: `npm run bench` prints a table, `-- --json` one flat object of figure name to number. Times are of this
+ * machine at this moment; nothing passes or fails by them.
+ */
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { z } from 'zod';
+import { loadKnowledge } from '../../knowledge/load.ts';
+import { type Case, caseOf, type Evidence, fits } from '../../shared/diagnosis/case.ts';
+import { exactNet } from '../../shared/diagnosis/exact.ts';
+import { policyMeans } from '../../shared/diagnosis/leaves.ts';
+import { plan } from '../../shared/diagnosis/plan.ts';
+import type { Problem } from '../../shared/diagnosis/problem.ts';
+import { defaultSettings } from '../../shared/store/settings.ts';
+import { economicsOf } from '../../shared/worth/economics.ts';
+import { bench as benchOf } from '../harness.ts';
+
+const figures: Record<string, number> = {};
+const now = new Date('2026-03-02T09:00:00Z');
+const quantile = (values: number[], p: number): number =>
+  values.sort((a, b) => a - b)[Math.min(values.length - 1, Math.floor(p * values.length))] ?? Number.NaN;
+const milliseconds = (work: () => void): number => {
+  const from = process.hrtime.bigint();
+  work();
+  return Number(process.hrtime.bigint() - from) / 1e6;
+};
+const keep = (name: string, times: number[]) => {
+  figures[`${name}.p50ms`] = round(quantile(times, 0.5));
+  figures[`${name}.p99ms`] = round(quantile(times, 0.99));
+};
+const round = (value: number) => Math.round(value * 1000) / 1000;
+
+const knowledge = loadKnowledge();
+const families = [...knowledge.families.values()];
+
+/** Walks a trace with the likeliest answer to each check, and gives the case at every step. */
+function* walk(
+  family: (typeof families)[number],
+  symptom: string,
+): Generator<{ bench: Case; first: boolean; ms: number }> {
+  const economics = economicsOf({
+    knowledge,
+    family,
+    settings: defaultSettings,
+    sightings: [],
+    parts: [],
+    grade: 0,
+    value: 180,
+    now,
+  });
+  const evidence: Evidence[] = [];
+  for (let step = 0; step < 8; step += 1) {
+    let bench: Case | null = null;
+    let found: ReturnType<typeof plan> | undefined;
+    const ms = milliseconds(() => {
+      bench = caseOf({ knowledge, family, symptoms: [symptom], evidence, economics });
+      if (bench) found = plan((bench as Case).problem);
+    });
+    if (!bench || !found) return;
+    const here: Case = bench;
+    if (here.cell === 'to-isolate') evidence.push({ kind: 'isolated' });
+    yield { bench: here, first: step === 0, ms };
+    const action = found.action;
+    if (action.kind === 'stop') return;
+    if (action.kind === 'remedy') {
+      evidence.push({ kind: 'failed', id: action.id });
+      continue;
+    }
+    const check = here.problem.checks.find(({ id }) => id === action.id);
+    const chances = check?.outcomes.map((_, o) =>
+      here.problem.faults.reduce((sum, { prior }, f) => sum + prior * (check.given[f]?.[o] ?? 0), 0),
+    );
+    const outcome = check?.outcomes[chances?.indexOf(Math.max(...chances)) ?? 0];
+    if (!outcome) return;
+    evidence.push({ kind: 'check', id: action.id, outcome });
+  }
+}
+
+function traceSteps(): Case[] {
+  const first: number[] = [];
+  const next: number[] = [];
+  const cases: Case[] = [];
+  const rounds = families.filter((_, i) => i % 4 === 0);
+  const pairs = [...knowledge.symptoms.values()].flatMap((symptom) =>
+    rounds.filter((family) => fits(family, symptom)).map((family) => [family, symptom.id] as const),
+  );
+  // Warmed up first: a bot runs for weeks.
+  for (const [family, symptom] of pairs.slice(0, 12)) for (const _ of walk(family, symptom));
+  for (const [family, symptom] of pairs) {
+    for (const { bench, first: isFirst, ms } of walk(family, symptom)) {
+      (isFirst ? first : next).push(ms);
+      cases.push(bench);
+    }
+  }
+  keep('trace.first', first);
+  keep('trace.next', next);
+  keep('trace.step', [...first, ...next]);
+  figures['trace.step.count'] = first.length + next.length;
+  return cases;
+}
+
+/** Gain over the best immediate stop, so that a share means something where the net is near nothing. */
+function shares(cases: readonly Case[]): void {
+  const stopNow = (problem: Problem) =>
+    Math.max(
+      ...problem.stops.map((stop) =>
+        problem.faults.reduce((sum, { prior }, f) => sum + prior * (stop.byFault[f] ?? 0), 0),
+      ),
+    );
+  let optimum = 0;
+  let reached = 0;
+  let worst = 1;
+  let computed = 0;
+  let proved = 0;
+  let gapShare = 0;
+  for (const { problem } of cases) {
+    const found = plan(problem);
+    if (found.exact) proved += 1;
+    gapShare += found.upper > 0 ? found.gap / Math.max(found.upper, 1e-9) : 0;
+    const best = found.exact ? found.value : exactNet(problem, true, 30_000);
+    if (best === null || best <= 0) continue;
+    computed += 1;
+    const net = policyMeans(problem, found.policy).net;
+    optimum += best;
+    reached += net;
+    const gain = best - stopNow(problem);
+    if (gain > 0.5) worst = Math.min(worst, (net - stopNow(problem)) / gain);
+  }
+  figures['trace.optimum.computed'] = computed;
+  figures['trace.optimum.of'] = cases.length;
+  figures['trace.optimum.share'] = round(reached / optimum);
+  figures['trace.optimum.worstGainShare'] = round(worst);
+  figures['trace.proved.share'] = round(proved / cases.length);
+  figures['trace.gap.meanShare'] = round(gapShare / cases.length);
+}
+
+function commandTimes(): void {
+  const bench = benchOf();
+  const say = (line: string) => bench.say(line, { role: 'steward' });
+  say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:829');
+  for (let i = 0; i < 12; i += 1)
+    say(`/prices add "Orrin K3" price:${150 + i} seen:2026-0${1 + (i % 2)}-1${i % 9}`);
+  const time = (name: string, line: (i: number) => string) => {
+    say(line(0));
+    keep(
+      name,
+      Array.from({ length: 60 }, (_, i) => milliseconds(() => say(line(i)))),
+    );
+  };
+  time('worth', (i) => `/worth "Orrin K3" price:${40 + i} symptoms:dead`);
+  time('worth.rough', (i) => `/worth "Orrin K3" price:${40 + i}`);
+  time('paired', () => '/paired "Orrin K3" component:battery');
+  time('paired.table', () => '/paired "Orrin K3"');
+  time('caution', () => '/caution heat');
+  time('family', () => '/family list');
+  time('refusal', () => '/worth "Orin K4" price:60');
+}
+
+/** Start to prompt: a whole process that opens a store, loads the pack and ends. */
+function starting(): void {
+  const root = join(fileURLToPath(import.meta.url), '../../..');
+  const folder = mkdtempSync(join(tmpdir(), 'thirdhand-bench-'));
+  try {
+    const run = () =>
+      execFileSync(
+        process.execPath,
+        ['--import', 'tsx', 'src/main.ts', '--data', folder, '--run', '/setup'],
+        {
+          cwd: root,
+          stdio: ['ignore', 'pipe', 'inherit'],
+        },
+      );
+    run();
+    figures['start.s'] = round(
+      quantile(
+        Array.from({ length: 7 }, () => milliseconds(run) / 1000),
+        0.5,
+      ),
+    );
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
+const cases = traceSteps();
+shares(cases);
+commandTimes();
+starting();
+// Of this process, with everything loaded that the terminal loads, the store and every trace above.
+figures['memory.mb'] = round(process.memoryUsage().rss / 2 ** 20);
+
+const checked = z.record(z.string(), z.number()).parse(figures);
+if (process.argv.includes('--json')) console.log(JSON.stringify(checked));
+else
+  for (const [name, value] of Object.entries(checked))
+    console.log(`${name.padEnd(32)}${String(value).padStart(12)}`);
