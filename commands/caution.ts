@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { groundSchema } from '../knowledge/schema.ts';
-import { cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
+import { cautionsInOrder, fullCaution, LOCAL_CODES } from '../shared/safety/cautions.ts';
 import { defineSimpleCommand } from './command.ts';
 import { cautions } from './lookup.ts';
 import { lookupOption, optional } from './option.ts';
@@ -90,7 +90,9 @@ export const caution = defineSimpleCommand({
         ...full.parts.map(({ heading, says }) =>
           steps(
             says.map((each) =>
-              typeof each.ground === 'string' ? `${each.text}${marks[each.ground]}` : each.text,
+              typeof each.ground === 'string' && each.text !== LOCAL_CODES
+                ? `${each.text}${marks[each.ground]}`
+                : each.text,
             ),
             heading,
             false,

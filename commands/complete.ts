@@ -61,12 +61,12 @@ interface Word {
 
 /** The words up to the cursor, by the same rules as the parser's. */
 function wordsOf(typed: string): Word[] {
-  const pattern = /(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))|([a-z][a-z-]*):(?=\s|$)/g;
+  const pattern = /([a-z][a-z-]*):(?=\s|$)|(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))/g;
   return [...typed.matchAll(pattern)].map((match) => ({
     from: match.index,
     to: match.index + match[0].length,
-    name: match[1] ?? match[4],
-    text: match[2]?.replace(/\\(.)/g, '$1') ?? match[3] ?? '',
+    name: match[1] ?? match[2],
+    text: match[3]?.replace(/\\(.)/g, '$1') ?? match[4] ?? '',
   }));
 }
 

@@ -112,7 +112,7 @@ export function createDispatcher({
     if (before !== undefined) return replySchema.parse(before);
 
     const made = run(request.say, commands, context);
-    if (made.outcome !== 'answered') throw new RefusedReply(made);
+    if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
     const finished = saveChoices(replySchema.parse(made), context);
     store.people.meet(person.key, person.name, now);
     if (requestId !== undefined) store.requests.save(requestId, finished, now);

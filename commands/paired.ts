@@ -285,13 +285,19 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
         ['component', 'a swap', 'travels with board', 'ground'],
         rows.map((row) => [
           nameOf(row.component),
-          row.effect === null ? NO_STATEMENT : effectWords[row.effect],
-          row.effect === null ? 'not known' : row.travels ? 'yes' : 'no',
+          row.effect === null ? 'no statement found' : effectWords[row.effect],
+          row.component === 'mainboard'
+            ? 'is the board'
+            : row.effect === null
+              ? 'not known'
+              : row.travels
+                ? 'yes'
+                : 'no',
           groundMark(row),
         ]),
       ),
       text(
-        'Each row shows the likeliest effect. practice: common practice, no source. Where no official statement was found, a component may be paired all the same.',
+        `Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${NO_STATEMENT} Such a component may be paired all the same.`,
       ),
       ...lawBlocks(laws, hint, region, false),
       text(`One component, with what mends it: /paired "${of.name}" component:battery`),

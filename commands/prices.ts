@@ -316,10 +316,10 @@ function partIn(
   return component && partGrade ? { component: component.id, partGrade } : null;
 }
 
-function rowOf(context: Context, one: SightingRecord): SightingRow {
+function rowOf(context: Context, names: ReadonlyMap<number, string>, one: SightingRecord): SightingRow {
   const shared = {
     date: one.seen,
-    what: modelName(context, one.model),
+    what: names.get(one.model) ?? String(one.model),
     price: one.price,
     how: one.how,
     note: one.note,
@@ -448,6 +448,7 @@ const exportFile = defineAction({
   examples: ['/prices export', '/prices export "Orrin K3"'],
   run: ({ what }, context) => {
     const seen = context.store.sightings.list(what ? { model: idOf(what) } : {});
+    const names = new Map(context.store.models.list().map(({ id, name }) => [id, name]));
     const day = isoDateIn(context.collective.settings.zone, context.now);
     const alt = `${seen.length} ${seen.length === 1 ? 'price' : 'prices'} as CSV`;
     return reply({
@@ -457,7 +458,7 @@ const exportFile = defineAction({
           name: `prices-${day}.csv`,
           mime: 'text/csv',
           alt,
-          text: sightingsToCsv(seen.map((one) => rowOf(context, one)).reverse()),
+          text: sightingsToCsv(seen.map((one) => rowOf(context, names, one)).reverse()),
         },
       ],
       data: { rows: seen.length } satisfies z.infer<typeof pricesExportData>,

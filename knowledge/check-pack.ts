@@ -25,11 +25,18 @@ const fits = (family: Family, { with: all = [], without: none = [] }: Conditions
   all.every((feature) => family.features.includes(feature)) &&
   !none.some((feature) => family.features.includes(feature));
 
-/** Calls `visit` for each text and each ground within a value. */
-function walk(value: unknown, path: Path, visit: (value: unknown, path: Path) => void): void {
-  visit(value, path);
+/** Calls `visit` for each text and each object within a value; `path` is only good during the call. */
+function walk(value: unknown, visit: (value: unknown, path: Path) => void, path: PropertyKey[] = []): void {
+  if (typeof value === 'string') visit(value, path);
   if (value === null || typeof value !== 'object') return;
-  for (const [key, inner] of Object.entries(value)) walk(inner, [...path, key], visit);
+  visit(value, path);
+  if (Array.isArray(value) && typeof value[0] === 'number') return;
+  for (const [key, inner] of Object.entries(value)) {
+    if (typeof inner === 'number') continue;
+    path.push(key);
+    walk(inner, visit, path);
+    path.pop();
+  }
 }
 
 const sourceIn = (value: unknown): string | undefined =>
@@ -110,7 +117,7 @@ function sources(pack: Pack, say: Say, findings: Finding[]): void {
   const known = (id: string) => pack.entries.sources.has(id) || pack.broken.get('sources')?.has(id);
   for (const list of Object.values(pack.entries)) {
     for (const entry of list.values()) {
-      walk(entry.value, [], (value, path) => {
+      walk(entry.value, (value, path) => {
         const id = path.at(-1) === 'ground' ? sourceIn(value) : undefined;
         if (id === undefined) return;
         used.add(id);
@@ -203,7 +210,7 @@ function hazardousSteps(pack: Pack, say: Say): void {
 function cautionTexts(pack: Pack, say: Say): void {
   for (const entry of pack.entries.cautions.values()) {
     let says = false;
-    walk(entry.value, [], (value, path) => {
+    walk(entry.value, (value, path) => {
       if (typeof value !== 'string') return;
       if (value.includes(LOCAL_CODES)) says = true;
       for (const [mark] of value.matchAll(/\{[^}]*\}/g))

@@ -1,7 +1,9 @@
+import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack } from './check-pack.ts';
 import { type Finding, locate, type Problem } from './locate.ts';
-import { type Entry, readPack } from './read-pack.ts';
+import { type Entry, type Pack, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,
@@ -57,6 +59,23 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
+const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
+  version,
+  sources: values(entries.sources),
+  features: values(entries.features),
+  components: values(entries.components),
+  families: values(entries.families),
+  pairing: [...values(entries.pairing).values()],
+  symptoms: values(entries.symptoms),
+  faults: values(entries.faults),
+  checks: values(entries.checks),
+  remedies: values(entries.remedies),
+  cautions: values(entries.cautions),
+  laws: [...values(entries.laws).values()],
+  lessons: [...values(entries.lessons).values()],
+  regions,
+});
+
 export interface Inspected {
   /** As far as it could be read. */
   knowledge: Knowledge;
@@ -69,40 +88,28 @@ export interface Inspected {
 export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
   const pack = readPack(folders, cache);
   const { findings, notes } = checkPack(pack);
-  const { entries, regions, version } = pack;
-  return {
-    knowledge: {
-      version,
-      sources: values(entries.sources),
-      features: values(entries.features),
-      components: values(entries.components),
-      families: values(entries.families),
-      pairing: [...values(entries.pairing).values()],
-      symptoms: values(entries.symptoms),
-      faults: values(entries.faults),
-      checks: values(entries.checks),
-      remedies: values(entries.remedies),
-      cautions: values(entries.cautions),
-      laws: [...values(entries.laws).values()],
-      lessons: [...values(entries.lessons).values()],
-      regions,
-    },
-    findings: [...pack.findings, ...findings],
-    notes,
-  };
+  return { knowledge: knowledgeOf(pack), findings: [...pack.findings, ...findings], notes };
 }
+
+/** Stands for a pack's content and the checks across its files, as they are now. */
+const stampOf = (pack: Pack): string =>
+  sha256(`${pack.version} ${readFileSync(new URL('./check-pack.ts', import.meta.url), 'utf8')}`);
 
 /**
  * Loads the pack from its folders. The first must be whole; each later one lays over it: an entry with the same id
  * replaces, a new id adds, regions are joined. `cache` is a folder for what was parsed (null: none); it is keyed by the
- * contents of the files, and what is read from it is checked like the files themselves.
- * Throws BadPack, which lists every problem with file and line.
+ * contents of the files, and what is read from it is held against the schema like the files themselves. The checks
+ * across files run once for each content. Throws BadPack, which lists every problem with file and line.
  */
 export function loadKnowledge(
   folders: readonly string[] = [packFolder],
   cache: string | null = cacheFolder,
 ): Knowledge {
-  const { knowledge, findings } = inspectPack(folders, cache);
+  const pack = readPack(folders, cache);
+  const stamp = stampOf(pack);
+  if (pack.findings.length === 0 && readCached(cache, 'passed') === stamp) return knowledgeOf(pack);
+  const findings = [...pack.findings, ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
-  return knowledge;
+  writeCached(cache, 'passed', stamp);
+  return knowledgeOf(pack);
 }

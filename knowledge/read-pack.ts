@@ -1,8 +1,8 @@
 /** Reads pack folders into checked entries. Each folder lays over those before it: the same id replaces, a new id adds. */
-import { createHash } from 'node:crypto';
-import { mkdirSync, readdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { z } from 'zod';
+import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
 import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
 import { yaml } from './yaml.ts';
@@ -42,27 +42,19 @@ interface Layer {
   raw: Readonly<Record<string, unknown>>;
 }
 
-const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 const cacheSchema = z.object({ key: z.string(), raw: z.record(z.string(), z.unknown()) });
 
-/** What was parsed from these very contents before; a cache that is absent or damaged is as none. */
-function fromCache(file: string, key: string): Readonly<Record<string, unknown>> | undefined {
+/** What was parsed from these very contents before. */
+function parsedBefore(
+  cached: string | undefined,
+  key: string,
+): Readonly<Record<string, unknown>> | undefined {
+  if (cached === undefined) return undefined;
   try {
-    const cached = cacheSchema.parse(JSON.parse(readFileSync(file, 'utf8')));
-    return cached.key === key ? cached.raw : undefined;
+    const read = cacheSchema.parse(JSON.parse(cached));
+    return read.key === key ? read.raw : undefined;
   } catch {
     return undefined;
-  }
-}
-
-/** A cache that cannot be written costs time at the next start, nothing else. */
-function toCache(folder: string, file: string, cached: z.infer<typeof cacheSchema>): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-    writeFileSync(`${file}.${process.pid}`, JSON.stringify(cached));
-    renameSync(`${file}.${process.pid}`, file);
-  } catch {
-    // read-only installation
   }
 }
 
@@ -99,13 +91,12 @@ function readFolder(folder: string, cache: string | null, findings: Finding[]) {
     }
   }
   const key = sha256(JSON.stringify([...texts]));
-  const cacheFile = cache === null ? null : join(cache, `pack-${sha256(resolve(folder)).slice(0, 16)}.json`);
-  const cached = cacheFile === null ? undefined : fromCache(cacheFile, key);
-  if (cached) return { texts, key, raw: cached };
-  const before = findings.length;
+  const name = `pack-${sha256(resolve(folder)).slice(0, 16)}.json`;
+  const before = parsedBefore(readCached(cache, name), key);
+  if (before) return { texts, key, raw: before };
+  const found = findings.length;
   const raw = parseFiles(texts, folder, findings);
-  if (cache !== null && cacheFile !== null && findings.length === before)
-    toCache(cache, cacheFile, { key, raw });
+  if (findings.length === found) writeCached(cache, name, JSON.stringify({ key, raw }));
   return { texts, key, raw };
 }
 

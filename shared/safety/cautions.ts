@@ -60,7 +60,7 @@ const dangerFirst = (a: Caution, b: Caution): number =>
 export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caution[] =>
   [...cautions.values()].sort(dangerFirst);
 
-/** A caution in short, for drawing before a reply: its lead, the first don't, when to stop, and whom to call. */
+/** A caution in short, for drawing before a reply: its lead, the first don't, when to stop and, in danger, whom to call. */
 export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
   const fill = filler(places, region);
   const { id, name, tone } = caution;
@@ -76,23 +76,27 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
     points: [
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [`Stop when: ${fill(stop.says)}`] : []),
-      ...(help ? [`Help: ${fill(help.says)}`] : []),
-      `${lead.includes(LOCAL_CODES) ? '' : `${LOCAL_CODES} `}All of it: /caution ${id}`,
+      ...(help && tone === 'danger' ? [`Help: ${fill(help.says)}`] : []),
+      ...(lead.includes(LOCAL_CODES) ? [] : [LOCAL_CODES]),
+      `All of it: /caution ${id}`,
     ],
   };
 }
 
-/** Cards of the cautions that fire on any of the hazards, each once, danger first. */
-export const cardsFor = (
+/** Cards of the cautions that fire on any of the hazards, each once, danger first; the local codes stand on the first. */
+export function cardsFor(
   knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
   region: string | null,
-): SafetyCard[] => {
+): SafetyCard[] {
   const wanted = new Set(hazards);
   return cautionsInOrder(knowledge)
     .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
-    .map((caution) => cardOf(knowledge, caution, region));
-};
+    .map((caution) => cardOf(knowledge, caution, region))
+    .map((card, index) =>
+      index === 0 ? card : { ...card, points: card.points.filter((point) => point !== LOCAL_CODES) },
+    );
+}
 
 export interface FullCaution {
   id: string;

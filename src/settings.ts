@@ -1,0 +1,110 @@
+/** Command line and environment, checked. */
+import { homedir } from 'node:os';
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { z } from 'zod';
+
+export const helpText = `Thirdhand: is this dead phone worth restoring, what is wrong with it, what is paired, what can hurt me.
+
+npm start                      open the bench in this terminal
+npm start -- --tour            play a whole job in an invented collective
+npm start -- --run "/worth …"  run one command and end; may be given several times
+commands also come from standard input, one a line; a number answers the choices of the last reply
+
+  --as NAME[:steward]          who speaks (default: you, as a steward)
+  --in workshop|direct         where (default: workshop)
+  --now 2026-03-02T09:00       what time it is, in the collective's time zone (default: now)
+  --json                       one JSON object a line: the reply with its data
+  --collective NAME            which collective (default: Home bench)
+  --data DIR                   where things are kept (default: $XDG_DATA_HOME/thirdhand)
+  --demo                       open the invented collective "Tin Shed", with models and prices in it
+  --save DIR                   write files that replies carry into DIR
+  --backup FILE                copy the store to FILE while it is in use, and end
+  --check                      verify the store and the knowledge pack, and end
+  --help                       this
+
+In the terminal: /as NAME[:steward] and /in workshop|direct switch person and room; /quit leaves.
+Environment: THIRDHAND_DATA (as --data), THIRDHAND_KNOWLEDGE (a folder laid over the knowledge pack), NO_COLOR.
+Exit: 0 answered, 2 refused, 1 fault.
+`;
+
+/** A wrong word on the command line; the message says what would be right. */
+export class WrongSetting extends Error {}
+
+export const personaSchema = z
+  .string()
+  .trim()
+  .regex(/^[^\p{C}:]{1,40}(:(steward|member|visitor))?$/u, 'a name of at most 40 characters, then :steward if they are one')
+  .transform((text) => {
+    const [name = text, role] = text.split(':');
+    return { name, role: z.enum(['steward', 'member', 'visitor']).parse(role ?? 'member') };
+  });
+export type Persona = z.output<typeof personaSchema>;
+export const placeSchema = z.enum(['workshop', 'direct'], 'workshop or direct');
+
+const settingsSchema = z.object({
+  data: z.string().min(1),
+  knowledge: z.string().min(1).optional(),
+  collective: z.string().trim().min(1).max(60),
+  as: personaSchema.nullable(),
+  in: placeSchema,
+  now: z.iso.datetime({ local: true, message: 'a time like 2026-03-02T09:00' }).nullable(),
+  run: z.array(z.string()),
+  save: z.string().min(1).nullable(),
+  backup: z.string().min(1).nullable(),
+  json: z.boolean(),
+  tour: z.boolean(),
+  demo: z.boolean(),
+  check: z.boolean(),
+  help: z.boolean(),
+  colour: z.boolean(),
+});
+export type Settings = z.output<typeof settingsSchema>;
+
+/** Throws WrongSetting with one clear line. */
+export function readSettings(argv: readonly string[], environment: NodeJS.ProcessEnv, colourful: boolean): Settings {
+  const text = { type: 'string' } as const;
+  const flag = { type: 'boolean', default: false } as const;
+  const parse = () => {
+    try {
+      return parseArgs({
+        args: [...argv],
+        options: {
+          data: text,
+          collective: text,
+          as: text,
+          in: text,
+          now: text,
+          run: { type: 'string', multiple: true },
+          save: text,
+          backup: text,
+          json: flag,
+          tour: flag,
+          demo: flag,
+          check: flag,
+          help: flag,
+        },
+      }).values;
+    } catch (error) {
+      throw new WrongSetting(`${error instanceof Error ? error.message.split('\n')[0] : error} --help lists the options.`);
+    }
+  };
+  const given = parse();
+  const dataHome = environment.XDG_DATA_HOME || join(homedir(), '.local', 'share');
+  const read = settingsSchema.safeParse({
+    ...given,
+    data: given.data ?? (environment.THIRDHAND_DATA || join(dataHome, 'thirdhand')),
+    knowledge: environment.THIRDHAND_KNOWLEDGE || undefined,
+    collective: given.collective ?? (given.demo ? 'Tin Shed' : 'Home bench'),
+    as: given.as ?? null,
+    in: given.in ?? 'workshop',
+    now: given.now ?? null,
+    run: given.run ?? [],
+    save: given.save ?? null,
+    backup: given.backup ?? null,
+    colour: colourful && !environment.NO_COLOR,
+  });
+  if (read.success) return read.data;
+  const issue = read.error.issues[0];
+  throw new WrongSetting(`--${issue?.path.join('.') ?? ''}: expected ${issue?.message ?? 'something else'}`);
+}

@@ -1,0 +1,100 @@
+/** The prompt: line editing, history, completion, and the words that only a terminal has. */
+import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { createInterface, type Interface } from 'node:readline';
+import type { Session } from '../../session.ts';
+import { personaSchema, placeSchema } from '../../settings.ts';
+import { drawingWidth, drawReply } from './draw.ts';
+import { saveFiles } from './files.ts';
+
+export interface PromptParts {
+  session: Session;
+  input: NodeJS.ReadableStream;
+  output: NodeJS.WritableStream & { columns?: number };
+  colour: boolean;
+  /** Null: none is kept. */
+  historyFile: string | null;
+  /** Where files that replies carry are written. */
+  outFolder: string | null;
+}
+
+const HISTORY_MOST = 500;
+/** Private notes and what is said in a direct message stay out of the history. */
+const isPrivate = (line: string, session: Session) => session.direct || line.startsWith('/note');
+
+function readHistory(file: string | null): string[] {
+  if (file === null || !existsSync(file)) return [];
+  const lines = readFileSync(file, 'utf8').split('\n').filter(Boolean).slice(-HISTORY_MOST);
+  writeFileSync(file, `${lines.join('\n')}\n`, { mode: 0o600 });
+  return lines.reverse();
+}
+
+/** `/as` and `/in`: what to say back, or null when the line is none of the terminal's own words. */
+export function switchSession(line: string, session: Session): string | null {
+  const [word, ...rest] = line.split(/\s+/);
+  const value = rest.join(' ');
+  if (word === '/as') {
+    const read = personaSchema.safeParse(value);
+    if (!read.success) return `Expected: /as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''}).`;
+    session.persona = read.data;
+    return `You are ${read.data.name}, a ${read.data.role}.`;
+  }
+  if (word === '/in') {
+    const read = placeSchema.safeParse(value);
+    if (!read.success) return 'Expected: /in workshop or /in direct.';
+    session.direct = read.data === 'direct';
+    return session.direct ? 'You are in a direct message with the bot.' : 'You are in the workshop; everyone reads along.';
+  }
+  return null;
+}
+
+const promptOf = ({ persona, direct }: Session): string => `${persona.name} @ ${direct ? 'direct' : 'workshop'} > `;
+
+/** Resolves when the person leaves. */
+export function openPrompt({ session, input, output, colour, historyFile, outFolder }: PromptParts): Promise<void> {
+  const lines: Interface = createInterface({
+    input,
+    output,
+    history: readHistory(historyFile),
+    historySize: HISTORY_MOST,
+    removeHistoryDuplicates: true,
+    prompt: promptOf(session),
+    completer: (line: string): [string[], string] => {
+      const { from, to, items } = session.complete(line, line.length);
+      return [items.map(({ text }) => text), line.slice(from, to)];
+    },
+  });
+  const answer = (line: string): void => {
+    const switched = switchSession(line, session);
+    if (switched !== null) {
+      output.write(`${switched}\n`);
+    } else {
+      const reply = session.say(line);
+      const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
+      const notes = [...saveFiles(reply, outFolder), ...(whisper ? ['(Only you see this.)'] : [])];
+      output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
+    }
+    lines.setPrompt(promptOf(session));
+  };
+  return new Promise((resolve) => {
+    let leaving = false;
+    lines.on('line', (text) => {
+      leaving = false;
+      const line = text.trim();
+      if (line === '/quit') return lines.close();
+      if (line) {
+        if (historyFile !== null && !isPrivate(line, session)) appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
+        answer(line);
+      }
+      lines.prompt();
+    });
+    lines.on('SIGINT', () => {
+      if (leaving && lines.line === '') return lines.close();
+      leaving = lines.line === '';
+      output.write(leaving ? '\n(Once more to leave.)\n' : '\n');
+      lines.write(null, { ctrl: true, name: 'u' });
+      lines.prompt();
+    });
+    lines.on('close', () => resolve());
+    lines.prompt();
+  });
+}

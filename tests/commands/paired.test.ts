@@ -1,0 +1,144 @@
+import { describe, expect, it } from 'vitest';
+import { pairedDataSchema } from '../../commands/paired.ts';
+import { bench, knowledge, wordsOf } from '../harness.ts';
+
+const family = 'gasketed-front-home-sensor';
+function withModel() {
+  const one = bench();
+  one.store.models.save({
+    name: 'Orrin K3',
+    family,
+    launched: null,
+    newPrice: null,
+    by: 'Ines',
+    at: one.now,
+  });
+  return one;
+}
+const setRegion = (one: ReturnType<typeof bench>, region: string | null) =>
+  one.store.saveSettings({ ...one.collective.settings, region });
+
+describe('/paired for one component', () => {
+  it('answers first, with what it loses, what mends it, and that it travels', () => {
+    const reply = withModel().say('/paired "Orrin K3" component:fingerprint-sensor');
+    expect(reply.title).toBe('Fingerprint sensor of Orrin K3: a swap loses a function');
+    expect(reply.blocks[0]).toMatchObject({ text: expect.stringContaining('must travel with its board') });
+    const data = pairedDataSchema.parse(reply.data);
+    expect(data).toMatchObject({ kind: 'component', effect: 'lost', travels: true, noStatement: null });
+    const words = wordsOf(reply);
+    expect(words).toContain('The fingerprint and the home button');
+    expect(words).toContain('Move the first sensor with its board');
+    expect(words).toContain('torn ribbon'); // handling
+    expect(words).toContain('loses the button as well as the fingerprint'); // lesson
+    expect(words).toContain('common practice, no source');
+  });
+
+  it('draws first the cautions that opening this family needs', () => {
+    const { cautions } = withModel().say('/paired "Orrin K3" component:battery');
+    const fired = [...knowledge().cautions.values()].filter(({ firesOn }) =>
+      knowledge()
+        .families.get(family)
+        ?.open.hazards.some((hazard) => firesOn.includes(hazard)),
+    );
+    expect(fired.length).toBeGreaterThan(0);
+    expect(cautions.map(({ id }) => id)).toEqual(expect.arrayContaining(fired.map(({ id }) => id)));
+    expect(cautions[0]?.tone).toBe('danger');
+  });
+
+  it('names ground and source of each statement', () => {
+    const reply = withModel().say('/paired "Orrin K3" component:battery');
+    const data = pairedDataSchema.parse(reply.data);
+    if (data.kind !== 'component') throw new Error('not a component');
+    for (const { ground, groundText } of data.statements) {
+      expect(wordsOf(reply)).toContain(groundText);
+      if (typeof ground !== 'string') expect(reply.sources.map(({ id }) => id)).toContain(ground.source);
+    }
+  });
+
+  it('says only that no statement was found where there is none', () => {
+    const reply = withModel().say('/paired "Orrin K3" component:speaker');
+    expect(reply.title).toBe('Speaker of Orrin K3: No official statement of pairing found.');
+    expect(pairedDataSchema.parse(reply.data)).toMatchObject({
+      effect: null,
+      travels: null,
+      noStatement: 'No official statement of pairing found.',
+      statements: [],
+    });
+  });
+
+  it('never says "not paired", for any family and component', () => {
+    const one = bench();
+    for (const { id, components } of knowledge().families.values()) {
+      expect(wordsOf(one.say(`/paired ${id}`))).not.toMatch(/not paired|never paired|unpaired/i);
+      for (const component of Object.keys(components)) {
+        const reply = one.say(`/paired ${id} component:${component}`);
+        expect(reply.outcome, `${id} ${component}`).toBe('answered');
+        expect(wordsOf(reply)).not.toMatch(/not paired|never paired|unpaired/i);
+      }
+    }
+    expect(one.faults).toEqual([]);
+  });
+
+  it('says for a mainboard what must go with it', () => {
+    const reply = withModel().say('/paired "Orrin K3" component:mainboard');
+    expect(reply.blocks[0]).toMatchObject({ text: 'Must go with it: fingerprint sensor.' });
+    expect(wordsOf(reply)).toContain('IMEI');
+  });
+
+  it('refuses a component that the family does not have, with those it has', () => {
+    const one = withModel();
+    const before = one.dump();
+    const reply = one.say('/paired "Orrin K3" component:hinge-assembly');
+    expect(reply).toMatchObject({ outcome: 'refused', title: 'Orrin K3 has no hinge assembly.' });
+    expect(wordsOf(reply)).toContain('display assembly');
+    expect(one.dump()).toEqual(before);
+  });
+
+  it('refuses an unknown model with the nearest', () => {
+    expect(wordsOf(withModel().say('/paired "Orin K3"'))).toContain('Did you mean Orrin K3');
+  });
+});
+
+describe('/paired and the law', () => {
+  it('gives the EU rule in a member state, and flags what is still to come', () => {
+    const one = withModel();
+    setRegion(one, 'DE');
+    const words = wordsOf(one.say('/paired "Orrin K3" component:battery'));
+    expect(words).toContain('2023/1670, Annex II Part B 1.1 (7)');
+    expect(words).toContain('In force since 2025-06-20');
+    expect(words).toContain('NOT YET IN FORCE: from 2027-02-18');
+    const later = one.say('/paired "Orrin K3" component:battery', { now: new Date('2027-02-18T09:00:00Z') });
+    expect(wordsOf(later)).toContain('In force since 2027-02-18');
+  });
+
+  it('points to the setting while the place is not set', () => {
+    const one = withModel();
+    setRegion(one, null);
+    expect(wordsOf(one.say('/paired "Orrin K3"'))).toContain('/setup region:');
+  });
+
+  it('does not say that there is no law where the pack has none', () => {
+    const one = withModel();
+    setRegion(one, 'JP');
+    expect(wordsOf(one.say('/paired "Orrin K3" component:battery'))).toContain('no proof that there is none');
+  });
+});
+
+describe('/paired for a whole family', () => {
+  it('has one row for each component, what travels named in the title', () => {
+    const reply = withModel().say('/paired "Orrin K3"');
+    expect(reply.title).toContain('fingerprint sensor');
+    const data = pairedDataSchema.parse(reply.data);
+    if (data.kind !== 'table') throw new Error('not a table');
+    const components = Object.keys(knowledge().families.get(family)?.components ?? {});
+    expect(data.rows.map(({ component }) => component).sort()).toEqual(components.sort());
+    const table = reply.blocks.find((block) => block.kind === 'table');
+    expect(table?.rows).toHaveLength(components.length);
+    expect(wordsOf(reply)).toContain('No official statement of pairing found.');
+  });
+
+  it('answers the same for the family by its id', () => {
+    const data = pairedDataSchema.parse(bench().say(`/paired ${family}`).data);
+    expect(data.of).toMatchObject({ id: `family:${family}`, family });
+  });
+});

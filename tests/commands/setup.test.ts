@@ -1,0 +1,129 @@
+import { beforeEach, describe, expect, it } from 'vitest';
+import { family } from '../../commands/family.ts';
+import { countryCodes } from '../../commands/places.ts';
+import { prices } from '../../commands/prices.ts';
+import { setup, setupData } from '../../commands/setup.ts';
+import { type Bench, bench } from '../harness.ts';
+
+let tin: Bench;
+beforeEach(() => {
+  tin = bench({ commands: [setup, family, prices] });
+});
+const steward = { role: 'steward' } as const;
+const settings = () => tin.database.collectives.find('Tin Shed')?.settings;
+
+describe('/setup', () => {
+  it('alone shows every setting to anybody, with the defaults marked, and saves nothing', () => {
+    tin.say('/setup');
+    const before = tin.dump();
+    const shown = tin.say('/setup', { role: 'visitor' });
+    expect(shown.outcome).toBe('answered');
+    const data = setupData.parse(shown.data);
+    expect(data.defaults).toEqual(['currency', 'rate', 'margin', 'risk', 'selling-cost', 'margin-tax']);
+    const table = shown.blocks.find(({ kind }) => kind === 'table');
+    expect(table?.kind === 'table' ? table.rows.map(([name]) => name) : []).toEqual(
+      Object.keys(setup.actions['']?.options ?? {}),
+    );
+    expect(tin.dump()).toEqual(before);
+  });
+
+  it('changes what a steward says, and shows what was', () => {
+    const changed = tin.say(
+      '/setup rate:45 margin:"15 %" risk:0.2 selling-cost:8% margin-tax:10 region:us-or zone:europe/berlin',
+      steward,
+    );
+    expect(settings()).toEqual({
+      currency: 'AUD',
+      hourlyRate: 45,
+      margin: 0.15,
+      risk: 0.2,
+      sellingCost: 0.08,
+      marginTax: 10,
+      region: 'US-OR',
+      zone: 'Europe/Berlin',
+    });
+    expect(setupData.parse(changed.data).changed).toContainEqual({
+      setting: 'margin',
+      from: '10 %',
+      to: '15 %',
+    });
+    expect(tin.say('/setup rate:45', steward).title).toBe('Nothing changed: it was so already');
+  });
+
+  it('takes a country or currency by its name, and 0 for time that is given', () => {
+    tin.say('/setup currency:"Japanese Yen" region:japan rate:0', steward);
+    expect(settings()).toMatchObject({ currency: 'JPY', region: 'JP', hourlyRate: 0 });
+  });
+
+  it('drops an hourly rate in the old currency when the currency changes', () => {
+    tin.say('/setup rate:45', steward);
+    const changed = tin.say('/setup currency:EUR', steward);
+    expect(settings()).toMatchObject({ currency: 'EUR', hourlyRate: null });
+    expect(JSON.stringify(changed.blocks)).toContain('went back to the reference');
+  });
+
+  it('says when the pack has no law of a state', () => {
+    expect(JSON.stringify(tin.say('/setup region:AU-NSW', steward).blocks)).toContain('taken as written');
+    expect(JSON.stringify(tin.say('/setup region:US-OR', steward).blocks)).not.toContain('taken as written');
+  });
+
+  it.each([
+    ['/setup currency:XYZ', 'no currency is called "XYZ"'],
+    ['/setup currency:AUS', 'no currency is called "AUS"'],
+    ['/setup rate:-3', 'negative'],
+    ['/setup rate:"EUR 30"', 'in EUR, not in AUD'],
+    ['/setup margin:95%', 'not a share from 0 % to 90 %'],
+    ['/setup risk:0', 'risk:'],
+    ['/setup risk:1.2', 'not a share'],
+    ['/setup selling-cost:60%', 'not a share from 0 % to 50 %'],
+    ['/setup margin-tax:51', 'not a number from 0 to 50'],
+    ['/setup region:UK', 'no region is called "UK"'],
+    ['/setup region:EU', 'no region is called "EU"'],
+    ['/setup region:XX-OR', 'no region is called "XX-OR"'],
+    ['/setup zone:Mars/Olympus', 'no time zone is called "Mars/Olympus"'],
+    ['/setup zone:+10:00', 'no time zone is called "+10:00"'],
+    ['/setup rate:45 zone:Sidney', 'no time zone is called "Sidney"'],
+  ])('refuses %s', (line, says) => {
+    const before = tin.dump();
+    const refused = tin.say(line, steward);
+    expect(refused.outcome).toBe('refused');
+    expect(refused.title).toContain(says);
+    expect(refused.blocks.some(({ kind }) => kind === 'pointer')).toBe(true);
+    expect(tin.dump()).toEqual(before);
+  });
+
+  it('asks whether you meant a near one', () => {
+    expect(JSON.stringify(tin.say('/setup zone:Sidney', steward).blocks)).toContain('Australia/Sydney');
+    expect(JSON.stringify(tin.say('/setup currency:AUS', steward).blocks)).toContain('AUD');
+  });
+
+  it.each(['visitor', 'member'] as const)('refuses a change by a %s', (role) => {
+    const before = tin.dump();
+    const refused = tin.say('/setup rate:45 margin:20%', { role });
+    expect(refused.title).toBe(`Only a steward changes rate and margin; you are a ${role} here.`);
+    expect(tin.dump()).toEqual(before);
+  });
+
+  it('keeps the currency while there are amounts in it, and says why', () => {
+    tin.say('/family name "Orrin K3" as:glued-front-home-sensor new-price:649');
+    tin.say('/prices add "Orrin K3" price:100');
+    const before = tin.dump();
+    const refused = tin.say('/setup currency:EUR', steward);
+    expect(refused.title).toBe(
+      'There is 1 price and the price when new of Orrin K3 in another currency, and amounts are never converted.',
+    );
+    expect(tin.dump()).toEqual(before);
+    tin.say('/family forget "Orrin K3" prices:remove', steward);
+    expect(tin.say('/setup currency:EUR', steward).outcome).toBe('answered');
+  });
+});
+
+describe('the lists it reads', () => {
+  it('has the 249 countries of ISO 3166-1', () => {
+    // ISO 3166-1 has 249 officially assigned alpha-2 codes (from memory of the ISO Online Browsing Platform's count).
+    expect(countryCodes()).toHaveLength(249);
+    for (const code of ['AU', 'DE', 'GB', 'US', 'AQ', 'SS', 'BQ']) expect(countryCodes()).toContain(code);
+    // Withdrawn, reserved or user-assigned.
+    for (const code of ['UK', 'EU', 'DD', 'SU', 'AN', 'XK', 'ZZ']) expect(countryCodes()).not.toContain(code);
+  });
+});
