@@ -2,8 +2,8 @@
 import type { Knowledge } from './load.ts';
 import type { Ground } from './schema.ts';
 
-export const PRACTICE = 'common practice, no source';
-export const MEMORY = 'from memory, not read again';
+const PRACTICE = 'common practice, no source';
+const MEMORY = 'from memory, not read again';
 
 const checkedWords = { read: '', reported: ' (as reported)', memory: ' (from memory)' } as const;
 

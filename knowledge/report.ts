@@ -6,7 +6,9 @@ import { locate } from './locate.ts';
 const { values } = parseArgs({
   options: { json: { type: 'boolean' }, pack: { type: 'string', multiple: true } },
 });
-const { knowledge, findings, notes } = inspectPack(values.pack ?? [packFolder]);
+const { knowledge, findings, notes } = values.pack
+  ? inspectPack(values.pack, null)
+  : inspectPack([packFolder]);
 const problems = locate(findings);
 const counts = {
   families: knowledge.families.size,

@@ -25,6 +25,8 @@ export interface SessionParts {
 export interface Session {
   persona: Persona;
   direct: boolean;
+  /** What time it is. */
+  clock: () => Date;
   /** A command, or a number that answers the last reply. */
   say(input: string): Reply;
   last: Reply | null;
@@ -53,13 +55,23 @@ function withFiles(line: string): Invocation | null {
   if (!line.includes('@')) return null;
   const parsed = parseLine(line, commands);
   const options = commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
-  const files = Object.entries(parsed.options).filter(([name, text]) => options[name]?.wire.type === 'file' && text.startsWith('@'));
+  const files = Object.entries(parsed.options).filter(
+    ([name, text]) => options[name]?.wire.type === 'file' && text.startsWith('@'),
+  );
   if (!files.length) return null;
   const read = Object.fromEntries(files.map(([name, text]) => [name, readTextFile(text.slice(1))]));
   return { command: parsed.command, action: parsed.action, options: { ...parsed.options, ...read } };
 }
 
-export function createSession({ database, knowledge, collective, persona, direct, clock, log }: SessionParts): Session {
+export function createSession({
+  database,
+  knowledge,
+  collective,
+  persona,
+  direct,
+  clock,
+  log,
+}: SessionParts): Session {
   const dispatcher = createDispatcher({
     database,
     knowledge,
@@ -71,11 +83,12 @@ export function createSession({ database, knowledge, collective, persona, direct
     collective,
     person: { key: `terminal:${session.persona.name}`, ...session.persona },
     direct: session.direct,
-    now: clock(),
+    now: session.clock(),
   });
   const session: Session = {
     persona,
     direct,
+    clock,
     last: null,
     say: (input) => {
       const line = input.trim();
@@ -93,7 +106,9 @@ export function createSession({ database, knowledge, collective, persona, direct
       const most = session.last?.choices.length ?? 0;
       return refusalReply({
         problem: `There is no choice ${number}.`,
-        expected: most ? `a number from 1 to ${most}, or a command` : 'a command; the last reply offers no choices',
+        expected: most
+          ? `a number from 1 to ${most}, or a command`
+          : 'a command; the last reply offers no choices',
         example: '/help',
       });
     }

@@ -34,7 +34,10 @@ export class WrongSetting extends Error {}
 export const personaSchema = z
   .string()
   .trim()
-  .regex(/^[^\p{C}:]{1,40}(:(steward|member|visitor))?$/u, 'a name of at most 40 characters, then :steward if they are one')
+  .regex(
+    /^[^\p{C}:]{1,40}(:(steward|member|visitor))?$/u,
+    'a name of at most 40 characters, then :steward if they are one',
+  )
   .transform((text) => {
     const [name = text, role] = text.split(':');
     return { name, role: z.enum(['steward', 'member', 'visitor']).parse(role ?? 'member') };
@@ -62,7 +65,11 @@ const settingsSchema = z.object({
 export type Settings = z.output<typeof settingsSchema>;
 
 /** Throws WrongSetting with one clear line. */
-export function readSettings(argv: readonly string[], environment: NodeJS.ProcessEnv, colourful: boolean): Settings {
+export function readSettings(
+  argv: readonly string[],
+  environment: NodeJS.ProcessEnv,
+  colourful: boolean,
+): Settings {
   const text = { type: 'string' } as const;
   const flag = { type: 'boolean', default: false } as const;
   const parse = () => {
@@ -86,7 +93,9 @@ export function readSettings(argv: readonly string[], environment: NodeJS.Proces
         },
       }).values;
     } catch (error) {
-      throw new WrongSetting(`${error instanceof Error ? error.message.split('\n')[0] : error} --help lists the options.`);
+      throw new WrongSetting(
+        `${error instanceof Error ? error.message.split('\n')[0] : error} --help lists the options.`,
+      );
     }
   };
   const given = parse();

@@ -30,7 +30,7 @@ export interface PairingOf {
 
 /** From no loss to a lost function. */
 const gravity: readonly PairingEffect[] = ['free', 'notice', 'calibrate', 'reduced', 'lost'];
-export const graver = (a: PairingEffect | null, b: PairingEffect | null): number =>
+const graver = (a: PairingEffect | null, b: PairingEffect | null): number =>
   (b === null ? -1 : gravity.indexOf(b)) - (a === null ? -1 : gravity.indexOf(a));
 
 /** Statements on one component that hold in a family: those whose features the family has, all of them. */

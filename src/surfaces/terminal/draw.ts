@@ -9,7 +9,13 @@ export interface Window {
 type Style = 'bold' | 'dim' | 'danger' | 'caution' | 'good';
 
 // Bold and underlined variants read on dark and light grounds; no meaning hangs on colour alone.
-const codes: Readonly<Record<Style, string>> = { bold: '1', dim: '2', danger: '1;31', caution: '1;33', good: '1;32' };
+const codes: Readonly<Record<Style, string>> = {
+  bold: '1',
+  dim: '2',
+  danger: '1;31',
+  caution: '1;33',
+  good: '1;32',
+};
 const styled = (style: Style, text: string, { colour }: Window): string =>
   colour && text ? `\u001b[${codes[style]}m${text}\u001b[0m` : text;
 
@@ -36,7 +42,9 @@ function bar(share: number): string {
 
 function drawTable(block: Extract<Block, { kind: 'table' }>, width: number): string[] {
   const rows = block.rows.map((row) => row.map(harmless));
-  const widths = block.columns.map(({ label }, i) => Math.max(widthOf(label), ...rows.map((row) => widthOf(row[i] ?? ''))));
+  const widths = block.columns.map(({ label }, i) =>
+    Math.max(widthOf(label), ...rows.map((row) => widthOf(row[i] ?? ''))),
+  );
   const gap = 2;
   const total = widths.reduce((sum, one) => sum + one, 0) + gap * (widths.length - 1);
   const lastIsText = block.columns.at(-1)?.align === 'left';
@@ -56,7 +64,10 @@ function drawTable(block: Extract<Block, { kind: 'table' }>, width: number): str
     const wrapped = cells.map((cell, i) => (i === cells.length - 1 ? wrap(cell, widths[i] ?? 1) : [cell]));
     const height = Math.max(1, ...wrapped.map(({ length }) => length));
     return Array.from({ length: height }, (_, at) =>
-      wrapped.map((lines, i) => pad(lines[at] ?? '', widths[i] ?? 0, block.columns[i]?.align)).join('  ').trimEnd(),
+      wrapped
+        .map((lines, i) => pad(lines[at] ?? '', widths[i] ?? 0, block.columns[i]?.align))
+        .join('  ')
+        .trimEnd(),
     );
   };
   const head = block.columns.map(({ label }) => label);
@@ -73,7 +84,10 @@ function drawBlock(block: Block, window: Window): string[] {
       case 'text':
         return wrap(block.text, width);
       case 'quote':
-        return [...wrap(block.text, width - 2).map((line) => `│ ${line}`), ...(block.by ? [`│ ${harmless(block.by)}`] : [])];
+        return [
+          ...wrap(block.text, width - 2).map((line) => `│ ${line}`),
+          ...(block.by ? [`│ ${harmless(block.by)}`] : []),
+        ];
       case 'facts': {
         const label = Math.min(24, Math.max(0, ...block.facts.map((fact) => widthOf(harmless(fact.label)))));
         return block.facts.flatMap((fact) => {
@@ -92,7 +106,9 @@ function drawBlock(block: Block, window: Window): string[] {
         return block.bars.flatMap(({ label, share }) => {
           const percent = share > 0 && share < 0.005 ? '<1' : String(Math.round(share * 100));
           const head = `${bar(share)} ${pad(percent, 3, 'right')} %  `;
-          return wrap(head.replaceAll(' ', '\u00a0') + label, width, head.length).map((line) => line.replaceAll('\u00a0', ' '));
+          return wrap(head.replaceAll(' ', '\u00a0') + label, width, head.length).map((line) =>
+            line.replaceAll('\u00a0', ' '),
+          );
         });
       case 'pointer': {
         // A long line is cut so that what is pointed at stays in view.
@@ -107,7 +123,10 @@ function drawBlock(block: Block, window: Window): string[] {
       }
     }
   };
-  const heading = 'heading' in block && block.heading ? wrap(block.heading, width).map((line) => styled('bold', line, window)) : [];
+  const heading =
+    'heading' in block && block.heading
+      ? wrap(block.heading, width).map((line) => styled('bold', line, window))
+      : [];
   return ['', ...heading, ...body()];
 }
 
@@ -120,13 +139,18 @@ export function drawReply(reply: Reply, window: Window, notes: readonly string[]
     ...wrap(mark + reply.title, window.width).map((line) => styled(style, line, window)),
     ...reply.blocks.flatMap((block) => drawBlock(block, window)),
     ...(reply.choices.length ? ['', styled('bold', 'Answer with a number:', window)] : []),
-    ...reply.choices.flatMap(({ label }, i) => wrap(`${pad(String(i + 1), 2, 'right')}  ${label}`, window.width, 4)),
+    ...reply.choices.flatMap(({ label }, i) =>
+      wrap(`${pad(String(i + 1), 2, 'right')}  ${label}`, window.width, 4),
+    ),
     ...(reply.sources.length ? [''] : []),
-    ...reply.sources.flatMap(({ title }) => wrap(`Source: ${title}`, window.width, 2)).map((line) => styled('dim', line, window)),
+    ...reply.sources
+      .flatMap(({ title }) => wrap(`Source: ${title}`, window.width, 2))
+      .map((line) => styled('dim', line, window)),
     ...notes.flatMap((note) => ['', ...wrap(note, window.width)]),
   ];
   return `${lines.join('\n')}\n`;
 }
 
 /** The width to draw for: the window's, from 40 to 100; 80 where there is none. */
-export const drawingWidth = (columns: number | undefined): number => Math.max(40, Math.min(100, columns ?? 80));
+export const drawingWidth = (columns: number | undefined): number =>
+  Math.max(40, Math.min(100, columns ?? 80));

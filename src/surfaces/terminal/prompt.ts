@@ -34,7 +34,8 @@ export function switchSession(line: string, session: Session): string | null {
   const value = rest.join(' ');
   if (word === '/as') {
     const read = personaSchema.safeParse(value);
-    if (!read.success) return `Expected: /as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''}).`;
+    if (!read.success)
+      return `Expected: /as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''}).`;
     session.persona = read.data;
     return `You are ${read.data.name}, a ${read.data.role}.`;
   }
@@ -42,15 +43,25 @@ export function switchSession(line: string, session: Session): string | null {
     const read = placeSchema.safeParse(value);
     if (!read.success) return 'Expected: /in workshop or /in direct.';
     session.direct = read.data === 'direct';
-    return session.direct ? 'You are in a direct message with the bot.' : 'You are in the workshop; everyone reads along.';
+    return session.direct
+      ? 'You are in a direct message with the bot.'
+      : 'You are in the workshop; everyone reads along.';
   }
   return null;
 }
 
-const promptOf = ({ persona, direct }: Session): string => `${persona.name} @ ${direct ? 'direct' : 'workshop'} > `;
+const promptOf = ({ persona, direct }: Session): string =>
+  `${persona.name} @ ${direct ? 'direct' : 'workshop'} > `;
 
 /** Resolves when the person leaves. */
-export function openPrompt({ session, input, output, colour, historyFile, outFolder }: PromptParts): Promise<void> {
+export function openPrompt({
+  session,
+  input,
+  output,
+  colour,
+  historyFile,
+  outFolder,
+}: PromptParts): Promise<void> {
   const lines: Interface = createInterface({
     input,
     output,
@@ -82,7 +93,8 @@ export function openPrompt({ session, input, output, colour, historyFile, outFol
       const line = text.trim();
       if (line === '/quit') return lines.close();
       if (line) {
-        if (historyFile !== null && !isPrivate(line, session)) appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
+        if (historyFile !== null && !isPrivate(line, session))
+          appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
         answer(line);
       }
       lines.prompt();

@@ -1,0 +1,176 @@
+/** Starts the bot: reads the settings, opens the store and the knowledge, and hands over to the terminal. */
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { BadPack, type Knowledge, loadKnowledge, packFolder } from '../knowledge/load.ts';
+import { type Database, openDatabase } from '../shared/store/index.ts';
+import { type Log, logTo } from './log.ts';
+import { createSession, type Session } from './session.ts';
+import { helpText, readSettings, type Settings, WrongSetting } from './settings.ts';
+import { drawingWidth, drawReply, type Window } from './surfaces/terminal/draw.ts';
+import { wrap } from './surfaces/terminal/layout.ts';
+import { runScript } from './surfaces/terminal/script.ts';
+
+const interactive = Boolean(process.stdin.isTTY && process.stdout.isTTY);
+const write = (text: string): void => {
+  process.stdout.write(text);
+};
+
+function openStore(settings: Settings): Database {
+  if (settings.tour) return openDatabase(':memory:');
+  mkdirSync(settings.data, { recursive: true, mode: 0o700 });
+  return openDatabase(join(settings.data, 'thirdhand.sqlite'));
+}
+
+/** The clock of the session: fixed by --now, in the zone of the collective. */
+async function clockOf({ now }: Settings, zone: string): Promise<() => Date> {
+  if (now === null) return () => new Date();
+  const { DateTime } = await import('luxon');
+  const fixed = DateTime.fromISO(now, { zone }).toJSDate();
+  return () => fixed;
+}
+
+async function askYes(question: string): Promise<boolean> {
+  const lines = createInterface({ input: process.stdin, output: process.stdout });
+  const answer = await new Promise<string>((resolve) => lines.question(`${question} [y/N] `, resolve));
+  lines.close();
+  return /^y(es)?$/i.test(answer.trim());
+}
+
+/** The collective that is meant, made when it is new; the invented one is filled. */
+async function openCollective(
+  settings: Settings,
+  database: Database,
+  knowledge: Knowledge,
+  log: Log,
+): Promise<Session> {
+  const { DEMO_COLLECTIVE } = await import('./demo.ts');
+  const none = database.collectives.list().length === 0;
+  const demo =
+    settings.tour ||
+    settings.demo ||
+    (none &&
+      interactive &&
+      !settings.run.length &&
+      (await askYes(
+        'First time here. Open the invented collective "Tin Shed", with prices in it, to look around?',
+      )));
+  const name = demo ? DEMO_COLLECTIVE : settings.collective;
+  const found = database.collectives.find(name);
+  const collective = found ?? database.collectives.create(name);
+  const person = settings.tour
+    ? 'Ines'
+    : (process.env.USER ?? 'You').replace(/[\p{C}:]/gu, '').slice(0, 40) || 'You';
+  const session = createSession({
+    database,
+    knowledge,
+    collective: name,
+    persona: settings.as ?? { name: person, role: 'steward' },
+    direct: settings.in === 'direct',
+    clock: () => new Date(),
+    log,
+  });
+  if (demo && !found) {
+    const { fillDemo } = await import('./demo.ts');
+    const zone = 'Australia/Sydney';
+    const clock = await clockOf(settings, zone);
+    const filler = createSession({
+      database,
+      knowledge,
+      collective: name,
+      persona: { name: 'Ines', role: 'steward' },
+      direct: false,
+      clock,
+      log,
+    });
+    fillDemo(filler, clock());
+  }
+  session.clock = await clockOf(settings, (database.collectives.find(name) ?? collective).settings.zone);
+  return session;
+}
+
+async function prompt(session: Session, settings: Settings): Promise<void> {
+  const { openPrompt } = await import('./surfaces/terminal/prompt.ts');
+  await openPrompt({
+    session,
+    input: process.stdin,
+    output: process.stdout,
+    colour: settings.colour,
+    historyFile: settings.tour ? null : join(settings.data, 'history'),
+    outFolder: settings.tour ? null : (settings.save ?? join(settings.data, 'out')),
+  });
+}
+
+async function tour(session: Session, knowledge: Knowledge, window: Window): Promise<void> {
+  const { playTour } = await import('./tour.ts');
+  const rule = '─'.repeat(Math.min(window.width, 60));
+  playTour({
+    session,
+    knowledge,
+    narrate: (text) => write(`\n${rule}\n${wrap(text, window.width).join('\n')}\n`),
+    show: (typed, reply) => write(`\n${session.persona.name} > ${typed}\n\n${drawReply(reply, window)}`),
+  });
+}
+
+async function main(): Promise<number> {
+  const settings = readSettings(process.argv.slice(2), process.env, Boolean(process.stdout.isTTY));
+  if (settings.help) {
+    write(helpText);
+    return 0;
+  }
+  const window: Window = { width: drawingWidth(process.stdout.columns), colour: settings.colour };
+  const knowledge = loadKnowledge(
+    settings.knowledge === undefined ? undefined : [packFolder, settings.knowledge],
+  );
+  const database = openStore(settings);
+  try {
+    if (settings.backup !== null) {
+      await database.backup(settings.backup);
+      write(`The store is copied to ${settings.backup}.\n`);
+      return 0;
+    }
+    if (settings.check) {
+      const problems = database.check();
+      write(
+        problems.length
+          ? `${problems.join('\n')}\n`
+          : `The store and the knowledge pack (${knowledge.version}) are sound.\n`,
+      );
+      return problems.length ? 1 : 0;
+    }
+    const log = logTo(settings.tour ? null : join(settings.data, 'thirdhand.log'));
+    const session = await openCollective(settings, database, knowledge, log);
+    if (settings.tour) {
+      await tour(session, knowledge, window);
+      if (interactive) await prompt(session, settings);
+      return 0;
+    }
+    const script = { session, json: settings.json, window, save: settings.save, write };
+    if (settings.run.length) return await runScript(settings.run, script);
+    if (!interactive) return await runScript(createInterface({ input: process.stdin }), script);
+    write('Thirdhand. /help says what you can say; /quit leaves.\n\n');
+    await prompt(session, settings);
+    return 0;
+  } finally {
+    database.close();
+  }
+}
+
+/** A start that cannot be gets one clear line, without a stack. */
+const clearLine = (error: unknown): string => {
+  if (error instanceof WrongSetting || error instanceof BadPack) return error.message;
+  if (!(error instanceof Error)) return String(error);
+  const code = 'code' in error ? String(error.code) : '';
+  if (/^(SQLITE_BUSY|SQLITE_LOCKED)/.test(code))
+    return 'The store is in use by another bot. Stop that one, or choose another folder with --data.';
+  if (/^(EACCES|EROFS|EPERM|ENOTDIR|SQLITE_CANTOPEN|SQLITE_READONLY)/.test(code))
+    return `The data folder cannot be written: ${error.message}. Choose another with --data.`;
+  return error.message;
+};
+
+try {
+  process.exitCode = await main();
+} catch (error) {
+  process.stderr.write(`thirdhand: ${clearLine(error)}\n`);
+  process.exitCode = 1;
+}
