@@ -3,6 +3,7 @@ import type { Command } from './command.ts';
 import type { Context } from './context.ts';
 import { complete, type Named, nameKey } from './lookup.ts';
 import type { Option } from './option.ts';
+import { type Word, wordsOf } from './parse.ts';
 
 export interface Completion {
   /** What the span is replaced by. */
@@ -50,25 +51,6 @@ export function completeOption(
 
 const quoted = (value: string): string =>
   /[\s":,]/.test(value) ? `"${value.replace(/["\\]/g, '\\$&')}"` : value;
-
-interface Word {
-  from: number;
-  to: number;
-  /** The option's name, where the word began with `name:`. */
-  name: string | undefined;
-  text: string;
-}
-
-/** The words up to the cursor, by the same rules as the parser's. */
-function wordsOf(typed: string): Word[] {
-  const pattern = /([a-z][a-z-]*):(?=\s|$)|(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))/g;
-  return [...typed.matchAll(pattern)].map((match) => ({
-    from: match.index,
-    to: match.index + match[0].length,
-    name: match[1] ?? match[2],
-    text: match[3]?.replace(/\\(.)/g, '$1') ?? match[4] ?? '',
-  }));
-}
 
 /** What could stand at the cursor: a command, an action, an option's name with its colon, or a value. */
 export function completeLine(

@@ -1,6 +1,9 @@
 /** Lookups: the things an option can name. One lookup feeds parsing, completion and "did you mean" on every surface. */
 import Fuse from 'fuse.js';
+import { nameKey } from '../shared/store/index.ts';
 import type { Context } from './context.ts';
+
+export { nameKey };
 
 export interface Named {
   id: string;
@@ -13,15 +16,6 @@ export interface Lookup {
   entries: (context: Context) => readonly Named[];
   find: (text: string, entries: readonly Named[]) => Named | undefined;
 }
-
-/** Case, spaces, hyphens and accents do not matter when a name is looked up. */
-export const nameKey = (name: string): string =>
-  name
-    .normalize('NFKD')
-    .replace(/\p{M}/gu, '')
-    .toLowerCase()
-    .replace(/[\s_-]+/g, ' ')
-    .trim();
 
 const byName = (text: string, entries: readonly Named[]): Named | undefined => {
   const key = nameKey(text);

@@ -11,7 +11,7 @@ import type { Invocation } from './reply.ts';
 /** A line longer than this is refused. */
 export const LINE_LIMIT = 4000;
 
-interface Word {
+export interface Word {
   text: string;
   from: number;
   to: number;
@@ -24,28 +24,14 @@ export interface Parsed extends Invocation {
   spans: Readonly<Record<string, { from: number; to: number }>>;
 }
 
-function words(line: string): Word[] {
-  const found: Word[] = [];
-  const pattern = /(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))|([a-z][a-z-]*):(?=\s|$)/gy;
-  let at = 0;
-  while (at < line.length) {
-    if (/\s/.test(line.charAt(at))) {
-      at += 1;
-      continue;
-    }
-    pattern.lastIndex = at;
-    const match = pattern.exec(line);
-    if (!match) {
-      at += 1;
-      continue;
-    }
-    const name = match[1] ?? match[4];
-    const quoted = match[2]?.replace(/\\(.)/g, '$1');
-    const to = at + match[0].length;
-    found.push({ text: quoted ?? match[3] ?? '', from: at, to, ...(name ? { name } : {}) });
-    at = to;
-  }
-  return found;
+/** The words of a line: a name with nothing behind its colon, or a word (named or not, quoted or not). */
+export function wordsOf(line: string): Word[] {
+  const pattern = /([a-z][a-z-]*):(?=\s|$)|(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))/g;
+  return [...line.matchAll(pattern)].map((match) => {
+    const name = match[1] ?? match[2];
+    const text = match[3]?.replace(/\\(.)/g, '$1') ?? match[4] ?? '';
+    return { text, from: match.index, to: match.index + match[0].length, ...(name ? { name } : {}) };
+  });
 }
 
 function refuseWord(line: string, word: Word, problem: string, nearest: string[], expected: string): never {
@@ -59,7 +45,8 @@ function chooseAction(
 ): { name: string; action: Action; args: Word[] } {
   const first = rest[0];
   const names = Object.keys(command.actions).filter(Boolean);
-  const named = first && !first.name ? command.actions[first.text.toLowerCase()] : undefined;
+  const typed = first && !first.name ? first.text.toLowerCase() : '';
+  const named = typed && Object.hasOwn(command.actions, typed) ? command.actions[typed] : undefined;
   if (first && named && first.text)
     return { name: first.text.toLowerCase(), action: named, args: rest.slice(1) };
   const action = command.actions[command.main];
@@ -87,7 +74,7 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
       expected: 'a shorter command; long lists go in a CSV file for /prices import',
     });
   }
-  const [head, ...rest] = words(line);
+  const [head, ...rest] = wordsOf(line);
   if (!head || !line.startsWith('/') || head.text.length < 2) {
     throw new Refusal({ problem: 'A command begins with /.', expected: 'a command', example: '/help' });
   }

@@ -1,156 +1,186 @@
-/** Draws a reply for a terminal: cautions first, then the answer, the reason, the choices and the sources. */
+/** A reply as lines of text. Pure: the same reply and window give the same lines. */
 import type { Block, CautionCard, Reply } from '../../../commands/reply.ts';
-import { harmless, pad, widthOf, wrap } from './layout.ts';
+import { percent } from '../../../commands/words.ts';
+import { cleanLine, columnsOf, graphemes, hang, maskLine, pad, wrap } from './measure.ts';
+import { tableLines } from './table.ts';
 
 export interface Window {
+  /** Columns, from 40 up. */
   width: number;
   colour: boolean;
+  /** In a shared room: what only the asker sees is marked. */
+  room?: boolean;
+  /** Where each file of the reply was written, by its name. */
+  saved?: ReadonlyMap<string, string>;
 }
-type Style = 'bold' | 'dim' | 'danger' | 'caution' | 'good';
 
-// Bold and underlined variants read on dark and light grounds; no meaning hangs on colour alone.
-const codes: Readonly<Record<Style, string>> = {
-  bold: '1',
-  dim: '2',
-  danger: '1;31',
-  caution: '1;33',
-  good: '1;32',
+/**
+ * Bold, faint and reversed text can be read on dark and on light backgrounds; red and green only ever repeat what a sign
+ * and a word say already.
+ */
+const painter = (colour: boolean) => {
+  const style =
+    (...codes: number[]) =>
+    (text: string) =>
+      colour && text ? `\u001b[${codes.join(';')}m${text}\u001b[0m` : text;
+  return { bold: style(1), faint: style(2), caution: style(1, 7), danger: style(1, 7, 31), good: style(1, 32) };
 };
-const styled = (style: Style, text: string, { colour }: Window): string =>
-  colour && text ? `\u001b[${codes[style]}m${text}\u001b[0m` : text;
+type Paint = ReturnType<typeof painter>;
 
-const toneWords = { danger: 'DANGER', caution: 'CAUTION' } as const;
+const signs = { plain: '▸', good: '✓', caution: '▲', danger: '◆' } as const;
 
-function drawCaution(card: CautionCard, window: Window): string[] {
-  const bar = styled(card.tone, card.tone === 'danger' ? '█ ' : '▌ ', window);
-  const room = window.width - 2;
+function cautionLines({ name, tone, lead, points }: CautionCard, width: number, paint: Paint): string[] {
+  const body = width - 2;
   return [
-    bar + styled(card.tone, wrap(`${toneWords[card.tone]}: ${card.name}`, room).join(' '), window),
-    ...wrap(card.lead, room).map((line) => bar + styled('bold', line, window)),
-    ...card.points.flatMap((point) => wrap(`- ${point}`, room, 2).map((line) => bar + line)),
-    '',
+    ...hang(`${signs[tone]} ${tone.toUpperCase()}: `, name, width).map(paint[tone]),
+    ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map((line) => `┃ ${line}`),
   ];
 }
 
-const BAR = 12;
-/** A share as a row of blocks, in eighths. */
-function bar(share: number): string {
-  const eighths = Math.round(share * BAR * 8);
-  const part = ['', '▏', '▎', '▍', '▌', '▋', '▊', '▉'][eighths % 8] ?? '';
-  return pad('█'.repeat(Math.floor(eighths / 8)) + part, BAR);
+function titleLines({ title, tone, outcome }: Reply, width: number, paint: Paint): string[] {
+  const sign = outcome === 'answered' ? signs[tone] : '✗';
+  const look = outcome === 'answered' && tone === 'good' ? paint.good : paint.bold;
+  return hang(`${sign} `, title, width).map(look);
 }
 
-function drawTable(block: Extract<Block, { kind: 'table' }>, width: number): string[] {
-  const rows = block.rows.map((row) => row.map(harmless));
-  const widths = block.columns.map(({ label }, i) =>
-    Math.max(widthOf(label), ...rows.map((row) => widthOf(row[i] ?? ''))),
-  );
-  const gap = 2;
-  const total = widths.reduce((sum, one) => sum + one, 0) + gap * (widths.length - 1);
-  const lastIsText = block.columns.at(-1)?.align === 'left';
-  const before = total - (widths.at(-1) ?? 0);
-  if (total > width && lastIsText && width - before >= 20) widths[widths.length - 1] = width - before;
-  else if (total > width) {
-    // Too narrow for columns: each row as lines of label and value.
-    return rows.flatMap((row, r) => [
-      ...(r ? [''] : []),
-      ...row.flatMap((cell, i) => {
-        const label = block.columns[i]?.label ?? '';
-        return cell ? wrap(label ? `${label}: ${cell}` : cell, width, 2) : [];
-      }),
-    ]);
+/** Labels share one column; a long label has a line of its own. */
+function factLines(rows: readonly { label: string; value: string }[], width: number, paint: Paint): string[] {
+  const labels = rows.map(({ label }) => cleanLine(label));
+  const most = Math.floor(width * 0.4);
+  const column = Math.max(0, ...labels.map(columnsOf).filter((columns) => columns <= most));
+  return rows.flatMap(({ value }, index) => {
+    const label = labels[index] ?? '';
+    const values = wrap(value, width - column - 2).map((line) => `${' '.repeat(column + 2)}${line}`);
+    if (columnsOf(label) > most) return [...wrap(label, width).map(paint.faint), ...values];
+    const [first = '', ...rest] = values;
+    return [`${paint.faint(pad(label, column))}${first.slice(column)}`, ...rest];
+  });
+}
+
+const EIGHTHS = ['', '▏', '▎', '▍', '▌', '▋', '▊', '▉'];
+
+/** A share as blocks, to an eighth of a column; never empty for a share above 0. */
+function bar(share: number, width: number): string {
+  const eighths = share > 0 ? Math.max(1, Math.round(share * width * 8)) : 0;
+  return '█'.repeat(Math.floor(eighths / 8)) + (EIGHTHS[eighths % 8] ?? '');
+}
+
+function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
+  const long = width >= 70 ? 20 : 8;
+  const shares = bars.map(({ share }) => percent(share));
+  const last = Math.max(0, ...shares.map(columnsOf));
+  const labels = bars.map(({ label }) => cleanLine(label));
+  const column = Math.min(Math.max(0, ...labels.map(columnsOf)), width - long - last - 4);
+  return bars.flatMap(({ share }, index) => {
+    const [first = '', ...rest] = wrap(labels[index] ?? '', column);
+    return [
+      `${pad(first, column)}  ${pad(bar(share, long), long)}  ${pad(shares[index] ?? '', last, 'right')}`,
+      ...rest,
+    ];
+  });
+}
+
+/** The line with a caret under the part; of a line wider than the window only the surroundings of that part. */
+function pointerLines(line: string, from: number, to: number, width: number): string[] {
+  let offset = 0;
+  const shown = graphemes(maskLine(line)).map((text) => {
+    const start = offset;
+    offset += text.length;
+    return { text, columns: columnsOf(text), hit: start < Math.max(to, from + 1) && offset > from };
+  });
+  // What is missing has its place behind the end.
+  if (!shown.some(({ hit }) => hit)) shown.push({ text: ' ', columns: 1, hit: true });
+  const first = shown.findIndex(({ hit }) => hit);
+  const room = width - 2;
+  const total = shown.reduce((sum, { columns }) => sum + columns, 0);
+  let begin = 0;
+  if (total > width) {
+    let before = 0;
+    for (begin = first; begin > 0 && before + (shown[begin - 1]?.columns ?? 0) <= room / 3; begin -= 1)
+      before += shown[begin - 1]?.columns ?? 0;
   }
-  const line = (cells: readonly string[]): string[] => {
-    const wrapped = cells.map((cell, i) => (i === cells.length - 1 ? wrap(cell, widths[i] ?? 1) : [cell]));
-    const height = Math.max(1, ...wrapped.map(({ length }) => length));
-    return Array.from({ length: height }, (_, at) =>
-      wrapped
-        .map((lines, i) => pad(lines[at] ?? '', widths[i] ?? 0, block.columns[i]?.align))
-        .join('  ')
-        .trimEnd(),
-    );
-  };
-  const head = block.columns.map(({ label }) => label);
+  let end = begin;
+  let used = 0;
+  while (end < shown.length && used + (shown[end]?.columns ?? 0) <= (total > width ? room : width)) {
+    used += shown[end]?.columns ?? 0;
+    end += 1;
+  }
+  const part = shown.slice(begin, end);
+  const lead = begin > 0 ? '…' : '';
+  const marks = part.map(({ columns, hit }) => (hit ? '^' : ' ').repeat(columns)).join('');
   return [
-    ...(head.some(Boolean) ? [...line(head), widths.map((one) => '─'.repeat(one)).join('  ')] : []),
-    ...rows.flatMap(line),
+    `${lead}${part.map(({ text }) => text).join('')}${end < shown.length ? '…' : ''}`.trimEnd(),
+    `${' '.repeat(lead.length)}${marks}`.trimEnd(),
   ];
 }
 
-function drawBlock(block: Block, window: Window): string[] {
-  const { width } = window;
-  const body = (): string[] => {
-    switch (block.kind) {
-      case 'text':
-        return wrap(block.text, width);
-      case 'quote':
-        return [
-          ...wrap(block.text, width - 2).map((line) => `│ ${line}`),
-          ...(block.by ? [`│ ${harmless(block.by)}`] : []),
-        ];
-      case 'facts': {
-        const label = Math.min(24, Math.max(0, ...block.facts.map((fact) => widthOf(harmless(fact.label)))));
-        return block.facts.flatMap((fact) => {
-          const lines = wrap(fact.value, Math.max(16, width - label - 2));
-          return lines.map((line, i) => `${pad(i ? '' : harmless(fact.label), label)}  ${line}`);
-        });
-      }
-      case 'steps':
-        return block.steps.flatMap((step, i) => {
-          const mark = block.ordered ? `${i + 1}. ` : '- ';
-          return wrap(mark + step, width, mark.length);
-        });
-      case 'table':
-        return drawTable(block, width);
-      case 'bars':
-        return block.bars.flatMap(({ label, share }) => {
-          const percent = share > 0 && share < 0.005 ? '<1' : String(Math.round(share * 100));
-          const head = `${bar(share)} ${pad(percent, 3, 'right')} %  `;
-          return wrap(head.replaceAll(' ', '\u00a0') + label, width, head.length).map((line) =>
-            line.replaceAll('\u00a0', ' '),
-          );
-        });
-      case 'pointer': {
-        // A long line is cut so that what is pointed at stays in view.
-        const clean = (part: string) => harmless(part.replace(/\n/g, ' '));
-        const before = clean(block.line.slice(0, block.from));
-        const at = clean(block.line.slice(block.from, block.to)) || ' ';
-        const shift = Math.max(0, before.length - (width - 30));
-        const shown = (shift ? '…' : '') + before.slice(shift);
-        const whole = wrap(shown + at + clean(block.line.slice(block.to)), width)[0] ?? '';
-        const marks = Math.max(1, Math.min(widthOf(at), width - widthOf(shown)));
-        return [whole, ' '.repeat(widthOf(shown)) + styled('caution', '^'.repeat(marks), window)];
-      }
-    }
-  };
-  const heading =
-    'heading' in block && block.heading
-      ? wrap(block.heading, width).map((line) => styled('bold', line, window))
-      : [];
-  return ['', ...heading, ...body()];
+function bodyLines(block: Block, width: number, paint: Paint): string[] {
+  switch (block.kind) {
+    case 'text':
+      return wrap(block.text, width);
+    case 'facts':
+      return factLines(block.facts, width, paint);
+    case 'table':
+      return tableLines(block, width, paint.bold);
+    case 'steps':
+      return block.steps.flatMap((step, index) => hang(block.ordered ? `${index + 1}. ` : '- ', step, width));
+    case 'quote':
+      return [
+        ...wrap(block.text, width - 2).map((line) => `│ ${line}`),
+        ...(block.by === undefined ? [] : hang('  – ', block.by, width)),
+      ];
+    case 'bars':
+      return barLines(block.bars, width);
+    case 'pointer':
+      return pointerLines(block.line, block.from, block.to, width);
+  }
 }
 
-/** The reply as lines of at most `window.width` columns. `notes` are the surface's own words, such as where a file went. */
-export function drawReply(reply: Reply, window: Window, notes: readonly string[] = []): string {
-  const style: Style = reply.tone === 'plain' ? 'bold' : reply.tone;
-  const mark = reply.outcome === 'answered' ? '' : reply.outcome === 'refused' ? 'Not done: ' : 'Fault: ';
-  const lines = [
-    ...reply.cautions.flatMap((card) => drawCaution(card, window)),
-    ...wrap(mark + reply.title, window.width).map((line) => styled(style, line, window)),
-    ...reply.blocks.flatMap((block) => drawBlock(block, window)),
-    ...(reply.choices.length ? ['', styled('bold', 'Answer with a number:', window)] : []),
-    ...reply.choices.flatMap(({ label }, i) =>
-      wrap(`${pad(String(i + 1), 2, 'right')}  ${label}`, window.width, 4),
-    ),
-    ...(reply.sources.length ? [''] : []),
-    ...reply.sources
-      .flatMap(({ title }) => wrap(`Source: ${title}`, window.width, 2))
-      .map((line) => styled('dim', line, window)),
-    ...notes.flatMap((note) => ['', ...wrap(note, window.width)]),
+function blockLines(block: Block, width: number, paint: Paint): string[] {
+  const heading = block.kind === 'pointer' ? undefined : block.heading;
+  if (heading === undefined) return bodyLines(block, width, paint);
+  return [
+    ...wrap(heading, width).map(paint.bold),
+    ...bodyLines(block, width - 2, paint).map((line) => `  ${line}`),
   ];
-  return `${lines.join('\n')}\n`;
 }
 
-/** The width to draw for: the window's, from 40 to 100; 80 where there is none. */
-export const drawingWidth = (columns: number | undefined): number =>
-  Math.max(40, Math.min(100, columns ?? 80));
+function fileLines({ name, alt, text }: Reply['files'][number], width: number, { saved }: Window): string[] {
+  const path = saved?.get(name);
+  const where = path ?? (text === undefined ? 'not shown in a terminal' : '--save DIR keeps it');
+  return hang('File: ', `${cleanLine(name)} (${cleanLine(alt)}): ${where}`, width);
+}
+
+/** The whole reply, each line at most `width` columns; ends with a line break. */
+export function draw(reply: Reply, window: Window): string {
+  const width = Math.max(40, window.width);
+  const paint = painter(window.colour);
+  const toAsker = window.room && reply.audience === 'asker' && reply.outcome === 'answered';
+  const digits = String(reply.choices.length).length;
+  const parts: string[][] = [
+    ...reply.cautions.map((card) => cautionLines(card, width, paint)),
+    [
+      ...titleLines(reply, width, paint),
+      ...(toAsker ? [paint.faint('  (shown to you alone)')] : []),
+    ],
+    ...reply.blocks.map((block) => blockLines(block, width, paint)),
+    reply.choices.length
+      ? [
+          paint.faint('Answer with a number:'),
+          ...reply.choices.flatMap(({ label }, index) => {
+            const number = `${pad(String(index + 1), digits + 2, 'right')}  `;
+            const [first = '', ...rest] = hang(number, label, width);
+            return [paint.bold(first.slice(0, number.length)) + first.slice(number.length), ...rest];
+          }),
+        ]
+      : [],
+    reply.files.flatMap((file) => fileLines(file, width, window)),
+    reply.sources.length
+      ? ['Sources', ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(paint.faint)
+      : [],
+  ];
+  return `${parts
+    .filter((lines) => lines.length)
+    .map((lines) => lines.join('\n'))
+    .join('\n\n')}\n`;
+}

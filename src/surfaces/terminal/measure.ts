@@ -1,0 +1,90 @@
+/** Text as a terminal shows it: without control characters, and measured in columns. */
+import { stripVTControlCharacters } from 'node:util';
+
+// Control characters, and the marks that turn or break a line of text and so can hide what it says.
+const HIDDEN = /[\p{Cc}\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]/gu;
+
+/** Keeps line breaks; takes escape sequences and every other control character away. A tab becomes a space. */
+export const clean = (text: string): string =>
+  stripVTControlCharacters(text.replace(/\r\n?/g, '\n').replace(/\t/g, ' ')).replace(HIDDEN, (found) =>
+    found === '\n' ? '\n' : '',
+  );
+
+/** The same on one line. */
+export const cleanLine = (text: string): string => clean(text).replace(/\s*\n\s*/g, ' ');
+
+/** Replaces what must not be shown one for one, so that offsets into the text still hold. */
+export const maskLine = (text: string): string => text.replace(/\t/g, ' ').replace(HIDDEN, '\uFFFD');
+
+const segmenter = new Intl.Segmenter('en', { granularity: 'grapheme' });
+export const graphemes = (text: string): string[] =>
+  [...segmenter.segment(text)].map(({ segment }) => segment);
+
+// East Asian Wide and Fullwidth (Unicode Standard Annex #11), in whole blocks.
+const WIDE =
+  /^[\u1100-\u115f\u2329\u232a\u2e80-\u303e\u3041-\ua4cf\ua960-\ua97f\uac00-\ud7a3\uf900-\ufaff\ufe10-\ufe19\ufe30-\ufe6f\uff01-\uff60\uffe0-\uffe6\u{16fe0}-\u{18aff}\u{1b000}-\u{1b2ff}\u{1f200}-\u{1f2ff}\u{20000}-\u{3fffd}]/u;
+const EMOJI = /\p{Emoji_Presentation}|\p{Emoji}\ufe0f|\p{Regional_Indicator}{2}/u;
+const NOTHING = /^[\p{Mn}\p{Me}\p{Cf}]+$/u;
+
+const graphemeColumns = (one: string): number =>
+  NOTHING.test(one) ? 0 : WIDE.test(one) || EMOJI.test(one) ? 2 : 1;
+
+/** Columns that text without control characters takes. */
+export const columnsOf = (text: string): number =>
+  /^[\x20-\x7e]*$/.test(text)
+    ? text.length
+    : graphemes(text).reduce((sum, one) => sum + graphemeColumns(one), 0);
+
+/** Cuts a word that is wider than the line; it still shows whole, over several lines. */
+function cutWord(word: string, width: number): string[] {
+  const pieces: string[] = [];
+  let piece = '';
+  let used = 0;
+  for (const one of graphemes(word)) {
+    const columns = graphemeColumns(one);
+    if (used + columns > width && piece) {
+      pieces.push(piece);
+      piece = '';
+      used = 0;
+    }
+    piece += one;
+    used += columns;
+  }
+  return [...pieces, piece];
+}
+
+/** Lines of at most `width` columns (at least 2). Line breaks of the text stay; runs of spaces become one. */
+export function wrap(text: string, width: number): string[] {
+  return clean(text)
+    .split('\n')
+    .flatMap((paragraph) => {
+      const lines: string[] = [];
+      let line = '';
+      let used = 0;
+      for (const word of paragraph.split(' ').filter(Boolean)) {
+        const columns = columnsOf(word);
+        if (used && used + 1 + columns <= width) {
+          line += ` ${word}`;
+          used += 1 + columns;
+          continue;
+        }
+        if (used) lines.push(line);
+        const pieces = columns > width ? cutWord(word, width) : [word];
+        line = pieces.pop() ?? '';
+        used = columnsOf(line);
+        lines.push(...pieces);
+      }
+      return [...lines, line];
+    });
+}
+
+/** Wraps with a prefix before the first line and as much room before the others. */
+export function hang(prefix: string, text: string, width: number): string[] {
+  const indent = columnsOf(prefix);
+  return wrap(text, width - indent).map((line, i) => `${i ? ' '.repeat(indent) : prefix}${line}`.trimEnd());
+}
+
+export const pad = (text: string, width: number, align: 'left' | 'right' = 'left'): string => {
+  const room = ' '.repeat(Math.max(0, width - columnsOf(text)));
+  return align === 'left' ? text + room : room + text;
+};
