@@ -68,6 +68,11 @@ export const symptoms = lookup('symptom', 'a symptom (/help symptoms lists them)
 export const cautions = lookup('caution', 'a caution (/caution lists them)', ({ knowledge }) => [
   ...knowledge.cautions.values(),
 ]);
+/** The checks and remedies that a trace can ask for. */
+export const traceSteps = lookup('check or remedy', 'a check or a remedy of the pack', ({ knowledge }) => [
+  ...knowledge.checks.values(),
+  ...knowledge.remedies.values(),
+]);
 export const models = lookup('model', 'a model your collective has named (/family name)', ({ store }) =>
   store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
 );

@@ -97,6 +97,14 @@ const since = ({ status, from }: LawNote): string =>
       ? `NOT YET IN FORCE: from ${from}`
       : 'First day not in this pack';
 
+/** How often a swap does what its likeliest statement says, for the title. */
+const chanceTitle: Readonly<Record<string, string>> = {
+  expect: 'a swap',
+  likely: 'a swap often',
+  possible: 'a swap sometimes',
+  seldom: 'a swap seldom',
+};
+
 /** The law, each with its day. `full`: what a law on pairing says and does not reach; of other laws the title is enough. */
 function lawBlocks(
   laws: readonly LawNote[],
@@ -213,7 +221,7 @@ function componentReply(of: Named, family: Family, component: Component, context
   };
   const shown = lessons.slice(0, LESSONS_SHOWN);
   return reply({
-    title: `${capital(component.name)} of ${of.name}: ${first ? `a swap ${effectWords[first.effect]}` : NO_STATEMENT}`,
+    title: `${capital(component.name)} of ${of.name}: ${first ? `${chanceTitle[chanceWord(first.likely)]} ${effectWords[first.effect]}` : NO_STATEMENT}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [

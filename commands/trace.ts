@@ -12,7 +12,7 @@ import type { Economics } from '../shared/worth/economics.ts';
 import { caseFor, economicsFor, evidenceOf, familyById, type Phone, phoneOf, traceMeant } from './bench.ts';
 import { defineAction, defineCommand } from './command.ts';
 import type { Context } from './context.ts';
-import { modelsAndFamilies, symptoms as symptomLookup } from './lookup.ts';
+import { modelsAndFamilies, type Named, symptoms as symptomLookup, traceSteps } from './lookup.ts';
 import { integerOption, lookupOption, manyOption, optional, textOption } from './option.ts';
 import { Refusal } from './refusal.ts';
 import {
@@ -267,7 +267,7 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
     cautions: cardsFor(context.knowledge, hazards, context.collective.settings.region),
     blocks: [
       text(
-        `Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). This has a ${percent(works)} chance to mend it.`,
+        `Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
       steps(remedy.steps, 'Do'),
@@ -411,15 +411,15 @@ const openTrace = (context: Context, number: number | undefined): TraceRecord =>
 };
 
 const stepOption = optional(
-  textOption({
+  lookupOption({
     summary: 'The check or remedy it answers; without it, the one asked',
-    example: 'charge-current',
-    max: 48,
+    example: 'Current at the charger',
+    lookup: traceSteps,
   }),
 );
 
 /** The step an answer is for; refuses when the trace has moved on to another. */
-function askedStep(context: Context, trace: TraceRecord, given: string | undefined): Check | Remedy {
+function askedStep(context: Context, trace: TraceRecord, given: Named | undefined): Check | Remedy {
   const bench = benchOf(context, trace);
   if (bench.found.cell === 'to-isolate') {
     throw new Refusal({
@@ -433,7 +433,7 @@ function askedStep(context: Context, trace: TraceRecord, given: string | undefin
     found.action.kind === 'stop'
       ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action.id
       : found.action.id;
-  const id = given ?? asked;
+  const id = given?.id ?? asked;
   const step =
     id === undefined ? undefined : (context.knowledge.checks.get(id) ?? context.knowledge.remedies.get(id));
   if (!step || !fits(bench.phone.family, step)) {

@@ -54,7 +54,7 @@ export const worthData = z.object({
 });
 export type WorthData = z.infer<typeof worthData>;
 
-const wayWords: Record<Way, string> = { restore: 'Restore', strip: 'Strip for parts', pass: 'Pass on it' };
+const wayWords: Record<Way, string> = { restore: 'Restore', strip: 'Strip', pass: 'Pass' };
 
 interface Question {
   phone: Phone;
@@ -92,17 +92,23 @@ function reason({ result }: Question, context: Context, show: (amount: number) =
   return `At this price ${listWords(failings)}.`;
 }
 
-function wayRows(ways: readonly WayOut[], show: (amount: number) => string): Block {
+/** The ways side by side; amounts in the currency that the heading names. */
+function wayTable(ways: readonly WayOut[], economics: Economics, locale: string): Block {
+  const plain = (amount: number) =>
+    formatMoney(fromMajor(amount, economics.currency), locale).replace(economics.currency, '').trim();
+  const row = (label: string, cell: (way: WayOut) => string) => [
+    label,
+    ...ways.map((way) => (way.way === 'pass' && label !== 'Expected to leave' ? '–' : cell(way))),
+  ];
   return table(
-    ['', '>Expected', '>10–90 %', '>Loss', '>Bench', '>Most to pay'],
-    ways.map(({ way, mean, low, high, loss, minutes, highest }) => [
-      wayWords[way],
-      show(mean),
-      way === 'pass' ? '–' : `${show(low)} to ${show(high)}`,
-      way === 'pass' ? '–' : percent(loss),
-      way === 'pass' ? '–' : `${Math.round(minutes)} min`,
-      way === 'pass' ? '–' : highest === null ? 'none' : show(highest),
-    ]),
+    [economics.currency, ...ways.map(({ way }) => `>${wayWords[way]}`)],
+    [
+      row('Expected to leave', ({ mean }) => plain(mean)),
+      row('8 times in 10', ({ low, high }) => `${plain(low)} to ${plain(high)}`),
+      row('Chance of a loss', ({ loss }) => percent(loss)),
+      row('Bench time', ({ minutes }) => `${Math.round(minutes)} min`),
+      row('Most to pay', ({ highest }) => (highest === null ? 'nothing' : plain(highest))),
+    ],
   );
 }
 
@@ -139,7 +145,7 @@ function draw(question: Question, context: Context): Reply {
     blocks: [
       text(reason(question, context, show)),
       ...(rough.length ? [text(`Rough: ${listWords(rough)}.`)] : []),
-      wayRows(result.ways, show),
+      wayTable(result.ways, economics, locale),
       facts(
         [
           [

@@ -83,7 +83,10 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
   };
 }
 
-/** Cards of the cautions that fire on any of the hazards, each once, danger first; the local codes stand on the first. */
+/**
+ * Cards of the cautions that fire on any of the hazards, each once, danger first. The local codes stand on the first, and
+ * lesser ones after it keep only their lead and where the rest stands: a long wall is not read.
+ */
 export function cardsFor(
   knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
@@ -93,9 +96,11 @@ export function cardsFor(
   return cautionsInOrder(knowledge)
     .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
     .map((caution) => cardOf(knowledge, caution, region))
-    .map((card, index) =>
-      index === 0 ? card : { ...card, points: card.points.filter((point) => point !== LOCAL_CODES) },
-    );
+    .map((card, index) => {
+      if (index === 0) return card;
+      const points = card.points.filter((point) => point !== LOCAL_CODES);
+      return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
+    });
 }
 
 export interface FullCaution {
