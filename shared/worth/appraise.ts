@@ -1,10 +1,11 @@
 /** Restore, strip or pass: the whole answer for one phone at one price. */
 import type { Knowledge } from '../../knowledge/load.ts';
-import { accessLevels, type Family, type Remedy } from '../../knowledge/schema.ts';
+import type { Family, Remedy } from '../../knowledge/schema.ts';
 import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
 import { leaves } from '../diagnosis/leaves.ts';
-import { type Plan, plan } from '../diagnosis/plan.ts';
+import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
+import { repairOrder } from '../diagnosis/repair-order.ts';
 import type { LogStudentT } from '../market/value.ts';
 import type { CollectiveSettings } from '../store/settings.ts';
 import type { Economics } from './economics.ts';
@@ -66,7 +67,9 @@ export interface AppraisalQuestion {
 const SALVAGE_SPREAD = 0.25;
 /** Checks that a buyer can do at the seller's table: closed, this many minutes at most, no hazard. */
 const BUYER_MINUTES = 6;
-const BUYER_CHECKS = 12;
+/** A check that gains less than this share of the takings is not worth naming. Chosen. */
+const LEAST_GAIN = 0.005;
+const LEAST_SHARE = 1e-6;
 
 const scaled = (value: LogStudentT, factor: number): LogStudentT => ({
   ...value,
@@ -136,44 +139,45 @@ function restoreEndings(
   });
 }
 
-/** Expected gain of a check before buying: with it one buys only where it still pays. Derived (value of information). */
-function buyersCheck(question: AppraisalQuestion, price: number, wanted: number): Appraisal['nextCheck'] {
-  const { knowledge, bench, economics } = question;
+/**
+ * The check most worth doing before buying: with its outcome known one buys only where it still pays. One step ahead, each
+ * outcome repaired in the repair order (myopic value of information; Heckerman, Breese & Rommelse 1995).
+ * `wanted`: the margin, in major units, that has to be left.
+ */
+function buyersCheck(
+  { knowledge, bench, economics }: AppraisalQuestion,
+  price: number,
+  wanted: number,
+): Appraisal['nextCheck'] {
   const { problem } = bench;
   const prior = problem.faults.map((fault) => fault.prior);
-  const quick = { expansions: 3 };
-  const now = Math.max(0, planFor(bench).value - price - wanted);
+  const paysAfter = (belief: ArrayLike<number>): number => {
+    const alive = problem.faults.map((_, i) => i).filter((i) => (belief[i] ?? 0) > LEAST_SHARE);
+    const total = alive.reduce((sum, i) => sum + (belief[i] ?? 0), 0);
+    const pick = <T>(list: readonly T[]): T[] => alive.flatMap((i) => list[i] ?? []);
+    const { net } = repairOrder({
+      ...problem,
+      checks: [],
+      faults: alive.map((i) => ({ id: problem.faults[i]?.id ?? '', prior: (belief[i] ?? 0) / total })),
+      remedies: problem.remedies.map((remedy) => ({ ...remedy, works: pick(remedy.works) })),
+      stops: problem.stops.map((stop) => ({ ...stop, byFault: pick(stop.byFault) })),
+    });
+    return Math.max(0, net - price - wanted);
+  };
+  const now = paysAfter(prior);
   let best: Appraisal['nextCheck'] = null;
-  const easy = problem.checks
-    .filter((spec) => {
-      const check = knowledge.checks.get(spec.id);
-      return check && spec.level === 0 && check.minutes <= BUYER_MINUTES && check.hazards.length === 0;
-    })
-    .slice(0, BUYER_CHECKS);
-  for (const check of easy) {
-    let expected = -check.cost;
-    for (let outcome = 0; outcome < check.outcomes.length; outcome += 1) {
-      const row = check.given.map((chances) => chances[outcome] ?? 0);
+  for (const spec of problem.checks) {
+    const check = knowledge.checks.get(spec.id);
+    if (!check || spec.level > 0 || check.minutes > BUYER_MINUTES || check.hazards.length > 0) continue;
+    let expected = -spec.cost;
+    for (let outcome = 0; outcome < spec.outcomes.length; outcome += 1) {
+      const row = spec.given.map((chances) => chances[outcome] ?? 0);
       const chance = row.reduce((sum, one, i) => sum + one * (prior[i] ?? 0), 0);
       const belief = condition(prior, row);
-      if (!belief || chance <= 0) continue;
-      const alive = problem.faults.map((_, i) => i).filter((i) => (belief[i] ?? 0) > 1e-6);
-      const total = alive.reduce((sum, i) => sum + (belief[i] ?? 0), 0);
-      const pick = <T>(list: readonly T[]): T[] => alive.flatMap((i) => list[i] ?? []);
-      const after = plan(
-        {
-          ...problem,
-          faults: alive.map((i) => ({ id: problem.faults[i]?.id ?? '', prior: (belief[i] ?? 0) / total })),
-          checks: [],
-          remedies: problem.remedies.map((remedy) => ({ ...remedy, works: pick(remedy.works) })),
-          stops: problem.stops.map((stop) => ({ ...stop, byFault: pick(stop.byFault) })),
-        },
-        quick,
-      );
-      expected += chance * Math.max(0, after.value - price - wanted);
+      if (belief && chance > 0) expected += chance * paysAfter(belief);
     }
     const gain = expected - now;
-    if (gain > (best?.gain ?? 0.01 * economics.takings)) best = { id: check.id, gain };
+    if (gain > (best?.gain ?? LEAST_GAIN * economics.takings)) best = { id: spec.id, gain };
   }
   return best;
 }
@@ -316,7 +320,3 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     known,
   };
 }
-
-/** How deep a check's access is, for people. */
-export const accessWords = { closed: 'closed', open: 'opened', board: 'board out' } as const;
-export { accessLevels };

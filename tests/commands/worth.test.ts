@@ -1,0 +1,157 @@
+import { beforeEach, describe, expect, it } from 'vitest';
+import type { Reply } from '../../commands/reply.ts';
+import { worthData } from '../../commands/worth.ts';
+import { loadKnowledge } from '../../knowledge/load.ts';
+import { type Bench, bench } from '../harness.ts';
+
+const knowledge = loadKnowledge();
+let tin: Bench;
+const say = (line: string): Reply => tin.say(line, { role: 'member' });
+const worth = (line: string) => {
+  const reply = say(line);
+  expect(reply, reply.title).toMatchObject({ outcome: 'answered' });
+  return worthData.parse(reply.data);
+};
+const wayOf = (data: ReturnType<typeof worth>, name: string) => data.ways.find(({ way }) => way === name);
+const setup = (line: string) => expect(tin.say(line, { role: 'steward' }).outcome).toBe('answered');
+
+beforeEach(() => {
+  tin = bench({ knowledge });
+  setup('/setup rate:30');
+  setup('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2023-09 new-price:749');
+});
+
+describe('/worth', () => {
+  it('answers from a model and a price alone, and says that it is rough', () => {
+    const reply = say('/worth "Orrin K3" price:60');
+    const data = worthData.parse(reply.data);
+    expect(data.rough).toBe(true);
+    expect(reply.blocks.some((block) => block.kind === 'text' && block.text.startsWith('Rough:'))).toBe(true);
+    expect(data.ways.map(({ way }) => way)).toEqual(['restore', 'strip', 'pass']);
+  });
+
+  it('puts the verdict first and the most worth paying beside it', () => {
+    const reply = say('/worth "Orrin K3" price:20 symptoms:"dead, no charge"');
+    const data = worthData.parse(reply.data);
+    expect(reply.title).toContain(
+      data.verdict === 'pass' ? 'pass' : data.verdict === 'restore' ? 'restore it' : 'for parts',
+    );
+    expect(reply.title).toMatch(/worth up to|no price is worth paying/);
+  });
+
+  it('turns its verdict just at the highest price', () => {
+    const line = (price: string) => `/worth "Orrin K3" price:${price} damage:"back cover" value:200`;
+    const { highest } = worth(line('1'));
+    expect(highest).not.toBeNull();
+    const most = Number(highest?.amount);
+    expect(worth(line((most - 0.02).toFixed(2))).verdict).not.toBe('pass');
+    expect(worth(line((most + 0.02).toFixed(2))).verdict).toBe('pass');
+  });
+
+  it('falls with the price, and its chance of a loss rises', () => {
+    const at = (price: number) => wayOf(worth(`/worth "Orrin K3" price:${price} symptoms:dead`), 'restore');
+    const rows = [0, 25, 50, 100, 200].map(at);
+    const means = rows.map((row) => Number(row?.mean.amount));
+    const losses = rows.map((row) => row?.loss ?? 0);
+    expect(means).toEqual([...means].sort((a, b) => b - a));
+    expect(losses).toEqual([...losses].sort((a, b) => a - b));
+  });
+
+  it('expects less of a phone whose parts are dearer', () => {
+    const mean = () =>
+      Number(wayOf(worth('/worth "Orrin K3" price:20 damage:battery'), 'restore')?.mean.amount);
+    const before = mean();
+    for (const grade of ['original', 'copy']) {
+      setup(`/prices add what:"Orrin K3" component:battery grade:${grade} price:150`);
+    }
+    expect(mean()).toBeLessThan(before);
+  });
+
+  it('works known damage out by hand: value less fee, part and time', () => {
+    // A part's price is given, so the sum can be done beside it: mean = E[min(V, cap)] (1 - 5 %) keeps - part - minutes x rate - price.
+    setup('/prices add what:"Orrin K3" component:"vibration motor" grade:original price:12');
+    const data = worth('/worth "Orrin K3" price:40 damage:"vibration motor" value:200');
+    const remedy = knowledge.remedies.get('new-motor');
+    const family = knowledge.families.get('glued-front-home-sensor');
+    const minutes = (remedy?.minutes ?? 0) + (family?.open.minutes ?? 0) + (family?.close.minutes ?? 0);
+    expect(wayOf(data, 'restore')?.minutes).toBe(minutes);
+    const rest = Number(wayOf(data, 'restore')?.mean.amount) + 40 + 12 + (minutes * 30) / 60;
+    // E[min(V, cap)] of a median of 200 with a spread of .1 lies a little above 200.
+    expect(rest / 0.95).toBeGreaterThan(200);
+    expect(rest / 0.95).toBeLessThan(204);
+  });
+
+  it('takes the tax on the margin off: never more than its fraction of the takings, nothing at a loss', () => {
+    const line = '/worth "Orrin K3" price:40 damage:"vibration motor" value:200';
+    const before = wayOf(worth(line), 'restore');
+    setup('/setup margin-tax:20');
+    const after = wayOf(worth(line), 'restore');
+    // One sixth of about 160 (Directive 2006/112/EC art. 315: r/(100 + r)).
+    expect(Number(before?.mean.amount) - Number(after?.mean.amount)).toBeCloseTo(161 / 6, 0);
+    const dear = '/worth "Orrin K3" price:900 damage:"vibration motor" value:200';
+    const taxed = wayOf(worth(dear), 'restore')?.mean.amount;
+    setup('/setup margin-tax:0');
+    expect(taxed).toBe(wayOf(worth(dear), 'restore')?.mean.amount);
+  });
+
+  it('is the same for the same question', () => {
+    const line = '/worth "Orrin K3" price:60 symptoms:"dead, got wet"';
+    expect(say(line)).toEqual(say(line));
+  });
+
+  it('names a check worth doing before buying where one could change the mind', () => {
+    const prices = [10, 30, 50, 70, 90, 120].map((price) =>
+      worth(`/worth "Orrin K3" price:${price} symptoms:"no charge"`),
+    );
+    const named = prices.flatMap(({ nextCheck }) => nextCheck ?? []);
+    expect(named.length).toBeGreaterThan(0);
+    for (const { id, gain } of named) {
+      expect(knowledge.checks.get(id)).toMatchObject({ access: 'closed', hazards: [] });
+      expect(Number(gain.amount)).toBeGreaterThan(0);
+    }
+  });
+
+  it('gives every input its ground', () => {
+    const { inputs } = worth('/worth "Orrin K3" price:60 symptoms:dead condition:good');
+    for (const name of [
+      'price asked',
+      'hourly rate',
+      'margin wanted',
+      'risk limit',
+      'selling cost',
+      'base of part prices',
+    ]) {
+      expect(inputs.find((one) => one.name === name)?.ground, name).toBeDefined();
+    }
+  });
+
+  it.each([
+    ['/worth "Orrin K4" price:60', /no model or family is called/],
+    ['/worth "Orrin K3" price:-5', /price/],
+    ['/worth "Orrin K3" price:"60 EUR"', /price/],
+    ['/worth "Orrin K3" price:60.005', /price/],
+    ['/worth "Orrin K3" price:1e3', /price/],
+    ['/worth price:60', /Which phone/],
+    ['/worth trace:7', /no trace 7/],
+    ['/worth "Orrin K3" prise:60', /no option "prise"/],
+    ['/worth "Orrin K3" price:60 price:70', /given twice/],
+    ['/worth "Orrin K3" price:60 damage:"hinge assembly"', /has no/],
+    ['/worth "Orrin K3" price:60 condition:lovely', /condition/],
+  ])('refuses %s, saying what would be right', (line, problem) => {
+    const before = tin.dump();
+    const reply = say(line);
+    expect(reply.outcome).toBe('refused');
+    expect(reply.title).toMatch(problem);
+    expect(
+      reply.blocks.some(
+        (block) => block.kind === 'text' && /^(Expected|For example|Did you mean)/.test(block.text),
+      ),
+    ).toBe(true);
+    expect(tin.dump()).toEqual(before);
+  });
+
+  it('points at what was wrong', () => {
+    const pointer = say('/worth "Orrin K3" price:sixty').blocks.find((block) => block.kind === 'pointer');
+    expect(pointer && 'line' in pointer && pointer.line.slice(pointer.from, pointer.to)).toBe('price:sixty');
+  });
+});
