@@ -169,8 +169,8 @@ function dataOf(
     step,
     plan: found && {
       expected: wire(found.value),
-      limit: wire(found.upper),
-      proved: found.exact,
+      limit: wire(Math.max(found.value, bench.found.limit)),
+      proved: found.exact && bench.found.uncut,
       leftOut: bench.found.leftOut,
     },
     gain:

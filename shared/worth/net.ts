@@ -4,6 +4,9 @@
  */
 import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../market/value.ts';
 
+/** Halvings of a range of at most a few thousand: to well under a ten-thousandth. */
+const HALVINGS = 40;
+
 /** One way it can end. All money in major units. */
 export interface Ending {
   /** Chances of all endings sum to 1. */
@@ -54,16 +57,41 @@ export const lossChance = (terms: Terms, price: number): number =>
   }, 0);
 
 /** Expected net, with sales counted up to the cap (the mean of an uncapped log-Student-t does not exist). */
-export function netMean({ endings, fee, taxFraction, cap }: Terms, price: number): number {
-  let mean = -price;
-  for (const { chance, cost, sale } of endings) {
-    mean -= chance * cost;
-    if (!sale) continue;
-    const sold = expectedMin(sale, cap);
+export function netMean(terms: Terms, price: number): number {
+  const { fee, taxFraction, cap } = terms;
+  const { cost, sales } = sumsOf(terms);
+  let mean = -price - cost;
+  for (const { chance, sale, sold } of sales) {
     const taxed = taxFraction > 0 && price < cap ? sold - expectedMin(sale, price) : 0;
     mean += chance * (sold * (1 - fee) - taxFraction * taxed);
   }
   return mean;
+}
+
+interface Sums {
+  /** Expected cost. */
+  cost: number;
+  /** Each different sale once, with the chance of all its endings and its mean up to the cap. */
+  sales: { chance: number; sale: LogStudentT; sold: number }[];
+}
+const summed = new WeakMap<Terms, Sums>();
+
+/** What of the mean does not hang on the price; worked out once, since the highest price is searched for. */
+function sumsOf(terms: Terms): Sums {
+  const known = summed.get(terms);
+  if (known) return known;
+  const sales = new Map<string, Sums['sales'][number]>();
+  let total = 0;
+  for (const { chance, cost, sale } of terms.endings) {
+    total += chance * cost;
+    if (!sale) continue;
+    const key = `${sale.location}/${sale.scale}/${sale.degrees}`;
+    const same = sales.get(key) ?? { chance: 0, sale, sold: expectedMin(sale, terms.cap) };
+    sales.set(key, { ...same, chance: same.chance + chance });
+  }
+  const sums = { cost: total, sales: [...sales.values()] };
+  summed.set(terms, sums);
+  return sums;
 }
 
 /** The net below which the share p lies, to a thousandth of the cap's scale. */
@@ -76,7 +104,7 @@ export function netQuantile(terms: Terms, price: number, p: number): number {
     else high = Math.max(high, -cost - price);
   }
   low -= 1e-9;
-  for (let step = 0; step < 60; step += 1) {
+  for (let step = 0; step < HALVINGS; step += 1) {
     const middle = (low + high) / 2;
     if (netCdf(terms, price, middle) >= p) high = middle;
     else low = middle;
@@ -85,8 +113,8 @@ export function netQuantile(terms: Terms, price: number, p: number): number {
 }
 
 /** What the sales are expected to bring, before the cost of selling. */
-export const expectedSales = ({ endings, cap }: Terms): number =>
-  endings.reduce((sum, { chance, sale }) => sum + (sale ? chance * expectedMin(sale, cap) : 0), 0);
+export const expectedSales = (terms: Terms): number =>
+  sumsOf(terms).sales.reduce((sum, { chance, sold }) => sum + chance * sold, 0);
 
 export interface Limits {
   /** Margin wanted, as a share of the expected sales. */
@@ -98,6 +126,7 @@ export interface Limits {
 /** True when an option is worth taking at a price: the margin is expected and the chance of a loss is within the limit. */
 export const holds = (terms: Terms, price: number, { margin, risk }: Limits): boolean => {
   const mean = netMean(terms, price);
+  // The chance of a loss is asked last: it takes the most work.
   return mean > 0 && mean >= margin * expectedSales(terms) && lossChance(terms, price) <= risk;
 };
 
@@ -110,7 +139,7 @@ export function highestPrice(terms: Terms, limits: Limits): number | null {
   let low = 0;
   // More than this is never recovered: the capped sale and what an ending brings in besides.
   let high = terms.cap + Math.max(0, ...terms.endings.map(({ cost }) => -cost));
-  for (let step = 0; step < 60; step += 1) {
+  for (let step = 0; step < HALVINGS; step += 1) {
     const middle = (low + high) / 2;
     if (holds(terms, middle, limits)) low = middle;
     else high = middle;
