@@ -37,6 +37,10 @@ async function askYes(question: string): Promise<boolean> {
   return /^y(es)?$/i.test(answer.trim());
 }
 
+/** Who sits at the terminal when nobody else is named. */
+const ownName = ({ tour }: Settings): string =>
+  tour ? 'Ines' : (process.env.USER ?? '').replace(/[\p{C}:]/gu, '').slice(0, 40) || 'You';
+
 /** The collective that is meant, made when it is new; the invented one is filled. */
 async function openCollective(
   settings: Settings,
@@ -44,7 +48,7 @@ async function openCollective(
   knowledge: Knowledge,
   log: Log,
 ): Promise<Session> {
-  const { DEMO_COLLECTIVE } = await import('./demo.ts');
+  const { DEMO_COLLECTIVE, fillDemo } = await import('./demo.ts');
   const none = database.collectives.list().length === 0;
   const demo =
     settings.tour ||
@@ -56,37 +60,29 @@ async function openCollective(
         'First time here. Open the invented collective "Tin Shed", with prices in it, to look around?',
       )));
   const name = demo ? DEMO_COLLECTIVE : settings.collective;
-  const found = database.collectives.find(name);
-  const collective = found ?? database.collectives.create(name);
-  const person = settings.tour
-    ? 'Ines'
-    : (process.env.USER ?? 'You').replace(/[\p{C}:]/gu, '').slice(0, 40) || 'You';
-  const session = createSession({
-    database,
-    knowledge,
-    collective: name,
-    persona: settings.as ?? { name: person, role: 'steward' },
-    direct: settings.in === 'direct',
-    clock: () => new Date(),
-    log,
-  });
-  if (demo && !found) {
-    const { fillDemo } = await import('./demo.ts');
-    const zone = 'Australia/Sydney';
-    const clock = await clockOf(settings, zone);
-    const filler = createSession({
+  const persona = settings.as ?? { name: ownName(settings), role: 'steward' };
+  const open = (who: typeof persona, clock: () => Date): Session =>
+    createSession({
       database,
       knowledge,
       collective: name,
-      persona: { name: 'Ines', role: 'steward' },
-      direct: false,
+      persona: who,
+      direct: settings.in === 'direct',
       clock,
       log,
     });
-    fillDemo(filler, clock());
+  if (!database.collectives.find(name)) {
+    if (demo) {
+      const clock = await clockOf(settings, 'Australia/Sydney');
+      // Whole or not at all: half a demo would pass for the whole one at the next start.
+      database.transaction(() => {
+        database.collectives.create(name);
+        fillDemo(open({ name: 'Ines', role: 'steward' }, clock), clock());
+      });
+    } else database.collectives.create(name);
   }
-  session.clock = await clockOf(settings, (database.collectives.find(name) ?? collective).settings.zone);
-  return session;
+  const zone = database.collectives.find(name)?.settings.zone ?? 'UTC';
+  return open(persona, await clockOf(settings, zone));
 }
 
 async function prompt(session: Session, settings: Settings): Promise<void> {
@@ -158,7 +154,12 @@ async function main(): Promise<number> {
 
 /** A start that cannot be gets one clear line, without a stack. */
 const clearLine = (error: unknown): string => {
-  if (error instanceof WrongSetting || error instanceof BadPack) return error.message;
+  if (error instanceof BadPack) {
+    const [first] = error.problems;
+    const more = error.problems.length - 1;
+    return `The knowledge pack is not right: ${first ? `${first.file}:${first.line} ${first.problem}` : ''}${more > 0 ? ` (and ${more} more)` : ''}. npm run knowledge lists all.`;
+  }
+  if (error instanceof WrongSetting) return error.message;
   if (!(error instanceof Error)) return String(error);
   const code = 'code' in error ? String(error.code) : '';
   if (/^(SQLITE_BUSY|SQLITE_LOCKED)/.test(code))
@@ -167,6 +168,9 @@ const clearLine = (error: unknown): string => {
     return `The data folder cannot be written: ${error.message}. Choose another with --data.`;
   return error.message;
 };
+
+// A reader that has seen enough, such as head, is no fault.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => process.exit(error.code === 'EPIPE' ? 0 : 1));
 
 try {
   process.exitCode = await main();

@@ -3,7 +3,7 @@ import { randomBytes } from 'node:crypto';
 import { readFileSync, statSync } from 'node:fs';
 import { type Completions, completeLine, createDispatcher } from '../commands/dispatch.ts';
 import { commands } from '../commands/index.ts';
-import { parseLine } from '../commands/parse.ts';
+import { type Parsed, parseLine } from '../commands/parse.ts';
 import { Refusal, refusalReply } from '../commands/refusal.ts';
 import type { Invocation, Reply } from '../commands/reply.ts';
 import type { Knowledge } from '../knowledge/load.ts';
@@ -50,10 +50,21 @@ function readTextFile(path: string): string {
   }
 }
 
+/** Null for a line that the dispatcher will refuse, and say why. */
+function readable(line: string): Parsed | null {
+  try {
+    return parseLine(line, commands);
+  } catch (error) {
+    if (error instanceof Refusal) return null;
+    throw error;
+  }
+}
+
 /** The line as an invocation, where an option of it is a file on this machine. */
 function withFiles(line: string): Invocation | null {
   if (!line.includes('@')) return null;
-  const parsed = parseLine(line, commands);
+  const parsed = readable(line);
+  if (!parsed) return null;
   const options = commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
   const files = Object.entries(parsed.options).filter(
     ([name, text]) => options[name]?.wire.type === 'file' && text.startsWith('@'),

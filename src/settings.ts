@@ -1,6 +1,6 @@
 /** Command line and environment, checked. */
 import { homedir } from 'node:os';
-import { join } from 'node:path';
+import { isAbsolute, join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { z } from 'zod';
 
@@ -99,7 +99,9 @@ export function readSettings(
     }
   };
   const given = parse();
-  const dataHome = environment.XDG_DATA_HOME || join(homedir(), '.local', 'share');
+  // XDG Base Directory Specification: a relative path in it is to be ignored.
+  const xdg = environment.XDG_DATA_HOME ?? '';
+  const dataHome = isAbsolute(xdg) ? xdg : join(homedir(), '.local', 'share');
   const read = settingsSchema.safeParse({
     ...given,
     data: given.data ?? (environment.THIRDHAND_DATA || join(dataHome, 'thirdhand')),
@@ -111,7 +113,8 @@ export function readSettings(
     run: given.run ?? [],
     save: given.save ?? null,
     backup: given.backup ?? null,
-    colour: colourful && !environment.NO_COLOR,
+    // no-color.org: any value that is not empty counts.
+    colour: colourful && !environment.NO_COLOR && environment.TERM !== 'dumb',
   });
   if (read.success) return read.data;
   const issue = read.error.issues[0];

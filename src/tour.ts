@@ -47,6 +47,10 @@ function stepOf(reply: Reply): { state: string; step: string | null } {
   return { state: String(data.state), step: typeof step === 'string' ? step : null };
 }
 
+/** The number of the trace that the reply is about. */
+const numberOf = ({ data }: Reply): number =>
+  typeof data === 'object' && data !== null && 'trace' in data ? Number(data.trace) : Number.NaN;
+
 export function playTour({ session, knowledge, narrate, show }: TourParts): void {
   const say = (line: string): Reply => {
     const reply = session.say(line);
@@ -74,6 +78,8 @@ export function playTour({ session, knowledge, narrate, show }: TourParts): void
     reply = say(`/trace answer "${shown(knowledge, step)}"`);
   }
   if (stepOf(reply).state !== 'mended') throw new Error('the tour did not come to a mended phone');
+  narrate('It works again. What does the trace make of the price that was asked?');
+  say(`/worth trace:${numberOf(reply)} price:20`);
   const fitted = knowledge.remedies.get(swapped)?.parts[0]?.component;
   if (fitted) {
     narrate('What did that swap do, and what must she tell the next owner?');

@@ -1,17 +1,13 @@
 /** A reply as lines of text. Pure: the same reply and window give the same lines. */
 import type { Block, CautionCard, Reply } from '../../../commands/reply.ts';
 import { percent } from '../../../commands/words.ts';
-import { cleanLine, columnsOf, graphemes, hang, maskLine, pad, wrap } from './measure.ts';
+import { cleanLine, columnsOf, graphemes, hang, maskLine, pad, wrap } from './layout.ts';
 import { tableLines } from './table.ts';
 
 export interface Window {
   /** Columns, from 40 up. */
   width: number;
   colour: boolean;
-  /** In a shared room: what only the asker sees is marked. */
-  room?: boolean;
-  /** Where each file of the reply was written, by its name. */
-  saved?: ReadonlyMap<string, string>;
 }
 
 /**
@@ -23,7 +19,13 @@ const painter = (colour: boolean) => {
     (...codes: number[]) =>
     (text: string) =>
       colour && text ? `\u001b[${codes.join(';')}m${text}\u001b[0m` : text;
-  return { bold: style(1), faint: style(2), caution: style(1, 7), danger: style(1, 7, 31), good: style(1, 32) };
+  return {
+    bold: style(1),
+    faint: style(2),
+    caution: style(1, 7),
+    danger: style(1, 7, 31),
+    good: style(1, 32),
+  };
 };
 type Paint = ReturnType<typeof painter>;
 
@@ -33,7 +35,9 @@ function cautionLines({ name, tone, lead, points }: CautionCard, width: number, 
   const body = width - 2;
   return [
     ...hang(`${signs[tone]} ${tone.toUpperCase()}: `, name, width).map(paint[tone]),
-    ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map((line) => `┃ ${line}`),
+    ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map(
+      (line) => `┃ ${line}`,
+    ),
   ];
 }
 
@@ -145,24 +149,17 @@ function blockLines(block: Block, width: number, paint: Paint): string[] {
   ];
 }
 
-function fileLines({ name, alt, text }: Reply['files'][number], width: number, { saved }: Window): string[] {
-  const path = saved?.get(name);
-  const where = path ?? (text === undefined ? 'not shown in a terminal' : '--save DIR keeps it');
-  return hang('File: ', `${cleanLine(name)} (${cleanLine(alt)}): ${where}`, width);
-}
-
-/** The whole reply, each line at most `width` columns; ends with a line break. */
-export function draw(reply: Reply, window: Window): string {
+/**
+ * The whole reply, each line at most `width` columns; ends with a line break. `notes` are the surface's own words, such as
+ * where a file went.
+ */
+export function drawReply(reply: Reply, window: Window, notes: readonly string[] = []): string {
   const width = Math.max(40, window.width);
   const paint = painter(window.colour);
-  const toAsker = window.room && reply.audience === 'asker' && reply.outcome === 'answered';
   const digits = String(reply.choices.length).length;
   const parts: string[][] = [
     ...reply.cautions.map((card) => cautionLines(card, width, paint)),
-    [
-      ...titleLines(reply, width, paint),
-      ...(toAsker ? [paint.faint('  (shown to you alone)')] : []),
-    ],
+    titleLines(reply, width, paint),
     ...reply.blocks.map((block) => blockLines(block, width, paint)),
     reply.choices.length
       ? [
@@ -174,13 +171,17 @@ export function draw(reply: Reply, window: Window): string {
           }),
         ]
       : [],
-    reply.files.flatMap((file) => fileLines(file, width, window)),
     reply.sources.length
       ? ['Sources', ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(paint.faint)
       : [],
+    notes.flatMap((note) => wrap(note, width)),
   ];
   return `${parts
     .filter((lines) => lines.length)
     .map((lines) => lines.join('\n'))
     .join('\n\n')}\n`;
 }
+
+/** The width to draw for: the window's, from 40 to 100; 80 where there is none. */
+export const drawingWidth = (columns: number | undefined): number =>
+  Math.max(40, Math.min(100, columns || 80));

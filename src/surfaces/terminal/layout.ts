@@ -1,55 +1,80 @@
-/** Text laid out in columns of a terminal. */
+/** Text as a terminal shows it: without control characters, and measured in columns. */
+import { stripVTControlCharacters } from 'node:util';
 import stringWidth from 'string-width';
 
-export const widthOf = (text: string): number => stringWidth(text);
+// Control characters, and the marks that turn or break a line of text and so can hide what it says.
+const HIDDEN = /[\p{Cc}\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]/gu;
 
-/** What people wrote may hold escape sequences or other control characters: they never reach the terminal. */
-export const harmless = (text: string): string =>
-  text
-    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is taken out
-    .replace(/\u001b\[[0-?]*[ -/]*[@-~]/g, '')
-    .replace(/\t/g, ' ')
-    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is taken out
-    .replace(/[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/g, '');
+/** Keeps line breaks; takes escape sequences and every other control character away. A tab becomes a space. */
+export const clean = (text: string): string =>
+  stripVTControlCharacters(text.replace(/\r\n?/g, '\n').replace(/\t/g, ' ')).replace(HIDDEN, (found) =>
+    found === '\n' ? '\n' : '',
+  );
 
-const graphemes = new Intl.Segmenter('en', { granularity: 'grapheme' });
+/** The same on one line. */
+export const cleanLine = (text: string): string => clean(text).replace(/\s*\n\s*/g, ' ');
 
-/** Cuts a word that is wider than a line. */
-function cut(word: string, width: number): string[] {
+/** Replaces what must not be shown one for one, so that offsets into the text still hold. */
+export const maskLine = (text: string): string => text.replace(/\t/g, ' ').replace(HIDDEN, '\uFFFD');
+
+const segmenter = new Intl.Segmenter('en', { granularity: 'grapheme' });
+export const graphemes = (text: string): string[] =>
+  [...segmenter.segment(text)].map(({ segment }) => segment);
+
+/** Columns that text without control characters takes. */
+export const columnsOf = (text: string): number =>
+  /^[\x20-\x7e]*$/.test(text) ? text.length : graphemes(text).reduce((sum, one) => sum + stringWidth(one), 0);
+
+/** Cuts a word that is wider than the line; it still shows whole, over several lines. */
+function cutWord(word: string, width: number): string[] {
   const pieces: string[] = [];
   let piece = '';
-  for (const { segment } of graphemes.segment(word)) {
-    if (piece && widthOf(piece + segment) > width) {
+  let used = 0;
+  for (const one of graphemes(word)) {
+    const columns = columnsOf(one);
+    if (used + columns > width && piece) {
       pieces.push(piece);
       piece = '';
+      used = 0;
     }
-    piece += segment;
+    piece += one;
+    used += columns;
   }
-  return piece ? [...pieces, piece] : pieces;
+  return [...pieces, piece];
 }
 
-/** Lines of at most `width` columns, broken between words; later lines begin with `indent` spaces. */
-export function wrap(text: string, width: number, indent = 0): string[] {
-  const lines: string[] = [];
-  for (const paragraph of harmless(text).split('\n')) {
-    let line = '';
-    for (const word of paragraph.split(/ +/).filter(Boolean)) {
-      const room = width - (lines.length && !line ? indent : 0);
-      for (const piece of widthOf(word) > room ? cut(word, Math.max(1, width - indent)) : [word]) {
-        const joined = line ? `${line} ${piece}` : lines.length ? ' '.repeat(indent) + piece : piece;
-        if (line && widthOf(joined) > width) {
-          lines.push(line);
-          line = ' '.repeat(indent) + piece;
-        } else line = joined;
+/** Lines of at most `width` columns (at least 2). Line breaks of the text stay; runs of spaces become one. */
+export function wrap(text: string, width: number): string[] {
+  return clean(text)
+    .split('\n')
+    .flatMap((paragraph) => {
+      const lines: string[] = [];
+      let line = '';
+      let used = 0;
+      for (const word of paragraph.split(' ').filter(Boolean)) {
+        const columns = columnsOf(word);
+        if (used && used + 1 + columns <= width) {
+          line += ` ${word}`;
+          used += 1 + columns;
+          continue;
+        }
+        if (used) lines.push(line);
+        const pieces = columns > width ? cutWord(word, width) : [word];
+        line = pieces.pop() ?? '';
+        used = columnsOf(line);
+        lines.push(...pieces);
       }
-    }
-    lines.push(line);
-  }
-  return lines;
+      return [...lines, line];
+    });
 }
 
-/** Fills up with spaces to `width` columns. */
+/** Wraps with a prefix before the first line and as much room before the others. */
+export function hang(prefix: string, text: string, width: number): string[] {
+  const indent = columnsOf(prefix);
+  return wrap(text, width - indent).map((line, i) => `${i ? ' '.repeat(indent) : prefix}${line}`.trimEnd());
+}
+
 export const pad = (text: string, width: number, align: 'left' | 'right' = 'left'): string => {
-  const space = ' '.repeat(Math.max(0, width - widthOf(text)));
-  return align === 'left' ? text + space : space + text;
+  const room = ' '.repeat(Math.max(0, width - columnsOf(text)));
+  return align === 'left' ? text + room : room + text;
 };

@@ -50,6 +50,10 @@ export function switchSession(line: string, session: Session): string | null {
   return null;
 }
 
+const ownWords = ['/as', '/in workshop', '/in direct', '/quit'];
+const ownHelp =
+  'Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.';
+
 const promptOf = ({ persona, direct }: Session): string =>
   `${persona.name} @ ${direct ? 'direct' : 'workshop'} > `;
 
@@ -71,7 +75,8 @@ export function openPrompt({
     prompt: promptOf(session),
     completer: (line: string): [string[], string] => {
       const { from, to, items } = session.complete(line, line.length);
-      return [items.map(({ text }) => text), line.slice(from, to)];
+      const own = line ? ownWords.filter((word) => word.startsWith(line)) : [];
+      return [[...items.map(({ text }) => text), ...own], line.slice(from, to)];
     },
   });
   const answer = (line: string): void => {
@@ -81,7 +86,11 @@ export function openPrompt({
     } else {
       const reply = session.say(line);
       const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
-      const notes = [...saveFiles(reply, outFolder), ...(whisper ? ['(Only you see this.)'] : [])];
+      const notes = [
+        ...saveFiles(reply, outFolder),
+        ...(whisper ? ['(Only you see this.)'] : []),
+        ...(line === '/help' ? [ownHelp] : []),
+      ];
       output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     }
     lines.setPrompt(promptOf(session));
@@ -103,6 +112,7 @@ export function openPrompt({
       if (leaving && lines.line === '') return lines.close();
       leaving = lines.line === '';
       output.write(leaving ? '\n(Once more to leave.)\n' : '\n');
+      lines.write(null, { ctrl: true, name: 'e' });
       lines.write(null, { ctrl: true, name: 'u' });
       lines.prompt();
     });

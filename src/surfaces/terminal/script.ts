@@ -12,6 +12,11 @@ export interface ScriptParts {
   write: (text: string) => void;
 }
 
+/** JSON leaves these as they are, and a terminal might obey them. */
+const unsafe = /[\u007f-\u009f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]/g;
+export const jsonLine = (value: unknown): string =>
+  `${JSON.stringify(value).replace(unsafe, (one) => `\\u${one.charCodeAt(0).toString(16).padStart(4, '0')}`)}\n`;
+
 const codes = { answered: 0, refused: 2, fault: 1 } as const;
 /** 0 when all were answered, 1 when there was a fault, otherwise 2. */
 export const exitCode = (outcomes: readonly Reply['outcome'][]): 0 | 1 | 2 =>
@@ -28,8 +33,9 @@ export async function runScript(
     if (!text || text.startsWith('#')) continue;
     const reply = session.say(text);
     outcomes.push(reply.outcome);
-    if (json) write(`${JSON.stringify(reply)}\n`);
-    else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, saveFiles(reply, save))}`);
+    const notes = json && save === null ? [] : saveFiles(reply, save);
+    if (json) write(jsonLine(reply));
+    else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, notes)}`);
   }
   return exitCode(outcomes);
 }

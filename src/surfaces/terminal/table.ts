@@ -1,5 +1,5 @@
 import type { Block } from '../../../commands/reply.ts';
-import { cleanLine, columnsOf, hang, pad, wrap } from './measure.ts';
+import { cleanLine, columnsOf, hang, pad, wrap } from './layout.ts';
 
 type Table = Extract<Block, { kind: 'table' }>;
 const GAP = 2;
@@ -18,7 +18,10 @@ function fitColumns(table: Table, cells: readonly string[][], width: number): nu
   const least = table.columns.map(({ align }, index) =>
     align === 'right'
       ? (widths[index] ?? 0)
-      : Math.min(widths[index] ?? 0, Math.max(...all(index).map((text) => Math.min(NARROW, longestWord(text))))),
+      : Math.min(
+          widths[index] ?? 0,
+          Math.max(...all(index).map((text) => Math.min(NARROW, longestWord(text)))),
+        ),
   );
   const total = () => widths.reduce((sum, one) => sum + one, 0) + GAP * (widths.length - 1);
   while (total() > width) {

@@ -1,0 +1,221 @@
+/** The whole program as people and scripts start it. */
+import { spawn } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import Sqlite from 'better-sqlite3';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { z } from 'zod';
+import { replySchema } from '../../commands/reply.ts';
+import { openDatabase } from '../../shared/store/index.ts';
+
+const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
+const TIME = 60_000;
+let folder = '';
+beforeAll(() => {
+  folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
+});
+afterAll(() => rmSync(folder, { recursive: true }));
+
+interface Ended {
+  code: number | null;
+  out: string;
+  err: string;
+}
+function start(args: string[], { input = '', data = join(folder, 'data') } = {}): Promise<Ended> {
+  const child = spawn(process.execPath, ['--import', 'tsx', 'src/main.ts', '--data', data, ...args], {
+    cwd: root,
+    env: { PATH: process.env.PATH, HOME: folder, USER: 'wren' },
+  });
+  const ended: Ended = { code: null, out: '', err: '' };
+  child.stdout.on('data', (chunk: Buffer) => {
+    ended.out += chunk.toString();
+  });
+  child.stderr.on('data', (chunk: Buffer) => {
+    ended.err += chunk.toString();
+  });
+  child.stdin.on('error', () => undefined);
+  child.stdin.end(input);
+  return new Promise((resolve) => {
+    child.on('close', (code) => resolve({ ...ended, code }));
+  });
+}
+const repliesOf = (out: string) =>
+  out
+    .trim()
+    .split('\n')
+    .map((line) => replySchema.parse(JSON.parse(line)));
+
+describe('the program', () => {
+  it('runs commands in order, as JSON with data, and ends with 0', { timeout: TIME }, async () => {
+    const { code, out, err } = await start([
+      '--demo',
+      '--json',
+      ...['--now', '2026-03-02T09:00'],
+      ...['--run', '/trace dead model:"Orrin K3"', '--run', '1', '--run', '/prices add "Orrin K3" price:120'],
+    ]);
+    expect({ code, err }).toEqual({ code: 0, err: '' });
+    const [trace, answered, added] = repliesOf(out);
+    expect(trace?.data).toMatchObject({ trace: 1, model: 'Orrin K3', evidence: [] });
+    // The number took the first choice of the reply before it.
+    expect(answered?.data).toMatchObject({ trace: 1, evidence: [{ by: 'wren' }] });
+    // --now is local to the collective, which is in Sydney, so that the day is the same there.
+    expect(added?.data).toMatchObject({
+      added: { seen: '2026-03-02', price: { amount: '120.00', currency: 'AUD' } },
+    });
+  });
+  it('keeps what was saved, for its owner alone; a member is no steward', { timeout: TIME }, async () => {
+    const { code, out } = await start(['--collective', 'Tin Shed', '--as', 'Ines'], {
+      input: '# a remark\n\n/prices\n/setup rate:50\n/setup\n',
+    });
+    expect(code).toBe(2);
+    expect(out).toContain('AUD 120.00');
+    expect(out).toContain('✗ Only a steward changes rate; you are a member here.');
+    expect(out).not.toContain('remark');
+    // Not a terminal: no colours.
+    expect(out).not.toContain('\u001b');
+    expect(statSync(join(folder, 'data')).mode & 0o777).toBe(0o700);
+    expect(statSync(join(folder, 'data', 'thirdhand.sqlite')).mode & 0o777).toBe(0o600);
+  });
+  it('fixes the clock, so that the same line gives the same answer', { timeout: TIME }, async () => {
+    const ask = (now: string) =>
+      start(['--demo', '--now', now, '--json', '--run', '/worth "Orrin K3" price:30 symptoms:dead']);
+    const [one, two, later] = [
+      await ask('2026-03-02T09:00'),
+      await ask('2026-03-02T09:00'),
+      await ask('2027-03-02T09:00'),
+    ];
+    expect(two.out).toBe(one.out);
+    const value = (out: string) =>
+      Number(
+        z
+          .object({ value: z.object({ median: z.object({ amount: z.string() }) }) })
+          .parse(repliesOf(out)[0]?.data).value.median.amount,
+      );
+    expect(value(later.out)).toBeLessThan(value(one.out));
+  });
+  it('reads a file that a command is given, and refuses one that it cannot read', {
+    timeout: TIME,
+  }, async () => {
+    const csv = join(folder, 'prices.csv');
+    writeFileSync(
+      csv,
+      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,44.00,AUD,sold,from a file\n',
+    );
+    const latin = join(folder, 'latin.csv');
+    writeFileSync(latin, Buffer.from([0x64, 0xe9, 0x0a]));
+    const big = join(folder, 'big.csv');
+    writeFileSync(big, 'x'.repeat(2_000_001));
+    const { code, out } = await start([
+      '--demo',
+      '--json',
+      ...[csv, latin, big, join(folder, 'none.csv'), folder].flatMap((path) => [
+        '--run',
+        `/prices import file:@${path}`,
+      ]),
+    ]);
+    expect(code).toBe(2);
+    const [good, ...bad] = repliesOf(out);
+    expect(good).toMatchObject({ outcome: 'answered', data: { imported: 1 } });
+    expect(bad.map(({ outcome }) => outcome)).toEqual(['refused', 'refused', 'refused', 'refused']);
+    expect(bad.map(({ title }) => title).join('\n')).toMatch(
+      /UTF-8[\s\S]*too many[\s\S]*cannot be read[\s\S]*cannot be read/,
+    );
+  });
+  it('saves the files of replies, copies the store and checks it', { timeout: TIME }, async () => {
+    const out = join(folder, 'kept');
+    const exported = await start([
+      '--demo',
+      '--now',
+      '2026-03-02T09:00',
+      '--save',
+      out,
+      '--run',
+      '/prices export',
+    ]);
+    expect(exported.out).toContain(join(out, 'prices-2026-03-02.csv'));
+    expect(readFileSync(join(out, 'prices-2026-03-02.csv'), 'utf8')).toContain('from a file');
+    const copy = join(folder, 'copy.sqlite');
+    expect(await start(['--backup', copy])).toMatchObject({ code: 0 });
+    const database = openDatabase(copy);
+    expect(database.collectives.find('Tin Shed')?.settings.currency).toBe('AUD');
+    database.close();
+    expect(await start(['--check'])).toMatchObject({ code: 0, err: '' });
+  });
+  it('says help without touching anything', { timeout: TIME }, async () => {
+    const data = join(folder, 'untouched');
+    const { code, out } = await start(['--help'], { data });
+    expect(code).toBe(0);
+    for (const option of [
+      '--run',
+      '--as',
+      '--in',
+      '--now',
+      '--json',
+      '--data',
+      '--collective',
+      '--demo',
+      '--tour',
+      '--save',
+      '--backup',
+      '--check',
+    ])
+      expect(out).toContain(option);
+    expect(out).toContain('0 answered, 2 refused, 1 fault');
+    expect(() => statSync(data)).toThrow('ENOENT');
+  });
+  it('plays the tour to its end without a terminal, and leaves nothing behind', {
+    timeout: TIME,
+  }, async () => {
+    const data = join(folder, 'tour');
+    const { code, out, err } = await start(['--tour'], { data });
+    expect({ code, err }).toEqual({ code: 0, err: '' });
+    for (const said of ['> /worth', '> /caution', '> /trace', '> /paired', '> /worth trace:1', 'mended by'])
+      expect(out).toContain(said);
+    expect(() => statSync(data)).toThrow('ENOENT');
+  });
+});
+
+describe('a start that cannot be', () => {
+  const oneLine = (ended: Ended, words: RegExp) => {
+    expect(ended.code).toBe(1);
+    expect(ended.out).toBe('');
+    expect(ended.err.trimEnd().split('\n')).toHaveLength(1);
+    expect(ended.err).toMatch(words);
+  };
+  it('is explained in one line: a wrong option', { timeout: TIME }, async () => {
+    oneLine(await start(['--nonsense']), /--nonsense/);
+  });
+  it('is explained in one line: a folder that cannot be written', { timeout: TIME }, async () => {
+    writeFileSync(join(folder, 'in-the-way'), '');
+    oneLine(
+      await start(['--run', '/help'], { data: join(folder, 'in-the-way', 'data') }),
+      /data folder cannot be written/,
+    );
+  });
+  it('is explained in one line: a newer store, and a file that is no store', { timeout: TIME }, async () => {
+    const newer = join(folder, 'newer');
+    mkdirSync(newer);
+    openDatabase(join(newer, 'thirdhand.sqlite')).close();
+    const file = new Sqlite(join(newer, 'thirdhand.sqlite'));
+    file.pragma('user_version = 9999');
+    file.close();
+    oneLine(await start(['--run', '/help'], { data: newer }), /newer version/);
+    const foreign = join(folder, 'foreign');
+    mkdirSync(foreign);
+    writeFileSync(
+      join(foreign, 'thirdhand.sqlite'),
+      'not a store, but long enough to be looked at. '.repeat(40),
+    );
+    oneLine(await start(['--run', '/help'], { data: foreign }), /not a data file/);
+  });
+  it('is explained in one line: a locked store', { timeout: TIME }, async () => {
+    const locked = join(folder, 'locked');
+    mkdirSync(locked);
+    const file = new Sqlite(join(locked, 'thirdhand.sqlite'));
+    file.exec('BEGIN EXCLUSIVE; CREATE TABLE t (x)');
+    oneLine(await start(['--run', '/help'], { data: locked }), /in use by another/);
+    file.close();
+  });
+});

@@ -1,0 +1,124 @@
+import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { PassThrough } from 'node:stream';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { openDatabase } from '../../shared/store/index.ts';
+import { createSession, type Session } from '../../src/session.ts';
+import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
+import { knowledge } from '../harness.ts';
+
+let folder = '';
+beforeEach(() => {
+  folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
+});
+afterEach(() => rmSync(folder, { recursive: true }));
+
+function newSession(): Session {
+  const database = openDatabase(':memory:');
+  database.collectives.create('Tin Shed', { currency: 'AUD', region: 'AU' });
+  return createSession({
+    database,
+    knowledge: knowledge(),
+    collective: 'Tin Shed',
+    persona: { name: 'Ines', role: 'steward' },
+    direct: false,
+    clock: () => new Date('2026-03-02T09:00:00Z'),
+    log: (_, error) => {
+      throw error;
+    },
+  });
+}
+
+/** Types the keys into a window of 80 columns; gives what stood on the screen when the person left. */
+async function typed(keys: string, session = newSession()): Promise<string> {
+  const input = new PassThrough();
+  const output = Object.assign(new PassThrough(), { isTTY: true, columns: 80 });
+  let screen = '';
+  output.on('data', (chunk: Buffer) => {
+    screen += chunk.toString();
+  });
+  const left = openPrompt({
+    session,
+    input,
+    output,
+    colour: false,
+    historyFile: join(folder, 'history'),
+    outFolder: join(folder, 'out'),
+  });
+  for (const key of keys) {
+    input.write(key);
+    await new Promise((resolve) => setImmediate(resolve));
+  }
+  input.end();
+  await left;
+  return screen;
+}
+
+describe('the prompt', () => {
+  it('says who and where, and switches both', async () => {
+    const screen = await typed('/setup rate:30\r/as Otto\r/setup rate:40\r/in direct\r/quit\r');
+    expect(screen).toContain('Ines @ workshop > ');
+    expect(screen).toContain('Changed: rate');
+    expect(screen).toContain('Otto @ workshop > ');
+    expect(screen).toContain('Only a steward changes rate; you are a member here.');
+    expect(screen).toContain('Otto @ direct > ');
+  });
+  it('refuses a person or a room that cannot be, and stays', async () => {
+    const screen = await typed('/as Otto:boss\r/in attic\r/quit\r');
+    expect(screen).toContain('Expected: /as NAME or /as NAME:steward');
+    expect(screen).toContain('Expected: /in workshop or /in direct.');
+    expect(screen).not.toContain('Otto @');
+  });
+  it('answers the choices of the last reply by number, and keeps them over a slip', async () => {
+    const session = newSession();
+    session.say('/family name "Orrin K3" as:glued-front-home-sensor');
+    const screen = await typed('/trace dead model:"Orrin K3"\r77\r1\r/quit\r', session);
+    expect(screen).toContain('There is no choice 77.');
+    const data = session.last?.data;
+    expect(data).toMatchObject({ trace: 1, evidence: [{ by: 'Ines' }] });
+  });
+  it('completes commands, its own words, and names with their quotes', async () => {
+    const session = newSession();
+    session.say('/family name "Orrin K3" as:glued-front-home-sensor');
+    const screen = await typed('/wor\t orr\t price:20\r/qui\t\r', session);
+    expect(screen).toContain('Orrin K3: ');
+    expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
+  });
+  it('clears the line at Ctrl-C, and leaves at the second on an empty one', async () => {
+    const session = newSession();
+    // The cursor is moved back first: the whole line goes, not only what is left of it.
+    const screen = await typed('/setup rate:99\u001b[D\u001b[D\u0003/setup rate:31\r\u0003\u0003', session);
+    expect(screen).toContain('Once more to leave');
+    expect(session.say('/setup').data).toMatchObject({ settings: { hourlyRate: 31 } });
+  });
+  it('tells in /help what only a terminal has', async () => {
+    expect(await typed('/help\r/quit\r')).toContain('/as NAME[:steward]');
+  });
+  it('keeps the history for its owner alone, without private notes and direct messages', async () => {
+    await typed('/help\r/note 3 a private matter\r/in direct\r/family list\r/quit\r');
+    const file = join(folder, 'history');
+    expect(readFileSync(file, 'utf8').split('\n')).toEqual(['/help', '/in direct', '']);
+    expect(statSync(file).mode & 0o777).toBe(0o600);
+    // The arrow brings back the newest line of an earlier time.
+    expect(await typed('\u001b[A\u001b[A\r/quit\r')).toContain('What you can say');
+  });
+  it('keeps at most 500 lines of history', async () => {
+    await typed(`${Array.from({ length: 3 }, (_, i) => `/x${i}\r`).join('')}/quit\r`);
+    const { appendFileSync } = await import('node:fs');
+    appendFileSync(
+      join(folder, 'history'),
+      `${Array.from({ length: 600 }, (_, i) => `/y${i}`).join('\n')}\n`,
+    );
+    await typed('/quit\r');
+    const lines = readFileSync(join(folder, 'history'), 'utf8').trim().split('\n');
+    expect(lines).toHaveLength(500);
+    expect(lines.at(-1)).toBe('/y599');
+  });
+  it('writes the files of replies, over no other', async () => {
+    const screen = await typed('/prices export\r/prices export\r/quit\r');
+    expect(screen).toContain('prices-2026-03-02.csv');
+    expect(screen).toContain('prices-2026-03-02-2.csv');
+    expect(readFileSync(join(folder, 'out', 'prices-2026-03-02.csv'), 'utf8')).toMatch(/^date,kind,what/);
+  });
+});
