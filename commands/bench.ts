@@ -1,5 +1,5 @@
 /** What `/trace` and `/worth` share: finding the phone's family, its economics, and a trace's case. */
-import type { Family } from '../knowledge/schema.ts';
+import type { Family, Remedy } from '../knowledge/schema.ts';
 import { type Case, caseOf, type Evidence } from '../shared/diagnosis/case.ts';
 import { toMajor } from '../shared/money/money.ts';
 import type { ModelRecord, TraceRecord } from '../shared/store/index.ts';
@@ -95,6 +95,15 @@ export const evidenceOf = (trace: TraceRecord): Evidence[] =>
     if (step.kind === 'confirm') return [{ kind: 'isolated' }];
     return [];
   });
+
+/** The remedy that ended a trace with a working phone. */
+export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | null {
+  if (trace.state !== 'ended') return null;
+  const last = trace.steps.findLast(
+    (step) => !step.undone && step.kind === 'remedy' && step.outcome === 'works',
+  );
+  return (last && knowledge.remedies.get(last.ref)) ?? null;
+}
 
 export function caseFor(
   context: Context,

@@ -9,7 +9,16 @@ import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
 import { cardOf, cardsFor } from '../shared/safety/cautions.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import type { Economics } from '../shared/worth/economics.ts';
-import { caseFor, economicsFor, evidenceOf, familyById, type Phone, phoneOf, traceMeant } from './bench.ts';
+import {
+  caseFor,
+  economicsFor,
+  evidenceOf,
+  familyById,
+  mendedIn,
+  type Phone,
+  phoneOf,
+  traceMeant,
+} from './bench.ts';
 import { defineAction, defineCommand } from './command.ts';
 import type { Context } from './context.ts';
 import { modelsAndFamilies, type Named, symptoms as symptomLookup, traceSteps } from './lookup.ts';
@@ -376,10 +385,7 @@ function answer(context: Context, trace: TraceRecord, goOn = false): Reply {
 
 function ended(bench: Bench): Reply {
   const { context, trace, phone } = bench;
-  const last = trace.steps.findLast(
-    (step) => !step.undone && step.kind === 'remedy' && step.outcome === 'works',
-  );
-  const remedy = last && context.knowledge.remedies.get(last.ref);
+  const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
   const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
   return reply({

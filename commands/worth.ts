@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { Remedy } from '../knowledge/schema.ts';
 import type { Case, Evidence } from '../shared/diagnosis/case.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { cardOf } from '../shared/safety/cautions.ts';
@@ -11,6 +12,7 @@ import {
   evidenceOf,
   familyById,
   gradeOf,
+  mendedIn,
   type Phone,
   phoneOf,
   traceMeant,
@@ -63,13 +65,19 @@ interface Question {
   result: Appraisal;
   rough: string[];
   faulty: boolean;
+  mendedBy: Remedy | null;
 }
 
-function headline({ result, phone }: Question, show: (amount: number) => string): string {
+function headline({ result, phone, mendedBy }: Question, show: (amount: number) => string): string {
   const { verdict, price, highest } = result;
   const most = highest === null ? 'no price is worth paying' : `worth up to ${show(highest)}`;
-  if (verdict === 'pass') return `${phone.name}: pass at ${show(price)} (${most})`;
-  return `${phone.name}: ${verdict === 'restore' ? 'restore it' : 'buy it for parts'} at ${show(price)} (${most})`;
+  const at = ` at ${show(price)}`;
+  const say = {
+    restore: mendedBy ? 'it works' : price > 0 ? `restore it${at}` : 'take it and restore it',
+    strip: price > 0 ? `buy it for parts${at}` : 'take it for parts',
+    pass: price > 0 ? `pass${at}` : 'pass, even as a gift',
+  } as const;
+  return `${phone.name}: ${say[verdict]} (${most})`;
 }
 
 function reason({ result }: Question, context: Context, show: (amount: number) => string): string {
@@ -77,7 +85,15 @@ function reason({ result }: Question, context: Context, show: (amount: number) =
   const restore = result.ways.find(({ way }) => way === 'restore');
   const chosen = result.ways.find(({ way }) => way === result.verdict);
   if (result.verdict !== 'pass' && chosen) {
-    return `Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time, with a ${percent(chosen.loss)} chance of a loss (your limit is ${percent(risk)}).`;
+    const rather =
+      result.verdict !== 'restore' && restore && restore.mean > chosen.mean
+        ? ` Restoring it is expected to leave more, ${show(restore.mean)}, but ${
+            restore.loss > risk
+              ? `its chance of a loss is ${percent(restore.loss)}`
+              : 'under the margin you want'
+          }.`
+        : '';
+    return `Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time. Chance of a loss: ${percent(chosen.loss)} (your limit is ${percent(risk)}).${rather}`;
   }
   if (!restore) return 'Nothing is expected to pay at this price.';
   const failings = [
@@ -113,7 +129,7 @@ function wayTable(ways: readonly WayOut[], economics: Economics, locale: string)
 }
 
 function draw(question: Question, context: Context): Reply {
-  const { economics, result, bench, phone, rough, faulty } = question;
+  const { economics, result, bench, phone, rough, faulty, mendedBy } = question;
   const { locale, knowledge, collective } = context;
   const asMoney = (amount: number) => fromMajor(amount, economics.currency);
   const show = (amount: number) => formatMoney(asMoney(amount), locale);
@@ -144,6 +160,9 @@ function draw(question: Question, context: Context): Reply {
       bench.cell === 'sound' || !swollen ? [] : [cardOf(knowledge, swollen, collective.settings.region)],
     blocks: [
       text(reason(question, context, show)),
+      ...(mendedBy
+        ? [text(`It works again (${mendedBy.name}). Parts and time spent on it so far are not counted.`)]
+        : []),
       ...(rough.length ? [text(`Rough: ${listWords(rough)}.`)] : []),
       wayTable(result.ways, economics, locale),
       facts(
@@ -332,7 +351,8 @@ export const worth = defineSimpleCommand({
     ];
     const evidence: Evidence[] = trace ? evidenceOf(trace) : [];
     const bench = caseFor(context, phone.family, symptoms, evidence, economics);
-    const faulty = symptoms.length > 0 || !options.damage;
+    const mendedBy = trace ? mendedIn(trace, context) : null;
+    const faulty = !mendedBy && (symptoms.length > 0 || !options.damage);
     const result = appraise({
       knowledge: context.knowledge,
       family: phone.family,
@@ -342,6 +362,7 @@ export const worth = defineSimpleCommand({
       price: options.price ? toMajor(options.price) : 0,
       damage: (options.damage ?? []).map(({ id }) => id),
       faulty,
+      mendedBy,
     });
     const rough = [
       ...(faulty && symptoms.length === 0 ? ['no symptoms are known, so every fault is weighed'] : []),
@@ -349,6 +370,6 @@ export const worth = defineSimpleCommand({
       ...(economics.market?.rough ? ['few sightings, or far apart'] : []),
       ...(phone.model ? [] : ['no model is named, only how it is built']),
     ];
-    return draw({ phone, economics, bench, result, rough, faulty }, context);
+    return draw({ phone, economics, bench, result, rough, faulty, mendedBy }, context);
   },
 });

@@ -182,6 +182,8 @@ export const checkSchema = z.strictObject({
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
   ...conditionFields,
+  /** Symptoms that make it impossible: a dead phone plays no tone. */
+  unless: z.array(idSchema).optional(),
   unit: z.enum(quantities).optional(),
   outcomes: z
     .array(z.strictObject({ id: idSchema, says: text, band: band.optional() }))

@@ -59,27 +59,37 @@ export function playTour({ session, knowledge, narrate, show }: TourParts): void
     return reply;
   };
   narrate(
-    'Tin Shed is an invented repair collective. Ines is offered a dead Orrin K3 for AUD 20. What would it be worth at all?',
+    'Tin Shed is an invented repair collective. Ines is offered a dead Orrin K3 for AUD 20. What can the bot say of the model alone?',
   );
   say('/worth "Orrin K3" price:20');
   narrate('It shows no sign of life and does not charge. With that known:');
   say('/worth "Orrin K3" price:20 symptoms:"dead, no charge"');
+  narrate('She says so. The owner would rather see it used than binned, and gives it to the workshop.');
+  say('/worth "Orrin K3" symptoms:"dead, no charge"');
   narrate('Before current goes into a cell nobody knows:');
   say('/caution "charging a cell of unknown history"');
   narrate(
-    'She takes it and traces the fault. The bot asks one check at a time; she answers with what she sees.',
+    'She traces the fault. The bot asks one check at a time; a reading that she has already can be given at once.',
   );
   let reply = say('/trace "dead, no charge" model:"Orrin K3"');
+  reply = say('/trace answer "0.00 A" step:"Current at the charger"');
   let swapped = '';
   for (let turn = 0; turn < MOST_STEPS; turn += 1) {
     const { state, step } = stepOf(reply);
     if (state === 'mended' || step === null) break;
-    if (state === 'remedy') swapped = step;
+    if (state === 'remedy') {
+      if (!swapped) {
+        narrate('The trace has come to a remedy. What is the phone worth, knowing this much?');
+        say(`/worth trace:${numberOf(reply)} price:0`);
+        narrate('Worth the part. She does it.');
+      }
+      swapped = step;
+    }
     reply = say(`/trace answer "${shown(knowledge, step)}"`);
   }
   if (stepOf(reply).state !== 'mended') throw new Error('the tour did not come to a mended phone');
-  narrate('It works again. What does the trace make of the price that was asked?');
-  say(`/worth trace:${numberOf(reply)} price:20`);
+  narrate('It works again.');
+  say(`/worth trace:${numberOf(reply)} price:0`);
   const fitted = knowledge.remedies.get(swapped)?.parts[0]?.component;
   if (fitted) {
     narrate('What did that swap do, and what must she tell the next owner?');

@@ -45,7 +45,9 @@ export interface Case {
   parts: Tally;
   /** Share of the belief in faults too unlikely to plan for. */
   leftOut: number;
+  /** What stripping leaves after the cost of selling and the time, under today's odds. */
   stripValue: number;
+  stripMinutes: number;
   /** True when every check that could tell something is planned with at this step. */
   uncut: boolean;
   /** No plan whatever, with all the checks, can expect more than this. */
@@ -183,7 +185,9 @@ export function caseOf(question: CaseQuestion): Case | null {
     allowed(step.hazards) &&
     accessLevels.indexOf(step.access) <= deepest &&
     !done.has(step.id);
-  const all = [...knowledge.checks.values()].filter(usable);
+  const all = [...knowledge.checks.values()].filter(
+    (check) => usable(check) && !check.unless?.some((symptom) => symptoms.includes(symptom)),
+  );
   const remedies = [...knowledge.remedies.values()].filter(
     (remedy) =>
       usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),
@@ -251,6 +255,7 @@ export function caseOf(question: CaseQuestion): Case | null {
     barred,
     leftOut: 1 - kept,
     stripValue: live.reduce((sum, { fault, share }) => sum + (share / kept) * strip(fault), 0),
+    stripMinutes,
     uncut: telling.length <= FOCUS,
     limit: upperBound(whole),
     problem: { ...whole, checks },

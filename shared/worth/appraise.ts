@@ -61,6 +61,8 @@ export interface AppraisalQuestion {
   damage: readonly string[];
   /** False: nothing is wrong but the known damage. */
   faulty: boolean;
+  /** What has mended it, where it works again; its cost is spent. */
+  mendedBy: Remedy | null;
 }
 
 /** Parts sell for this much more or less, as a spread of the log price. Assumed. */
@@ -113,8 +115,22 @@ function knownWork(question: AppraisalQuestion): Appraisal['known'] {
         remedy.consumables * economics.partBase,
       0,
     ),
-    keeps: remedies.reduce((keeps, remedy) => keeps * keepsAfter(knowledge, family, remedy), 1),
+    keeps: [...remedies, ...(question.mendedBy ? [question.mendedBy] : [])].reduce(
+      (keeps, remedy) => keeps * keepsAfter(knowledge, family, remedy),
+      1,
+    ),
   };
+}
+
+/** Stripped: `value` is what it leaves after selling and time; the ending has the sale and the time apart. */
+function stripEnding(
+  { bench, economics }: AppraisalQuestion,
+  value: number,
+  chance: number,
+  spent: number,
+): Ending {
+  const time = bench.stripMinutes * economics.minute;
+  return { chance, cost: spent + time, sale: certain((value + time) / (1 - economics.sellingCost)) };
 }
 
 /** How the restoring plan ends, as a mixture; a strip along the way fetches what the plan expects of it. */
@@ -129,9 +145,8 @@ function restoreEndings(
   if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
   return leaves(found).map((leaf): Ending => {
     if (leaf.end.kind === 'stop') {
-      // The value of a strip is net of selling and of the time; the fee is put back since the terms take it again.
-      const strip = leaf.end.value / (1 - economics.sellingCost);
-      return { chance: leaf.chance, cost: leaf.cost + Math.max(0, -strip), sale: certain(strip) };
+      if (leaf.end.stop !== 'strip') return { chance: leaf.chance, cost: leaf.cost, sale: null };
+      return stripEnding(question, leaf.end.value, leaf.chance, leaf.cost);
     }
     const remedy = knowledge.remedies.get(leaf.end.remedy);
     const keeps = (remedy ? keepsAfter(knowledge, family, remedy) : 1) * known.keeps;
@@ -184,7 +199,7 @@ function buyersCheck(
 
 /** Compares the three ways at the price asked. */
 export function appraise(question: AppraisalQuestion): Appraisal {
-  const { family, bench, economics, settings, price, faulty } = question;
+  const { bench, economics, settings, price, faulty } = question;
   const found = planFor(bench);
   const known = knownWork(question);
   const shared = {
@@ -203,12 +218,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     : 1;
 
   const restore: Terms = { ...shared, endings: restoreEndings(question, found, known, economics.value) };
-  const stripGross = bench.stripValue / (1 - economics.sellingCost);
-  const strip: Terms = {
-    ...shared,
-    endings: [{ chance: 1, cost: Math.max(0, -stripGross), sale: certain(stripGross) }],
-  };
-  const stripMinutes = family.open.minutes + family.board.minutes + 2 * Object.keys(family.components).length;
+  const strip: Terms = { ...shared, endings: [stripEnding(question, bench.stripValue, 1, 0)] };
   const describe = (way: Way, terms: Terms, minutes: number, chance: number): WayOut => {
     const mean = netMean(terms, price);
     return {
@@ -227,7 +237,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const canStrip = bench.problem.stops.some((stop) => stop.id === 'strip');
   const ways: WayOut[] = [
     describe('restore', restore, planMinutes + known.minutes, chanceRestored),
-    ...(canStrip ? [describe('strip', strip, stripMinutes, 0)] : []),
+    ...(canStrip ? [describe('strip', strip, bench.stripMinutes, 0)] : []),
     {
       way: 'pass',
       mean: 0,

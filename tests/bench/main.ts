@@ -101,8 +101,8 @@ function traceSteps(): Case[] {
   return cases;
 }
 
-const EVERY = 6;
-const LONG = 3000;
+const EVERY = 25;
+const LONG = 1500;
 
 /** Gain over the best immediate stop, so that a share means something where the net is near nothing. */
 function shares(cases: readonly Case[]): void {

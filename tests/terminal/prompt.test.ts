@@ -82,8 +82,15 @@ describe('the prompt', () => {
     const session = newSession();
     session.say('/family name "Orrin K3" as:glued-front-home-sensor');
     const screen = await typed('/wor\t orr\t price:20\r/qui\t\r', session);
-    expect(screen).toContain('Orrin K3: ');
+    expect(screen).toContain('/worth "Orrin K3"');
     expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
+  });
+  it('never shortens what was typed where the completions have nothing in common', async () => {
+    const session = newSession();
+    for (const name of ['Orrin K3', 'Tarn Orr', 'Halden Orr'])
+      session.say(`/family name "${name}" as:glued-front-home-sensor`);
+    const screen = await typed('/prices orx\t\r/quit\r', session);
+    expect(screen).toContain('called "orx"');
   });
   it('clears the line at Ctrl-C, and leaves at the second on an empty one', async () => {
     const session = newSession();

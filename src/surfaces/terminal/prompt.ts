@@ -54,6 +54,20 @@ const ownWords = ['/as', '/in workshop', '/in direct', '/quit'];
 const ownHelp =
   'Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.';
 
+/**
+ * The line editor puts what all items begin with in place of what was typed. Items that begin so are taken alone; where
+ * the items have too little in common, the typed text joins them, so that it is not shortened to a quote or to nothing.
+ */
+function safeToInsert(typed: string, items: readonly string[]): string[] {
+  const key = (text: string) => text.replace(/^"/, '').toLowerCase();
+  const begin = items.filter((item) => key(item).startsWith(key(typed)));
+  const best = begin.length ? begin : [...items];
+  const [first = '', ...others] = best;
+  let shared = first.length;
+  for (const other of others) while (!other.startsWith(first.slice(0, shared))) shared -= 1;
+  return others.length && !key(first.slice(0, shared)).startsWith(key(typed)) ? [typed, ...best] : best;
+}
+
 const promptOf = ({ persona, direct }: Session): string =>
   `${persona.name} @ ${direct ? 'direct' : 'workshop'} > `;
 
@@ -76,7 +90,8 @@ export function openPrompt({
     completer: (line: string): [string[], string] => {
       const { from, to, items } = session.complete(line, line.length);
       const own = line ? ownWords.filter((word) => word.startsWith(line)) : [];
-      return [[...items.map(({ text }) => text), ...own], line.slice(from, to)];
+      const typed = line.slice(from, to);
+      return [safeToInsert(typed, [...items.map(({ text }) => text), ...own]), typed];
     },
   });
   const answer = (line: string): void => {
