@@ -35,12 +35,12 @@ const marks = { practice: ' *', memory: ' **' } as const;
 
 export const caution = defineSimpleCommand({
   name: 'caution',
-  summary: 'Post a safety caution, or list them all.',
+  summary: 'Post a safety caution, or list them all',
   options: {
     name: optional(
       lookupOption({
         lookup: cautions,
-        summary: 'Which caution; all are listed without it.',
+        summary: 'Which caution; all are listed without it',
         example: 'heat',
       }),
     ),

@@ -67,7 +67,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     const issue: { message: string; params?: unknown } | undefined = read.error.issues[0];
     const params = issue?.params && typeof issue.params === 'object' ? issue.params : {};
     throw new Refusal({
-      problem: `${name}: ${issue?.message ?? 'not understood'}.`,
+      problem: `${name}: ${(issue?.message ?? 'not understood').replace(/\.$/, '')}.`,
       expected:
         'expected' in params && typeof params.expected === 'string' ? params.expected : option.expected,
       option: name,

@@ -320,17 +320,17 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
 
 export const paired = defineSimpleCommand({
   name: 'paired',
-  summary: 'What swapping a component does, and what must travel with the board.',
+  summary: 'What swapping a component does, and what must travel with the board',
   options: {
     of: lookupOption({
       lookup: modelsAndFamilies,
-      summary: 'A model your collective has named, or a family.',
+      summary: 'A model your collective has named, or a family',
       example: 'Orrin K3',
     }),
     component: optional(
       lookupOption({
         lookup: components,
-        summary: 'One component; the whole table without it.',
+        summary: 'One component; the whole table without it',
         example: 'battery',
       }),
     ),

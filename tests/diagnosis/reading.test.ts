@@ -43,9 +43,9 @@ describe('readings', () => {
   });
   it('never throws', () => {
     fc.assert(
-      fc.property(fc.string({ maxLength: 60 }), (text) =>
-        expect(readAnswer(check, text)).toHaveProperty('ok'),
-      ),
+      fc.property(fc.string({ maxLength: 60 }), (text) => {
+        expect(readAnswer(check, text)).toHaveProperty('ok');
+      }),
     );
   });
 });
