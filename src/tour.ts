@@ -73,6 +73,8 @@ export function playTour({ session, knowledge, narrate, show }: TourParts): void
   );
   let reply = say('/trace "dead, no charge" model:"Orrin K3"');
   reply = say('/trace answer "0.00 A" step:"Current at the charger"');
+  narrate('And with a test cell from the drawer it boots.');
+  reply = say('/trace answer boots step:"Known-good test cell"');
   let swapped = '';
   for (let turn = 0; turn < MOST_STEPS; turn += 1) {
     const { state, step } = stepOf(reply);
