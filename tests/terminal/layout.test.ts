@@ -54,6 +54,9 @@ describe('layout', () => {
       }),
     );
   });
+  it('cuts a cluster that is itself wider than the line', () => {
+    for (const line of wrap('\u{1d158}\u{1d165}\u{1d16e}', 2)) expect(columnsOf(line)).toBeLessThanOrEqual(2);
+  });
   it('never makes a line wider than asked', () => {
     fc.assert(
       fc.property(nastyText, fc.integer({ min: 2, max: 60 }), (text, width) =>

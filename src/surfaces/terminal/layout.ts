@@ -30,7 +30,9 @@ function cutWord(word: string, width: number): string[] {
   const pieces: string[] = [];
   let piece = '';
   let used = 0;
-  for (const one of graphemes(word)) {
+  // A cluster of spacing marks can itself be wider than a narrow line: then its code points are what is cut between.
+  const units = graphemes(word).flatMap((one) => (columnsOf(one) > width ? [...one] : [one]));
+  for (const one of units) {
     const columns = columnsOf(one);
     if (used + columns > width && piece) {
       pieces.push(piece);
