@@ -70,7 +70,7 @@ const SALVAGE_SPREAD = 0.25;
 /** Checks that a buyer can do at the seller's table: closed, this many minutes at most, no hazard. */
 const BUYER_MINUTES = 6;
 /** A check that gains less than this share of the takings is not worth naming. Chosen. */
-const LEAST_GAIN = 0.005;
+const LEAST_GAIN = 0.01;
 const LEAST_SHARE = 1e-6;
 
 const scaled = (value: LogStudentT, factor: number): LogStudentT => ({

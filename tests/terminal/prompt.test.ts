@@ -81,7 +81,7 @@ describe('the prompt', () => {
   it('completes commands, its own words, and names with their quotes', async () => {
     const session = newSession();
     session.say('/family name "Orrin K3" as:glued-front-home-sensor');
-    const screen = await typed('/wor\t orr\t price:20\r/qui\t\r', session);
+    const screen = await typed('/wor\torr\tprice:20\r/qui\t\r', session);
     expect(screen).toContain('/worth "Orrin K3"');
     expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
   });

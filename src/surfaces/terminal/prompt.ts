@@ -91,7 +91,11 @@ export function openPrompt({
       const { from, to, items } = session.complete(line, line.length);
       const own = line ? ownWords.filter((word) => word.startsWith(line)) : [];
       const typed = line.slice(from, to);
-      return [safeToInsert(typed, [...items.map(({ text }) => text), ...own]), typed];
+      const texts = [...items.map(({ text }) => text), ...own];
+      const [only] = texts;
+      // The one way on is taken whole, with the space that has to follow it.
+      if (only !== undefined && texts.length === 1) return [[only.endsWith(':') ? only : `${only} `], typed];
+      return [safeToInsert(typed, texts), typed];
     },
   });
   const answer = (line: string): void => {
