@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { groundInWords } from '../knowledge/grounds.ts';
 import { accessLevels, type Check, type Hazard, type Remedy } from '../knowledge/schema.ts';
 import { type Case, fits, planFor } from '../shared/diagnosis/case.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../shared/diagnosis/plan.ts';
@@ -8,7 +9,7 @@ import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money
 import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
 import { cardOf, cardsFor } from '../shared/safety/cautions.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
-import type { Economics } from '../shared/worth/economics.ts';
+import type { Economics, Grade } from '../shared/worth/economics.ts';
 import {
   caseFor,
   economicsFor,
@@ -28,6 +29,7 @@ import {
   type Block,
   type Choice,
   facts,
+  type Input,
   inputSchema,
   type Reply,
   reply,
@@ -112,7 +114,7 @@ function oddsBlock({ found }: Bench): Block {
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
     kind: 'bars',
-    heading: 'Odds',
+    heading: 'Odds (common practice, no source)',
     bars: [
       ...top.map(({ fault, share }) => ({ label: fault.name, share })),
       ...(rest >= 0.005 ? [{ label: 'something else', share: Math.max(0, rest) }] : []),
@@ -159,6 +161,7 @@ function dataOf(
   step: Action | null,
   found: Plan | null,
   minutes: number | null,
+  inputs: readonly Input[] = [],
 ): TraceData {
   const { trace, phone, economics } = bench;
   const wire = (amount: number) => toWire(money(bench, amount));
@@ -189,6 +192,7 @@ function dataOf(
     minutes,
     inputs: [
       ...economics.inputs,
+      ...inputs,
       {
         name: 'fault weights and outcome chances',
         value: bench.context.knowledge.version,
@@ -197,6 +201,31 @@ function dataOf(
       },
     ],
   };
+}
+
+/** The minutes of a step, with the ground of the whole entry. */
+function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
+  const { ground, minutes, id } = step;
+  return typeof ground === 'string'
+    ? { name: `minutes: ${id}`, value: minutes, ground }
+    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: groundInWords(knowledge, ground) };
+}
+
+/** The price of a part: the middle of those seen, or a share of the base of part prices. */
+function partInput(economics: Economics, component: string, grade: Grade): Input {
+  const { price, seen } = economics.part(component, grade);
+  const name = `part: ${component}, ${grade}`;
+  const value = toWire(fromMajor(price, economics.currency)).amount;
+  return seen
+    ? { name, value, ground: 'collective', note: `median of ${seen} seen` }
+    : { name, value, ground: 'practice', note: 'its share of the base of part prices' };
+}
+
+/** What no plan can pass, where the one found is not proved the best. */
+function atMost(bench: Bench, found: Plan, gain: number): string {
+  if (found.exact && bench.found.uncut) return ', the most that any plan can';
+  const limit = Math.max(0, bench.found.limit - found.value) + gain;
+  return `; no plan can gain more than ${shown(bench, limit)}`;
 }
 
 /** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
@@ -232,7 +261,7 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
         : [text(`About ${check.minutes} min.`)]),
       oddsBlock(bench),
       text(
-        `Why this one: ${tells(bench, check)}${gain > 0 ? ` Going on is expected to gain ${shown(bench, gain)} over stopping now.` : ''}${example}`,
+        `Why this one: ${tells(bench, check)}${gain > 0 ? ` Going on is expected to gain ${shown(bench, gain)} over stopping now${atMost(bench, found, gain)}.` : ''}${example}`,
       ),
     ],
     choices: [
@@ -242,7 +271,7 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
       ...common(bench, check.id),
     ],
     sources: sourcesOf(context.knowledge, [check.ground]),
-    data: dataOf(bench, 'asking', action, found, check.minutes),
+    data: dataOf(bench, 'asking', action, found, check.minutes, [stepInput(context, check)]),
   });
 }
 
@@ -297,7 +326,10 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
         pairingOf(context.knowledge, phone.family, component).statements.map((one) => one.ground),
       ),
     ]),
-    data: dataOf(bench, 'remedy', action, found, remedy.minutes),
+    data: dataOf(bench, 'remedy', action, found, remedy.minutes, [
+      stepInput(context, remedy),
+      ...remedy.parts.map(({ component, grade }) => partInput(economics, component, grade)),
+    ]),
   });
 }
 
@@ -383,10 +415,18 @@ function answer(context: Context, trace: TraceRecord, goOn = false): Reply {
   return reasonedStop(bench, found, 'stop');
 }
 
+/** The component of the likeliest fault that the remedy mends. */
+const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =>
+  found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+
 function ended(bench: Bench): Reply {
   const { context, trace, phone } = bench;
   const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
+  const learnt = [...context.knowledge.lessons]
+    .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
+    .slice(0, 3)
+    .map(({ says }) => says);
   const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
   return reply({
     title: `Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
@@ -395,6 +435,7 @@ function ended(bench: Bench): Reply {
       text(`The fault was most likely: ${likely[0]?.fault.name ?? 'not known'}.`),
       text(`Before you seal it: ${phone.family.close.note}`),
       ...(remedy.disclose.length ? [steps(remedy.disclose, 'Tell the next owner', false)] : []),
+      ...(learnt.length ? [steps(learnt, 'Worth knowing (common practice, no source)', false)] : []),
       text(`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
     cautions: cardsFor(

@@ -291,17 +291,16 @@ function tellingChecks({ faults, checks, access, level }: Problem, minute: numbe
 const kept = new Map<string, Plan>();
 const KEPT_MOST = 300;
 /**
- * Nodes expanded times the size of the problem. Chosen by measurement so that a step stays near 20 ms on two slow cores; ten
- * times as much was seen to add 0 to 4 % to the expected net, and the plan is made again after each answer anyway.
+ * Nodes to expand: an expansion takes about size^1.25 (measured), so that a step stays near 15 ms on two slow cores. A budget
+ * many times as large was seen to add little, and the plan is made again after each answer anyway.
  */
-const WORK = 700;
+const budgetFor = ({ faults, checks, remedies }: Problem): number =>
+  Math.min(150, Math.max(7, Math.round(2600 / (faults.length + checks.length + remedies.length) ** 1.25)));
 
 /** The plan for a case. The same problem gives the same plan, so recent ones are kept. */
 export function planFor({ problem }: Case): Plan {
   const key = JSON.stringify(problem);
-  const size = problem.faults.length + problem.checks.length + problem.remedies.length;
-  const expansions = Math.min(48, Math.max(7, Math.round(WORK / size)));
-  const found = kept.get(key) ?? plan(problem, { expansions });
+  const found = kept.get(key) ?? plan(problem, { expansions: budgetFor(problem) });
   kept.delete(key);
   kept.set(key, found);
   const oldest = kept.keys().next().value;
