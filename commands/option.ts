@@ -77,44 +77,27 @@ export const choiceOption = <const C extends readonly string[]>({
       }),
   });
 
-const numeric = (whole: boolean, min: number, max: number) => {
-  const expected = `a ${whole ? 'whole ' : ''}number from ${min} to ${max}`;
-  return {
-    expected,
-    schema: () =>
-      z.string().transform((text, issue) => {
-        const value = /^[+-]?\d+(\.\d+)?$/.test(text.trim()) ? Number(text) : Number.NaN;
-        if (Number.isFinite(value) && value >= min && value <= max && (!whole || Number.isInteger(value)))
-          return value;
-        issue.addIssue({ code: 'custom', message: `"${text}" is not ${expected}` });
-        return z.NEVER;
-      }),
+const numeric =
+  (type: 'integer' | 'number') =>
+  ({ min, max, ...base }: Base & { min: number; max: number }): Option<number, true> => {
+    const expected = `a ${type === 'integer' ? 'whole ' : ''}number from ${min} to ${max}`;
+    return needed({
+      ...base,
+      required: true,
+      many: false,
+      wire: { type, min, max },
+      expected,
+      schema: () =>
+        z.string().transform((text, issue) => {
+          const value = /^[+-]?\d+(\.\d+)?$/.test(text.trim()) ? Number(text) : Number.NaN;
+          if (value >= min && value <= max && (type === 'number' || Number.isInteger(value))) return value;
+          issue.addIssue({ code: 'custom', message: `"${text}" is not ${expected}` });
+          return z.NEVER;
+        }),
+    });
   };
-};
-export const integerOption = ({
-  min,
-  max,
-  ...base
-}: Base & { min: number; max: number }): Option<number, true> =>
-  needed({
-    ...base,
-    required: true,
-    many: false,
-    wire: { type: 'integer', min, max },
-    ...numeric(true, min, max),
-  });
-export const numberOption = ({
-  min,
-  max,
-  ...base
-}: Base & { min: number; max: number }): Option<number, true> =>
-  needed({
-    ...base,
-    required: true,
-    many: false,
-    wire: { type: 'number', min, max },
-    ...numeric(false, min, max),
-  });
+export const integerOption = numeric('integer');
+export const numberOption = numeric('number');
 
 /** A share, given as "25 %", "25%" or "0.25"; the value is from 0 to 1. */
 export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Option<number, true> =>
