@@ -33,12 +33,27 @@ const gravity: readonly PairingEffect[] = ['free', 'notice', 'calibrate', 'reduc
 const graver = (a: PairingEffect | null, b: PairingEffect | null): number =>
   (b === null ? -1 : gravity.indexOf(b)) - (a === null ? -1 : gravity.indexOf(a));
 
-/** Statements on one component that hold in a family: those whose features the family has, all of them. */
+const known = new WeakMap<readonly Pairing[], WeakMap<Family, Map<string, PairingOf>>>();
+
+/**
+ * Statements on one component that hold in a family: those whose features the family has, all of them. A trace asks for
+ * the same ones at every step, so they are found once for each pack and family.
+ */
 export function pairingOf(
   { pairing }: Pick<Knowledge, 'pairing'>,
   family: Family,
   component: string,
 ): PairingOf {
+  const families = known.get(pairing) ?? new WeakMap<Family, Map<string, PairingOf>>();
+  known.set(pairing, families);
+  const components = families.get(family) ?? new Map<string, PairingOf>();
+  families.set(family, components);
+  const found = components.get(component) ?? findPairing(pairing, family, component);
+  components.set(component, found);
+  return found;
+}
+
+function findPairing(pairing: readonly Pairing[], family: Family, component: string): PairingOf {
   const statements = pairing
     .filter((one) => one.component === component && one.when.every((id) => family.features.includes(id)))
     .sort((a, b) => b.likely - a.likely || graver(a.effect, b.effect));
