@@ -74,6 +74,22 @@ describe('odds', () => {
       oddsOf(question(['no-charge', 'dead'], list))?.map(({ fault, share }) => [fault.id, share.toFixed(12)]);
     expect(shares(evidence)).toEqual(shares([...evidence].reverse()));
   });
+  it('count a remedy that failed as 1 - P(works | fault)', () => {
+    const remedy = knowledge.remedies.get('clean-port');
+    const before = oddsOf(question(['no-charge'])) ?? [];
+    const after = new Map(
+      oddsOf(question(['no-charge'], [{ kind: 'failed', id: 'clean-port' }]))?.map(({ fault, share }) => [
+        fault.id,
+        share,
+      ]),
+    );
+    const weights = before.map(
+      ({ fault, share }) => [fault.id, share * (1 - (remedy?.works[fault.id] ?? 0))] as const,
+    );
+    const total = weights.reduce((sum, [, weight]) => sum + weight, 0);
+    expect(total).toBeLessThan(0.999);
+    for (const [fault, weight] of weights) expect(after.get(fault)).toBeCloseTo(weight / total, 12);
+  });
   it('add up to one for every symptom of every family', () => {
     for (const one of families) {
       for (const symptom of knowledge.symptoms.values()) {

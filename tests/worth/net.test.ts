@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { valueCdf } from '../../shared/market/value.ts';
 import {
   highestPrice,
   holds,
@@ -95,6 +96,32 @@ describe('net of a way out', () => {
         expect(netCdf(one, at, low - 0.001)).toBeLessThanOrEqual(0.1 + 1e-3);
       }),
       { numRuns: 200 },
+    );
+  });
+  it('puts the distribution at the sale that leaves just that net, tax on the margin included', () => {
+    const one = { chance: 1, cost: 30, sale };
+    fc.assert(
+      fc.property(
+        price,
+        fc.double({ min: -100, max: 300, noNaN: true }),
+        fc.constantFrom(0, 1 / 6, 0.19 / 1.19),
+        (at, x, t) => {
+          // Directive 2006/112/EC art. 315: the tax is on the margin alone, and nothing at a loss. The sale is found by halving here.
+          const net = (s: number) => s * 0.9 - t * Math.max(0, s - at) - one.cost - at;
+          let low = 0;
+          let high = 1e5;
+          for (let step = 0; step < 100; step += 1) {
+            const middle = (low + high) / 2;
+            if (net(middle) < x) low = middle;
+            else high = middle;
+          }
+          expect(netCdf({ endings: [one], fee: 0.1, taxFraction: t, cap: 1e6 }, at, x)).toBeCloseTo(
+            valueCdf(sale, low),
+            9,
+          );
+        },
+      ),
+      { numRuns: 300 },
     );
   });
   it('agrees with a sampled reference within its error (seeded)', () => {
