@@ -125,6 +125,15 @@ describe('/worth', () => {
     }
   });
 
+  it('takes the base of part prices as the geometric mean of new and now', () => {
+    const { inputs } = worth('/worth "Orrin K3" price:60 symptoms:dead');
+    const value = (name: string) => Number(inputs.find((one) => one.name === name)?.value);
+    expect(value('base of part prices')).toBeCloseTo(
+      Math.sqrt(749 * value('value when working (median)')),
+      1,
+    );
+  });
+
   it.each([
     ['/worth "Orrin K4" price:60', /no model or family is called/],
     ['/worth "Orrin K3" price:-5', /price/],
