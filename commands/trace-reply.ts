@@ -314,19 +314,23 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
 function isolate(bench: Bench): Reply {
   const { context, trace, phone } = bench;
   const { knowledge, collective } = context;
-  const caution = knowledge.cautions.get(
-    trace.symptoms.includes('cell-hot-or-smoking') ? 'hot-or-smoking-cell' : 'swollen-cell',
-  );
+  const hot = trace.symptoms.includes('cell-hot-or-smoking');
+  const caution = knowledge.cautions.get(hot ? 'hot-or-smoking-cell' : 'swollen-cell');
   return reply({
     title: `Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
     tone: 'danger',
     cautions: caution ? [cardOf(knowledge, caution, collective.settings.region)] : [],
     blocks: [
       text(
-        'Nothing on this phone is charged, pressed, heated or pried from here on. Say when the cell is isolated; the bot cannot judge a cell and never clears one.',
+        `Nothing on this phone is charged, pressed, heated or pried from here on. Say when ${
+          hot ? 'someone qualified has looked at it and released it' : 'the cell is isolated'
+        }; the bot cannot judge a cell and never clears one.`,
       ),
     ],
-    choices: [choice(bench, 'The cell is isolated', 'isolated'), choice(bench, 'Stop here', 'stop')],
+    choices: [
+      choice(bench, hot ? 'Someone qualified has released it' : 'The cell is isolated', 'isolated'),
+      choice(bench, 'Stop here', 'stop'),
+    ],
     sources: sourcesOf(knowledge, caution?.do.map(({ ground }) => ground) ?? []),
     data: dataOf(bench, 'isolate', null, null, null),
   });

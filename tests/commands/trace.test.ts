@@ -210,6 +210,14 @@ describe('a swollen cell', () => {
     },
   );
 
+  it('that is hot or smoking waits for someone qualified, not for the person at the bench', () => {
+    const reply = answered('/trace cell-hot-or-smoking model:"Orrin K3"');
+    expect(reply.cautions[0]).toMatchObject({ id: 'hot-or-smoking-cell', tone: 'danger' });
+    expect(reply.choices.map(({ label }) => label)).toEqual([
+      'Someone qualified has released it',
+      'Stop here',
+    ]);
+  });
   it('is suspected from a check as well as from a symptom', () => {
     answered('/trace drains-fast model:"Orrin K3"');
     const reply = answered('/trace answer stands step:rock-on-glass');
