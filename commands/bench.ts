@@ -43,6 +43,13 @@ export function phoneOf(context: Context, named: Named): Phone {
   return { name: model.name, family: familyById(context, model.family), model };
 }
 
+/** The phone that a trace is about. */
+export function phoneOfTrace(context: Context, trace: TraceRecord): Phone {
+  const family = familyById(context, trace.family);
+  const model = trace.model === null ? null : context.store.models.get(trace.model);
+  return { name: model?.name ?? family.name, family, model };
+}
+
 export function economicsFor(
   context: Context,
   { family, model }: Phone,

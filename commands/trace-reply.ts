@@ -1,7 +1,7 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
-import { accessLevels, type Check, type Hazard, type Remedy } from '../knowledge/schema.ts';
+import { accessLevels, type Caution, type Check, type Hazard, type Remedy } from '../knowledge/schema.ts';
 import { type Case, planFor } from '../shared/diagnosis/case.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../shared/diagnosis/plan.ts';
 import type { Action } from '../shared/diagnosis/problem.ts';
@@ -10,10 +10,11 @@ import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
 import { cardOf, cardsFor } from '../shared/safety/cautions.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import type { Economics, Grade } from '../shared/worth/economics.ts';
-import { caseFor, economicsFor, evidenceOf, familyById, mendedIn, type Phone } from './bench.ts';
+import { caseFor, economicsFor, evidenceOf, mendedIn, type Phone, phoneOfTrace } from './bench.ts';
 import type { Context } from './context.ts';
 import {
   type Block,
+  type CautionCard,
   type Choice,
   facts,
   type Input,
@@ -63,11 +64,9 @@ export interface Bench {
 }
 
 export function benchOf(context: Context, trace: TraceRecord): Bench {
-  const model = trace.model === null ? null : context.store.models.get(trace.model);
-  const family = familyById(context, trace.family);
-  const phone = { name: model?.name ?? family.name, family, model };
+  const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
-  const found = caseFor(context, family, trace.symptoms, evidenceOf(trace), economics);
+  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics);
   return { context, trace, phone, economics, found };
 }
 
@@ -310,16 +309,24 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
   });
 }
 
+/** What to warn of when the cell may be dangerous. */
+const cellCaution = ({ context, trace }: Bench): Caution | undefined =>
+  context.knowledge.cautions.get(isHot(trace) ? 'hot-or-smoking-cell' : 'swollen-cell');
+const isHot = (trace: TraceRecord): boolean => trace.symptoms.includes('cell-hot-or-smoking');
+const cellCards = (bench: Bench): CautionCard[] => {
+  const caution = cellCaution(bench);
+  const { knowledge, collective } = bench.context;
+  return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
+};
+
 /** The dangerous cell comes before every question. */
 function isolate(bench: Bench): Reply {
   const { context, trace, phone } = bench;
-  const { knowledge, collective } = context;
-  const hot = trace.symptoms.includes('cell-hot-or-smoking');
-  const caution = knowledge.cautions.get(hot ? 'hot-or-smoking-cell' : 'swollen-cell');
+  const hot = isHot(trace);
   return reply({
     title: `Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
     tone: 'danger',
-    cautions: caution ? [cardOf(knowledge, caution, collective.settings.region)] : [],
+    cautions: cellCards(bench),
     blocks: [
       text(
         `Nothing on this phone is charged, pressed, heated or pried from here on. Say when ${
@@ -331,7 +338,7 @@ function isolate(bench: Bench): Reply {
       choice(bench, hot ? 'Someone qualified has released it' : 'The cell is isolated', 'isolated'),
       choice(bench, 'Stop here', 'stop'),
     ],
-    sources: sourcesOf(knowledge, caution?.do.map(({ ground }) => ground) ?? []),
+    sources: sourcesOf(context.knowledge, cellCaution(bench)?.do.map(({ ground }) => ground) ?? []),
     data: dataOf(bench, 'isolate', null, null, null),
   });
 }
@@ -352,7 +359,7 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Rep
   return reply({
     title: `Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? 'stopped' : 'stop here'}`,
     tone: 'caution',
-    cautions: unsafe ? (isolate(bench).cautions ?? []) : [],
+    cautions: unsafe ? cellCards(bench) : [],
     blocks: [
       text(why),
       ...(strip !== null && !unsafe

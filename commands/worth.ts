@@ -10,11 +10,11 @@ import {
   conditions,
   economicsFor,
   evidenceOf,
-  familyById,
   gradeOf,
   mendedIn,
   type Phone,
   phoneOf,
+  phoneOfTrace,
   traceMeant,
 } from './bench.ts';
 import { defineSimpleCommand } from './command.ts';
@@ -318,21 +318,14 @@ export const worth = defineSimpleCommand({
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
   run: (options, context) => {
     const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
-    if (!trace && !options.model) {
+    const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);
+    if (!phone) {
       throw new Refusal({
         problem: 'Which phone is it?',
         expected: 'a model, a family or a trace',
         option: 'model',
       });
     }
-    const phone = trace
-      ? {
-          family: familyById(context, trace.family),
-          model: trace.model === null ? null : context.store.models.get(trace.model),
-          name: '',
-        }
-      : phoneOf(context, options.model ?? { id: '', name: '' });
-    if (!phone.name) phone.name = phone.model?.name ?? phone.family.name;
     for (const { id, name } of options.damage ?? []) {
       if (id in phone.family.components) continue;
       throw new Refusal({

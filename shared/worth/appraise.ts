@@ -2,7 +2,7 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
-import { leaves } from '../diagnosis/leaves.ts';
+import { type Leaf, leaves } from '../diagnosis/leaves.ts';
 import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
 import { repairOrder } from '../diagnosis/repair-order.ts';
@@ -136,14 +136,14 @@ function stripEnding(
 /** How the restoring plan ends, as a mixture; a strip along the way fetches what the plan expects of it. */
 function restoreEndings(
   question: AppraisalQuestion,
-  found: Plan,
+  ends: readonly Leaf[],
   known: Appraisal['known'],
   value: LogStudentT,
 ): Ending[] {
   const { knowledge, family, economics, faulty } = question;
   const extra = known.parts + known.minutes * economics.minute;
   if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
-  return leaves(found).map((leaf): Ending => {
+  return ends.map((leaf): Ending => {
     if (leaf.end.kind === 'stop') {
       if (leaf.end.stop !== 'strip') return { chance: leaf.chance, cost: leaf.cost, sale: null };
       return stripEnding(question, leaf.end.value, leaf.chance, leaf.cost);
@@ -208,16 +208,16 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     cap: economics.cap,
   };
   const limits: Limits = { margin: settings.margin, risk: settings.risk };
-  const tallied = leaves(found, bench.minutes);
-  const planMinutes = faulty ? tallied.reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
+  const ends = leaves(found, bench.minutes);
+  const planMinutes = faulty ? ends.reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
   const planParts = faulty
     ? leaves(found, bench.parts).reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0)
     : 0;
   const chanceRestored = faulty
-    ? tallied.reduce((sum, leaf) => sum + (leaf.end.kind === 'restored' ? leaf.chance : 0), 0)
+    ? ends.reduce((sum, leaf) => sum + (leaf.end.kind === 'restored' ? leaf.chance : 0), 0)
     : 1;
 
-  const restore: Terms = { ...shared, endings: restoreEndings(question, found, known, economics.value) };
+  const restore: Terms = { ...shared, endings: restoreEndings(question, ends, known, economics.value) };
   const strip: Terms = { ...shared, endings: [stripEnding(question, bench.stripValue, 1, 0)] };
   const describe = (way: Way, terms: Terms, minutes: number, chance: number): WayOut => {
     const mean = netMean(terms, price);
@@ -259,7 +259,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const withValue = (p: number) => {
     const shift = Math.exp(economics.value.scale * p);
     return netMean(
-      { ...restore, endings: restoreEndings(question, found, known, scaled(economics.value, shift)) },
+      { ...restore, endings: restoreEndings(question, ends, known, scaled(economics.value, shift)) },
       price,
     );
   };
@@ -291,7 +291,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     const byFault = bench.problem.faults.map((_, i) => {
       let net = 0;
       let weight = 0;
-      for (const leaf of leaves(found)) {
+      for (const leaf of ends) {
         const share = leaf.chance * (leaf.faultShare[i] ?? 0);
         const end = leaf.end.kind === 'restored' ? leaf.end.worth : leaf.end.value;
         net += share * (end - leaf.cost);

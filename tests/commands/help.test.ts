@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { usage } from '../../commands/command.ts';
+import { helpData } from '../../commands/help.ts';
 import { commands } from '../../commands/index.ts';
 import { parseLine } from '../../commands/parse.ts';
 import { bench } from '../harness.ts';
@@ -7,6 +8,7 @@ import { bench } from '../harness.ts';
 describe('/help', () => {
   it('lists every command there is', () => {
     const reply = bench().say('/help');
+    expect(helpData.parse(reply.data).commands).toHaveLength(commands.length);
     const table = reply.blocks.find((block) => block.kind === 'table');
     expect(table?.kind === 'table' && table.rows.map(([name]) => name)).toEqual(
       commands.map(({ name }) => `/${name}`),
