@@ -3,7 +3,9 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { BadPack, type Knowledge, loadKnowledge, packFolder } from '../knowledge/load.ts';
+import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase } from '../shared/store/index.ts';
+import { loadKey } from './keys.ts';
 import { type Log, logTo } from './log.ts';
 import { createSession, type Session } from './session.ts';
 import { helpText, readSettings, type Settings, WrongSetting } from './settings.ts';
@@ -17,9 +19,10 @@ const write = (text: string): void => {
 };
 
 function openStore(settings: Settings): Database {
-  if (settings.tour) return openDatabase(':memory:');
+  if (settings.tour) return openDatabase(':memory:', sealerOf([newKey()]));
   mkdirSync(settings.data, { recursive: true, mode: 0o700 });
-  return openDatabase(join(settings.data, 'thirdhand.sqlite'));
+  const key = loadKey(settings.key, join(settings.data, 'key'));
+  return openDatabase(join(settings.data, 'thirdhand.sqlite'), sealerOf([key]));
 }
 
 /** The clock of the session: fixed by --now, in the zone of the collective. */

@@ -24,7 +24,8 @@ commands also come from standard input, one a line; a number answers the choices
   --help                       this
 
 In the terminal: /as NAME[:steward] and /in workshop|direct switch person and room; /quit leaves.
-Environment: THIRDHAND_DATA (as --data), THIRDHAND_KNOWLEDGE (a folder laid over the knowledge pack), NO_COLOR.
+Environment: THIRDHAND_DATA (as --data), THIRDHAND_KNOWLEDGE (a folder laid over the knowledge pack), THIRDHAND_KEY
+(32 bytes in base64 that seal notes and IMEIs; without it they are kept in DIR/key), NO_COLOR.
 Exit: 0 answered, 2 refused, 1 fault.
 `;
 
@@ -48,6 +49,7 @@ export const placeSchema = z.enum(['workshop', 'direct'], 'workshop or direct');
 const settingsSchema = z.object({
   data: z.string().min(1),
   knowledge: z.string().min(1).optional(),
+  key: z.string().min(1).optional(),
   collective: z.string().trim().min(1).max(60),
   as: personaSchema.nullable(),
   in: placeSchema,
@@ -106,6 +108,7 @@ export function readSettings(
     ...given,
     data: given.data ?? (environment.THIRDHAND_DATA || join(dataHome, 'thirdhand')),
     knowledge: environment.THIRDHAND_KNOWLEDGE || undefined,
+    key: environment.THIRDHAND_KEY || undefined,
     collective: given.collective ?? (given.demo ? 'Tin Shed' : 'Home bench'),
     as: given.as ?? null,
     in: given.in ?? 'workshop',

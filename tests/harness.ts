@@ -8,6 +8,7 @@ import { commands as allCommands } from '../commands/index.ts';
 import type { Reply } from '../commands/reply.ts';
 import { inspectPack, type Knowledge, packFolder } from '../knowledge/load.ts';
 import { type Collective, type Database, openDatabase, type Store } from '../shared/store/index.ts';
+import { testSealer } from './sealer.ts';
 
 export interface Saying {
   /** Name of the person; "Ines" when not given. */
@@ -50,7 +51,7 @@ export function bench({
   commands?: readonly Command[];
   knowledge?: Knowledge;
 } = {}): Bench {
-  const database = openDatabase(':memory:');
+  const database = openDatabase(':memory:', testSealer);
   const collective = database.collectives.create('Tin Shed', {
     currency: 'AUD',
     region: 'AU',

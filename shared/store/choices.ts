@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import type { Sealer } from '../sealing/sealer.ts';
+import { unseal } from './sealed.ts';
 import { jsonColumn, type Sql, timeColumn } from './sql.ts';
 
 /** What a choice runs: a command's name, an action's, and the options as text. */
@@ -29,23 +31,26 @@ const choiceRow = z.object({
   token: z.string(),
   person: z.string().nullable(),
   label: z.string(),
-  invoke: jsonColumn(invokeSchema),
+  invoke: z.string(),
   subject: z.string().nullable(),
   revision: z.number().int().nullable(),
   made: timeColumn,
   used: timeColumn.nullable(),
 });
 
+const invokeJson = jsonColumn(invokeSchema);
+export const choicePlace = (token: string): string => `choice:${token}`;
+
 const KEPT_MS = 60 * 24 * 3600 * 1000;
 
 export interface Choices {
   /** Saves them, and drops those of any collective that are more than 60 days older. */
   save(choices: readonly Omit<SavedChoice, 'used' | 'made'>[], made: Date): void;
-  /** The choice of a token, marked as used; null when there is none. */
+  /** The choice of a token, marked as used; null when there is none, or its key is gone. */
   take(token: string, at: Date): SavedChoice | null;
 }
 
-export const choicesOf = (sql: Sql, collective: number): Choices => ({
+export const choicesOf = (sql: Sql, sealer: Sealer, collective: number): Choices => ({
   save: (choices, made) => {
     sql.run('DELETE FROM choices WHERE made < ?', new Date(made.getTime() - KEPT_MS).toISOString());
     for (const { token, person, label, invoke, subject, revision } of choices) {
@@ -55,19 +60,23 @@ export const choicesOf = (sql: Sql, collective: number): Choices => ({
         token,
         person,
         label,
-        JSON.stringify(invokeSchema.parse(invoke)),
+        // What a choice runs may hold what its asker alone may see.
+        sealer.seal(choicePlace(token), JSON.stringify(invokeSchema.parse(invoke))),
         subject,
         revision,
         made.toISOString(),
       );
     }
   },
-  take: (token, at) =>
-    sql.one(
+  take: (token, at) => {
+    const row = sql.one(
       choiceRow,
       `UPDATE choices SET used = ? WHERE collective = ? AND token = ? RETURNING ${columns}`,
       at.toISOString(),
       collective,
       token,
-    ),
+    );
+    const invoke = row && unseal(sealer, choicePlace(token), row.invoke);
+    return row && invoke !== null ? { ...row, invoke: invokeJson.parse(invoke) } : null;
+  },
 });

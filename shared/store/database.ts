@@ -1,6 +1,7 @@
 import { chmodSync, closeSync, openSync, renameSync, rmSync, statSync } from 'node:fs';
 import Sqlite from 'better-sqlite3';
 import { z } from 'zod';
+import type { Sealer } from '../sealing/sealer.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
 import type { Collective } from './settings.ts';
 import { numberRow, sqlOn } from './sql.ts';
@@ -43,9 +44,9 @@ export interface Database {
 /**
  * Opens the store, and brings an older file up to date; before it does, the file is copied to `PATH.before-N`, N being
  * the first step that is run. Throws NewerFile or ForeignFile, and SqliteError for a file that cannot be read.
- * A new file can be read by its owner only. `steps` is for tests.
+ * A new file can be read by its owner only. `sealer` seals what must not be read from the file. `steps` is for tests.
  */
-export function openDatabase(path: string, steps: readonly string[] = schemaSteps): Database {
+export function openDatabase(path: string, sealer: Sealer, steps: readonly string[] = schemaSteps): Database {
   const inMemory = path === ':memory:';
   if (!inMemory) closeSync(openSync(path, 'a', 0o600));
   const file = new Sqlite(path, { timeout: 5000 });
@@ -60,7 +61,7 @@ export function openDatabase(path: string, steps: readonly string[] = schemaStep
   const collectives = collectivesOf(sql);
   return {
     collectives,
-    of: (collective) => storeOf(sql, collective, collectives.saveSettings),
+    of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     transaction: (work) => file.transaction(work).immediate(),
     check: () => [
       ...sql

@@ -126,4 +126,186 @@ export const schemaSteps: readonly string[] = [
     PRIMARY KEY (collective, key)
   ) STRICT;
   `,
+  `
+  -- Replies and choices are sealed from here on; what was kept in plain text goes.
+  DELETE FROM requests;
+  DELETE FROM choices;
+
+  -- A phone on its way through the bench. What happens to it is in job_entries; what is sealed opens with the key alone.
+  CREATE TABLE jobs (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    model INTEGER,
+    family TEXT NOT NULL,
+    came TEXT NOT NULL CHECK (came IN ('given', 'bought', 'left', 'customer')),
+    price INTEGER NOT NULL CHECK (price >= 0),
+    currency TEXT NOT NULL,
+    grade INTEGER NOT NULL CHECK (grade BETWEEN -2 AND 2),
+    symptoms TEXT NOT NULL,
+    imei TEXT,
+    imei_last TEXT,
+    consent TEXT,
+    promise TEXT NOT NULL,
+    opened_by TEXT NOT NULL,
+    opened_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    holder TEXT NOT NULL,
+    holder_key TEXT NOT NULL,
+    revision INTEGER NOT NULL,
+    ended TEXT CHECK (ended IN ('restored', 'stripped', 'passed', 'handed-back')),
+    ended_at TEXT,
+    ending TEXT,
+    PRIMARY KEY (collective, number),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id),
+    CHECK ((imei IS NULL) = (imei_last IS NULL)),
+    CHECK ((ended IS NULL) = (ended_at IS NULL)),
+    CHECK ((ended IS NULL) = (ending IS NULL))
+  ) STRICT;
+  CREATE INDEX jobs_open ON jobs (collective, ended, number);
+  CREATE INDEX jobs_by_end ON jobs (collective, ended_at);
+  CREATE INDEX jobs_by_holder ON jobs (collective, holder_key, ended);
+  CREATE INDEX jobs_by_opener ON jobs (collective, opened_key);
+  CREATE INDEX jobs_by_model ON jobs (collective, model);
+
+  -- Only ever added to; what was wrong is struck out, with who and why.
+  CREATE TABLE job_entries (
+    collective INTEGER NOT NULL,
+    job INTEGER NOT NULL,
+    seq INTEGER NOT NULL,
+    entry TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    struck_by TEXT,
+    struck_at TEXT,
+    struck_why TEXT,
+    PRIMARY KEY (collective, job, seq),
+    FOREIGN KEY (collective, job) REFERENCES jobs (collective, number),
+    CHECK ((struck_by IS NULL) = (struck_at IS NULL)),
+    CHECK ((struck_by IS NULL) = (struck_why IS NULL))
+  ) STRICT;
+  CREATE INDEX job_entries_by_person ON job_entries (collective, by_key);
+
+  -- What closed jobs taught, as counts, so that an answer costs the same however many jobs there were.
+  CREATE TABLE fault_counts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    family TEXT NOT NULL,
+    fault TEXT NOT NULL,
+    n REAL NOT NULL,
+    PRIMARY KEY (collective, family, fault)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE family_jobs (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    family TEXT NOT NULL,
+    closed INTEGER NOT NULL,
+    confirmed INTEGER NOT NULL,
+    PRIMARY KEY (collective, family)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE outcome_counts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    step TEXT NOT NULL,
+    fault TEXT NOT NULL,
+    outcome TEXT NOT NULL,
+    n REAL NOT NULL,
+    PRIMARY KEY (collective, step, fault, outcome)
+  ) STRICT, WITHOUT ROWID;
+
+  -- The first eight digits of an IMEI say which model it is; they are kept apart from any job.
+  CREATE TABLE tacs (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    tac TEXT NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    jobs INTEGER NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, tac, family),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id)
+  ) STRICT;
+
+  CREATE TABLE swaps (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    component TEXT NOT NULL,
+    grade TEXT NOT NULL,
+    board TEXT NOT NULL CHECK (board IN ('same', 'another')),
+    effect TEXT NOT NULL,
+    saw TEXT NOT NULL,
+    mended TEXT NOT NULL,
+    job INTEGER,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    aside_by TEXT,
+    aside_at TEXT,
+    aside_why TEXT,
+    PRIMARY KEY (collective, number),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id),
+    FOREIGN KEY (collective, job) REFERENCES jobs (collective, number),
+    CHECK ((aside_by IS NULL) = (aside_at IS NULL)),
+    CHECK ((aside_by IS NULL) = (aside_why IS NULL))
+  ) STRICT;
+  CREATE INDEX swaps_by_component ON swaps (collective, component);
+  CREATE INDEX swaps_by_person ON swaps (collective, by_key);
+
+  -- Private notes: the text is sealed, and numbered for each person apart.
+  CREATE TABLE notes (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    person TEXT NOT NULL,
+    number INTEGER NOT NULL,
+    job INTEGER,
+    sealed TEXT NOT NULL,
+    at TEXT NOT NULL,
+    edited TEXT,
+    PRIMARY KEY (collective, person, number),
+    FOREIGN KEY (collective, job) REFERENCES jobs (collective, number)
+  ) STRICT;
+  CREATE INDEX notes_by_job ON notes (collective, job);
+
+  -- The weekly post: the intent is saved before it is sent. One row a week and place; \`said\` is what was sent last.
+  CREATE TABLE week_posts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    week TEXT NOT NULL,
+    place TEXT NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('sending', 'sent')),
+    said TEXT NOT NULL,
+    message TEXT,
+    tries INTEGER NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, week, place),
+    CHECK ((state = 'sent') = (message IS NOT NULL))
+  ) STRICT;
+
+  -- Which collective a server or room belongs to, and where a person's direct messages go.
+  CREATE TABLE places (
+    platform TEXT NOT NULL,
+    id TEXT NOT NULL,
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    kind TEXT NOT NULL CHECK (kind IN ('server', 'room', 'direct')),
+    -- True where the weekly post goes.
+    weekly INTEGER NOT NULL DEFAULT 0 CHECK (weekly IN (0, 1)),
+    at TEXT NOT NULL,
+    PRIMARY KEY (platform, id)
+  ) STRICT;
+  CREATE INDEX places_of ON places (collective);
+  CREATE TABLE homes (
+    person TEXT PRIMARY KEY,
+    collective INTEGER NOT NULL REFERENCES collectives (id)
+  ) STRICT;
+  CREATE TABLE link_words (
+    hash TEXT PRIMARY KEY,
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    by TEXT NOT NULL,
+    at TEXT NOT NULL
+  ) STRICT;
+  -- What a surface must remember over a restart: a sync token, the ids of events already answered.
+  CREATE TABLE surface_state (
+    surface TEXT NOT NULL,
+    key TEXT NOT NULL,
+    value TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (surface, key)
+  ) STRICT;
+  `,
 ];

@@ -1,3 +1,4 @@
+import type { Sealer } from '../sealing/sealer.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type People, peopleOf } from './people.ts';
@@ -21,6 +22,7 @@ export interface Store {
 
 export const storeOf = (
   sql: Sql,
+  sealer: Sealer,
   collective: Collective,
   saveSettings: (id: number, settings: CollectiveSettings) => void,
 ): Store => ({
@@ -29,7 +31,7 @@ export const storeOf = (
   models: modelsOf(sql, collective.id),
   sightings: sightingsOf(sql, collective.id),
   traces: tracesOf(sql, collective.id),
-  choices: choicesOf(sql, collective.id),
-  requests: requestsOf(sql, collective.id),
+  choices: choicesOf(sql, sealer, collective.id),
+  requests: requestsOf(sql, sealer, collective.id),
   people: peopleOf(sql, collective.id),
 });

@@ -5,6 +5,7 @@ import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { ForeignFile, NewerFile, openDatabase } from '../../shared/store/index.ts';
 import { schemaSteps } from '../../shared/store/steps.ts';
+import { testSealer } from '../sealer.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -17,11 +18,11 @@ const now = new Date('2026-03-02T09:00:00Z');
 describe('opening', () => {
   it('makes a file that only its owner can read, and finds what was saved when opened again', () => {
     const path = at('store.db');
-    const first = openDatabase(path);
+    const first = openDatabase(path, testSealer);
     first.collectives.create('Tin Shed', { currency: 'NZD' });
     expect(statSync(path).mode & 0o777).toBe(0o600);
     first.close();
-    const second = openDatabase(path);
+    const second = openDatabase(path, testSealer);
     expect(second.collectives.find('tin-shed')?.settings.currency).toBe('NZD');
     expect(second.check()).toEqual([]);
     second.close();
@@ -30,11 +31,20 @@ describe('opening', () => {
 
   it('has the settings that keep what was committed, and erase what was deleted', () => {
     const path = at('store.db');
-    const database = openDatabase(path);
+    const database = openDatabase(path, testSealer);
     const store = database.of(database.collectives.create('Tin Shed'));
-    store.requests.save('r-1', 'Marmalade-Quince '.repeat(100), now);
-    // A week later the old reply is dropped.
-    store.requests.save('r-2', 'Plum', new Date('2026-03-12T09:00:00Z'));
+    store.people.meet('terminal:Ines', 'Plum', now);
+    store.models.save({
+      name: 'Marmalade-Quince '.repeat(30),
+      family: 'f',
+      launched: null,
+      newPrice: null,
+      by: 'Ines',
+      at: now,
+    });
+    for (const { id } of store.models.list()) store.models.remove(id);
+    store.requests.save('r-1', 'Damson', now);
+    expect(store.requests.answered('r-1')).toBe('Damson');
     database.close();
     const raw = new Sqlite(path);
     expect(raw.pragma('journal_mode', { simple: true })).toBe('wal');
@@ -42,14 +52,15 @@ describe('opening', () => {
     const bytes = readFileSync(path, 'latin1');
     expect(bytes).toContain('Plum');
     expect(bytes).not.toContain('Marmalade-Quince');
+    expect(bytes).not.toContain('Damson');
   });
 
   it('refuses a file from a newer version and leaves it as it was', () => {
     const path = at('store.db');
-    openDatabase(path, [...schemaSteps, 'CREATE TABLE later (id INTEGER) STRICT']).close();
+    openDatabase(path, testSealer, [...schemaSteps, 'CREATE TABLE later (id INTEGER) STRICT']).close();
     const before = readFileSync(path);
-    expect(() => openDatabase(path)).toThrow(NewerFile);
-    expect(() => openDatabase(path)).toThrow(
+    expect(() => openDatabase(path, testSealer)).toThrow(NewerFile);
+    expect(() => openDatabase(path, testSealer)).toThrow(
       `schema ${schemaSteps.length + 1}; this version knows ${schemaSteps.length}`,
     );
     expect(readFileSync(path).equals(before)).toBe(true);
@@ -57,11 +68,11 @@ describe('opening', () => {
 
   it('refuses a file that is not its own: text, or the database of something else', () => {
     writeFileSync(at('letter.txt'), 'Dear bench, this is no database at all. '.repeat(40));
-    expect(() => openDatabase(at('letter.txt'))).toThrow(ForeignFile);
+    expect(() => openDatabase(at('letter.txt'), testSealer)).toThrow(ForeignFile);
     const other = new Sqlite(at('other.db'));
     other.exec('CREATE TABLE recipes (id INTEGER)');
     other.close();
-    expect(() => openDatabase(at('other.db'))).toThrow(ForeignFile);
+    expect(() => openDatabase(at('other.db'), testSealer)).toThrow(ForeignFile);
   });
 });
 
@@ -70,14 +81,14 @@ describe('schema steps', () => {
 
   it('brings an older file up to date, and keeps a copy from before', () => {
     const path = at('store.db');
-    const old = openDatabase(path);
+    const old = openDatabase(path, testSealer);
     old.collectives.create('Tin Shed');
     old.close();
     const step = schemaSteps.length + 1;
-    const updated = openDatabase(path, [...schemaSteps, later]);
+    const updated = openDatabase(path, testSealer, [...schemaSteps, later]);
     expect(updated.collectives.list()).toHaveLength(1);
     updated.close();
-    const copy = openDatabase(`${path}.before-${step}`);
+    const copy = openDatabase(`${path}.before-${step}`, testSealer);
     expect(copy.collectives.find('Tin Shed')?.name).toBe('Tin Shed');
     copy.close();
     expect(statSync(`${path}.before-${step}`).mode & 0o777).toBe(0o600);
@@ -85,9 +96,9 @@ describe('schema steps', () => {
 
   it('does all missing steps or none', () => {
     const path = at('store.db');
-    openDatabase(path).close();
+    openDatabase(path, testSealer).close();
     const broken = [...schemaSteps, later, 'CREATE TABLE extra (id INTEGER)'];
-    expect(() => openDatabase(path, broken)).toThrow('already exists');
+    expect(() => openDatabase(path, testSealer, broken)).toThrow('already exists');
     const raw = new Sqlite(path);
     expect(raw.pragma('user_version', { simple: true })).toBe(schemaSteps.length);
     expect(raw.prepare("SELECT count(*) AS n FROM sqlite_schema WHERE name = 'extra'").get()).toEqual({
@@ -99,7 +110,7 @@ describe('schema steps', () => {
 
 describe('the whole file', () => {
   it('saves all of a transaction or nothing', () => {
-    const database = openDatabase(':memory:');
+    const database = openDatabase(':memory:', testSealer);
     expect(() =>
       database.transaction(() => {
         database.collectives.create('Tin Shed');
@@ -111,11 +122,11 @@ describe('the whole file', () => {
   });
 
   it('copies itself while in use', async () => {
-    const database = openDatabase(at('store.db'));
+    const database = openDatabase(at('store.db'), testSealer);
     database.collectives.create('Tin Shed');
     await database.backup(at('copy.db'));
     database.close();
-    const copy = openDatabase(at('copy.db'));
+    const copy = openDatabase(at('copy.db'), testSealer);
     expect(copy.collectives.list().map(({ name }) => name)).toEqual(['Tin Shed']);
     expect(copy.check()).toEqual([]);
     copy.close();
@@ -124,25 +135,25 @@ describe('the whole file', () => {
 
   it('finds what is wrong with a file', () => {
     const path = at('store.db');
-    openDatabase(path).close();
+    openDatabase(path, testSealer).close();
     const raw = new Sqlite(path);
     raw.pragma('foreign_keys = OFF');
     raw.exec("INSERT INTO people VALUES (99, 'terminal:Ines', 'Ines', '2026-03-02T09:00:00.000Z')");
     raw.close();
-    const database = openDatabase(path);
+    const database = openDatabase(path, testSealer);
     expect(database.check().join()).toContain('people points to no row of collectives');
     database.close();
   });
 
   it('throws for a row that does not fit its schema, rather than hand it on', () => {
     const path = at('store.db');
-    const first = openDatabase(path);
+    const first = openDatabase(path, testSealer);
     first.collectives.create('Tin Shed');
     first.close();
     const raw = new Sqlite(path);
     raw.exec(`UPDATE collectives SET settings = '{"currency":"XYZ"}'`);
     raw.close();
-    const database = openDatabase(path);
+    const database = openDatabase(path, testSealer);
     expect(() => database.collectives.list()).toThrow('ISO 4217');
     database.close();
   });

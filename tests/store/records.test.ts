@@ -2,12 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { money } from '../../shared/money/money.ts';
 import { type NewSighting, openDatabase } from '../../shared/store/index.ts';
+import { testSealer } from '../sealer.ts';
 
 const now = new Date('2026-03-02T09:00:00Z');
 const daysOn = (days: number) => new Date(now.getTime() + days * 24 * 3600 * 1000);
 
 function two() {
-  const database = openDatabase(':memory:');
+  const database = openDatabase(':memory:', testSealer);
   const shed = database.of(database.collectives.create('Tin Shed'));
   const loft = database.of(database.collectives.create('Loft'));
   return { database, shed, loft };

@@ -9,6 +9,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { replySchema } from '../../commands/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
+import { testSealer } from '../sealer.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 const TIME = 60_000;
@@ -138,7 +139,7 @@ describe('the program', () => {
     expect(readFileSync(join(out, 'prices-2026-03-02.csv'), 'utf8')).toContain('from a file');
     const copy = join(folder, 'copy.sqlite');
     expect(await start(['--backup', copy])).toMatchObject({ code: 0 });
-    const database = openDatabase(copy);
+    const database = openDatabase(copy, testSealer);
     expect(database.collectives.find('Tin Shed')?.settings.currency).toBe('AUD');
     database.close();
     expect(await start(['--check'])).toMatchObject({ code: 0, err: '' });
@@ -197,7 +198,7 @@ describe('a start that cannot be', () => {
   it('is explained in one line: a newer store, and a file that is no store', { timeout: TIME }, async () => {
     const newer = join(folder, 'newer');
     mkdirSync(newer);
-    openDatabase(join(newer, 'thirdhand.sqlite')).close();
+    openDatabase(join(newer, 'thirdhand.sqlite'), testSealer).close();
     const file = new Sqlite(join(newer, 'thirdhand.sqlite'));
     file.pragma('user_version = 9999');
     file.close();

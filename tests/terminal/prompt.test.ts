@@ -7,6 +7,7 @@ import { openDatabase } from '../../shared/store/index.ts';
 import { createSession, type Session } from '../../src/session.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
 import { knowledge } from '../harness.ts';
+import { testSealer } from '../sealer.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -15,7 +16,7 @@ beforeEach(() => {
 afterEach(() => rmSync(folder, { recursive: true }));
 
 function newSession(): Session {
-  const database = openDatabase(':memory:');
+  const database = openDatabase(':memory:', testSealer);
   database.collectives.create('Tin Shed', { currency: 'AUD', region: 'AU' });
   return createSession({
     database,
