@@ -2,6 +2,7 @@
 export type { SavedChoice } from './choices.ts';
 export type { Collectives } from './collectives.ts';
 export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
+export type { Lessons, Taught } from './lessons.ts';
 export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';
 export type { PersonRecord } from './people.ts';
@@ -9,4 +10,5 @@ export type { Collective, CollectiveSettings } from './settings.ts';
 export { defaultSettings, settingsSchema } from './settings.ts';
 export { type NewSighting, type PartGrade, partGrades, type SightingRecord } from './sightings.ts';
 export type { Store } from './store.ts';
+export type { SwapRecord } from './swaps.ts';
 export type { TraceRecord, TraceStep } from './traces.ts';

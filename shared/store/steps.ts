@@ -144,7 +144,7 @@ export const schemaSteps: readonly string[] = [
     symptoms TEXT NOT NULL,
     imei TEXT,
     imei_last TEXT,
-    consent TEXT,
+    trace INTEGER,
     promise TEXT NOT NULL,
     opened_by TEXT NOT NULL,
     opened_key TEXT NOT NULL,
@@ -157,6 +157,7 @@ export const schemaSteps: readonly string[] = [
     ending TEXT,
     PRIMARY KEY (collective, number),
     FOREIGN KEY (collective, model) REFERENCES models (collective, id),
+    FOREIGN KEY (collective, trace) REFERENCES traces (collective, number),
     CHECK ((imei IS NULL) = (imei_last IS NULL)),
     CHECK ((ended IS NULL) = (ended_at IS NULL)),
     CHECK ((ended IS NULL) = (ending IS NULL))
@@ -166,6 +167,7 @@ export const schemaSteps: readonly string[] = [
   CREATE INDEX jobs_by_holder ON jobs (collective, holder_key, ended);
   CREATE INDEX jobs_by_opener ON jobs (collective, opened_key);
   CREATE INDEX jobs_by_model ON jobs (collective, model);
+  CREATE INDEX jobs_by_trace ON jobs (collective, trace);
 
   -- Only ever added to; what was wrong is struck out, with who and why.
   CREATE TABLE job_entries (

@@ -1,11 +1,15 @@
 import type { Sealer } from '../sealing/sealer.ts';
 import { type Choices, choicesOf } from './choices.ts';
+import { type Jobs, jobsOf } from './jobs.ts';
+import { type LessonStore, lessonsOf } from './lessons.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type People, peopleOf } from './people.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import type { Collective, CollectiveSettings } from './settings.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
 import type { Sql } from './sql.ts';
+import { type Swaps, swapsOf } from './swaps.ts';
+import { type Tacs, tacsOf } from './tacs.ts';
 import { type Traces, tracesOf } from './traces.ts';
 
 /** The records of one collective. Every statement behind it is bound to that collective's id. */
@@ -15,6 +19,10 @@ export interface Store {
   models: Models;
   sightings: Sightings;
   traces: Traces;
+  jobs: Jobs;
+  lessons: LessonStore;
+  tacs: Tacs;
+  swaps: Swaps;
   choices: Choices;
   requests: Requests;
   people: People;
@@ -31,6 +39,10 @@ export const storeOf = (
   models: modelsOf(sql, collective.id),
   sightings: sightingsOf(sql, collective.id),
   traces: tracesOf(sql, collective.id),
+  jobs: jobsOf(sql, sealer, collective.id),
+  lessons: lessonsOf(sql, collective.id),
+  tacs: tacsOf(sql, collective.id),
+  swaps: swapsOf(sql, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
   requests: requestsOf(sql, sealer, collective.id),
   people: peopleOf(sql, collective.id),

@@ -1,0 +1,73 @@
+/** What can be written in a job: entries, only ever added. */
+import { z } from 'zod';
+import { quantities } from '../../knowledge/schema.ts';
+import { moneySchema } from '../money/money.ts';
+import { partGrades } from '../store/sightings.ts';
+
+/** The three questions before money is spent, and whose consent the data on the phone has. */
+export const questions = ['ownership', 'lock', 'stolen', 'data'] as const;
+export type Question = (typeof questions)[number];
+
+/** The words of NIST SP 800-88 for erasing, and what else can become of what is on a phone. */
+export const dataAnswers = [
+  'consent',
+  'clear',
+  'purge',
+  'destroy',
+  'owner-keeps',
+  'stays-here',
+  'refused',
+] as const;
+export const answers = {
+  ownership: ['shown', 'not-shown'],
+  lock: ['free', 'locked'],
+  stolen: ['clear', 'listed'],
+  data: dataAnswers,
+} as const;
+
+export const moneyPurposes = ['part', 'shipping', 'consumables', 'sale', 'other'] as const;
+export const testResults = ['pass', 'fail', 'waived'] as const;
+export type TestResult = (typeof testResults)[number];
+
+const grade = z.enum(partGrades);
+
+export const entrySchema = z.discriminatedUnion('kind', [
+  z.object({
+    kind: z.literal('money'),
+    way: z.enum(['out', 'in']),
+    amount: moneySchema,
+    purpose: z.enum(moneyPurposes),
+    component: z.string().nullable(),
+    grade: grade.nullable(),
+  }),
+  /** At the bench. */
+  z.object({ kind: z.literal('minutes'), minutes: z.number().int().min(1).max(6000) }),
+  z.object({ kind: z.literal('reading'), value: z.number(), unit: z.enum(quantities), of: z.string() }),
+  z.object({ kind: z.literal('fitted'), component: z.string(), grade }),
+  z.object({ kind: z.literal('trace'), trace: z.number().int() }),
+  z.object({ kind: z.literal('said'), text: z.string() }),
+  z.object({ kind: z.literal('answer'), question: z.enum(questions), answer: z.string(), note: z.string() }),
+  z.object({
+    kind: z.literal('test'),
+    function: z.string(),
+    result: z.enum(testResults),
+    reason: z.string(),
+  }),
+  z.object({ kind: z.literal('handed'), from: z.string(), to: z.string() }),
+  z.object({ kind: z.literal('finished'), as: z.string() }),
+  z.object({ kind: z.literal('reopened'), why: z.string() }),
+]);
+export type Entry = z.infer<typeof entrySchema>;
+
+export interface LoggedEntry {
+  /** From 1 within its job. */
+  seq: number;
+  entry: Entry;
+  by: string;
+  byKey: string;
+  at: Date;
+  struck: { by: string; at: Date; why: string } | null;
+}
+/** Kinds that are the job's history rather than a claim: they cannot be struck out. */
+export const isHistory = ({ kind }: Entry): boolean =>
+  kind === 'handed' || kind === 'finished' || kind === 'reopened';

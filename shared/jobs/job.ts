@@ -1,0 +1,149 @@
+/** A job: one phone on its way through the bench. Everything about it follows from its record and its entries. */
+import { z } from 'zod';
+import type { Money } from '../money/money.ts';
+import { add, money, moneySchema } from '../money/money.ts';
+import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
+
+export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
+export type Came = (typeof cameWays)[number];
+export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
+export type EndedAs = (typeof endings)[number];
+
+/** What `/worth` said when the job was opened. */
+export const promiseSchema = z.object({
+  verdict: z.enum(['restore', 'strip', 'pass']),
+  /** Expected net after the price paid. */
+  mean: moneySchema,
+  low: moneySchema,
+  high: moneySchema,
+  minutes: z.number(),
+  chanceRestored: z.number(),
+  /** Chances of the faults at intake, by id. */
+  odds: z.record(z.string(), z.number()),
+});
+export type IntakePromise = z.infer<typeof promiseSchema>;
+
+/** How a job ended. */
+export const endingSchema = z.object({
+  /** What was paid for it; null when nothing was. */
+  realised: moneySchema.nullable(),
+  /** The collective keeps it. */
+  kept: z.boolean(),
+  /** The fault that it was; null when nobody knows. */
+  fault: z.string().nullable(),
+  /** The remedy that mended it, where a trace says. */
+  remedy: z.string().nullable(),
+  /** Components kept from a stripped phone. */
+  parts: z.array(z.string()),
+  /** False: said to be unsealed. Null: not a sealed family, or not closed up. */
+  sealed: z.boolean().nullable(),
+  by: z.string(),
+  /** What the job taught, so that it can be taken back: counts by fault, and by step, fault and outcome. */
+  taught: z.object({
+    faults: z.array(z.tuple([z.string(), z.number()])),
+    outcomes: z.array(z.tuple([z.string(), z.string(), z.string(), z.number()])),
+  }),
+});
+export type Ending = z.infer<typeof endingSchema>;
+
+export interface JobRecord {
+  /** Counted from 1 in each collective. */
+  number: number;
+  /** Id of a model that the collective named. */
+  model: number | null;
+  /** Id of a family of the pack. */
+  family: string;
+  came: Came;
+  price: Money;
+  /** Condition, -2 (poor) to 2 (mint). */
+  grade: number;
+  /** Ids of symptoms. */
+  symptoms: string[];
+  imeiLast: string | null;
+  trace: number | null;
+  promise: IntakePromise;
+  openedBy: string;
+  openedKey: string;
+  at: Date;
+  holder: string;
+  holderKey: string;
+  revision: number;
+  ended: { as: EndedAs; at: Date; ending: Ending } | null;
+  entries: LoggedEntry[];
+}
+
+/** Entries that stand. */
+export const standing = (job: JobRecord): Entry[] =>
+  job.entries.filter(({ struck }) => struck === null).map(({ entry }) => entry);
+const ofKind = <K extends Entry['kind']>(job: JobRecord, kind: K): Extract<Entry, { kind: K }>[] =>
+  standing(job).filter((entry): entry is Extract<Entry, { kind: K }> => entry.kind === kind);
+
+/** The last answer that stands to each question; null when there is none. */
+export function answersOf(job: JobRecord): Record<Question, string | null> {
+  const last = (question: Question) =>
+    ofKind(job, 'answer').findLast((entry) => entry.question === question)?.answer ?? null;
+  return { ownership: last('ownership'), lock: last('lock'), stolen: last('stolen'), data: last('data') };
+}
+
+/** The questions that come before money and board work, with what is not good about them. */
+export function openQuestions(
+  job: JobRecord,
+): { question: 'ownership' | 'lock' | 'stolen'; state: 'open' | 'bad' }[] {
+  const given = answersOf(job);
+  return (['ownership', 'lock', 'stolen'] as const).flatMap((question) => {
+    const answer = given[question];
+    if (answer === answers[question][0]) return [];
+    return [{ question, state: answer === null ? ('open' as const) : ('bad' as const) }];
+  });
+}
+
+export const jobStates = ['intake', 'held', 'bench', 'testing', 'closed'] as const;
+export type JobState = (typeof jobStates)[number];
+
+/**
+ * Where a job stands: `held` when an answer is bad, `intake` while one is missing, `testing` once a function has been
+ * tested, `closed` when it has ended; otherwise `bench`.
+ */
+export function stateOf(job: JobRecord): JobState {
+  if (job.ended) return 'closed';
+  const open = openQuestions(job);
+  if (open.some(({ state }) => state === 'bad')) return 'held';
+  if (open.length) return 'intake';
+  return testsOf(job).size ? 'testing' : 'bench';
+}
+
+/** The last result that stands for each function. */
+export function testsOf(job: JobRecord): Map<string, { result: TestResult; reason: string }> {
+  return new Map(ofKind(job, 'test').map(({ function: id, result, reason }) => [id, { result, reason }]));
+}
+
+export const fittedOf = (job: JobRecord) => ofKind(job, 'fitted');
+export const readingsOf = (job: JobRecord) => ofKind(job, 'reading');
+
+export interface Totals {
+  /** The price paid at intake and all that was spent since. */
+  out: Money;
+  /** What came back, the sale included. */
+  back: Money;
+  /** back - out. */
+  net: Money;
+  minutes: number;
+}
+
+/** All that went out and came in, and the minutes at the bench. Time is not money here. */
+export function totalsOf(job: JobRecord): Totals {
+  const { currency } = job.price;
+  const sum = (way: 'out' | 'in', start: Money) =>
+    ofKind(job, 'money').reduce(
+      (total, entry) => (entry.way === way ? add(total, entry.amount) : total),
+      start,
+    );
+  const out = sum('out', job.price);
+  const back = sum('in', job.ended?.ending.realised ?? money(0, currency));
+  return {
+    out,
+    back,
+    net: money(back.minor - out.minor, currency),
+    minutes: ofKind(job, 'minutes').reduce((total, entry) => total + entry.minutes, 0),
+  };
+}

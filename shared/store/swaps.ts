@@ -1,0 +1,118 @@
+import { z } from 'zod';
+import { pairingEffects } from '../../knowledge/schema.ts';
+import { partGrades } from './sightings.ts';
+import { type Sql, timeColumn } from './sql.ts';
+
+/** What a member saw at the bench after a component was swapped. */
+export interface SwapRecord {
+  /** Counted from 1 in each collective. */
+  number: number;
+  family: string;
+  model: number | null;
+  component: string;
+  grade: (typeof partGrades)[number];
+  /** Whether the component stayed with the board it came with. */
+  board: 'same' | 'another';
+  effect: (typeof pairingEffects)[number];
+  /** What was noticed, and what put it right; empty when not said. */
+  saw: string;
+  mended: string;
+  job: number | null;
+  by: string;
+  byKey: string;
+  at: Date;
+  /** Set aside by a steward: shown, but not counted. */
+  aside: { by: string; at: Date; why: string } | null;
+}
+
+const columns = `number, family, model, component, grade, board, effect, saw, mended, job, by, by_key, at,
+  aside_by, aside_at, aside_why`;
+const swapRow = z
+  .object({
+    number: z.number().int(),
+    family: z.string(),
+    model: z.number().int().nullable(),
+    component: z.string(),
+    grade: z.enum(partGrades),
+    board: z.enum(['same', 'another']),
+    effect: z.enum(pairingEffects),
+    saw: z.string(),
+    mended: z.string(),
+    job: z.number().int().nullable(),
+    by: z.string(),
+    by_key: z.string(),
+    at: timeColumn,
+    aside_by: z.string().nullable(),
+    aside_at: timeColumn.nullable(),
+    aside_why: z.string().nullable(),
+  })
+  .transform(
+    ({ by_key, aside_by, aside_at, aside_why, ...rest }): SwapRecord => ({
+      ...rest,
+      byKey: by_key,
+      aside:
+        aside_by !== null && aside_at && aside_why !== null
+          ? { by: aside_by, at: aside_at, why: aside_why }
+          : null,
+    }),
+  );
+
+export interface Swaps {
+  add(swap: Omit<SwapRecord, 'number' | 'aside'>): SwapRecord;
+  get(number: number): SwapRecord | null;
+  /** Newest first. */
+  list(filter?: { component?: string; family?: string; limit?: number }): SwapRecord[];
+  /** All of one component, those set aside too. Newest first. */
+  ofComponent(component: string): SwapRecord[];
+  setAside(number: number, aside: { by: string; at: Date; why: string }): void;
+}
+
+export function swapsOf(sql: Sql, collective: number): Swaps {
+  const select = (rest: string, ...values: (string | number)[]): SwapRecord[] =>
+    sql.all(swapRow, `SELECT ${columns} FROM swaps WHERE collective = ? ${rest}`, collective, ...values);
+  const get = (number: number) => select('AND number = ?', number)[0] ?? null;
+  return {
+    add: (swap) => {
+      const number = sql.nextNumber(collective, 'swap');
+      sql.run(
+        `INSERT INTO swaps (collective, number, family, model, component, grade, board, effect, saw, mended, job,
+           by, by_key, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+        collective,
+        number,
+        swap.family,
+        swap.model,
+        swap.component,
+        swap.grade,
+        swap.board,
+        swap.effect,
+        swap.saw,
+        swap.mended,
+        swap.job,
+        swap.by,
+        swap.byKey,
+        swap.at.toISOString(),
+      );
+      return { ...swap, number, aside: null };
+    },
+    get,
+    list: ({ component, family, limit = 25 } = {}) =>
+      select(
+        `${component === undefined ? '' : 'AND component = ?'} ${family === undefined ? '' : 'AND family = ?'}
+         ORDER BY number DESC LIMIT ?`,
+        ...(component === undefined ? [] : [component]),
+        ...(family === undefined ? [] : [family]),
+        limit,
+      ),
+    ofComponent: (component) => select('AND component = ? ORDER BY number DESC', component),
+    setAside: (number, { by, at, why }) => {
+      sql.run(
+        'UPDATE swaps SET aside_by = ?, aside_at = ?, aside_why = ? WHERE collective = ? AND number = ?',
+        by,
+        at.toISOString(),
+        why,
+        collective,
+        number,
+      );
+    },
+  };
+}
