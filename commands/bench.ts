@@ -1,8 +1,10 @@
 /** What `/trace` and `/worth` share: finding the phone's family, its economics, and a trace's case. */
 import type { Family, Remedy } from '../knowledge/schema.ts';
 import { type Case, caseOf, type Evidence } from '../shared/diagnosis/case.ts';
+import { type Learnt, learntFrom } from '../shared/diagnosis/learnt.ts';
 import { toMajor } from '../shared/money/money.ts';
 import type { ModelRecord, TraceRecord } from '../shared/store/index.ts';
+import { type Appraisal, appraise } from '../shared/worth/appraise.ts';
 import { type Economics, economicsOf } from '../shared/worth/economics.ts';
 import type { Context } from './context.ts';
 import type { Named } from './lookup.ts';
@@ -112,6 +114,17 @@ export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | n
   return (last && knowledge.remedies.get(last.ref)) ?? null;
 }
 
+/** The pack as the collective's closed jobs have moved it. */
+export const learntIn = ({ knowledge, store }: Context): Learnt =>
+  learntFrom(knowledge, store.lessons.read());
+
+/** How many closed jobs stand behind the odds for a family, in words. */
+export function jobsBehind(context: Context, family: Family): string {
+  const { family: own, all } = learntIn(context).jobs(family);
+  if (!all) return 'no closed jobs here yet';
+  return `${all} closed ${all === 1 ? 'job' : 'jobs'} here, ${own} of this family`;
+}
+
 export function caseFor(
   context: Context,
   family: Family,
@@ -119,13 +132,60 @@ export function caseFor(
   evidence: readonly Evidence[],
   economics: Economics,
 ): Case {
-  const found = caseOf({ knowledge: context.knowledge, family, symptoms, evidence, economics });
+  const learnt = learntIn(context);
+  const weights = learnt.weights(family);
+  const found = caseOf({
+    knowledge: learnt.knowledge,
+    family,
+    symptoms,
+    evidence,
+    economics,
+    ...(weights ? { weights } : {}),
+  });
   if (found) return found;
   throw new Refusal({
     problem: 'No fault in the knowledge pack explains all of that together.',
     expected: 'fewer symptoms, or a check answered again',
     example: '/trace back',
   });
+}
+
+export interface PhoneQuestion {
+  /** In major units. */
+  price: number;
+  /** Condition when sold, 2 (mint) to -2 (poor). */
+  grade: number;
+  storageGb?: number;
+  /** What it sells for, in major units, where the asker knows. */
+  value?: number;
+  symptoms: readonly string[];
+  evidence?: readonly Evidence[];
+  /** Components known to be broken; when they are given and no symptom is, nothing else is wrong. */
+  damage?: readonly string[];
+  mendedBy?: Remedy | null;
+}
+
+/** Restore, strip or pass for a phone: what `/worth` answers and what a job is opened with. */
+export function appraisePhone(
+  context: Context,
+  phone: Phone,
+  { price, symptoms, evidence = [], damage, mendedBy = null, ...more }: PhoneQuestion,
+): { economics: Economics; bench: Case; result: Appraisal; faulty: boolean } {
+  const economics = economicsFor(context, phone, more);
+  const bench = caseFor(context, phone.family, symptoms, evidence, economics);
+  const faulty = !mendedBy && (symptoms.length > 0 || !damage);
+  const result = appraise({
+    knowledge: context.knowledge,
+    family: phone.family,
+    bench,
+    economics,
+    settings: context.collective.settings,
+    price,
+    damage: damage ?? [],
+    faulty,
+    mendedBy,
+  });
+  return { economics, bench, result, faulty };
 }
 
 /** The trace that is meant: by its number, else the asker's newest open one, else the only open one. */

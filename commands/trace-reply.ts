@@ -10,7 +10,16 @@ import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
 import { cardOf, cardsFor } from '../shared/safety/cautions.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import type { Economics, Grade } from '../shared/worth/economics.ts';
-import { caseFor, economicsFor, evidenceOf, mendedIn, type Phone, phoneOfTrace } from './bench.ts';
+import {
+  caseFor,
+  economicsFor,
+  evidenceOf,
+  jobsBehind,
+  learntIn,
+  mendedIn,
+  type Phone,
+  phoneOfTrace,
+} from './bench.ts';
 import type { Context } from './context.ts';
 import {
   type Block,
@@ -85,12 +94,12 @@ export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
   ];
 }
 
-function oddsBlock({ found }: Bench): Block {
+function oddsBlock({ found, context, phone }: Bench): Block {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
     kind: 'bars',
-    heading: 'Odds (common practice, no source)',
+    heading: `Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
     bars: [
       ...top.map(({ fault, share }) => ({ label: fault.name, share })),
       ...(rest >= 0.005 ? [{ label: 'something else', share: Math.max(0, rest) }] : []),
@@ -173,7 +182,7 @@ function dataOf(
         name: 'fault weights and outcome chances',
         value: bench.context.knowledge.version,
         ground: 'practice',
-        note: 'the knowledge pack; common practice unless a source is named; no closed jobs of the collective stand behind them yet',
+        note: `the knowledge pack; common practice unless a source is named; ${jobsBehind(bench.context, phone.family)}`,
       },
     ],
   };
@@ -396,8 +405,9 @@ export function answer(context: Context, trace: TraceRecord, goOn = false): Repl
   const found = planFor(bench.found);
   const forced = goOn ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action : undefined;
   const action = forced ?? found.action;
-  const check = action.kind === 'check' ? context.knowledge.checks.get(action.id) : undefined;
-  const remedy = action.kind === 'remedy' ? context.knowledge.remedies.get(action.id) : undefined;
+  const { knowledge } = learntIn(context);
+  const check = action.kind === 'check' ? knowledge.checks.get(action.id) : undefined;
+  const remedy = action.kind === 'remedy' ? knowledge.remedies.get(action.id) : undefined;
   if (check) return ask(bench, found, action, check);
   if (remedy) return propose(bench, found, action, remedy);
   return reasonedStop(bench, found, 'stop');

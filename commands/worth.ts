@@ -1,16 +1,16 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
-import type { Case, Evidence } from '../shared/diagnosis/case.ts';
+import type { Case } from '../shared/diagnosis/case.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { cardOf } from '../shared/safety/cautions.ts';
-import { type Appraisal, appraise, type Way, type WayOut } from '../shared/worth/appraise.ts';
+import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
 import type { Economics } from '../shared/worth/economics.ts';
 import {
-  caseFor,
+  appraisePhone,
   conditions,
-  economicsFor,
   evidenceOf,
   gradeOf,
+  jobsBehind,
   mendedIn,
   type Phone,
   phoneOf,
@@ -176,7 +176,7 @@ function draw(question: Question, context: Context): Reply {
             ? [
                 [
                   'Most likely',
-                  likely.map(({ fault, share }) => `${fault.name} ${percent(share)}`).join(', '),
+                  `${likely.map(({ fault, share }) => `${fault.name} ${percent(share)}`).join(', ')} (${jobsBehind(context, phone.family)})`,
                 ] as const,
               ]
             : []),
@@ -273,7 +273,7 @@ function draw(question: Question, context: Context): Reply {
           name: 'knowledge pack',
           value: knowledge.version,
           ground: 'practice',
-          note: 'fault weights, outcome chances, minutes: common practice unless a source is named',
+          note: `fault weights, outcome chances, minutes: common practice unless a source is named; ${jobsBehind(context, phone.family)}`,
         },
       ],
     };
@@ -334,27 +334,18 @@ export const worth = defineSimpleCommand({
         option: 'damage',
       });
     }
-    const economics = economicsFor(context, phone, {
-      grade: gradeOf(options.condition ?? 'fair'),
-      ...(options.storage === undefined ? {} : { storageGb: options.storage }),
-      ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
-    });
     const symptoms = [
       ...new Set([...(trace?.symptoms ?? []), ...(options.symptoms ?? []).map(({ id }) => id)]),
     ];
-    const evidence: Evidence[] = trace ? evidenceOf(trace) : [];
-    const bench = caseFor(context, phone.family, symptoms, evidence, economics);
     const mendedBy = trace ? mendedIn(trace, context) : null;
-    const faulty = !mendedBy && (symptoms.length > 0 || !options.damage);
-    const result = appraise({
-      knowledge: context.knowledge,
-      family: phone.family,
-      bench,
-      economics,
-      settings: context.collective.settings,
+    const { economics, bench, result, faulty } = appraisePhone(context, phone, {
       price: options.price ? toMajor(options.price) : 0,
-      damage: (options.damage ?? []).map(({ id }) => id),
-      faulty,
+      grade: gradeOf(options.condition ?? 'fair'),
+      ...(options.storage === undefined ? {} : { storageGb: options.storage }),
+      ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
+      symptoms,
+      evidence: trace ? evidenceOf(trace) : [],
+      ...(options.damage ? { damage: options.damage.map(({ id }) => id) } : {}),
       mendedBy,
     });
     const rough = [

@@ -97,6 +97,10 @@ function unknownIds(pack: Pack, say: Say): void {
       wanted(entry, ['parts', index, 'component'], component, ['components']);
     });
   }
+  for (const entry of entries.functions.values()) {
+    conditions(entry);
+    each(entry, ['components'], entry.value.components, 'components');
+  }
   for (const entry of entries.lessons.values()) {
     each(
       entry,

@@ -13,6 +13,7 @@ import type {
   Law,
   Lesson,
   Pairing,
+  PhoneFunction,
   Regions,
   Remedy,
   Source,
@@ -32,6 +33,8 @@ export interface Knowledge {
   faults: ReadonlyMap<string, Fault>;
   checks: ReadonlyMap<string, Check>;
   remedies: ReadonlyMap<string, Remedy>;
+  /** In the order they are gone through. */
+  functions: ReadonlyMap<string, PhoneFunction>;
   cautions: ReadonlyMap<string, Caution>;
   laws: readonly Law[];
   lessons: readonly Lesson[];
@@ -70,6 +73,7 @@ const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
   faults: values(entries.faults),
   checks: values(entries.checks),
   remedies: values(entries.remedies),
+  functions: values(entries.functions),
   cautions: values(entries.cautions),
   laws: [...values(entries.laws).values()],
   lessons: [...values(entries.lessons).values()],

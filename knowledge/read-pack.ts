@@ -200,6 +200,7 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       faults: list('faults', packFiles.faults.element),
       checks: list('checks', packFiles.checks.element),
       remedies: list('remedies', packFiles.remedies.element),
+      functions: list('functions', packFiles.functions.element),
       cautions: list('cautions', packFiles.cautions.element),
       laws: list('laws', packFiles.laws.element),
       lessons: list('lessons', packFiles.lessons.element),

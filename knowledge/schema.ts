@@ -218,6 +218,20 @@ export const remedySchema = z.strictObject({
 });
 export type Remedy = z.infer<typeof remedySchema>;
 
+/** Something a phone does, gone through before it is closed for good. */
+export const functionSchema = z.strictObject({
+  id: idSchema,
+  name: text,
+  how: text, // how to see that it works
+  /** A family has it when it has any of these. */
+  components: z.array(idSchema).min(1),
+  ...conditionFields,
+  /** Done last, when the phone is closed: the seal. */
+  closing: z.boolean().default(false),
+  ground: groundSchema,
+});
+export type PhoneFunction = z.infer<typeof functionSchema>;
+
 const byRegion = z.record(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/), text);
 export const cautionSchema = z.strictObject({
   id: idSchema,
@@ -278,6 +292,7 @@ export const packFiles = {
   faults: z.array(faultSchema),
   checks: z.array(checkSchema),
   remedies: z.array(remedySchema),
+  functions: z.array(functionSchema),
   cautions: z.array(cautionSchema),
   laws: z.array(lawSchema),
   lessons: z.array(lessonSchema),

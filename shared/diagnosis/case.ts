@@ -29,7 +29,7 @@ export interface CaseQuestion {
   symptoms: readonly string[];
   evidence: readonly Evidence[];
   economics: Economics;
-  /** Weights learnt from closed jobs, by fault; the pack's own where absent. */
+  /** Weights of the faults in this family, learnt from closed jobs; without them the pack's own. */
   weights?: ReadonlyMap<string, number>;
 }
 
@@ -121,22 +121,28 @@ function salvage(question: CaseQuestion): Map<string, number> {
   return worth;
 }
 
+/** The faults that a family can have, with the pack's weights for it: only their ratios matter. */
+export const packWeights = (knowledge: Knowledge, family: Family): { fault: Fault; weight: number }[] =>
+  [...knowledge.faults.values()]
+    .filter((fault) => fits(family, fault) && fault.component in family.components)
+    .map((fault) => ({
+      fault,
+      weight: Object.entries(fault.times ?? {}).reduce(
+        (weight, [feature, factor]) => (family.features.includes(feature) ? weight * factor : weight),
+        fault.weight,
+      ),
+    }));
+
 /**
- * Belief over all faults of the family: weight, times the family's factors, times P(symptom | fault) for each symptom,
+ * Belief over all faults of the family: its weight there, times P(symptom | fault) for each symptom,
  * times P(outcome | fault) for each check and 1 - P(works | fault) for each remedy that failed (Bayes' rule; one fault at
  * a time). Null when nothing in the pack can explain what was seen.
  */
-export function oddsOf(question: CaseQuestion): { fault: Fault; share: number }[] | null {
+export function oddsOf(question: Omit<CaseQuestion, 'economics'>): { fault: Fault; share: number }[] | null {
   const { knowledge, family, symptoms, evidence, weights } = question;
-  const faults = [...knowledge.faults.values()].filter(
-    (fault) => fits(family, fault) && fault.component in family.components,
-  );
-  const prior = faults.map((fault) => {
-    let weight = weights?.get(fault.id) ?? fault.weight;
-    for (const [feature, factor] of Object.entries(fault.times ?? {}))
-      if (family.features.includes(feature)) weight *= factor;
-    return weight;
-  });
+  const own = packWeights(knowledge, family);
+  const faults = own.map(({ fault }) => fault);
+  const prior = own.map(({ fault, weight }) => weights?.get(fault.id) ?? weight);
   const likelihood = faults.map((fault) => {
     let chance = 1;
     for (const id of symptoms) {

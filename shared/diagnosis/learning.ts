@@ -125,22 +125,39 @@ export function logMarginal(alpha: readonly number[], counts: readonly number[])
   return sum + logGamma(a) - logGamma(a + n);
 }
 
-/** Weights that every family shares: the knowledge's own, their strength in jobs, and each family's counts. */
+/** What the families share: the knowledge's own weights, their strength in jobs, and each family's counts. */
 export interface Pool {
-  /** Fault weights of the knowledge pack, sum to 1, all > 0. */
-  readonly mean: readonly number[];
+  /** means[family][fault]: fault weights of the knowledge pack, sum to 1 in each family; 0 where it cannot have the fault. */
+  readonly means: readonly (readonly number[])[];
   /** Strength of the pack, in jobs (kappa_0). */
   readonly strength: number;
   /** counts[family][fault] */
   readonly counts: readonly (readonly number[])[];
 }
 
-/** Prior mean for one family from the pack and all *other* families: (k0 pi_f + n_f without g)/(k0 + N without g). */
+/**
+ * Prior mean for one family from the pack and all *other* families. Where families have the same faults and weights it is
+ * (k0 pi_f + n_f without g)/(k0 + N without g). A family that cannot have a fault tells nothing of it, so each fault's
+ * weight is moved by what was seen of it over what was to be expected: pi_f (k0 pi_f + n_f)/(k0 pi_f + E_f), E_f being
+ * the sum over the other families of their jobs times their own pi_f (posterior mean of a Gamma-Poisson rate), and the
+ * weights are scaled to 1 again.
+ */
 export function pooledMean(pool: Pool, family: number): number[] {
-  const others = pool.mean.map((_, f) =>
-    pool.counts.reduce((sum, counts, g) => (g === family ? sum : sum + (counts[f] ?? 0)), 0),
-  );
-  return dirichletMean(pool.mean, pool.strength, others);
+  const own = pool.means[family] ?? [];
+  const sizes = pool.counts.map((counts) => counts.reduce((sum, n) => sum + n, 0));
+  const moved = own.map((pi, f) => {
+    if (pi === 0) return 0;
+    let seen = pool.strength * pi;
+    let expected = seen;
+    pool.counts.forEach((counts, g) => {
+      if (g === family) return;
+      seen += counts[f] ?? 0;
+      expected += (sizes[g] ?? 0) * (pool.means[g]?.[f] ?? 0);
+    });
+    return (pi * seen) / expected;
+  });
+  const total = moved.reduce((sum, one) => sum + one, 0);
+  return moved.map((one) => one / total);
 }
 
 /**
@@ -167,7 +184,7 @@ export function chooseStrength(pool: Pool): number {
 
 /** Fault weights of one family: its own jobs on top of the pooled weights; sum to 1. */
 export function familyWeights(pool: Pool, family: number, strength = chooseStrength(pool)): number[] {
-  return dirichletMean(pooledMean(pool, family), strength, pool.counts[family] ?? pool.mean.map(() => 0));
+  return dirichletMean(pooledMean(pool, family), strength, pool.counts[family] ?? []);
 }
 
 /** ln of the gamma function, x > 0: Stirling's series after stepping up to 10 (Abramowitz & Stegun 6.1.15, 6.1.41). */

@@ -84,7 +84,10 @@ describe('pooling over families', () => {
 
   it("a family starts from the others' jobs and not from its own twice", () => {
     const pool = {
-      mean: [0.5, 0.5],
+      means: [
+        [0.5, 0.5],
+        [0.5, 0.5],
+      ],
       strength: 10,
       counts: [
         [8, 0],
@@ -98,6 +101,24 @@ describe('pooling over families', () => {
     expect(familyWeights(pool, 0)[0]).toBeCloseTo(13 / 28, 12);
   });
 
+  it('a fault that no other family can have keeps its weight, however many jobs they had', () => {
+    const [own = 0] = pooledMean(
+      {
+        means: [
+          [0.2, 0.4, 0.4],
+          [0, 0.5, 0.5],
+        ],
+        strength: 10,
+        counts: [
+          [0, 0, 0],
+          [0, 500, 500],
+        ],
+      },
+      0,
+    );
+    expect(own).toBeCloseTo(0.2, 12);
+  });
+
   it('families alike are pooled hard, families unlike hardly', () => {
     const random = seeded(5);
     const family = (chance: number) => {
@@ -108,7 +129,7 @@ describe('pooling over families', () => {
       return [first, 40 - first];
     };
     const pool = (chances: readonly number[]) => ({
-      mean: [0.5, 0.5],
+      means: chances.map(() => [0.5, 0.5]),
       strength: 10,
       counts: chances.map(family),
     });

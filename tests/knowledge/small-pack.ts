@@ -88,6 +88,12 @@ export const smallPack: Readonly<Record<string, string>> = {
   disclose: [Board is used.]
   ground: practice
 `,
+  functions: `- id: fit
+  name: Fit
+  how: It fits.
+  components: [battery]
+  ground: practice
+`,
   cautions: `- id: heat
   name: Heat plate
   alias: [hot plate]
