@@ -54,6 +54,7 @@ const whoWords: Readonly<Record<Role, string>> = {
 /** The revision that a choice's subject has now, by the kind of subject: `trace:3`. */
 const revisions: Readonly<Record<string, (store: Store, number: number) => number | undefined>> = {
   trace: (store, number) => store.traces.get(number)?.revision,
+  job: (store, number) => store.jobs.get(number)?.revision,
 };
 
 /** A refusing reply that a command built itself, carried out of the transaction so that nothing is saved. */

@@ -3,16 +3,20 @@ import { caution } from './caution.ts';
 import type { Command } from './command.ts';
 import { family } from './family.ts';
 import { helpFor } from './help.ts';
+import { job } from './job.ts';
 import { paired } from './paired.ts';
 import { prices } from './prices.ts';
 import { setup } from './setup.ts';
+import { swap } from './swap.ts';
 import { trace } from './trace.ts';
 import { worth } from './worth.ts';
 
 export const commands: readonly Command[] = [
   worth,
   trace,
+  job,
   paired,
+  swap,
   caution,
   prices,
   family,

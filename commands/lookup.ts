@@ -76,6 +76,34 @@ export const traceSteps = lookup('check or remedy', 'a check or a remedy of the 
 export const models = lookup('model', 'a model your collective has named (/family name)', ({ store }) =>
   store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
 );
+export const functions = lookup(
+  'function',
+  'a function that the phone has, such as touch or charging',
+  ({ knowledge }) => [...knowledge.functions.values()],
+);
+export const faults = lookup(
+  'fault',
+  'a fault of the pack, such as battery open circuit',
+  ({ knowledge }) => [...knowledge.faults.values()],
+);
+/** People of the collective that have spoken here. */
+export const people = lookup('person', 'someone who has spoken here', ({ store }) =>
+  store.people.list().map(({ key, name }) => ({ id: key, name })),
+);
+/** Jobs by number: the open ones are offered, and any number is taken. */
+export const jobs: Lookup = {
+  noun: 'job',
+  expected: 'the number of a job (/job list)',
+  entries: ({ store }) =>
+    store.jobs.listOpen().map((job) => {
+      const model = job.model === null ? null : store.models.get(job.model)?.name;
+      return { id: String(job.number), name: `${job.number} ${model ?? job.family}, ${job.holder}` };
+    }),
+  find: (text) => {
+    const number = /^#?(\d{1,9})(?=$|\s)/.exec(text.trim())?.[1];
+    return number === undefined ? undefined : { id: String(Number(number)), name: number };
+  },
+};
 /** A model the collective has named, or a family of the pack. */
 export const modelsAndFamilies = lookup(
   'model or family',

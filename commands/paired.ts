@@ -20,7 +20,9 @@ import {
   pairingOf,
   pairingTable,
 } from '../shared/pairing/pairing.ts';
+import { type Counted, countReports, speaksOf } from '../shared/pairing/reports.ts';
 import { cardsFor } from '../shared/safety/cautions.ts';
+import type { SwapRecord } from '../shared/store/index.ts';
 import { phoneOf } from './bench.ts';
 import { defineSimpleCommand } from './command.ts';
 import type { Context } from './context.ts';
@@ -28,7 +30,7 @@ import { components, modelsAndFamilies, type Named, nearestNames } from './looku
 import { lookupOption, optional } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
-import { percent, sourcesOf } from './words.ts';
+import { dayIn, percent, sourcesOf } from './words.ts';
 
 const lawDataSchema = lawSchema.extend({ status: z.enum(['in-force', 'to-come', 'undated']) });
 const effect = z.enum(pairingEffects).nullable();
@@ -53,6 +55,18 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
     handling: z.array(z.string()),
     handlingGround: groundSchema,
     lessons: z.array(z.object({ id: z.string(), says: z.string(), ground: groundSchema })),
+    /** Pack and swap reports together: the pack's own chance (null without a statement), what was seen, and both. */
+    counted: z.array(
+      z.object({
+        effect: z.enum(pairingEffects),
+        pack: z.number().nullable(),
+        seen: z.number(),
+        tried: z.number(),
+        chance: z.number(),
+        conflict: z.boolean(),
+      }),
+    ),
+    reports: z.array(z.object({ number: z.number(), says: z.string(), by: z.string(), day: z.string() })),
   }),
   z.object({
     kind: z.literal('table'),
@@ -154,6 +168,53 @@ function swapHazards({ knowledge }: Context, family: Family, component: string):
   ]);
 }
 
+/** A swap report in one line. */
+export function swapInWords({ knowledge }: Context, swap: SwapRecord): string {
+  const name = knowledge.components.get(swap.component)?.name ?? swap.component;
+  return [
+    `${name}, ${swap.grade}, ${swap.board === 'same' ? 'back on its own board' : 'on another board'}: ${effectWords[swap.effect]}`,
+    ...(swap.saw ? [`saw: ${swap.saw}`] : []),
+    ...(swap.mended ? [`mended by: ${swap.mended}`] : []),
+    ...(swap.aside ? [`set aside by ${swap.aside.by}: ${swap.aside.why}`] : []),
+  ].join('; ');
+}
+
+const timesWords = ({ seen, tried }: Counted): string =>
+  `${seen} of ${tried} ${tried === 1 ? 'swap' : 'swaps'} reported here`;
+
+/** What is known of swapping a component, in lines: pack and reports side by side, and where they do not agree. */
+function countedLines(counted: readonly Counted[]): string[] {
+  return counted
+    .filter(({ tried }) => tried > 0)
+    .map((one) => {
+      const { effect, statement, chance, conflict } = one;
+      const pack = statement
+        ? `the pack says ${percent(statement.likely)}, worth ${statement.strength} swaps`
+        : 'the pack does not name it';
+      return `${capital(effectWords[effect])}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
+        conflict ? ' They do not agree: trust what you see on this phone.' : ''
+      }`;
+    });
+}
+
+/** For other commands: what a swap of the component does, what mends it, and what was seen here. */
+export function pairingNotes(context: Context, family: Family, component: string): string[] {
+  const { knowledge, store } = context;
+  const { statements } = pairingOf(knowledge, family, component);
+  const counted = countReports(knowledge, family, component, store.swaps.ofComponent(component));
+  return [
+    ...(statements.length
+      ? statements.map(
+          (one) =>
+            `${capital(effectWords[one.effect])}, ${chanceWord(one.likely)} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
+        )
+      : [`${NO_STATEMENT} Test it before closing.`]),
+    ...countedLines(counted),
+  ];
+}
+
+const REPORTS_SHOWN = 5;
+
 const withGround = (context: Context, { statements }: PairingOf) =>
   statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
 
@@ -173,6 +234,14 @@ function componentReply(of: Named, family: Family, component: Component, context
   const lessons = lessonsAbout(context, family, component.id);
   const statements = withGround(context, pairing);
   const [first] = statements;
+  const swaps = context.store.swaps.ofComponent(component.id);
+  const counted = countReports(knowledge, family, component.id, swaps);
+  const own = swaps.filter(
+    (swap) =>
+      speaksOf(swap, family, [], knowledge) ||
+      pairing.statements.some(({ when }) => speaksOf(swap, family, when, knowledge)),
+  );
+  const lines = countedLines(counted);
 
   const answer: Block[] = first
     ? [
@@ -218,6 +287,20 @@ function componentReply(of: Named, family: Family, component: Component, context
     handling: component.handling,
     handlingGround: component.ground,
     lessons: lessons.map(({ id, says, ground }) => ({ id, says, ground })),
+    counted: counted.map(({ effect: which, statement, seen, tried, chance, conflict }) => ({
+      effect: which,
+      pack: statement?.likely ?? null,
+      seen,
+      tried,
+      chance,
+      conflict,
+    })),
+    reports: own.map((swap) => ({
+      number: swap.number,
+      says: swapInWords(context, swap),
+      by: swap.by,
+      day: dayIn(context, swap.at),
+    })),
   };
   const shown = lessons.slice(0, LESSONS_SHOWN);
   return reply({
@@ -226,6 +309,23 @@ function componentReply(of: Named, family: Family, component: Component, context
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [
       ...answer,
+      ...(lines.length ? [steps(lines, 'Pack and bench together', false)] : []),
+      ...(own.length
+        ? [
+            steps(
+              own
+                .slice(0, REPORTS_SHOWN)
+                .map(
+                  (swap) =>
+                    `${dayIn(context, swap.at)}, ${swap.by}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                ),
+              own.length > REPORTS_SHOWN
+                ? `Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`
+                : 'Seen here',
+              false,
+            ),
+          ]
+        : []),
       steps(component.handling, `Handling (${groundInWords(knowledge, component.ground)})`, false),
       ...(shown.length
         ? [

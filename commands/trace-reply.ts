@@ -21,6 +21,7 @@ import {
   phoneOfTrace,
 } from './bench.ts';
 import type { Context } from './context.ts';
+import { jobChoice } from './job/reply.ts';
 import {
   type Block,
   type CautionCard,
@@ -426,6 +427,7 @@ function ended(bench: Bench): Reply {
     .slice(0, 3)
     .map(({ says }) => says);
   const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const job = context.store.jobs.ofTrace(trace.number);
   return reply({
     title: `Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
     tone: 'good',
@@ -436,6 +438,7 @@ function ended(bench: Bench): Reply {
       ...(learnt.length ? [steps(learnt, 'Worth knowing (common practice, no source)', false)] : []),
       text(`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
+    choices: job && !job.ended ? [jobChoice(job, 'Test its functions', 'test')] : [],
     cautions: cardsFor(
       context.knowledge,
       bench.found.problem.level > 0 ? phone.family.close.hazards : [],

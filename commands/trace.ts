@@ -1,11 +1,14 @@
 import type { Check, Remedy } from '../knowledge/schema.ts';
 import { fits, planFor } from '../shared/diagnosis/case.ts';
 import { readAnswer } from '../shared/diagnosis/reading.ts';
+import { whyNoWork } from '../shared/jobs/rules.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import { phoneOf, traceMeant } from './bench.ts';
 import { defineAction, defineCommand } from './command.ts';
 import type { Context } from './context.ts';
-import { modelsAndFamilies, type Named, symptoms as symptomLookup, traceSteps } from './lookup.ts';
+import { openJobMeant } from './job/options.ts';
+import { phoneOfJob } from './job/reply.ts';
+import { jobs, modelsAndFamilies, type Named, symptoms as symptomLookup, traceSteps } from './lookup.ts';
 import { integerOption, lookupOption, manyOption, optional, textOption } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { reply, table, text } from './reply.ts';
@@ -72,6 +75,15 @@ function askedStep(context: Context, trace: TraceRecord, given: Named | undefine
       option: 'step',
     });
   }
+  const job = step.access === 'board' ? context.store.jobs.ofTrace(trace.number) : null;
+  const blocked = job && whyNoWork(job);
+  if (job && blocked) {
+    throw new Refusal({
+      problem: `${blocked.problem}. Its board is not worked on.`,
+      expected: blocked.expected,
+      example: `/job show job:${job.number}`,
+    });
+  }
   if (trace.steps.some((one) => !one.undone && one.ref === step.id)) {
     throw new Refusal({
       problem: `${step.name} is answered already.`,
@@ -101,15 +113,24 @@ export const trace = defineCommand({
             lookup: symptomLookup,
           }),
         ),
-        model: lookupOption({
-          summary: 'The model, or a family',
-          example: 'Orrin K3',
-          lookup: modelsAndFamilies,
-        }),
+        model: optional(
+          lookupOption({ summary: 'The model, or a family', example: 'Orrin K3', lookup: modelsAndFamilies }),
+        ),
+        job: optional(
+          lookupOption({ summary: 'The job it is for, instead of the model', example: '12', lookup: jobs }),
+        ),
       },
       examples: ['/trace dead model:"Orrin K3"', '/trace "no charge, got wet" model:"Orrin K3"'],
-      run: ({ symptoms, model }, context) => {
-        const phone = phoneOf(context, model);
+      run: ({ symptoms, model, job: named }, context) => {
+        const job = named ? openJobMeant(context, named) : null;
+        const phone = job ? phoneOfJob(context, job) : model && phoneOf(context, model);
+        if (!phone) {
+          throw new Refusal({
+            problem: 'Which phone is it?',
+            expected: 'a model, a family or a job',
+            option: 'model',
+          });
+        }
         for (const { id } of symptoms) {
           const symptom = context.knowledge.symptoms.get(id);
           if (symptom && !fits(phone.family, symptom)) {
@@ -127,6 +148,14 @@ export const trace = defineCommand({
           startedBy: context.person.name,
           at: context.now,
         });
+        if (job) {
+          context.store.jobs.setTrace(job.number, started.number);
+          context.store.jobs.add(job.number, [{ kind: 'trace', trace: started.number }], {
+            by: context.person.name,
+            byKey: context.person.key,
+            at: context.now,
+          });
+        }
         return answer(context, started);
       },
     }),

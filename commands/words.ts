@@ -1,6 +1,8 @@
 /** Small wordings that several commands share. */
 import type { Knowledge } from '../knowledge/load.ts';
 import type { Ground } from '../knowledge/schema.ts';
+import { isoDateIn } from '../shared/pairing/law.ts';
+import type { Context } from './context.ts';
 import type { Reply } from './reply.ts';
 
 /** 0.137 as "14 %"; what is not nothing is never shown as 0 or 100 %. */
@@ -25,3 +27,7 @@ export function sourcesOf(knowledge: Knowledge, grounds: readonly Ground[]): Rep
       : [];
   });
 }
+
+/** The calendar day of an instant where the collective is, as an ISO date. */
+export const dayIn = ({ collective }: Context, instant: Date): string =>
+  isoDateIn(collective.settings.zone, instant);

@@ -130,7 +130,7 @@ describe('/trace', () => {
   it.each([
     ['/trace purple model:"Orrin K3"', /no symptom is called/],
     ['/trace dead model:"Orin K4"', /Orin K4/],
-    ['/trace dead', /model is missing/],
+    ['/trace dead', /Which phone is it/],
     ['/trace show 99', /no trace 99/],
     ['/trace answer "0.00 A"', /No trace is open/],
     ['/trace "foil lifting at the fold" model:"Orrin K3"', /cannot show/],

@@ -1,0 +1,400 @@
+/** What `/job` answers about one job: where it stands, what it cost, what was promised, what comes next. */
+import { z } from 'zod';
+import { answers, type LoggedEntry, questions } from '../../shared/jobs/entry.ts';
+import { functionsOf } from '../../shared/jobs/functions.ts';
+import {
+  answersOf,
+  endingSchema,
+  endings,
+  type JobRecord,
+  jobStates,
+  openQuestions,
+  stateOf,
+  testsOf,
+  totalsOf,
+} from '../../shared/jobs/job.ts';
+import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
+import {
+  formatMoney,
+  fromMajor,
+  type Money,
+  money,
+  moneyWire,
+  toMajor,
+  toWire,
+} from '../../shared/money/money.ts';
+import { referenceHour } from '../../shared/money/reference-hour.ts';
+import { cardOf } from '../../shared/safety/cautions.ts';
+import { familyById, type Phone } from '../bench.ts';
+import type { Context } from '../context.ts';
+import {
+  type Block,
+  type CautionCard,
+  type Choice,
+  facts,
+  type Reply,
+  reply,
+  steps,
+  text,
+} from '../reply.ts';
+import { dayIn, listWords, percent } from '../words.ts';
+
+export const jobData = z.object({
+  job: z.number().int(),
+  revision: z.number().int(),
+  state: z.enum(jobStates),
+  model: z.string().nullable(),
+  family: z.string(),
+  came: z.string(),
+  holder: z.string(),
+  imei: z.string().nullable(),
+  answers: z.record(z.enum(questions), z.string().nullable()),
+  out: moneyWire,
+  back: moneyWire,
+  net: moneyWire,
+  minutes: z.number(),
+  promise: z.object({ mean: moneyWire, low: moneyWire, high: moneyWire, minutes: z.number() }),
+  tests: z.array(z.object({ function: z.string(), result: z.string(), reason: z.string() })),
+  untested: z.array(z.string()),
+  entries: z.array(
+    z.object({ seq: z.number(), kind: z.string(), says: z.string(), by: z.string(), struck: z.boolean() }),
+  ),
+  ended: z
+    .object({
+      as: z.enum(endings),
+      kept: z.boolean(),
+      fault: z.string().nullable(),
+      sealed: endingSchema.shape.sealed,
+    })
+    .nullable(),
+});
+export type JobData = z.infer<typeof jobData>;
+
+export function phoneOfJob(context: Context, job: JobRecord): Phone {
+  const family = familyById(context, job.family);
+  const model = job.model === null ? null : context.store.models.get(job.model);
+  return { name: model?.name ?? family.name, family, model };
+}
+
+/** What an hour at the bench costs the collective, in major units. */
+export function hourRate({ settings }: Context['collective']): number {
+  return settings.hourlyRate ?? toMajor(referenceHour(settings.currency).rate);
+}
+
+/** What is left when the bench time is paid. */
+export function netAfterTime(context: Context, job: JobRecord): Money {
+  const { net, minutes } = totalsOf(job);
+  const time = fromMajor((hourRate(context.collective) * minutes) / 60, net.currency);
+  return money(net.minor - time.minor, net.currency);
+}
+
+const questionWords = {
+  ownership: { ask: 'Is it shown whose it is?', good: 'Ownership is shown', bad: 'It is not shown' },
+  lock: { ask: 'Is it free of an account lock?', good: 'It is free', bad: 'It is locked' },
+  stolen: { ask: 'Is it on a stolen-phone list?', good: 'It is on none', bad: 'It is listed' },
+} as const;
+const answerWords: Readonly<Record<string, string>> = {
+  shown: 'shown',
+  'not-shown': 'not shown',
+  free: 'free',
+  locked: 'locked',
+  clear: 'clear',
+  listed: 'listed',
+  consent: 'the owner agrees that it is erased',
+  purge: 'purged',
+  destroy: 'destroyed',
+  'owner-keeps': 'the owner keeps it',
+  'stays-here': 'the board stays here',
+  refused: 'the owner does not agree',
+};
+
+const stateWords = {
+  intake: 'at intake',
+  held: 'held',
+  bench: 'on the bench',
+  testing: 'being tested',
+  closed: 'closed',
+} as const;
+export const endedWords = {
+  restored: 'restored',
+  stripped: 'stripped for parts',
+  passed: 'passed on',
+  'handed-back': 'handed back',
+} as const;
+export const stateInWords = (job: JobRecord): string =>
+  job.ended ? endedWords[job.ended.as] : stateWords[stateOf(job)];
+
+export const componentName = ({ knowledge }: Context, id: string): string =>
+  knowledge.components.get(id)?.name ?? id;
+const functionName = ({ knowledge }: Context, id: string): string => knowledge.functions.get(id)?.name ?? id;
+export const faultName = ({ knowledge }: Context, id: string | null): string =>
+  (id === null ? null : knowledge.faults.get(id)?.name) ?? 'not known';
+
+/** One entry in words. */
+export function entryInWords(context: Context, { entry }: LoggedEntry): string {
+  const show = (amount: Money) => formatMoney(amount, context.locale);
+  switch (entry.kind) {
+    case 'money': {
+      const what = entry.component
+        ? `${componentName(context, entry.component)}${entry.grade ? `, ${entry.grade}` : ''}`
+        : entry.purpose;
+      return entry.way === 'out'
+        ? `${show(entry.amount)} spent: ${what}`
+        : `${show(entry.amount)} came back: ${what}`;
+    }
+    case 'minutes':
+      return `${entry.minutes} min at the bench`;
+    case 'reading':
+      return `read ${entry.value} ${entry.unit}${entry.of ? `, ${entry.of}` : ''}`;
+    case 'fitted':
+      return `fitted: ${componentName(context, entry.component)}, ${entry.grade}`;
+    case 'trace':
+      return `trace ${entry.trace}`;
+    case 'said':
+      return entry.text;
+    case 'answer':
+      return `${entry.question}: ${
+        entry.question === 'data' && entry.answer === 'clear'
+          ? 'cleared'
+          : (answerWords[entry.answer] ?? entry.answer)
+      }${entry.note ? ` (${entry.note})` : ''}`;
+    case 'test':
+      return `${functionName(context, entry.function)}: ${entry.result}${entry.reason ? ` (${entry.reason})` : ''}`;
+    case 'handed':
+      return `handed from ${entry.from} to ${entry.to}`;
+    case 'finished':
+      return `finished: ${entry.as}`;
+    case 'reopened':
+      return `reopened: ${entry.why}`;
+  }
+}
+
+export function jobChoice(
+  job: JobRecord,
+  label: string,
+  action: string,
+  options: Readonly<Record<string, string>> = {},
+): Choice {
+  return {
+    label,
+    invoke: { command: 'job', action, options: { ...options, job: String(job.number) } },
+    subject: `job:${job.number}`,
+    revision: job.revision,
+    open: true,
+  };
+}
+
+/** Cautions of a job: a cell that must be isolated, and the ones on data and ownership where an answer is bad. */
+export function cautionsOf(context: Context, job: JobRecord): CautionCard[] {
+  const { knowledge, collective } = context;
+  const { region } = collective.settings;
+  const card = (id: string) => {
+    const caution = knowledge.cautions.get(id);
+    return caution ? [cardOf(knowledge, caution, region)] : [];
+  };
+  const isolate = job.ended === null && job.symptoms.some((id) => knowledge.symptoms.get(id)?.isolate);
+  const hot = job.symptoms.includes('cell-hot-or-smoking');
+  return [
+    ...(isolate ? card(hot ? 'hot-or-smoking-cell' : 'swollen-cell') : []),
+    ...(stateOf(job) === 'held' ? card('data-and-ownership') : []),
+  ];
+}
+
+/** Functions of its family that have no result yet, those for the closing last. */
+export const untestedOf = (context: Context, job: JobRecord) => {
+  const done = testsOf(job);
+  return functionsOf(context.knowledge, familyById(context, job.family)).filter(({ id }) => !done.has(id));
+};
+
+export function dataOf(context: Context, job: JobRecord): JobData {
+  const { out, back, net, minutes } = totalsOf(job);
+  const phone = phoneOfJob(context, job);
+  const { mean, low, high } = job.promise;
+  return {
+    job: job.number,
+    revision: job.revision,
+    state: stateOf(job),
+    model: phone.model?.name ?? null,
+    family: job.family,
+    came: job.came,
+    holder: job.holder,
+    imei: job.imeiLast && `…${job.imeiLast}`,
+    answers: answersOf(job),
+    out: toWire(out),
+    back: toWire(back),
+    net: toWire(net),
+    minutes,
+    promise: { mean: toWire(mean), low: toWire(low), high: toWire(high), minutes: job.promise.minutes },
+    tests: [...testsOf(job)].map(([id, { result, reason }]) => ({ function: id, result, reason })),
+    untested: untestedOf(context, job).map(({ id }) => id),
+    entries: job.entries.map((logged) => ({
+      seq: logged.seq,
+      kind: logged.entry.kind,
+      says: entryInWords(context, logged),
+      by: logged.by,
+      struck: logged.struck !== null,
+    })),
+    ended: job.ended && {
+      as: job.ended.as,
+      kept: job.ended.ending.kept,
+      fault: job.ended.ending.fault,
+      sealed: job.ended.ending.sealed,
+    },
+  };
+}
+
+/** "Job 12, Orrin K3". */
+export const headOf = (context: Context, job: JobRecord): string =>
+  `Job ${job.number}, ${phoneOfJob(context, job).name}`;
+
+/** The money of a job, and what was promised. */
+export function moneyFacts(context: Context, job: JobRecord): Block {
+  const show = (amount: Money) => formatMoney(amount, context.locale);
+  const { out, back, net, minutes } = totalsOf(job);
+  const { mean, low, high, minutes: expected } = job.promise;
+  return facts(
+    [
+      ['Out so far', `${show(out)}${job.price.minor ? `, ${show(job.price)} of it the phone` : ''}`],
+      ...(back.minor ? [['Came back', show(back)] as const] : []),
+      ...(job.ended
+        ? [['Left', show(net)] as const, ['Left after the time', show(netAfterTime(context, job))] as const]
+        : []),
+      ['At the bench', `${minutes} min${expected ? `; about ${Math.round(expected)} were expected` : ''}`],
+      [
+        'Expected at intake',
+        job.promise.verdict === 'pass'
+          ? `nothing to be had: pass (${show(mean)} at best)`
+          : `${show(mean)} after time (${show(low)} to ${show(high)}), by ${job.promise.verdict === 'strip' ? 'stripping' : 'restoring'} it`,
+      ],
+    ],
+    'Money and time',
+  );
+}
+
+/** What comes next, with its choices. */
+export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; choices: Choice[] } {
+  if (job.ended) return { blocks: [], choices: [] };
+  const [question] = openQuestions(job).filter(({ state }) => state === 'open');
+  const blocked = whyNoWork(job);
+  if (blocked && stateOf(job) === 'held') {
+    return {
+      blocks: [
+        text(`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
+        steps(HAND_BACK, 'How it goes back', false),
+      ],
+      choices: [jobChoice(job, 'It was handed back', 'finish', { as: 'handed-back' })],
+    };
+  }
+  if (question) {
+    const words = questionWords[question.question];
+    const [good, bad] = answers[question.question];
+    return {
+      blocks: [
+        text(
+          `${words.ask}${question.question === 'stolen' ? ' Look it up by its IMEI (*#06#) where your country has a list.' : ''}`,
+          'Before any money is spent',
+        ),
+      ],
+      choices: [
+        jobChoice(job, words.good, 'answer', { [question.question]: good }),
+        jobChoice(job, words.bad, 'answer', { [question.question]: bad }),
+      ],
+    };
+  }
+  const untested = untestedOf(context, job);
+  const symptoms = job.symptoms.flatMap((id) => context.knowledge.symptoms.get(id)?.name ?? []);
+  const trace =
+    job.trace === null && symptoms.length
+      ? [
+          {
+            label: 'Trace the fault',
+            invoke: {
+              command: 'trace',
+              action: 'start',
+              options: { symptoms: symptoms.join(', '), job: String(job.number) },
+            },
+            subject: `job:${job.number}`,
+            revision: job.revision,
+            open: true,
+          },
+        ]
+      : job.trace === null
+        ? []
+        : [
+            {
+              label: `Go on with trace ${job.trace}`,
+              invoke: { command: 'trace', action: 'show', options: { trace: String(job.trace) } },
+              open: true,
+            },
+          ];
+  return {
+    blocks: [
+      text(
+        untested.length
+          ? `Next: ${trace.length ? (job.trace === null ? 'trace the fault, ' : 'go on with the trace, ') : ''}log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
+          : 'Every function is tested. Next: /job finish as:restored sold: and its price.',
+      ),
+    ],
+    choices: [
+      ...trace,
+      ...(untested.length ? [jobChoice(job, 'Test its functions', 'test')] : []),
+      ...(untested.length ? [] : [jobChoice(job, 'The sheet for the next owner', 'sheet')]),
+    ],
+  };
+}
+
+/** The job as it stands, for the room. */
+export function jobReply(
+  context: Context,
+  job: JobRecord,
+  more: Partial<Reply> & { title?: string } = {},
+): Reply {
+  const { title, blocks = [], cautions = [], ...rest } = more;
+  const next = nextStep(context, job);
+  return reply({
+    title: title ?? `${headOf(context, job)}: ${stateInWords(job)}`,
+    tone: stateOf(job) === 'held' ? 'caution' : 'plain',
+    choices: next.choices,
+    data: dataOf(context, job),
+    ...rest,
+    cautions: [...cautionsOf(context, job), ...cautions],
+    blocks: [...blocks, ...next.blocks],
+  });
+}
+
+/** Where it came from, what it shows, and the answers so far. */
+export function intakeFacts(context: Context, job: JobRecord): Block {
+  const given = answersOf(job);
+  const symptoms = job.symptoms.map((id) => context.knowledge.symptoms.get(id)?.name ?? id);
+  const cameWords = {
+    given: 'given',
+    bought: 'bought',
+    left: 'left here',
+    customer: 'from a customer',
+  } as const;
+  const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
+  return facts([
+    ['Held by', job.holder],
+    ['Came', `${cameWords[job.came]}, ${dayIn(context, job.at)}`],
+    ...(symptoms.length ? [['Shows', listWords(symptoms)] as const] : []),
+    ...(job.imeiLast ? [['IMEI', `ends in ${job.imeiLast}; the rest is sealed`] as const] : []),
+    [
+      'Ownership, lock, list',
+      [given.ownership, given.lock, given.stolen]
+        .map((one) => (one ? (answerWords[one] ?? one) : 'not answered'))
+        .join(', '),
+    ],
+    [
+      'Data',
+      given.data === null
+        ? 'not said; it is erased before it changes hands'
+        : given.data === 'clear'
+          ? 'cleared'
+          : (answerWords[given.data] ?? given.data),
+    ],
+    ...(likely && !job.ended
+      ? [['Likeliest at intake', `${faultName(context, likely[0])} ${percent(likely[1])}`] as const]
+      : []),
+    ...(job.ended ? [['It was', faultName(context, job.ended.ending.fault)] as const] : []),
+  ]);
+}

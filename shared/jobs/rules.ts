@@ -1,0 +1,137 @@
+/** What stands in the way: of work on a job, and of its end. Each reason says what is wrong and what would put it right. */
+import type { PhoneFunction } from '../../knowledge/schema.ts';
+import { answersOf, type EndedAs, type JobRecord, openQuestions, stateOf, testsOf } from './job.ts';
+
+export interface Obstacle {
+  /** What is wrong, a sentence. */
+  problem: string;
+  /** What would be right. */
+  expected: string;
+}
+
+const badWords = {
+  ownership: 'ownership is not shown',
+  lock: 'it is locked to an account',
+  stolen: 'it is on a stolen-phone list',
+} as const;
+const openWords = {
+  ownership: 'whether ownership is shown',
+  lock: 'whether it is free of an account lock',
+  stolen: 'whether it is on a stolen-phone list',
+} as const;
+
+const list = (words: readonly string[]): string =>
+  words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
+
+/** Why no money is spent on it and its board is not worked on; null when nothing stands in the way. */
+export function whyNoWork(job: JobRecord): Obstacle | null {
+  const open = openQuestions(job);
+  const bad = open.filter(({ state }) => state === 'bad').map(({ question }) => badWords[question]);
+  if (bad.length) {
+    return {
+      problem: `Job ${job.number} is held: ${list(bad)}`,
+      expected: `to hand it back to its owner or report it (/job finish as:handed-back), or a new answer when that has changed`,
+    };
+  }
+  if (!open.length) return null;
+  return {
+    problem: `Job ${job.number} waits for an answer: ${list(open.map(({ question }) => openWords[question]))}`,
+    expected: 'the answers first',
+  };
+}
+
+/** How a held phone is handed back or reported. Local codes and licensed practice come first. */
+export const HAND_BACK: readonly string[] = [
+  'Not the owner’s to give, or no proof: give it back to whoever brought it, and write down when.',
+  'Locked: only the owner can take the account off. Without them it goes back as it is; there is no way round it here.',
+  'On a stolen-phone list: do not buy, sell, repair or strip it. Hand it to the police, or tell the operator whose list it is on; a wrong entry is for the owner and their operator to clear.',
+  'What local law asks of you here comes first.',
+];
+
+export interface Finish {
+  as: EndedAs;
+  realised: boolean;
+  kept: boolean;
+  /** Said to be left unsealed. */
+  unsealed: boolean;
+}
+
+/** Everything that is not so, for the way a job is to end; empty when it may. */
+export function whyNotFinish(
+  job: JobRecord,
+  functions: readonly PhoneFunction[],
+  finish: Finish,
+): Obstacle[] {
+  const { as, realised, kept, unsealed } = finish;
+  if (as === 'handed-back') return [];
+  const found: Obstacle[] = [];
+  const work = whyNoWork(job);
+  if (work) found.push(work);
+  const { data } = answersOf(job);
+  if (as === 'restored') {
+    found.push(...untested(job, functions, unsealed));
+    const keeps = job.came === 'customer' && data === 'owner-keeps';
+    if (!keeps && data !== 'clear' && data !== 'purge') {
+      found.push({
+        problem: 'What was on it is not erased: erasing comes before it changes hands',
+        expected:
+          job.came === 'customer'
+            ? 'data:clear or data:purge (NIST SP 800-88), or data:owner-keeps for a customer’s own phone'
+            : 'data:clear or data:purge (NIST SP 800-88)',
+      });
+    }
+    if (!realised && !kept) {
+      found.push({ problem: 'What it brought is not said', expected: 'sold: with the price, or kept:yes' });
+    }
+  }
+  if (as === 'stripped' && (data === null || data === 'consent' || data === 'refused')) {
+    found.push({
+      problem: 'What becomes of the data on its board is not said',
+      expected:
+        'data:clear, purge or destroy (NIST SP 800-88), or data:stays-here for a board that is not passed on',
+    });
+  }
+  return found;
+}
+
+function untested(job: JobRecord, functions: readonly PhoneFunction[], unsealed: boolean): Obstacle[] {
+  const tests = testsOf(job);
+  const found: Obstacle[] = [];
+  const missing = functions.filter(({ id, closing }) => !tests.has(id) && !(closing && unsealed));
+  if (missing.length) {
+    found.push({
+      problem: `Not tested: ${list(missing.map(({ name }) => name.toLowerCase()))}`,
+      expected: missing.every(({ closing }) => closing)
+        ? 'the seal tested, or unsealed:yes to say that it is left unsealed'
+        : 'each passed, or waived with a reason',
+    });
+  }
+  const failed = functions.filter(({ id }) => tests.get(id)?.result === 'fail');
+  if (failed.length) {
+    found.push({
+      problem: `Failed: ${list(failed.map(({ name }) => name.toLowerCase()))}`,
+      expected: 'mended and tested again, or waived with a reason that the next owner is told',
+    });
+  }
+  return found;
+}
+
+/** True where the seal has passed; false where it is waived or said to be left; null for a family without one. */
+export function sealedAs(
+  job: JobRecord,
+  functions: readonly PhoneFunction[],
+  unsealed: boolean,
+): boolean | null {
+  const seal = functions.find(({ closing }) => closing);
+  if (!seal) return null;
+  return !unsealed && testsOf(job).get(seal.id)?.result === 'pass';
+}
+
+/** Why nothing can be added to it. */
+export const whyClosed = (job: JobRecord): Obstacle | null =>
+  stateOf(job) === 'closed'
+    ? {
+        problem: `Job ${job.number} is closed`,
+        expected: `to reopen it first: /job reopen job:${job.number}`,
+      }
+    : null;
