@@ -279,9 +279,20 @@ function resolve(token: string, { store, person, now }: Context): Invocation {
   return choice.invoke;
 }
 
+/** An IMEI, or another number as long, is not repeated: each digit but the last four becomes a dot, so that a caret still fits. */
+const withoutLongNumbers = (text: string): string =>
+  text.replace(/\d(?:[ ./-]?\d){12,}/g, (number) => {
+    let left = number.replace(/\D/g, '').length - 4;
+    return number.replace(/\d/g, (digit) => {
+      left -= 1;
+      return left >= 0 ? '•' : digit;
+    });
+  });
+
 /** A refusal repeats what was typed: characters that could hide or turn text are replaced, one for one. */
 function visible(detail: RefusalDetail): RefusalDetail {
-  const show = (text: string) => text.replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
+  const show = (text: string) =>
+    withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
   return {
     ...detail,
     problem: show(detail.problem),

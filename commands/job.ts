@@ -78,6 +78,8 @@ export const jobListData = z.object({
 const DAY_MS = 24 * 3600 * 1000;
 const LISTED = 20;
 const SHOWN_ENTRIES = 25;
+/** Every function of a phone can be named in one go. */
+const MOST_FUNCTIONS = 30;
 
 const handOf = ({ person, now }: Context) => ({ by: person.name, byKey: person.key, at: now });
 
@@ -448,15 +450,22 @@ const test = defineAction({
   who: 'member',
   options: {
     pass: optional(
-      manyOption(lookupOption({ summary: 'What passed', example: 'display, touch', lookup: functions })),
+      manyOption(
+        lookupOption({ summary: 'What passed', example: 'display, touch', lookup: functions }),
+        MOST_FUNCTIONS,
+      ),
     ),
     job: jobOption,
     fail: optional(
-      manyOption(lookupOption({ summary: 'What failed', example: 'fingerprint', lookup: functions })),
+      manyOption(
+        lookupOption({ summary: 'What failed', example: 'fingerprint', lookup: functions }),
+        MOST_FUNCTIONS,
+      ),
     ),
     waive: optional(
       manyOption(
         lookupOption({ summary: 'What is not tested or not mended', example: 'radios', lookup: functions }),
+        MOST_FUNCTIONS,
       ),
     ),
     reason: optional(

@@ -173,8 +173,8 @@ export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Op
       }),
   });
 
-/** Several values separated by commas. */
-export const manyOption = <T>(option: Option<T, true>): Option<T[], true> => ({
+/** One to `max` values separated by commas. */
+export const manyOption = <T>(option: Option<T, true>, max = 12): Option<T[], true> => ({
   ...option,
   many: true,
   expected: `${option.expected}; several, separated by commas`,
@@ -186,12 +186,20 @@ export const manyOption = <T>(option: Option<T, true>): Option<T[], true> => ({
         .split(',')
         .map((part) => part.trim())
         .filter(Boolean);
-      if (!parts.length || parts.length > 12)
-        issue.addIssue({ code: 'custom', message: 'give 1 to 12 values' });
-      for (const part of parts) {
-        const read = one.safeParse(part);
-        if (read.success) values.push(read.data);
-        else for (const problem of read.error.issues) issue.addIssue({ ...problem, code: 'custom' });
+      if (!parts.length || parts.length > max)
+        issue.addIssue({ code: 'custom', message: `give 1 to ${max} values` });
+      for (let from = 0; from < parts.length; ) {
+        // A name may have a comma in it: the longest run of parts that can be read is taken.
+        const runs = [3, 2, 1].filter((length) => from + length <= parts.length);
+        const reads = runs.map((length) => ({
+          length,
+          read: one.safeParse(parts.slice(from, from + length).join(', ')),
+        }));
+        const found = reads.find(({ read }) => read.success) ?? reads.at(-1);
+        if (!found) break;
+        from += found.length;
+        if (found.read.success) values.push(found.read.data);
+        else for (const problem of found.read.error.issues) issue.addIssue({ ...problem, code: 'custom' });
       }
       return values;
     });

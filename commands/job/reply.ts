@@ -302,16 +302,15 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
     };
   }
   const untested = untestedOf(context, job);
-  const symptoms = job.symptoms.flatMap((id) => context.knowledge.symptoms.get(id)?.name ?? []);
   const trace =
-    job.trace === null && symptoms.length
+    job.trace === null && job.symptoms.length
       ? [
           {
             label: 'Trace the fault',
             invoke: {
               command: 'trace',
               action: 'start',
-              options: { symptoms: symptoms.join(', '), job: String(job.number) },
+              options: { symptoms: job.symptoms.join(', '), job: String(job.number) },
             },
             subject: `job:${job.number}`,
             revision: job.revision,
