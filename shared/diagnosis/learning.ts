@@ -182,6 +182,50 @@ export function chooseStrength(pool: Pool): number {
   return best.strength;
 }
 
+/** Strengths a row of chances may have, in jobs that saw it. */
+const ROW_GRID = [4, 6, 8, 10, 15, 20, 30, 50, 80, 120, 200];
+/** What it is while there are too few outcomes to choose it. Common practice (4 to 10), no source. */
+export const ROW_STRENGTH = 10;
+const FEWEST_OUTCOMES = 60;
+
+/** Shares of outcomes that are misread or mistyped, in checks of every kind. */
+const SLIP_GRID = [0, 0.02, 0.05, 0.08, 0.12, 0.16, 0.2];
+
+/** A row of chances of the pack, and how often each of its outcomes was seen. */
+export interface SeenRow {
+  readonly mean: readonly number[];
+  readonly counts: readonly number[];
+}
+
+/** A row when a share of all outcomes is misread: that share falls on every outcome alike. */
+export const withSlip = (row: readonly number[], slip: number): number[] =>
+  row.map((chance) => (1 - slip) * chance + slip / row.length);
+
+/**
+ * How far the pack's rows of chances are trusted: their strength in jobs, and the share of outcomes that is misread. Both
+ * are those under which all that was seen is likeliest, one for all rows, since each alone has seen too little (empirical
+ * Bayes by the Dirichlet-multinomial marginal). Rows that are too sharp, or too weak against what little was seen, make the
+ * odds too sure of themselves.
+ */
+export function trustInRows(rows: readonly SeenRow[]): { strength: number; slip: number } {
+  const seen = rows.reduce((sum, { counts }) => sum + counts.reduce((all, n) => all + n, 0), 0);
+  if (seen < FEWEST_OUTCOMES) return { strength: ROW_STRENGTH, slip: 0 };
+  const score = (strength: number, slip: number) =>
+    rows.reduce(
+      (sum, { mean, counts }) =>
+        sum +
+        logMarginal(
+          withFloor(withSlip(mean, slip)).map((m) => m * strength),
+          counts,
+        ),
+      0,
+    );
+  const best = (grid: readonly number[], scoreOf: (value: number) => number, start: number) =>
+    grid.reduce((found, value) => (scoreOf(value) > scoreOf(found) ? value : found), start);
+  const slip = best(SLIP_GRID, (value) => score(ROW_STRENGTH, value), 0);
+  return { slip, strength: best(ROW_GRID, (value) => score(value, slip), ROW_STRENGTH) };
+}
+
 /** Fault weights of one family: its own jobs on top of the pooled weights; sum to 1. */
 export function familyWeights(pool: Pool, family: number, strength = chooseStrength(pool)): number[] {
   return dirichletMean(pooledMean(pool, family), strength, pool.counts[family] ?? []);

@@ -3,13 +3,19 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import type { Check, Family, Remedy } from '../../knowledge/schema.ts';
 import type { Lessons } from '../store/lessons.ts';
 import { packWeights } from './case.ts';
-import { chooseStrength, familyWeights, learnOutcomes, learnSuccess, type Pool } from './learning.ts';
+import {
+  chooseStrength,
+  familyWeights,
+  learnOutcomes,
+  type Pool,
+  ROW_STRENGTH,
+  type SeenRow,
+  trustInRows,
+  withSlip,
+} from './learning.ts';
 
 /** What the pack weighs against the jobs of other families, in jobs. Common practice (10 to 20), no source. */
 export const PACK_STRENGTH = 20;
-/** What a row of chances of the pack weighs, in jobs that saw it. Common practice (4 to 10), no source. */
-export const OUTCOME_STRENGTH = 8;
-
 export interface Learnt {
   /** The pack with the chances of outcomes and of success that were learnt. */
   knowledge: Knowledge;
@@ -68,41 +74,81 @@ function weightsFrom(knowledge: Knowledge, lessons: Lessons): Learnt['weights'] 
   };
 }
 
+type Seen = ReadonlyMap<string, number>;
+type ByFault = ReadonlyMap<string, Seen>;
+
+const rowOf = (mean: readonly number[], outcomes: readonly string[], seen: readonly Seen[]): SeenRow => ({
+  mean,
+  counts: outcomes.map((id) => seen.reduce((sum, one) => sum + (one.get(id) ?? 0), 0)),
+});
+
+/** The rows of a check that something was seen of. The faults that the pack does not name share one. */
+function rowsOf(check: Check, byFault: ByFault): { named: Map<string, SeenRow>; otherwise: SeenRow | null } {
+  const ids = check.outcomes.map(({ id }) => id);
+  const named = new Map<string, SeenRow>();
+  const rest: Seen[] = [];
+  for (const [fault, seen] of byFault) {
+    const chances = check.given.faults[fault];
+    if (chances) named.set(fault, rowOf(chances, ids, [seen]));
+    else rest.push(seen);
+  }
+  return { named, otherwise: rest.length ? rowOf(check.given.otherwise, ids, rest) : null };
+}
+
+/** The rows of a remedy: works, failed. */
+function successRows(remedy: Remedy, byFault: ByFault): Map<string, SeenRow> {
+  const rows = new Map<string, SeenRow>();
+  for (const [fault, seen] of byFault) {
+    const works = remedy.works[fault];
+    // A remedy that the pack does not know for a fault is not learnt as one: that is for a person to add.
+    if (works) rows.set(fault, rowOf([works, 1 - works], ['works', 'failed'], [seen]));
+  }
+  return rows;
+}
+
 function withOutcomes(knowledge: Knowledge, { outcomes }: Lessons): Knowledge {
   const checks = new Map(knowledge.checks);
   const remedies = new Map(knowledge.remedies);
-  for (const [step, byFault] of outcomes) {
-    const check = checks.get(step);
-    if (check) checks.set(step, learntCheck(check, byFault));
-    const remedy = remedies.get(step);
-    if (remedy) remedies.set(step, learntRemedy(remedy, byFault));
+  const seenChecks = [...outcomes].flatMap(([id, byFault]) => {
+    const check = checks.get(id);
+    return check ? [{ check, ...rowsOf(check, byFault) }] : [];
+  });
+  const seenRemedies = [...outcomes].flatMap(([id, byFault]) => {
+    const remedy = remedies.get(id);
+    return remedy ? [{ remedy, rows: successRows(remedy, byFault) }] : [];
+  });
+  const { strength, slip } = trustInRows(
+    seenChecks.flatMap(({ named, otherwise }) => [...named.values(), ...(otherwise ? [otherwise] : [])]),
+  );
+  const learn = ({ mean, counts }: SeenRow) => learnOutcomes(withSlip(mean, slip), strength, counts);
+  const blunt = (row: readonly number[]) => (slip > 0 ? withSlip(row, slip) : [...row]);
+  if (slip > 0) {
+    for (const check of knowledge.checks.values()) {
+      const faults = Object.entries(check.given.faults).map(([id, row]) => [id, blunt(row)] as const);
+      checks.set(check.id, {
+        ...check,
+        given: { otherwise: blunt(check.given.otherwise), faults: Object.fromEntries(faults) },
+      });
+    }
+  }
+  for (const { check, named, otherwise } of seenChecks) {
+    const { given } = checks.get(check.id) ?? check;
+    checks.set(check.id, {
+      ...check,
+      given: {
+        otherwise: otherwise ? learn(otherwise) : given.otherwise,
+        faults: {
+          ...given.faults,
+          ...Object.fromEntries([...named].map(([id, row]) => [id, learn(row)])),
+        },
+      },
+    });
+  }
+  for (const { remedy, rows } of seenRemedies) {
+    const works = [...rows].map(
+      ([id, row]) => [id, learnOutcomes(row.mean, ROW_STRENGTH, row.counts)[0] ?? 0] as const,
+    );
+    remedies.set(remedy.id, { ...remedy, works: { ...remedy.works, ...Object.fromEntries(works) } });
   }
   return { ...knowledge, checks, remedies };
-}
-
-type ByFault = ReadonlyMap<string, ReadonlyMap<string, number>>;
-
-function learntCheck(check: Check, byFault: ByFault): Check {
-  const faults = { ...check.given.faults };
-  for (const [fault, seen] of byFault) {
-    const row = faults[fault] ?? check.given.otherwise;
-    faults[fault] = learnOutcomes(
-      row,
-      OUTCOME_STRENGTH,
-      check.outcomes.map(({ id }) => seen.get(id) ?? 0),
-    );
-  }
-  return { ...check, given: { ...check.given, faults } };
-}
-
-function learntRemedy(remedy: Remedy, byFault: ByFault): Remedy {
-  const works = { ...remedy.works };
-  for (const [fault, seen] of byFault) {
-    const before = works[fault];
-    // A remedy that the pack does not know for a fault is not learnt as one: that is for a person to add.
-    if (before === undefined || before === 0) continue;
-    const worked = seen.get('works') ?? 0;
-    works[fault] = learnSuccess(before, OUTCOME_STRENGTH, worked, worked + (seen.get('failed') ?? 0));
-  }
-  return { ...remedy, works };
 }
