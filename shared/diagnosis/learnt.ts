@@ -7,6 +7,7 @@ import {
   chooseStrength,
   familyWeights,
   learnOutcomes,
+  learnSuccess,
   type Pool,
   ROW_STRENGTH,
   type SeenRow,
@@ -95,15 +96,15 @@ function rowsOf(check: Check, byFault: ByFault): { named: Map<string, SeenRow>; 
   return { named, otherwise: rest.length ? rowOf(check.given.otherwise, ids, rest) : null };
 }
 
-/** The rows of a remedy: works, failed. */
-function successRows(remedy: Remedy, byFault: ByFault): Map<string, SeenRow> {
-  const rows = new Map<string, SeenRow>();
+/** The chances of success that were learnt for the faults that the pack knows it for: others are for a person to add. */
+function learntWorks(remedy: Remedy, byFault: ByFault): Remedy['works'] {
+  const works = { ...remedy.works };
   for (const [fault, seen] of byFault) {
-    const works = remedy.works[fault];
-    // A remedy that the pack does not know for a fault is not learnt as one: that is for a person to add.
-    if (works) rows.set(fault, rowOf([works, 1 - works], ['works', 'failed'], [seen]));
+    const before = works[fault];
+    const worked = seen.get('works') ?? 0;
+    if (before) works[fault] = learnSuccess(before, ROW_STRENGTH, worked, worked + (seen.get('failed') ?? 0));
   }
-  return rows;
+  return works;
 }
 
 function withOutcomes(knowledge: Knowledge, { outcomes }: Lessons): Knowledge {
@@ -112,10 +113,6 @@ function withOutcomes(knowledge: Knowledge, { outcomes }: Lessons): Knowledge {
   const seenChecks = [...outcomes].flatMap(([id, byFault]) => {
     const check = checks.get(id);
     return check ? [{ check, ...rowsOf(check, byFault) }] : [];
-  });
-  const seenRemedies = [...outcomes].flatMap(([id, byFault]) => {
-    const remedy = remedies.get(id);
-    return remedy ? [{ remedy, rows: successRows(remedy, byFault) }] : [];
   });
   const { strength, slip } = trustInRows(
     seenChecks.flatMap(({ named, otherwise }) => [...named.values(), ...(otherwise ? [otherwise] : [])]),
@@ -144,11 +141,9 @@ function withOutcomes(knowledge: Knowledge, { outcomes }: Lessons): Knowledge {
       },
     });
   }
-  for (const { remedy, rows } of seenRemedies) {
-    const works = [...rows].map(
-      ([id, row]) => [id, learnOutcomes(row.mean, ROW_STRENGTH, row.counts)[0] ?? 0] as const,
-    );
-    remedies.set(remedy.id, { ...remedy, works: { ...remedy.works, ...Object.fromEntries(works) } });
+  for (const [id, byFault] of outcomes) {
+    const remedy = remedies.get(id);
+    if (remedy) remedies.set(id, { ...remedy, works: learntWorks(remedy, byFault) });
   }
   return { ...knowledge, checks, remedies };
 }
