@@ -52,13 +52,20 @@ export function phoneOfTrace(context: Context, trace: TraceRecord): Phone {
   return { name: model?.name ?? family.name, family, model };
 }
 
+/**
+ * The newest prices of a model that are weighed. Older ones would hardly move the answer (their spread, not their number,
+ * is what is left of the doubt), and the answer must not get slower with every price.
+ */
+export const MOST_SIGHTINGS = 120;
+
 export function economicsFor(
   context: Context,
   { family, model }: Phone,
   more: { grade?: number; storageGb?: number; value?: number } = {},
 ): Economics {
   const { store, knowledge, now, collective } = context;
-  const seen = model ? store.sightings.list({ model: model.id }) : [];
+  const newest = (kind: 'phone' | 'part') =>
+    model ? store.sightings.list({ model: model.id, kind, limit: MOST_SIGHTINGS }) : [];
   return economicsOf({
     knowledge,
     family,
@@ -76,17 +83,15 @@ export function economicsFor(
           },
         }
       : {}),
-    sightings: seen
-      .filter((one) => one.kind === 'phone')
-      .map((one) => ({
-        at: new Date(`${one.seen}T12:00:00Z`),
-        price: toMajor(one.price),
-        grade: one.grade ?? 0,
-        asked: one.how === 'asked',
-        ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
-      })),
-    parts: seen.flatMap((one) =>
-      one.kind === 'part' && one.component && one.partGrade
+    sightings: newest('phone').map((one) => ({
+      at: new Date(`${one.seen}T12:00:00Z`),
+      price: toMajor(one.price),
+      grade: one.grade ?? 0,
+      asked: one.how === 'asked',
+      ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
+    })),
+    parts: newest('part').flatMap((one) =>
+      one.component && one.partGrade
         ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price) }]
         : [],
     ),

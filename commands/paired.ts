@@ -201,7 +201,7 @@ function countedLines(counted: readonly Counted[]): string[] {
 export function pairingNotes(context: Context, family: Family, component: string): string[] {
   const { knowledge, store } = context;
   const { statements } = pairingOf(knowledge, family, component);
-  const counted = countReports(knowledge, family, component, store.swaps.ofComponent(component));
+  const counted = countReports(knowledge, family, component, store.swaps.countsOf(component));
   return [
     ...(statements.length
       ? statements.map(
@@ -214,6 +214,8 @@ export function pairingNotes(context: Context, family: Family, component: string
 }
 
 const REPORTS_SHOWN = 5;
+/** The newest reports of a component that are looked through for those of the family. */
+const REPORTS_READ = 50;
 
 const withGround = (context: Context, { statements }: PairingOf) =>
   statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
@@ -234,12 +236,12 @@ function componentReply(of: Named, family: Family, component: Component, context
   const lessons = lessonsAbout(context, family, component.id);
   const statements = withGround(context, pairing);
   const [first] = statements;
-  const swaps = context.store.swaps.ofComponent(component.id);
-  const counted = countReports(knowledge, family, component.id, swaps);
+  const counted = countReports(knowledge, family, component.id, context.store.swaps.countsOf(component.id));
+  const swaps = context.store.swaps.list({ component: component.id, limit: REPORTS_READ });
   const own = swaps.filter(
     (swap) =>
-      speaksOf(swap, family, [], knowledge) ||
-      pairing.statements.some(({ when }) => speaksOf(swap, family, when, knowledge)),
+      swap.family === family.id ||
+      pairing.statements.some(({ when }) => speaksOf(swap.family, family, when, knowledge)),
   );
   const lines = countedLines(counted);
 

@@ -3,7 +3,7 @@ import { parseSightingsCsv, type SightingRow, sightingsToCsv } from '../shared/m
 import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
 import { type NewSighting, nameKey, partGrades, type SightingRecord } from '../shared/store/index.ts';
-import { conditions, economicsFor, familyById, gradeOf } from './bench.ts';
+import { conditions, economicsFor, familyById, gradeOf, MOST_SIGHTINGS } from './bench.ts';
 import { defineAction, defineCommand } from './command.ts';
 import type { Context } from './context.ts';
 import { components, models, type Named } from './lookup.ts';
@@ -121,7 +121,8 @@ function marketOf(context: Context, id: number): Market | null {
   if (!median || !low || !high) return null;
   const show = (amount: typeof median) => formatMoney(amount, context.locale);
   const outliers = market.outliers.length;
-  const known = market.n === 1 ? '1 price' : `${market.n} prices`;
+  const known =
+    market.n === 1 ? '1 price' : `${market.n < MOST_SIGHTINGS ? '' : 'the newest '}${market.n} prices`;
   const marketInputs: Input[] = inputs.filter(
     ({ name }) => name.startsWith('market') || name.startsWith('value'),
   );

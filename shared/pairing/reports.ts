@@ -1,7 +1,7 @@
 /** What members saw after a swap, beside what the pack says: counted together, and never averaged away. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import { type Family, type Pairing, type PairingEffect, pairingEffects } from '../../knowledge/schema.ts';
-import type { SwapRecord } from '../store/swaps.ts';
+import type { SwapCount } from '../store/swaps.ts';
 import { pairingOf } from './pairing.ts';
 
 export interface Counted {
@@ -25,34 +25,31 @@ const FEWEST = 2;
 /** A share of reports this far from the pack's chance is a conflict. Chosen. */
 const APART = 0.4;
 
-/** Those of the swaps that speak of a family: of the very family, or of one that the same statement holds for. */
+/** Reports of one family speak of another when the same statement holds for both. */
 export const speaksOf = (
-  swap: SwapRecord,
+  reported: string,
   family: Family,
   when: readonly string[],
-  knowledge: Pick<Knowledge, 'families'>,
-) =>
-  swap.family === family.id ||
-  (when.length > 0 &&
-    when.every((feature) => knowledge.families.get(swap.family)?.features.includes(feature)));
+  { families }: Pick<Knowledge, 'families'>,
+): boolean =>
+  reported === family.id ||
+  (when.length > 0 && when.every((feature) => families.get(reported)?.features.includes(feature)));
 
 /** Every effect that the pack or a member names for a component of a family, likeliest first. */
 export function countReports(
   knowledge: Pick<Knowledge, 'pairing' | 'families'>,
   family: Family,
   component: string,
-  swaps: readonly SwapRecord[],
+  reports: readonly SwapCount[],
 ): Counted[] {
-  // A component that went back on its own board says nothing of pairing.
-  const foreign = swaps.filter((swap) => swap.aside === null && swap.board === 'another');
   const { statements } = pairingOf(knowledge, family, component);
   return pairingEffects
     .flatMap((effect): Counted[] => {
       const statement = statements.find((one) => one.effect === effect) ?? null;
-      const own = foreign.filter((swap) => speaksOf(swap, family, statement?.when ?? [], knowledge));
-      const seen = own.filter((swap) => swap.effect === effect).length;
+      const own = reports.filter((one) => speaksOf(one.family, family, statement?.when ?? [], knowledge));
+      const tried = own.reduce((sum, { n }) => sum + n, 0);
+      const seen = own.reduce((sum, one) => (one.effect === effect ? sum + one.n : sum), 0);
       if (!statement && !seen) return [];
-      const tried = own.length;
       const [a, b] = statement
         ? [statement.likely * statement.strength, (1 - statement.likely) * statement.strength]
         : [0.5, 0.5];

@@ -131,6 +131,9 @@ export const schemaSteps: readonly string[] = [
   DELETE FROM requests;
   DELETE FROM choices;
 
+  DROP INDEX sightings_by_model;
+  CREATE INDEX sightings_by_model ON sightings (collective, model, kind, seen, number);
+
   -- A phone on its way through the bench. What happens to it is in job_entries; what is sealed opens with the key alone.
   CREATE TABLE jobs (
     collective INTEGER NOT NULL REFERENCES collectives (id),
@@ -248,7 +251,16 @@ export const schemaSteps: readonly string[] = [
     CHECK ((aside_by IS NULL) = (aside_at IS NULL)),
     CHECK ((aside_by IS NULL) = (aside_why IS NULL))
   ) STRICT;
-  CREATE INDEX swaps_by_component ON swaps (collective, component);
+  CREATE INDEX swaps_by_component ON swaps (collective, component, number);
+  -- What /paired counts: reports of a component of another phone that are not set aside.
+  CREATE TABLE swap_counts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    component TEXT NOT NULL,
+    family TEXT NOT NULL,
+    effect TEXT NOT NULL,
+    n INTEGER NOT NULL,
+    PRIMARY KEY (collective, component, family, effect)
+  ) STRICT, WITHOUT ROWID;
   CREATE INDEX swaps_by_person ON swaps (collective, by_key);
 
   -- Private notes: the text is sealed, and numbered for each person apart.

@@ -57,13 +57,22 @@ const swapRow = z
     }),
   );
 
+export interface SwapCount {
+  family: string;
+  effect: SwapRecord['effect'];
+  n: number;
+}
+const countRow = z.object({ family: z.string(), effect: z.enum(pairingEffects), n: z.number().int() });
+
 export interface Swaps {
   add(swap: Omit<SwapRecord, 'number' | 'aside'>): SwapRecord;
   get(number: number): SwapRecord | null;
   /** Newest first. */
   list(filter?: { component?: string; family?: string; limit?: number }): SwapRecord[];
-  /** All of one component, those set aside too. Newest first. */
-  ofComponent(component: string): SwapRecord[];
+  /** Reports that count, by family and effect: of the component of another phone, and not set aside. */
+  countsOf(component: string): SwapCount[];
+  /** Those made from `from` (included) to `to` (not included), in their order; none that is set aside. */
+  madeBetween(from: Date, to: Date): SwapRecord[];
   setAside(number: number, aside: { by: string; at: Date; why: string }): void;
 }
 
@@ -71,6 +80,22 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
   const select = (rest: string, ...values: (string | number)[]): SwapRecord[] =>
     sql.all(swapRow, `SELECT ${columns} FROM swaps WHERE collective = ? ${rest}`, collective, ...values);
   const get = (number: number) => select('AND number = ?', number)[0] ?? null;
+  const count = (
+    { board, component, family, effect }: Omit<SwapRecord, 'number' | 'aside'>,
+    by: 1 | -1,
+  ): void => {
+    // A component that went back on its own board says nothing of pairing.
+    if (board === 'same') return;
+    sql.run(
+      `INSERT INTO swap_counts (collective, component, family, effect, n) VALUES (?, ?, ?, ?, ?)
+       ON CONFLICT DO UPDATE SET n = n + excluded.n`,
+      collective,
+      component,
+      family,
+      effect,
+      by,
+    );
+  };
   return {
     add: (swap) => {
       const number = sql.nextNumber(collective, 'swap');
@@ -92,6 +117,7 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
         swap.byKey,
         swap.at.toISOString(),
       );
+      count(swap, 1);
       return { ...swap, number, aside: null };
     },
     get,
@@ -103,8 +129,22 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
         ...(family === undefined ? [] : [family]),
         limit,
       ),
-    ofComponent: (component) => select('AND component = ? ORDER BY number DESC', component),
+    countsOf: (component) =>
+      sql.all(
+        countRow,
+        'SELECT family, effect, n FROM swap_counts WHERE collective = ? AND component = ? AND n > 0',
+        collective,
+        component,
+      ),
+    madeBetween: (from, to) =>
+      select(
+        'AND at >= ? AND at < ? AND aside_at IS NULL ORDER BY number',
+        from.toISOString(),
+        to.toISOString(),
+      ),
     setAside: (number, { by, at, why }) => {
+      const before = get(number);
+      if (before && !before.aside) count(before, -1);
       sql.run(
         'UPDATE swaps SET aside_by = ?, aside_at = ?, aside_why = ? WHERE collective = ? AND number = ?',
         by,

@@ -16,6 +16,7 @@ import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
 import { bench as benchOf } from '../harness.ts';
+import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
 const now = new Date('2026-03-02T09:00:00Z');
@@ -211,9 +212,18 @@ function starting(): void {
   }
 }
 
+/** A year of 2,000 jobs, 20,000 prices and 40 people: what a command takes in it, and beside a nearly empty store. */
+function year(): void {
+  for (const [name, { full, empty }] of Object.entries(yearTimes(knowledge, now))) {
+    keep(`year.${name}`, full);
+    figures[`year.${name}.p50.ratio`] = round(quantile(full, 0.5) / quantile(empty, 0.5));
+  }
+}
+
 const cases = traceSteps();
 shares(cases);
 commandTimes();
+year();
 starting();
 const checked = z.record(z.string(), z.number()).parse(figures);
 if (process.argv.includes('--json')) console.log(JSON.stringify(checked));
