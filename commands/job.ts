@@ -429,9 +429,10 @@ const log = defineAction({
     const { out, back, minutes } = totalsOf(after);
     const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {
-      title: `${headOf(context, after)}: ${listWords(
-        after.entries.slice(-entries.length).map((one) => entryInWords(context, one)),
-      )}`,
+      title: `${headOf(context, after)}: ${after.entries
+        .slice(-entries.length)
+        .map((one) => entryInWords(context, one))
+        .join('; ')}`,
       blocks: [
         ...(given.fitted ? fittedBlocks(context, after, given.fitted.id) : []),
         ...(trace ? traceBlocks(context, trace) : []),

@@ -271,6 +271,27 @@ export function moneyFacts(context: Context, job: JobRecord): Block {
   );
 }
 
+/** To begin the trace of its symptoms, or to go on with one that is open. */
+function traceChoice(context: Context, job: JobRecord): Choice | null {
+  if (job.trace === null) {
+    if (!job.symptoms.length) return null;
+    return {
+      ...jobChoice(job, 'Trace the fault', ''),
+      invoke: {
+        command: 'trace',
+        action: 'start',
+        options: { symptoms: job.symptoms.join(', '), job: String(job.number) },
+      },
+    };
+  }
+  if (context.store.traces.get(job.trace)?.state !== 'open') return null;
+  return {
+    label: `Go on with trace ${job.trace}`,
+    invoke: { command: 'trace', action: 'show', options: { trace: String(job.trace) } },
+    open: true,
+  };
+}
+
 /** What comes next, with its choices. */
 export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; choices: Choice[] } {
   if (job.ended) return { blocks: [], choices: [] };
@@ -302,40 +323,17 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
     };
   }
   const untested = untestedOf(context, job);
-  const trace =
-    job.trace === null && job.symptoms.length
-      ? [
-          {
-            label: 'Trace the fault',
-            invoke: {
-              command: 'trace',
-              action: 'start',
-              options: { symptoms: job.symptoms.join(', '), job: String(job.number) },
-            },
-            subject: `job:${job.number}`,
-            revision: job.revision,
-            open: true,
-          },
-        ]
-      : job.trace === null
-        ? []
-        : [
-            {
-              label: `Go on with trace ${job.trace}`,
-              invoke: { command: 'trace', action: 'show', options: { trace: String(job.trace) } },
-              open: true,
-            },
-          ];
+  const trace = traceChoice(context, job);
   return {
     blocks: [
       text(
         untested.length
-          ? `Next: ${trace.length ? (job.trace === null ? 'trace the fault, ' : 'go on with the trace, ') : ''}log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
+          ? `Next: ${trace ? (job.trace === null ? 'trace the fault, ' : 'go on with the trace, ') : ''}log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
           : 'Every function is tested. Next: /job finish as:restored sold: and its price.',
       ),
     ],
     choices: [
-      ...trace,
+      ...(trace ? [trace] : []),
       ...(untested.length ? [jobChoice(job, 'Test its functions', 'test')] : []),
       ...(untested.length ? [] : [jobChoice(job, 'The sheet for the next owner', 'sheet')]),
     ],

@@ -50,6 +50,8 @@ export function countReports(
       const tried = own.reduce((sum, { n }) => sum + n, 0);
       const seen = own.reduce((sum, one) => (one.effect === effect ? sum + one.n : sum), 0);
       if (!statement && !seen) return [];
+      // That all stayed well is the rest of the other effects' counts, and said by them.
+      if (!statement && effect === 'free' && statements.length > 0) return [];
       const [a, b] = statement
         ? [statement.likely * statement.strength, (1 - statement.likely) * statement.strength]
         : [0.5, 0.5];

@@ -15,6 +15,7 @@ import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
+import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { bench as benchOf } from '../harness.ts';
 import { yearTimes } from './year.ts';
 
@@ -220,10 +221,34 @@ function year(): void {
   }
 }
 
+/** Learning on simulated jobs with known truth: Brier score beside the unlearnt pack, and the reliability table. */
+function learning(): void {
+  const { closed, later } = simulatedJobs(1000, 3000);
+  const unlearnt = brier(later, byPack);
+  for (const n of [100, 300, 1000])
+    figures[`learn.brier.${n}jobs.ratio`] = round(
+      brier(
+        later,
+        learntOdds(closed.slice(0, n), () => true),
+      ) / unlearnt,
+    );
+  const half = learntOdds(closed, (index) => index % 2 === 0);
+  figures['learn.brier.1000jobs.halfConfirmed.ratio'] = round(brier(later, half) / unlearnt);
+  const learnt = learntOdds(closed, () => true);
+  for (const { n, said, was } of reliability(later, learnt)) {
+    if (n < 25) continue;
+    const name = `learn.reliability.${Math.floor(said * 10) * 10}pc`;
+    figures[`${name}.n`] = n;
+    figures[`${name}.said`] = round(said);
+    figures[`${name}.was`] = round(was);
+  }
+}
+
 const cases = traceSteps();
 shares(cases);
 commandTimes();
 year();
+learning();
 starting();
 const checked = z.record(z.string(), z.number()).parse(figures);
 if (process.argv.includes('--json')) console.log(JSON.stringify(checked));
