@@ -1,0 +1,72 @@
+/** Every parser that what a person typed can reach, with what must hold of it for any text. */
+import { commands } from '../../commands/index.ts';
+import { parseLine } from '../../commands/parse.ts';
+import { Refusal } from '../../commands/refusal.ts';
+import { yaml } from '../../knowledge/yaml.ts';
+import { readAnswer } from '../../shared/diagnosis/reading.ts';
+import { readImei } from '../../shared/imei/imei.ts';
+import { parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
+import { parseAmount } from '../../shared/money/money.ts';
+import { findSecret } from '../../shared/notes/secrets.ts';
+import { parseWeek } from '../../shared/week/iso-week.ts';
+import { bench, knowledge } from '../harness.ts';
+
+const context = bench().context();
+const options = commands.flatMap(({ actions }) =>
+  Object.values(actions).flatMap((action) => Object.values(action.options)),
+);
+const measured = [...knowledge().checks.values()].filter(({ unit }) => unit);
+
+/** Each throws when something does not hold. A refusal that helps is what is wanted of a bad text. */
+export const parsers: Readonly<Record<string, (text: string, random: () => number) => void>> = {
+  line: (text) => {
+    try {
+      parseLine(text, commands);
+    } catch (error) {
+      if (!(error instanceof Refusal) || !error.detail.problem || !error.detail.expected) throw error;
+    }
+  },
+  option: (text, random) => {
+    const option = options[Math.floor(random() * options.length)];
+    const read = option?.schema(context).safeParse(text);
+    if (read && !read.success && !read.error.issues[0]?.message) throw new Error('a refusal without words');
+  },
+  amount: (text) => {
+    const read = parseAmount(text, 'AUD');
+    if (read.ok ? !Number.isSafeInteger(read.money.minor) : !read.problem || !read.expected)
+      throw new Error('amount');
+  },
+  imei: (text) => {
+    const read = readImei(text);
+    if (read.ok ? !/^\d{15}$/.test(read.imei.digits) : !read.problem) throw new Error('imei');
+  },
+  reading: (text, random) => {
+    const check = measured[Math.floor(random() * measured.length)];
+    const read = check && readAnswer(check, text);
+    if (read && !read.ok && !read.expected) throw new Error('reading');
+  },
+  week: (text) => {
+    parseWeek(text);
+  },
+  secret: (text) => {
+    findSecret(text);
+  },
+  csv: (text) => {
+    const { problems, rows } = parseSightingsCsv(
+      `date,kind,what,component,grade,storage,price,currency,how,note\n2026-01-02,phone,Orrin K3,,0,,${text}\n${text}`,
+      { currency: 'AUD', today: '2026-03-02', knownModel: (name) => name === 'Orrin K3' },
+    );
+    if (problems.some(({ problem, expected }) => !problem || !expected))
+      throw new Error('csv: a problem without words');
+    if (!problems.length && rows.some(({ price }) => !(price.minor > 0)))
+      throw new Error('csv: a price of nothing');
+  },
+  yaml: (text) => {
+    const { YAMLParseError, parseDocument } = yaml();
+    try {
+      parseDocument(text, { strict: true }).toJS({ maxAliasCount: 50 });
+    } catch (error) {
+      if (!(error instanceof YAMLParseError || error instanceof ReferenceError)) throw error;
+    }
+  },
+};

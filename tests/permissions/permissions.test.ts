@@ -1,0 +1,64 @@
+import { describe, expect, it } from 'vitest';
+import { commandPath } from '../../commands/command.ts';
+import { commands } from '../../commands/index.ts';
+import type { Reply } from '../../commands/reply.ts';
+import { bench } from '../harness.ts';
+import { cells, savedTable, tableText } from './table.ts';
+
+/** Turned away at the door: for the place, or for the role. Other refusals come after it. */
+const turnedAway = ({ outcome, title }: Reply): boolean =>
+  outcome === 'refused' &&
+  /in a direct message only|in a shared room only| is for (members|stewards) of/.test(title);
+
+describe('who may say what', () => {
+  it('is told in a table that is current', () => {
+    expect(savedTable()).toBe(tableText());
+  });
+
+  it.each(
+    cells().map(
+      (cell) =>
+        [
+          `${commandPath(cell.command, cell.name)} by a ${cell.role} in a ${cell.place}`,
+          cell.allowed ? 'may' : 'may not',
+          cell,
+        ] as const,
+    ),
+  )('%s: %s', (_, __, { command, name, action, role, place, allowed }) => {
+    const made = bench();
+    const before = made.dump();
+    // The option texts need not be right: who may not is turned away before they are read.
+    const options = Object.fromEntries(
+      Object.entries(action.options).flatMap(([option, { required, example }]) =>
+        required ? [[option, example]] : [],
+      ),
+    );
+    const reply = made.say(
+      { invoke: { command: command.name, action: name, options } },
+      { role, direct: place === 'direct' },
+    );
+    expect(turnedAway(reply)).toBe(!allowed);
+    expect(reply.outcome).not.toBe('fault');
+    if (!allowed) {
+      expect(made.dump()).toEqual(before);
+      expect(reply.audience).toBe('asker');
+    }
+  });
+
+  it('has at least one thing that each role may and the one below may not', () => {
+    const may = (role: string) => cells().filter((cell) => cell.role === role && cell.allowed).length;
+    expect(may('visitor')).toBeGreaterThan(0);
+    expect(may('member')).toBeGreaterThan(may('visitor'));
+    expect(may('steward')).toBeGreaterThan(may('member'));
+  });
+
+  it('lets nobody be what they are not by the name of an option', () => {
+    const made = bench();
+    const reply = made.say(
+      { invoke: { command: 'setup', action: '__proto__', options: {} } },
+      { role: 'visitor' },
+    );
+    expect(reply.outcome).toBe('refused');
+    expect(commands.every(({ actions }) => !Object.hasOwn(actions, '__proto__'))).toBe(true);
+  });
+});
