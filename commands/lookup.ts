@@ -25,9 +25,12 @@ const byName = (text: string, entries: readonly Named[]): Named | undefined => {
   );
 };
 
+/** No name is so long that its beginning would not tell it; the search takes a step more for each 32 characters. */
+const LONGEST_SOUGHT = 32;
+
 const closest = (text: string, entries: readonly Named[], threshold: number): Named[] =>
   new Fuse([...entries], { keys: ['name', 'alias', 'id'], threshold, ignoreLocation: true, shouldSort: true })
-    .search(text.slice(0, 60))
+    .search(text.slice(0, LONGEST_SOUGHT))
     .map((hit) => hit.item);
 
 /** Up to three names that are close to what was typed. */

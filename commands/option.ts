@@ -198,8 +198,13 @@ export const manyOption = <T>(option: Option<T, true>, max = 12): Option<T[], tr
         const found = reads.find(({ read }) => read.success) ?? reads.at(-1);
         if (!found) break;
         from += found.length;
-        if (found.read.success) values.push(found.read.data);
-        else for (const problem of found.read.error.issues) issue.addIssue({ ...problem, code: 'custom' });
+        if (found.read.success) {
+          values.push(found.read.data);
+          continue;
+        }
+        // The first that is wrong is told; looking for the names nearest to all of them would take long.
+        for (const problem of found.read.error.issues) issue.addIssue({ ...problem, code: 'custom' });
+        break;
       }
       return values;
     });

@@ -64,7 +64,7 @@ export const parsers: Readonly<Record<string, (text: string, random: () => numbe
   yaml: (text) => {
     const { YAMLParseError, parseDocument } = yaml();
     try {
-      parseDocument(text, { strict: true }).toJS({ maxAliasCount: 50 });
+      parseDocument(text, { strict: true, logLevel: 'silent' }).toJS({ maxAliasCount: 50 });
     } catch (error) {
       if (!(error instanceof YAMLParseError || error instanceof ReferenceError)) throw error;
     }
