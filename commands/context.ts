@@ -21,4 +21,6 @@ export interface Context {
   knowledge: Knowledge;
   now: Date;
   locale: string;
+  /** The shared place it was said in; none in a direct message or at a terminal. */
+  place?: { platform: string; id: string };
 }

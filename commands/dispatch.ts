@@ -1,10 +1,12 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 import type { Knowledge } from '../knowledge/load.ts';
+import { NoKey } from '../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
 import { nearestNames } from './lookup.ts';
 import { type Parsed, parseLine } from './parse.ts';
+import { answeredBefore, commandWord, isPrivate, PrivateFault, privateCommandIn } from './private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { type Invocation, type Reply, reply, replySchema } from './reply.ts';
 
@@ -19,6 +21,8 @@ export interface Asked {
   now: Date;
   /** BCP 47; "en" when not given. */
   locale?: string;
+  /** The shared place, as its platform names it. */
+  place?: Context['place'];
 }
 
 export interface Request extends Asked {
@@ -73,7 +77,7 @@ export function createDispatcher({
   makeId,
   log,
 }: DispatcherParts): Dispatcher {
-  const contextFor = ({ collective: idOrName, person, direct, now, locale }: Asked): Context => {
+  const contextFor = ({ collective: idOrName, person, direct, now, locale, place }: Asked): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
     if (!collective) throw new Refusal({ problem: `There is no collective "${idOrName}" here.` });
     return {
@@ -84,6 +88,7 @@ export function createDispatcher({
       knowledge,
       now,
       locale: locale ?? 'en',
+      ...(place ? { place } : {}),
     };
   };
 
@@ -112,12 +117,20 @@ export function createDispatcher({
     const before = requestId === undefined ? undefined : store.requests.answered(requestId);
     if (before !== undefined) return replySchema.parse(before);
 
-    const made = run(request.say, commands, context);
-    if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
-    const finished = saveChoices(replySchema.parse(made), context);
+    const wanted = understand(request.say, commands, context);
+    const hidden = isPrivate(wanted.command);
+    // Before the command runs: one that erases what is held of the asker erases this too.
     store.people.meet(person.key, person.name, now);
-    if (requestId !== undefined) store.requests.save(requestId, finished, now);
-    return finished;
+    try {
+      const made = perform(wanted, context);
+      if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
+      const finished = saveChoices(replySchema.parse(made), context);
+      if (requestId !== undefined) store.requests.save(requestId, hidden ? answeredBefore() : finished, now);
+      return finished;
+    } catch (error) {
+      if (!hidden || error instanceof Refusal || error instanceof RefusedReply) throw error;
+      throw new PrivateFault(error);
+    }
   };
 
   return {
@@ -143,27 +156,39 @@ export function createDispatcher({
   };
 }
 
-function run(say: Request['say'], commands: readonly Command[], context: Context): Reply {
-  if ('line' in say) return runLine(say.line, commands, context);
-  const { command, name, action, options } = found(
-    'invoke' in say ? say.invoke : resolve(say.token, context),
-    commands,
-  );
-  return withHelp(command, name, action, () => {
-    admit(command, name, action, context);
-    return action.execute(options, context);
-  });
+/** An action with its options as text, and the line that asked for it, if one did. */
+interface Wanted extends Found {
+  typed?: { line: string; parsed: Parsed };
 }
 
-function runLine(line: string, commands: readonly Command[], context: Context): Reply {
-  const parsed = parseLine(line, commands);
-  const { command, name, action, options } = found(parsed, commands);
+function understand(say: Request['say'], commands: readonly Command[], context: Context): Wanted {
+  if ('line' in say) {
+    const hidden = context.direct ? undefined : privateCommandIn(say.line, commands);
+    if (hidden) refusePlace(`/${hidden.name}`, commandWord(say.line)?.toLowerCase() === hidden.name);
+    const parsed = parseLine(say.line, commands);
+    return { ...found(parsed, commands), typed: { line: say.line, parsed } };
+  }
+  const invocation = 'invoke' in say ? say.invoke : resolve(say.token, context);
+  const command = commands.find(({ name }) => name === invocation.command);
+  if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
+  return found(invocation, commands);
+}
+
+function perform({ command, name, action, options, typed }: Wanted, context: Context): Reply {
   return withHelp(command, name, action, () => {
     admit(command, name, action, context);
     try {
       return action.execute(options, context);
     } catch (error) {
-      throw error instanceof Refusal ? new Refusal(pointedAt(error.detail, line, parsed)) : error;
+      if (error instanceof NoKey) {
+        throw new Refusal({
+          problem:
+            'This cannot be sealed now: the key to the store is not here, and nothing private is kept without it.',
+          expected: 'to ask whoever runs the bot; its start says what to do',
+        });
+      }
+      if (!(error instanceof Refusal) || !typed || isPrivate(command)) throw error;
+      throw new Refusal(pointedAt(error.detail, typed.line, typed.parsed));
     }
   });
 }
@@ -190,14 +215,19 @@ function withHelp(command: Command, name: string, action: Action, work: () => Re
   }
 }
 
+/** `exact` is false where the command was not spelt right: it may have been meant. */
+function refusePlace(path: string, exact = true): never {
+  throw new Refusal({
+    problem: exact
+      ? `${path} works in a direct message only, so that nobody else reads it.`
+      : `There is no such command; ${path}, if you meant that, works in a direct message only.`,
+    expected: 'the same words in a direct message to the bot',
+  });
+}
+
 function admit(command: Command, name: string, action: Action, context: Context): void {
   const path = commandPath(command, name);
-  if (action.where === 'direct' && !context.direct) {
-    throw new Refusal({
-      problem: `${path} works in a direct message only, so that nobody else reads it.`,
-      expected: 'the same words in a direct message to the bot',
-    });
-  }
+  if (action.where === 'direct' && !context.direct) refusePlace(path);
   if (action.where === 'channel' && context.direct) {
     throw new Refusal({
       problem: `${path} works in a shared room only.`,

@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
-import { type Family, pairingEffects } from '../knowledge/schema.ts';
+import { type Family, type Ground, pairingEffects } from '../knowledge/schema.ts';
 import { formatMoney, moneyWire, toWire } from '../shared/money/money.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
 import { effectWords, pairingTable } from '../shared/pairing/pairing.ts';
+import { type FamilyRepairability, familyRepairability } from '../shared/repairability/family.ts';
 import { cardsFor } from '../shared/safety/cautions.ts';
 import { type ModelRecord, nameKey } from '../shared/store/index.ts';
 import { phoneOf } from './bench.ts';
@@ -24,6 +25,16 @@ const modelData = z.object({
 });
 const era = z.object({ from: z.number().int(), to: z.number().int().nullable() });
 
+const rating = z.object({ index: z.number(), class: z.enum(['A', 'B', 'C', 'D', 'E']) });
+/** The EU repairability index; null with what is missing where it cannot be worked out. */
+const repairabilityData = z.object({
+  rated: rating.nullable(),
+  unpaired: rating.nullable(),
+  paired: z.array(z.string()),
+  assumed: z.array(z.string()),
+  missing: z.array(z.string()),
+});
+
 export const familyListData = z.object({
   families: z.array(z.object({ id: z.string(), name: z.string(), era, models: z.array(z.string()) })),
 });
@@ -36,6 +47,7 @@ export const familyShowData = z.object({
   /** Components by their likeliest effect of a swap; `none` has no statement in the pack. */
   pairing: z.record(z.enum([...pairingEffects, 'none']), z.number().int()),
   lessons: z.array(z.string()),
+  repairability: repairabilityData,
   models: z.array(modelData),
 });
 export const familyNameData = z.object({ saved: modelData, before: modelData.nullable() });
@@ -111,6 +123,41 @@ function pairingWords(counts: ReturnType<typeof pairingCounts>): string {
   ].join('; ');
 }
 
+/** Two decimals, cut: what is short of a class is not shown as reaching it. */
+const cut = (index: number): string => (Math.floor(index * 100 + 1e-6) / 100).toFixed(2);
+
+/** The label's index, where it stands, and what it rests on. */
+function repairabilityFact(found: FamilyRepairability): string {
+  if (!found.known) return `not worked out; not known: ${listWords(found.missing)}`;
+  const { rated, unpaired, paired, assumed } = found;
+  const pairing = paired.length
+    ? ` That is with the pairing of ${listWords(paired)}; unpaired it would be ${cut(unpaired.index)}, class ${unpaired.class}.`
+    : '';
+  return `about ${cut(rated.index)} of 5, class ${rated.class}.${pairing} Assumed: ${assumed.join('; ')}. A model's own label comes first.`;
+}
+
+const ratingOf = ({ index, class: letter }: { index: number; class: z.infer<typeof rating>['class'] }) => ({
+  index: Number(index.toFixed(4)),
+  class: letter,
+});
+
+const repairabilityDataOf = (found: FamilyRepairability): z.infer<typeof repairabilityData> =>
+  found.known
+    ? {
+        rated: ratingOf(found.rated),
+        unpaired: ratingOf(found.unpaired),
+        paired: [...found.paired],
+        assumed: [...found.assumed],
+        missing: [],
+      }
+    : { rated: null, unpaired: null, paired: [], assumed: [], missing: [...found.missing] };
+
+/** What the index is worked out from. */
+const INDEX_SOURCES: readonly Ground[] = [
+  { source: 'eu-2023-1669', at: 'Annex IV 5' },
+  { source: 'eu-2023-1670', at: 'Annex II Part B 1.1' },
+];
+
 const LESSONS = 5;
 
 const show = defineAction({
@@ -130,6 +177,7 @@ const show = defineAction({
     const counts = pairingCounts(context, family);
     const lessons = knowledge.lessons.filter(({ about }) => about.some((id) => family.features.includes(id)));
     const { open, close, board, cell } = family;
+    const repairability = familyRepairability(knowledge, family);
     const components = Object.keys(family.components).map((id) => knowledge.components.get(id)?.name ?? id);
     return reply({
       title: family.name,
@@ -145,6 +193,7 @@ const show = defineAction({
           ['Holds its cell by', `${heldWords[cell.held]}. ${cell.note}`],
           ['Components', `${components.length}: ${components.join(', ')}`],
           ['Pairing', `${pairingWords(counts)}. All of it: /paired ${family.id}`],
+          ['Repairability index', repairabilityFact(repairability)],
         ]),
         steps(open.steps, 'How it opens'),
         ...(lessons.length
@@ -176,6 +225,7 @@ const show = defineAction({
       sources: sourcesOf(knowledge, [
         family.ground,
         ...lessons.slice(0, LESSONS).map(({ ground }) => ground),
+        ...INDEX_SOURCES,
       ]),
       data: {
         id: family.id,
@@ -185,6 +235,7 @@ const show = defineAction({
         components: Object.keys(family.components),
         pairing: counts,
         lessons: lessons.map(({ id }) => id),
+        repairability: repairabilityDataOf(repairability),
         models: named.map(dataOf),
       } satisfies z.infer<typeof familyShowData>,
     });

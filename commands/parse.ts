@@ -5,6 +5,7 @@
  */
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';
+import { commandWord, isPrivate } from './private.ts';
 import { Refusal } from './refusal.ts';
 import type { Invocation } from './reply.ts';
 
@@ -38,6 +39,14 @@ function refuseWord(line: string, word: Word, problem: string, nearest: string[]
   throw new Refusal({ problem, nearest, expected, line, from: word.from, to: word.to });
 }
 
+/** What is wrong with a private command's line, without a word of it. */
+function refusePrivate(command: Command, name: string): never {
+  throw new Refusal({
+    problem: `${commandPath(command, name)} cannot be read like that.`,
+    expected: `${usage(command, name)}; a text with a colon in it goes in quotes`,
+  });
+}
+
 function chooseAction(
   command: Command,
   line: string,
@@ -52,6 +61,7 @@ function chooseAction(
   const action = command.actions[command.main];
   if (!action) throw new Error(`${command.name} has no main action`);
   if (first && !first.name && Object.keys(action.options).length === 0 && names.length) {
+    if (isPrivate(command)) refusePrivate(command, command.main);
     refuseWord(
       line,
       first,
@@ -85,10 +95,12 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
       typed,
       commands.map(({ name }) => ({ id: name, name })),
     );
+    // The rest of the line may be private, were the command spelt right: the word alone is pointed at.
+    const word = `/${commandWord(line) ?? ''}`;
     refuseWord(
-      line,
-      head,
-      `There is no command ${head.text}.`,
+      word,
+      { text: word, from: 0, to: word.length },
+      `There is no command ${word}.`,
       nearest.map((name) => `/${name}`),
       '/help lists them',
     );
@@ -99,6 +111,11 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
   const spans: Record<string, { from: number; to: number }> = {};
   let current = known[0];
   for (const word of args) {
+    const isWrong =
+      word.name === undefined
+        ? current === undefined
+        : !known.includes(word.name) || texts[word.name] !== undefined;
+    if (isWrong && isPrivate(command)) refusePrivate(command, name);
     if (word.name !== undefined) {
       if (!known.includes(word.name)) {
         refuseWord(

@@ -28,7 +28,16 @@ export class Refusal extends Error {
 export const orList = (words: readonly string[]): string =>
   words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 
-export function refusalReply({ problem, expected, example, nearest, line, from, to }: RefusalDetail): Reply {
+export function refusalReply({
+  problem,
+  expected,
+  example,
+  nearest,
+  option,
+  line,
+  from,
+  to,
+}: RefusalDetail): Reply {
   const blocks: Reply['blocks'] = [];
   if (line !== undefined && from !== undefined && to !== undefined) {
     blocks.push({ kind: 'pointer', line, from, to });
@@ -42,6 +51,12 @@ export function refusalReply({ problem, expected, example, nearest, line, from, 
     tone: 'caution',
     title: problem,
     blocks,
-    data: { problem, expected: expected ?? null, example: example ?? null, nearest: nearest ?? [] },
+    data: {
+      problem,
+      expected: expected ?? null,
+      example: example ?? null,
+      nearest: nearest ?? [],
+      option: option ?? null,
+    },
   });
 }

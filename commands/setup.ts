@@ -2,14 +2,34 @@ import { z } from 'zod';
 import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
 import { referenceHour } from '../shared/money/reference-hour.ts';
 import { type CollectiveSettings, defaultSettings, settingsSchema } from '../shared/store/index.ts';
-import { defineSimpleCommand } from './command.ts';
+import { defineAction, defineCommand } from './command.ts';
 import type { Context } from './context.ts';
+import { link } from './link.ts';
 import type { Named } from './lookup.ts';
-import { lookupOption, moneyOption, numberOption, optional, shareOption } from './option.ts';
+import {
+  choiceOption,
+  integerOption,
+  lookupOption,
+  moneyOption,
+  numberOption,
+  optional,
+  shareOption,
+} from './option.ts';
 import { currencies, regions, zones } from './places.ts';
 import { Refusal } from './refusal.ts';
 import { reply, table, text } from './reply.ts';
 import { listWords, percent } from './words.ts';
+
+/** In the order of ISO 8601. */
+export const weekDays = [
+  'monday',
+  'tuesday',
+  'wednesday',
+  'thursday',
+  'friday',
+  'saturday',
+  'sunday',
+] as const;
 
 /** The options' names, and the settings they change. */
 const settingOf = {
@@ -21,6 +41,9 @@ const settingOf = {
   'margin-tax': 'marginTax',
   region: 'region',
   zone: 'zone',
+  'week-day': 'weekDay',
+  'week-hour': 'weekHour',
+  'notes-kept': 'notesKeptDays',
 } as const satisfies Record<string, keyof CollectiveSettings>;
 type OptionName = keyof typeof settingOf;
 const optionNames = Object.keys(settingOf).filter((name): name is OptionName => name in settingOf);
@@ -41,6 +64,9 @@ const summaries: Readonly<Record<OptionName, string>> = {
   'margin-tax': "Tax on the dealer's margin, in percent; 0 where there is none",
   region: 'Whose law, emergency number and disposal advice are shown',
   zone: 'In which days and weeks are counted',
+  'week-day': 'On which day the weekly post goes out',
+  'week-hour': 'From which hour on that day, 0 to 23',
+  'notes-kept': 'How many days private notes are kept after their job is closed',
 };
 
 /** A setting as people read it. */
@@ -60,6 +86,12 @@ function shown(name: OptionName, settings: CollectiveSettings, locale: string): 
       return `${settings.marginTax} %`;
     case 'region':
       return settings.region ?? 'not set';
+    case 'week-day':
+      return weekDays[settings.weekDay - 1] ?? String(settings.weekDay);
+    case 'week-hour':
+      return `${String(settings.weekHour).padStart(2, '0')}:00${settings.weekOn ? '' : ', but the post is off'}`;
+    case 'notes-kept':
+      return `${settings.notesKeptDays} ${settings.notesKeptDays === 1 ? 'day' : 'days'}`;
     default:
       return settings[name];
   }
@@ -74,6 +106,9 @@ interface Wanted {
   'margin-tax'?: number;
   region?: Named;
   zone?: Named;
+  'week-day'?: (typeof weekDays)[number];
+  'week-hour'?: number;
+  'notes-kept'?: number;
 }
 
 /** Amounts are never converted, so a collective that has some keeps its currency. */
@@ -109,6 +144,10 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
     marginTax: wanted['margin-tax'] ?? before.marginTax,
     region: wanted.region?.id ?? before.region,
     zone: wanted.zone?.id ?? before.zone,
+    weekOn: before.weekOn,
+    weekDay: wanted['week-day'] === undefined ? before.weekDay : weekDays.indexOf(wanted['week-day']) + 1,
+    weekHour: wanted['week-hour'] ?? before.weekHour,
+    notesKeptDays: wanted['notes-kept'] ?? before.notesKeptDays,
   } satisfies CollectiveSettings);
   if (read.success) return read.data;
   const issue = read.error.issues[0];
@@ -120,9 +159,9 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   });
 }
 
-export const setup = defineSimpleCommand({
-  name: 'setup',
-  summary: "Show or change the collective's currency, rate, margin, risk, tax, region and time zone",
+const change = defineAction({
+  summary:
+    "Show or change the collective's currency, rate, margin, risk, tax, region, time zone and weekly post",
   options: {
     currency: optional(
       lookupOption({ lookup: currencies, summary: `${summaries.currency} (ISO 4217)`, example: 'AUD' }),
@@ -139,6 +178,13 @@ export const setup = defineSimpleCommand({
     ),
     zone: optional(
       lookupOption({ lookup: zones, summary: `${summaries.zone} (IANA)`, example: 'Australia/Sydney' }),
+    ),
+    'week-day': optional(
+      choiceOption({ choices: weekDays, summary: summaries['week-day'], example: 'monday' }),
+    ),
+    'week-hour': optional(integerOption({ min: 0, max: 23, summary: summaries['week-hour'], example: '9' })),
+    'notes-kept': optional(
+      integerOption({ min: 1, max: 3650, summary: summaries['notes-kept'], example: '90' }),
     ),
   },
   examples: ['/setup', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
@@ -212,4 +258,11 @@ export const setup = defineSimpleCommand({
       } satisfies z.infer<typeof setupData>,
     });
   },
+});
+
+export const setup = defineCommand({
+  name: 'setup',
+  summary: "The collective's currency, rate, margin, risk, tax, region and time zone; linking places",
+  actions: { change, link },
+  main: 'change',
 });

@@ -275,6 +275,12 @@ export function checkPack(pack: Pack): { findings: Finding[]; notes: Finding[] }
     const { from, until } = entry.value;
     if (from !== null && until !== null && from > until) say(entry, ['until'], `ends before ${from}`);
   }
+  for (const entry of entries.factors.values()) {
+    const { low, high, per, years } = entry.value;
+    if (low > high) say(entry, ['high'], `${high} is below ${low}`);
+    if ((per === 'life') !== (years !== undefined))
+      say(entry, ['years'], per === 'life' ? 'a whole life needs its years' : 'only a whole life has years');
+  }
   const symptoms = [...entries.symptoms.values()];
   const remedies = [...entries.remedies.values()];
   for (const entry of whole('symptoms', 'remedies') ? entries.faults.values() : []) {

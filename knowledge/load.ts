@@ -8,6 +8,7 @@ import type {
   Caution,
   Check,
   Component,
+  Factor,
   Family,
   Fault,
   Law,
@@ -38,6 +39,7 @@ export interface Knowledge {
   cautions: ReadonlyMap<string, Caution>;
   laws: readonly Law[];
   lessons: readonly Lesson[];
+  factors: readonly Factor[];
   regions: Regions;
 }
 
@@ -77,6 +79,7 @@ const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
   cautions: values(entries.cautions),
   laws: [...values(entries.laws).values()],
   lessons: [...values(entries.lessons).values()],
+  factors: [...values(entries.factors).values()],
   regions,
 });
 

@@ -204,6 +204,7 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       cautions: list('cautions', packFiles.cautions.element),
       laws: list('laws', packFiles.laws.element),
       lessons: list('lessons', packFiles.lessons.element),
+      factors: list('factors', packFiles.factors.element),
     },
     regions,
     broken,

@@ -281,6 +281,21 @@ export const lessonSchema = z.strictObject({
 });
 export type Lesson = z.infer<typeof lessonSchema>;
 
+/** What a phone that stays in use spares, as published: a range, since studies differ. */
+export const factorSchema = z.strictObject({
+  id: idSchema,
+  of: z.enum(['mass', 'raw-material', 'greenhouse-gas']),
+  /** For one phone; for one phone and a year of its use; or for the whole life of one, of so many `years`. */
+  per: z.enum(['phone', 'year', 'life']),
+  years: z.number().positive().max(20).optional(),
+  /** Kilograms; of greenhouse gas, kilograms of CO2 equivalent. */
+  low: z.number().positive().max(10_000),
+  high: z.number().positive().max(10_000),
+  says: text, // what was measured
+  ground: groundSchema,
+});
+export type Factor = z.infer<typeof factorSchema>;
+
 /** The files of a pack and what each holds. */
 export const packFiles = {
   sources: z.array(sourceSchema),
@@ -296,6 +311,7 @@ export const packFiles = {
   cautions: z.array(cautionSchema),
   laws: z.array(lawSchema),
   lessons: z.array(lessonSchema),
+  factors: z.array(factorSchema),
   regions: regionSchema,
 } as const;
 export type PackFile = keyof typeof packFiles;

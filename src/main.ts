@@ -1,12 +1,13 @@
 /** Starts the bot: reads the settings, opens the store and the knowledge, and hands over to the terminal. */
-import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import { BadPack, type Knowledge, loadKnowledge, packFolder } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase } from '../shared/store/index.ts';
-import { loadKey } from './keys.ts';
+import type { Clock } from './clock.ts';
+import { DEMO_ZONE } from './demo.ts';
 import { type Log, logTo } from './log.ts';
+import { changeKey, openSealedStore } from './sealed-store.ts';
 import { createSession, type Session } from './session.ts';
 import { helpText, readSettings, type Settings, WrongSetting } from './settings.ts';
 import { drawingWidth, drawReply, type Window } from './surfaces/terminal/draw.ts';
@@ -20,9 +21,9 @@ const write = (text: string): void => {
 
 function openStore(settings: Settings): Database {
   if (settings.tour) return openDatabase(':memory:', sealerOf([newKey()]));
-  mkdirSync(settings.data, { recursive: true, mode: 0o700 });
-  const key = loadKey(settings.key, join(settings.data, 'key'));
-  return openDatabase(join(settings.data, 'thirdhand.sqlite'), sealerOf([key]));
+  const { database, lines } = openSealedStore({ ...settings, makeKey: !settings.check });
+  for (const line of lines) process.stderr.write(`thirdhand: ${line}\n`);
+  return database;
 }
 
 /** The clock of the session: fixed by --now, in the zone of the collective. */
@@ -76,7 +77,7 @@ async function openCollective(
     });
   if (!database.collectives.find(name)) {
     if (demo) {
-      const clock = await clockOf(settings, 'Australia/Sydney');
+      const clock = await clockOf(settings, DEMO_ZONE);
       // Whole or not at all: half a demo would pass for the whole one at the next start.
       database.transaction(() => {
         database.collectives.create(name);
@@ -88,27 +89,91 @@ async function openCollective(
   return open(persona, await clockOf(settings, zone));
 }
 
-async function prompt(session: Session, settings: Settings): Promise<void> {
+/** Where files of replies and weekly posts are written. */
+const outFolderOf = ({ save, data }: Settings): string => save ?? join(data, 'out');
+
+interface ClockNeeds {
+  database: Database;
+  knowledge: Knowledge;
+  session: Session;
+  folder: string;
+  log: Log;
+  tell: (text: string) => void;
+}
+
+/** The clock of this terminal: the weekly post of its collective becomes a file. */
+async function terminalClock({
+  database,
+  knowledge,
+  session,
+  folder,
+  log,
+  tell,
+}: ClockNeeds): Promise<Clock> {
+  const [{ createClock }, { filePoster }] = await Promise.all([
+    import('./clock.ts'),
+    import('./surfaces/terminal/poster.ts'),
+  ]);
+  const poster = filePoster(folder, (path) => tell(`The week is posted: ${path}`));
+  return createClock({
+    database,
+    knowledge,
+    placesOf: ({ name }) => (name === session.collective ? [{ place: 'terminal', poster }] : []),
+    log,
+  });
+}
+
+async function prompt(
+  session: Session,
+  settings: Settings,
+  clockWith?: (tell: ClockNeeds['tell']) => Promise<Clock>,
+): Promise<void> {
   const { openPrompt } = await import('./surfaces/terminal/prompt.ts');
+  let tell: ClockNeeds['tell'] = () => undefined;
+  const clock = await clockWith?.((text) => tell(text));
   await openPrompt({
     session,
     input: process.stdin,
     output: process.stdout,
     colour: settings.colour,
     historyFile: settings.tour ? null : join(settings.data, 'history'),
-    outFolder: settings.tour ? null : (settings.save ?? join(settings.data, 'out')),
+    // The tour leaves nothing behind.
+    outFolder: settings.tour ? null : outFolderOf(settings),
+    opened: (say) => {
+      tell = say;
+      clock?.start(() => session.clock());
+    },
   });
+  await clock?.stop();
 }
 
-async function tour(session: Session, knowledge: Knowledge, window: Window): Promise<void> {
-  const { playTour } = await import('./tour.ts');
+async function tour(
+  session: Session,
+  knowledge: Knowledge,
+  window: Window,
+  save: string | null,
+): Promise<void> {
+  const [{ playTour }, { saveFiles }] = await Promise.all([
+    import('./tour.ts'),
+    import('./surfaces/terminal/files.ts'),
+  ]);
   const rule = '─'.repeat(Math.min(window.width, 60));
+  /** What is shown, in order: a picture takes a while to draw. */
+  const pages: (() => Promise<void> | void)[] = [];
   playTour({
     session,
     knowledge,
-    narrate: (text) => write(`\n${rule}\n${wrap(text, window.width).join('\n')}\n`),
-    show: (typed, reply) => write(`\n${session.persona.name} > ${typed}\n\n${drawReply(reply, window)}`),
+    zone: DEMO_ZONE,
+    narrate: (text) => pages.push(() => write(`\n${rule}\n${wrap(text, window.width).join('\n')}\n`)),
+    show: (typed, reply) => {
+      const { name } = session.persona;
+      pages.push(async () => {
+        const notes = await saveFiles(reply, save, session.fault);
+        write(`\n${name} > ${typed}\n\n${drawReply(reply, window, notes)}`);
+      });
+    },
   });
+  for (const page of pages) await page();
 }
 
 async function main(): Promise<number> {
@@ -121,6 +186,10 @@ async function main(): Promise<number> {
   const knowledge = loadKnowledge(
     settings.knowledge === undefined ? undefined : [packFolder, settings.knowledge],
   );
+  if (settings.newKey) {
+    for (const line of changeKey(settings)) write(`${line}\n`);
+    return 0;
+  }
   const database = openStore(settings);
   try {
     if (settings.backup !== null) {
@@ -129,26 +198,53 @@ async function main(): Promise<number> {
       return 0;
     }
     if (settings.check) {
-      const problems = database.check();
-      write(
-        problems.length
-          ? `${problems.join('\n')}\n`
-          : `The store and the knowledge pack (${knowledge.version}) are sound.\n`,
-      );
-      return problems.length ? 1 : 0;
+      const { check } = await import('./check.ts');
+      const { sound, lines } = await check(database, knowledge, process.env);
+      write(`${lines.join('\n')}\n`);
+      return sound ? 0 : 1;
     }
     const log = logTo(settings.tour ? null : join(settings.data, 'thirdhand.log'));
+    if (settings.serve) {
+      const { serve, signalled } = await import('./serve.ts');
+      const say = (line: string) => write(`${line}\n`);
+      const { data } = settings;
+      return await serve({
+        database,
+        knowledge,
+        data,
+        environment: process.env,
+        log,
+        write: say,
+        until: signalled(),
+      });
+    }
     const session = await openCollective(settings, database, knowledge, log);
     if (settings.tour) {
-      await tour(session, knowledge, window);
+      await tour(session, knowledge, window, settings.save);
       if (interactive) await prompt(session, settings);
       return 0;
     }
     const script = { session, json: settings.json, window, save: settings.save, write };
-    if (settings.run.length) return await runScript(settings.run, script);
+    const clockWith = (tell: ClockNeeds['tell']) =>
+      terminalClock({
+        database,
+        knowledge,
+        session,
+        folder: outFolderOf(settings),
+        log,
+        tell,
+      });
+    const ran = settings.run.length ? await runScript(settings.run, script) : 0;
+    if (settings.tick) {
+      const done: string[] = [];
+      const clock = await clockWith((text) => done.push(text));
+      await clock.tick(session.clock());
+      write(`${done.length ? done.join('\n') : 'Nothing is due.'}\n`);
+    }
+    if (settings.run.length || settings.tick) return ran;
     if (!interactive) return await runScript(createInterface({ input: process.stdin }), script);
     write('Thirdhand. /help says what you can say; /quit leaves.\n\n');
-    await prompt(session, settings);
+    await prompt(session, settings, clockWith);
     return 0;
   } finally {
     database.close();

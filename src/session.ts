@@ -23,6 +23,8 @@ export interface SessionParts {
 }
 
 export interface Session {
+  /** Name of the collective. */
+  collective: string;
   persona: Persona;
   direct: boolean;
   /** What time it is. */
@@ -31,6 +33,8 @@ export interface Session {
   say(input: string): Reply;
   last: Reply | null;
   complete(line: string, cursor: number): Completions;
+  /** Logs a fault outside of a command; gives the id that it has in the log. */
+  fault(error: unknown): string;
 }
 
 const FILE_LIMIT = 2_000_000;
@@ -83,11 +87,12 @@ export function createSession({
   clock,
   log,
 }: SessionParts): Session {
+  const makeId = () => randomBytes(12).toString('base64url');
   const dispatcher = createDispatcher({
     database,
     knowledge,
     commands,
-    makeId: () => randomBytes(12).toString('base64url'),
+    makeId,
     log,
   });
   const asked = (): Parameters<typeof dispatcher.contextFor>[0] => ({
@@ -97,6 +102,7 @@ export function createSession({
     now: session.clock(),
   });
   const session: Session = {
+    collective,
     persona,
     direct,
     clock,
@@ -108,6 +114,11 @@ export function createSession({
       return reply;
     },
     complete: (line, cursor) => completeLine(line, cursor, commands, dispatcher.contextFor(asked())),
+    fault: (error) => {
+      const id = makeId().slice(0, 8);
+      log(id, error);
+      return id;
+    },
   };
   const answer = (line: string): Reply => {
     const number = /^\d{1,2}$/.test(line) ? Number(line) : null;

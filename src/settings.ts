@@ -7,8 +7,9 @@ import { z } from 'zod';
 export const helpText = `Thirdhand: is this dead phone worth restoring, what is wrong with it, what is paired, what can hurt me.
 
 npm start                      open the bench in this terminal
-npm start -- --tour            play a whole job in an invented collective
+npm start -- --tour            play a whole week of an invented collective
 npm start -- --run "/worth …"  run one command and end; may be given several times
+npm start -- --serve           be a bot on Discord and Matrix, as far as their tokens are set, until it is stopped
 commands also come from standard input, one a line; a number answers the choices of the last reply
 
   --as NAME[:steward]          who speaks (default: you, as a steward)
@@ -19,13 +20,16 @@ commands also come from standard input, one a line; a number answers the choices
   --data DIR                   where things are kept (default: $XDG_DATA_HOME/thirdhand)
   --demo                       open the invented collective "Tin Shed", with models and prices in it
   --save DIR                   write files that replies carry into DIR
+  --tick                       do what is due now, such as the weekly post, and end
   --backup FILE                copy the store to FILE while it is in use, and end
-  --check                      verify the store and the knowledge pack, and end
+  --check                      verify the store, what is sealed in it, the knowledge pack and the platforms, and end
+  --new-key                    make a new key, seal all notes and IMEIs under it, and end
   --help                       this
 
 In the terminal: /as NAME[:steward] and /in workshop|direct switch person and room; /quit leaves.
-Environment: THIRDHAND_DATA (as --data), THIRDHAND_KNOWLEDGE (a folder laid over the knowledge pack), THIRDHAND_KEY
-(32 bytes in base64 that seal notes and IMEIs; without it they are kept in DIR/key), NO_COLOR.
+Environment: THIRDHAND_DATA (as --data), THIRDHAND_KNOWLEDGE (a folder laid over the knowledge pack), NO_COLOR,
+THIRDHAND_KEY (32 bytes in base64 that seal notes and IMEIs; without it they are in DIR/key: keep a copy of that file
+away from the copies of the store), THIRDHAND_KEY_OLD (the key before, when THIRDHAND_KEY is a new one).
 Exit: 0 answered, 2 refused, 1 fault.
 `;
 
@@ -50,6 +54,7 @@ const settingsSchema = z.object({
   data: z.string().min(1),
   knowledge: z.string().min(1).optional(),
   key: z.string().min(1).optional(),
+  keyOld: z.string().min(1).optional(),
   collective: z.string().trim().min(1).max(60),
   as: personaSchema.nullable(),
   in: placeSchema,
@@ -59,8 +64,11 @@ const settingsSchema = z.object({
   backup: z.string().min(1).nullable(),
   json: z.boolean(),
   tour: z.boolean(),
+  serve: z.boolean(),
   demo: z.boolean(),
   check: z.boolean(),
+  tick: z.boolean(),
+  newKey: z.boolean(),
   help: z.boolean(),
   colour: z.boolean(),
 });
@@ -89,8 +97,11 @@ export function readSettings(
           backup: text,
           json: flag,
           tour: flag,
+          serve: flag,
           demo: flag,
           check: flag,
+          tick: flag,
+          'new-key': flag,
           help: flag,
         },
       }).values;
@@ -109,6 +120,8 @@ export function readSettings(
     data: given.data ?? (environment.THIRDHAND_DATA || join(dataHome, 'thirdhand')),
     knowledge: environment.THIRDHAND_KNOWLEDGE || undefined,
     key: environment.THIRDHAND_KEY || undefined,
+    keyOld: environment.THIRDHAND_KEY_OLD || undefined,
+    newKey: given['new-key'],
     collective: given.collective ?? (given.demo ? 'Tin Shed' : 'Home bench'),
     as: given.as ?? null,
     in: given.in ?? 'workshop',

@@ -64,7 +64,8 @@ async function bundle(folder) {
     platform: 'node',
     format: 'esm',
     target: 'node20',
-    external: ['better-sqlite3'],
+    // Native, large and seldom needed, or reading files of their own: these stay where they are installed.
+    external: ['better-sqlite3', '@resvg/resvg-js', 'vega', 'vega-lite', 'pdfkit'],
     plugins: [keepAddresses],
     logLevel: 'warning',
     banner: {

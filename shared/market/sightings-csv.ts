@@ -1,6 +1,5 @@
-import { createRequire } from 'node:module';
-import type Papa from 'papaparse';
 import { z } from 'zod';
+import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
 import { moneySchema, parseAmount, toWire } from '../money/money.ts';
 
 /** The columns, in this order; a file must begin with exactly this header. */
@@ -156,17 +155,17 @@ export function sightingsToCsv(rows: readonly SightingRow[]): string {
     return [
       row.date,
       row.kind,
-      guard(row.what),
-      row.kind === 'part' ? guard(row.component) : '',
+      guardFormula(row.what),
+      row.kind === 'part' ? guardFormula(row.component) : '',
       row.kind === 'phone' ? String(row.grade) : '',
       row.kind === 'phone' && row.storage !== null ? String(row.storage) : '',
       price.amount,
       price.currency,
       row.how,
-      guard(row.note),
+      guardFormula(row.note),
     ];
   });
-  return `${papa().unparse([[...SIGHTING_COLUMNS], ...lines], { newline: '\r\n' })}\r\n`;
+  return csvOf(SIGHTING_COLUMNS, lines);
 }
 
 type RowProblem = Omit<CsvProblem, 'line'>;
@@ -199,13 +198,13 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
   const parsed = sightingRowSchema.safeParse({
     date: cell('date'),
     kind,
-    what: unguard(cell('what')),
+    what: unguardFormula(cell('what')),
     // A bad price is already reported; 1 lets the other cells be checked too.
     price: price.ok ? price.money : { minor: 1, currency: options.currency },
     how: cell('how'),
-    note: unguard(cell('note')),
+    note: unguardFormula(cell('note')),
     ...(kind === 'part'
-      ? { component: unguard(cell('component')) }
+      ? { component: unguardFormula(cell('component')) }
       : { grade: wholeNumber(cell('grade') || '0'), storage: wholeNumber(cell('storage')) }),
   });
   if (!parsed.success) {
@@ -253,24 +252,4 @@ function withLines(data: string[][]): { cells: string[]; line: number }[] {
     next += 1 + cells.reduce((total, cell) => total + cell.split('\n').length - 1, 0);
     return { cells, line: start };
   });
-}
-
-// What spreadsheets may run as a formula (OWASP, "CSV injection"), and the apostrophe itself, so that taking one off is exact.
-const FORMULA = /^[=+\-@\t\r']/;
-
-function guard(text: string): string {
-  return FORMULA.test(text) ? `'${text}` : text;
-}
-
-function unguard(text: string): string {
-  return text.startsWith("'") && FORMULA.test(text.slice(1)) ? text.slice(1) : text;
-}
-
-let loaded: typeof Papa | undefined;
-
-/** Loaded at first use, since few runs of the bot touch a CSV file. */
-function papa(): typeof Papa {
-  loaded ??= createRequire(import.meta.url)('papaparse');
-  if (loaded === undefined) throw new Error('papaparse could not be loaded');
-  return loaded;
 }

@@ -25,13 +25,23 @@ export class CannotOpen extends Error {
   }
 }
 
+/** What must last cannot be sealed now: the key to the store is not here. */
+export class NoKey extends Error {
+  constructor() {
+    super('the key to the store is not here');
+    this.name = 'NoKey';
+  }
+}
+
 export interface Sealer {
-  /** `place` says what the text is, such as `note:1:terminal:Ines:4`; the same is needed to open it. */
+  /** `place` says what the text is, such as `note:1:terminal:Ines:4`; the same is needed to open it. May throw NoKey. */
   seal(place: string, text: string): string;
   /** Throws CannotOpen. */
   open(place: string, sealed: string): string;
   /** True when the text was sealed under another key than the one now in use. */
   isStale(sealed: string): boolean;
+  /** True when the key that it was sealed under is here. */
+  hasKeyOf(sealed: string): boolean;
 }
 
 /** A key from its 32 bytes. RangeError for another length. */
@@ -40,6 +50,8 @@ export function keyOf(bytes: Buffer): SealKey {
   return { id: createHash('sha256').update('thirdhand key').update(bytes).digest('hex').slice(0, 8), bytes };
 }
 export const newKey = (): SealKey => keyOf(randomBytes(KEY_BYTES));
+
+const keyIdOf = (sealed: string): string | undefined => sealed.split('.')[1];
 
 /** Seals under the first key; opens what any of them sealed. */
 export function sealerOf(keys: readonly [SealKey, ...SealKey[]]): Sealer {
@@ -72,6 +84,22 @@ export function sealerOf(keys: readonly [SealKey, ...SealKey[]]): Sealer {
         throw new CannotOpen('it was altered or belongs elsewhere');
       }
     },
-    isStale: (sealed) => sealed.split('.')[1] !== current.id,
+    isStale: (sealed) => keyIdOf(sealed) !== current.id,
+    hasKeyOf: (sealed) => keys.some(({ id }) => id === keyIdOf(sealed)),
+  };
+}
+
+/**
+ * For a store whose key is missing: seals what `passing` says by its place need not outlive this run, and throws NoKey for
+ * the rest, so that nothing is sealed under a key that is kept nowhere.
+ */
+export function interimSealer(passing: (place: string) => boolean): Sealer {
+  const sealer = sealerOf([newKey()]);
+  return {
+    ...sealer,
+    seal: (place, text) => {
+      if (!passing(place)) throw new NoKey();
+      return sealer.seal(place, text);
+    },
   };
 }

@@ -3,10 +3,14 @@ import Sqlite from 'better-sqlite3';
 import { z } from 'zod';
 import type { Sealer } from '../sealing/sealer.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
+import { findLink, type Linked } from './link-words.ts';
+import { type Places, placesOf } from './places.ts';
+import { type Resealed, reseal, type SealedCount, sealedCounts, sealedElsewhere } from './sealed-texts.ts';
 import type { Collective } from './settings.ts';
 import { numberRow, sqlOn } from './sql.ts';
 import { schemaSteps } from './steps.ts';
 import { type Store, storeOf } from './store.ts';
+import { SHORT_WAIT_MS, WAIT_MS, wipingOf } from './wiping.ts';
 
 /** "THND" in ASCII: marks the file as ours (SQLite's application_id). */
 const APPLICATION_ID = 0x54484e44;
@@ -29,9 +33,30 @@ export class ForeignFile extends Error {
 
 export interface Database {
   collectives: Collectives;
+  places: Places;
   of(collective: Collective): Store;
-  /** Runs `work` in one transaction: all of it is saved, or nothing when it throws. */
+  /** The collective that gave a word to link a place with; null when there is no such word, or it has run out. */
+  linkedBy(word: string, at: Date): Linked | null;
+  /**
+   * Runs `work` in one transaction: all of it is saved, or nothing when it throws. When something was wiped in it, the
+   * store settles after it.
+   */
   transaction<T>(work: () => T): T;
+  /**
+   * Leaves nothing of what was wiped: writes the file anew, about 15 ms a megabyte, and empties the journal. False when
+   * another process is in the way just now, or the disk is full; it is tried again after the next transaction, and when
+   * the store is opened.
+   */
+  settle(): boolean;
+  /** How many sealed texts there are of each kind, and how many of them do not open with the keys at hand. */
+  sealedTexts(): SealedCount[];
+  /** How many notes and IMEIs were sealed under a key that is not here. Quick. */
+  sealedElsewhere(): number;
+  /**
+   * Seals anew, in one transaction, all that was sealed under another key than the first of the sealer. Throws
+   * SQLITE_BUSY when another process has the file open: it would go on sealing under the key that is to go.
+   */
+  reseal(): Resealed;
   /** What is wrong with the file; empty when it is sound. */
   check(): string[];
   /** Copies the whole store to a new file while it is in use. Replaces `file` only when the copy is complete. */
@@ -49,7 +74,7 @@ export interface Database {
 export function openDatabase(path: string, sealer: Sealer, steps: readonly string[] = schemaSteps): Database {
   const inMemory = path === ':memory:';
   if (!inMemory) closeSync(openSync(path, 'a', 0o600));
-  const file = new Sqlite(path, { timeout: 5000 });
+  const file = new Sqlite(path, { timeout: WAIT_MS });
   try {
     prepare(file, path, steps);
   } catch (error) {
@@ -57,12 +82,29 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     if (error instanceof Sqlite.SqliteError && error.code === 'SQLITE_NOTADB') throw new ForeignFile(path);
     throw error;
   }
-  const sql = sqlOn(file);
+  const wiping = wipingOf(file);
+  const sql = sqlOn(file, wiping.mark);
   const collectives = collectivesOf(sql);
+  // A stop between a commit and what is to follow it is made up for here.
+  wiping.settle();
   return {
     collectives,
+    places: placesOf(sql),
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
-    transaction: (work) => file.transaction(work).immediate(),
+    linkedBy: (word, at) => findLink(sql, word, at),
+    transaction: (work) => {
+      const result = file.transaction(work).immediate();
+      if (!wiping.isSettled() && !file.inTransaction) wiping.settle();
+      return result;
+    },
+    settle: wiping.settle,
+    sealedTexts: () => sealedCounts(sql, sealer),
+    sealedElsewhere: () => sealedElsewhere(sql, sealer),
+    reseal: () => {
+      const done = alone(file, () => reseal(sql, sealer));
+      wiping.settle();
+      return done;
+    },
     check: () => [
       ...sql
         .all(z.object({ integrity_check: z.string() }), 'PRAGMA integrity_check')
@@ -91,11 +133,28 @@ function prepare(file: Sqlite.Database, path: string, steps: readonly string[]):
   file.pragma('journal_mode = WAL');
   file.pragma('synchronous = FULL');
   file.pragma('secure_delete = ON');
+  // What is written anew does not pass through a file elsewhere.
+  file.pragma('temp_store = MEMORY');
   if (found < steps.length) {
     if (tables > 0) keepCopy(file, path, found + 1);
     upgrade(file, path, steps);
   }
   file.pragma('foreign_keys = ON');
+}
+
+/** Runs `work` in one transaction while no other process has the file open. */
+function alone<T>(file: Sqlite.Database, work: () => T): T {
+  file.pragma(`busy_timeout = ${SHORT_WAIT_MS}`);
+  // In WAL mode every open connection holds a shared lock on the file, so an exclusive one tells that there is no other.
+  file.pragma('locking_mode = EXCLUSIVE');
+  try {
+    return file.transaction(work).immediate();
+  } finally {
+    file.pragma('locking_mode = NORMAL');
+    // The lock is let go at the next reading.
+    versionOf(file);
+    file.pragma(`busy_timeout = ${WAIT_MS}`);
+  }
 }
 
 const versionOf = (file: Sqlite.Database): number =>

@@ -34,7 +34,9 @@ export const requestsOf = (sql: Sql, sealer: Sealer, collective: number): Reques
   save: (id, reply, at) => {
     sql.run('DELETE FROM requests WHERE at < ?', new Date(at.getTime() - KEPT_MS).toISOString());
     sql.run(
-      'INSERT INTO requests (collective, id, reply, at) VALUES (?, ?, ?, ?)',
+      // One whose key is gone is replaced: it was answered anew.
+      `INSERT INTO requests (collective, id, reply, at) VALUES (?, ?, ?, ?)
+       ON CONFLICT DO UPDATE SET reply = excluded.reply, at = excluded.at`,
       collective,
       id,
       sealer.seal(requestPlace(collective, id), JSON.stringify(reply)),

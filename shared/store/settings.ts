@@ -21,6 +21,12 @@ export const settingsSchema = z.object({
     .nullable()
     .default(null),
   zone: z.string().default('UTC'),
+  /** Whether the weekly post goes out, on which day (Monday 1 to Sunday 7) and at which hour of the zone's clocks. */
+  weekOn: z.boolean().default(true),
+  weekDay: z.number().int().min(1).max(7).default(1),
+  weekHour: z.number().int().min(0).max(23).default(9),
+  /** How many days private notes are kept after their job is closed. */
+  notesKeptDays: z.number().int().min(1).max(3650).default(90),
 });
 export type CollectiveSettings = z.infer<typeof settingsSchema>;
 export const defaultSettings: CollectiveSettings = settingsSchema.parse({});

@@ -10,12 +10,17 @@ export interface Sql {
   one<T>(schema: z.ZodType<T>, statement: string, ...values: Value[]): T | null;
   /** The number of rows changed. */
   run(statement: string, ...values: Value[]): number;
+  /**
+   * Like `run`, for a change after which the text that was there must be gone: once it is committed, the file is written
+   * anew and its journal emptied. That takes time in proportion to the file, so it is for what people erase.
+   */
+  wipe(statement: string, ...values: Value[]): number;
   /** The next number of a numbered kind of record, from 1; none is given twice. */
   nextNumber(collective: number, kind: string): number;
 }
 
-/** Each statement is compiled once for the life of the connection. */
-export function sqlOn(file: Sqlite.Database): Sql {
+/** Each statement is compiled once for the life of the connection. `onWipe` is told of each change by `wipe`. */
+export function sqlOn(file: Sqlite.Database, onWipe: () => void): Sql {
   const compiled = new Map<string, Sqlite.Statement<Value[]>>();
   const compile = (statement: string) => {
     let found = compiled.get(statement);
@@ -35,6 +40,11 @@ export function sqlOn(file: Sqlite.Database): Sql {
       return row === undefined ? null : schema.parse(row);
     },
     run: (statement, ...values) => compile(statement).run(...values).changes,
+    wipe: (statement, ...values) => {
+      const changed = sql.run(statement, ...values);
+      if (changed) onWipe();
+      return changed;
+    },
     nextNumber: (collective, kind) => {
       const next = sql.one(
         numberRow,

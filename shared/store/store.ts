@@ -2,8 +2,11 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
 import { type LessonStore, lessonsOf } from './lessons.ts';
+import { type LinkWords, linkWordsOf } from './link-words.ts';
 import { type Models, modelsOf } from './models.ts';
+import { type Notes, notesOf } from './notes.ts';
 import { type People, peopleOf } from './people.ts';
+import { type PersonData, personDataOf } from './person-data.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import type { Collective, CollectiveSettings } from './settings.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
@@ -11,6 +14,7 @@ import type { Sql } from './sql.ts';
 import { type Swaps, swapsOf } from './swaps.ts';
 import { type Tacs, tacsOf } from './tacs.ts';
 import { type Traces, tracesOf } from './traces.ts';
+import { type Weeks, weeksOf } from './weeks.ts';
 
 /** The records of one collective. Every statement behind it is bound to that collective's id. */
 export interface Store {
@@ -23,9 +27,13 @@ export interface Store {
   lessons: LessonStore;
   tacs: Tacs;
   swaps: Swaps;
+  weeks: Weeks;
+  notes: Notes;
   choices: Choices;
+  links: LinkWords;
   requests: Requests;
   people: People;
+  personData: PersonData;
 }
 
 export const storeOf = (
@@ -43,7 +51,11 @@ export const storeOf = (
   lessons: lessonsOf(sql, collective.id),
   tacs: tacsOf(sql, collective.id),
   swaps: swapsOf(sql, collective.id),
+  weeks: weeksOf(sql, collective.id),
+  notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
+  links: linkWordsOf(sql, collective.id),
   requests: requestsOf(sql, sealer, collective.id),
   people: peopleOf(sql, collective.id),
+  personData: personDataOf(sql, sealer, collective.id),
 });

@@ -19,10 +19,20 @@ describe('/setup', () => {
     const shown = tin.say('/setup', { role: 'visitor' });
     expect(shown.outcome).toBe('answered');
     const data = setupData.parse(shown.data);
-    expect(data.defaults).toEqual(['currency', 'rate', 'margin', 'risk', 'selling-cost', 'margin-tax']);
+    expect(data.defaults).toEqual([
+      'currency',
+      'rate',
+      'margin',
+      'risk',
+      'selling-cost',
+      'margin-tax',
+      'week-day',
+      'week-hour',
+      'notes-kept',
+    ]);
     const table = shown.blocks.find(({ kind }) => kind === 'table');
     expect(table?.kind === 'table' ? table.rows.map(([name]) => name) : []).toEqual(
-      Object.keys(setup.actions['']?.options ?? {}),
+      Object.keys(setup.actions.change?.options ?? {}),
     );
     expect(tin.dump()).toEqual(before);
   });
@@ -41,6 +51,10 @@ describe('/setup', () => {
       marginTax: 10,
       region: 'US-OR',
       zone: 'Europe/Berlin',
+      weekOn: true,
+      weekDay: 1,
+      weekHour: 9,
+      notesKeptDays: 90,
     });
     expect(setupData.parse(changed.data).changed).toContainEqual({
       setting: 'margin',
@@ -48,6 +62,34 @@ describe('/setup', () => {
       to: '15 %',
     });
     expect(tin.say('/setup rate:45', steward).title).toBe('Nothing changed: it was so already');
+  });
+
+  it('takes the day and hour of the weekly post, and leaves it on or off', () => {
+    const changed = tin.say('/setup week-day:Sunday week-hour:18', steward);
+    expect(settings()).toMatchObject({ weekOn: true, weekDay: 7, weekHour: 18 });
+    expect(setupData.parse(changed.data).changed).toEqual([
+      { setting: 'week-day', from: 'monday', to: 'sunday' },
+      { setting: 'week-hour', from: '09:00', to: '18:00' },
+    ]);
+    for (const wrong of ['week-hour:24', 'week-hour:-1', 'week-day:someday']) {
+      const before = tin.dump();
+      expect(tin.say(`/setup ${wrong}`, steward).outcome).toBe('refused');
+      expect(tin.dump()).toEqual(before);
+    }
+  });
+
+  it('takes how long notes are kept, from 1 to 3650 days', () => {
+    const changed = tin.say('/setup notes-kept:1', steward);
+    expect(settings()?.notesKeptDays).toBe(1);
+    expect(setupData.parse(changed.data).changed).toEqual([
+      { setting: 'notes-kept', from: '90 days', to: '1 day' },
+    ]);
+    expect(tin.say('/setup notes-kept:3650', steward).outcome).toBe('answered');
+    for (const wrong of ['0', '3651', '1.5', 'never']) {
+      const before = tin.dump();
+      expect(tin.say(`/setup notes-kept:${wrong}`, steward).outcome).toBe('refused');
+      expect(tin.dump()).toEqual(before);
+    }
   });
 
   it('takes a country or currency by its name, and 0 for time that is given', () => {

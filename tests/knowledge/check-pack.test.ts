@@ -258,6 +258,27 @@ describe('checks across the files of a pack', () => {
       'until: 2024-01-01',
       'laws.yaml:1 a-law: ends before 2025-06-20',
     ],
+    [
+      'a factor whose range is upside down',
+      'factors',
+      'high: 0.3',
+      'high: 0.03',
+      'factors.yaml:1 weight: 0.03 is below 0.1',
+    ],
+    [
+      'a factor of a whole life without its years',
+      'factors',
+      'per: phone',
+      'per: life',
+      'factors.yaml:1 weight: a whole life needs its years',
+    ],
+    [
+      'a factor with years that is of no whole life',
+      'factors',
+      'per: phone',
+      'per: phone, years: 3',
+      'factors.yaml:1 weight: only a whole life has years',
+    ],
   ])('%s', (_, file, passage, by, wanted) => {
     expect(problemsOf(brokenPack(file, passage, by))).toContain(wanted);
   });

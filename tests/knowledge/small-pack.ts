@@ -88,6 +88,8 @@ export const smallPack: Readonly<Record<string, string>> = {
   disclose: [Board is used.]
   ground: practice
 `,
+  factors: `- {id: weight, of: mass, per: phone, low: 0.1, high: 0.3, says: What it weighs., ground: practice}
+`,
   functions: `- id: fit
   name: Fit
   how: It fits.

@@ -1,6 +1,6 @@
 /** The whole program as people and scripts start it. */
 import { spawn } from 'node:child_process';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -144,6 +144,32 @@ describe('the program', () => {
     database.close();
     expect(await start(['--check'])).toMatchObject({ code: 0, err: '' });
   });
+  it('changes the key, and says at each start and with --check what cannot be opened', {
+    timeout: TIME,
+  }, async () => {
+    const data = join(folder, 'keys');
+    const direct = ['--in', 'direct', '--as', 'Ines'];
+    const list = () => start([...direct, '--json', '--run', '/note list'], { data });
+    await start([...direct, '--run', '/note add "back glass ordered"'], { data });
+    const changed = await start(['--new-key'], { data });
+    expect(changed).toMatchObject({ code: 0, err: '', out: expect.stringContaining('make a new one') });
+    expect((await list()).out).toContain('back glass ordered');
+    expect(await start(['--check'], { data })).toMatchObject({ code: 0, err: '' });
+
+    rmSync(join(data, 'key'));
+    const lost = await list();
+    expect(lost.code).toBe(0);
+    expect(lost.out).toContain('sealed under a key that is not here');
+    expect(lost.err.trimEnd().split('\n')).toHaveLength(1);
+    expect(lost.err).toContain('Put it back and start again');
+    const check = await start(['--check'], { data });
+    expect(check.code).toBe(1);
+    expect(check.out).toContain('1 of 1 note cannot be opened');
+    const refused = await start([...direct, '--run', '/note add "another"'], { data });
+    expect(refused.code).toBe(2);
+    expect(refused.out).toContain('the key to the store is not here');
+    expect(readdirSync(data)).not.toContain('key');
+  });
   it('says help without touching anything', { timeout: TIME }, async () => {
     const data = join(folder, 'untouched');
     const { code, out } = await start(['--help'], { data });
@@ -161,6 +187,7 @@ describe('the program', () => {
       '--save',
       '--backup',
       '--check',
+      '--new-key',
     ])
       expect(out).toContain(option);
     expect(out).toContain('0 answered, 2 refused, 1 fault');

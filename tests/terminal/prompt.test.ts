@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
@@ -104,24 +104,49 @@ describe('the prompt', () => {
     expect(await typed('/help\r/quit\r')).toContain('/as NAME[:steward]');
   });
   it('keeps the history for its owner alone, without private notes and direct messages', async () => {
-    await typed('/help\r/note 3 a private matter\r/in direct\r/family list\r/quit\r');
+    await typed(
+      [
+        '/help',
+        '/note 3 a private matter',
+        '/NOTE add another',
+        '/noet add a slip of the finger',
+        '/note:glued',
+        '/mydata erase',
+        'note add without a slash',
+        '/job open "Orrin K3" imei:490154203237518',
+        '/job open "Orrin K3" IMEI:"49 015420 323751 8"',
+        '/trace 490154203237518',
+        '/in direct',
+        '/family list',
+        '/quit',
+        '',
+      ].join('\r'),
+    );
     const file = join(folder, 'history');
     expect(readFileSync(file, 'utf8').split('\n')).toEqual(['/help', '/in direct', '']);
     expect(statSync(file).mode & 0o777).toBe(0o600);
     // The arrow brings back the newest line of an earlier time.
     expect(await typed('\u001b[A\u001b[A\r/quit\r')).toContain('What you can say');
   });
+  it('takes private lines out of a history that has some', async () => {
+    writeFileSync(
+      join(folder, 'history'),
+      '/help\n/note add a private matter\n/job open imei:490154203237518\n',
+    );
+    await typed('/quit\r');
+    expect(readFileSync(join(folder, 'history'), 'utf8')).toBe('/help\n');
+  });
   it('keeps at most 500 lines of history', async () => {
-    await typed(`${Array.from({ length: 3 }, (_, i) => `/x${i}\r`).join('')}/quit\r`);
+    await typed(`${Array.from({ length: 3 }, (_, i) => `/help x${i}\r`).join('')}/quit\r`);
     const { appendFileSync } = await import('node:fs');
     appendFileSync(
       join(folder, 'history'),
-      `${Array.from({ length: 600 }, (_, i) => `/y${i}`).join('\n')}\n`,
+      `${Array.from({ length: 600 }, (_, i) => `/help y${i}`).join('\n')}\n`,
     );
     await typed('/quit\r');
     const lines = readFileSync(join(folder, 'history'), 'utf8').trim().split('\n');
     expect(lines).toHaveLength(500);
-    expect(lines.at(-1)).toBe('/y599');
+    expect(lines.at(-1)).toBe('/help y599');
   });
   it('writes the files of replies, over no other', async () => {
     const screen = await typed('/prices export\r/prices export\r/quit\r');

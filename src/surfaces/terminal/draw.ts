@@ -69,7 +69,7 @@ function bar(share: number, width: number): string {
   return '█'.repeat(Math.floor(eighths / 8)) + (EIGHTHS[eighths % 8] ?? '');
 }
 
-function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
+export function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
   const long = width >= 70 ? 20 : 8;
   const shares = bars.map(({ share }) => percent(share));
   const last = Math.max(0, ...shares.map(columnsOf));
@@ -85,7 +85,7 @@ function barLines(bars: readonly { label: string; share: number }[], width: numb
 }
 
 /** The line with a caret under the part; of a line wider than the window only the surroundings of that part. */
-function pointerLines(line: string, from: number, to: number, width: number): string[] {
+export function pointerLines(line: string, from: number, to: number, width: number): string[] {
   let offset = 0;
   const shown = graphemes(maskLine(line)).map((text) => {
     const start = offset;

@@ -1,19 +1,24 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Reply } from '../../../commands/reply.ts';
+import { drawFile } from '../../draw/draw-file.ts';
 
-const codeOf = (error: unknown): string =>
-  error instanceof Error && 'code' in error ? String(error.code) : '';
+const codeOf = (error: unknown): string | null =>
+  error instanceof Error && 'code' in error ? String(error.code) : null;
 
-/** Writes the text to a new file, over no other; gives its path. */
-function writeNew(folder: string, name: string, text: string): string {
-  const plain = name.replace(/[^\p{L}\p{N}._-]+/gu, '-').replace(/^\.+/, '') || 'file';
+/** A name without what a file system could read as a path or as hidden. */
+export const plainName = (name: string): string =>
+  name.replace(/[^\p{L}\p{N}._-]+/gu, '-').replace(/^\.+/, '') || 'file';
+
+/** Writes the bytes to a new file, over no other; gives its path. */
+function writeNew(folder: string, name: string, bytes: Buffer): string {
+  const plain = plainName(name);
   const [, stem = plain, ending = ''] = /^(.+?)(\.[^.]*)?$/.exec(plain) ?? [];
   mkdirSync(folder, { recursive: true, mode: 0o700 });
   for (let count = 1; ; count += 1) {
     const path = join(folder, `${stem}${count > 1 ? `-${count}` : ''}${ending}`);
     try {
-      writeFileSync(path, text, { flag: 'wx', mode: 0o600 });
+      writeFileSync(path, bytes, { flag: 'wx', mode: 0o600 });
       return path;
     } catch (error) {
       if (codeOf(error) !== 'EEXIST' || count === 1000) throw error;
@@ -21,15 +26,33 @@ function writeNew(folder: string, name: string, text: string): string {
   }
 }
 
-/** Writes the files of a reply into a folder and says where they went. Without a folder it says how to get them. */
-export function saveFiles(reply: Reply, folder: string | null): string[] {
-  return reply.files.flatMap(({ name, text }) => {
-    if (text === undefined) return [];
-    if (folder === null) return [`${name} goes with this: add --save DIR to keep it.`];
-    try {
-      return [`Saved: ${writeNew(folder, name, text)}`];
-    } catch (error) {
-      return [`${name} could not be written to ${folder} (${codeOf(error)}).`];
+/**
+ * Writes the files of a reply into a folder, drawn where they have to be, and says where they went. Without a folder it says
+ * how to get them. `fault` logs what went wrong with a drawing and gives its id.
+ */
+export async function saveFiles(
+  reply: Reply,
+  folder: string | null,
+  fault: (error: unknown) => string,
+): Promise<string[]> {
+  const notes: string[] = [];
+  for (const file of reply.files) {
+    const { name, alt } = file;
+    if (folder === null) {
+      notes.push(`${name} goes with this: add --save DIR to keep it.`);
+      continue;
     }
-  });
+    try {
+      const bytes = await drawFile(file);
+      try {
+        notes.push(`Saved: ${writeNew(folder, name, bytes)}`);
+        if (file.draw) notes.push(`It shows: ${alt}`);
+      } catch (error) {
+        notes.push(`${name} could not be written to ${folder} (${codeOf(error) ?? 'unknown'}).`);
+      }
+    } catch (error) {
+      notes.push(`${name} could not be drawn. The log has it under ${fault(error)}.`);
+    }
+  }
+  return notes;
 }

@@ -1,6 +1,8 @@
 /** The prompt: line editing, history, completion, and the words that only a terminal has. */
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
+import { commands } from '../../../commands/index.ts';
+import { mayBeKept } from '../../../commands/private.ts';
 import type { Session } from '../../session.ts';
 import { personaSchema, placeSchema } from '../../settings.ts';
 import { drawingWidth, drawReply } from './draw.ts';
@@ -15,15 +17,17 @@ export interface PromptParts {
   historyFile: string | null;
   /** Where files that replies carry are written. */
   outFolder: string | null;
+  /** Called once the prompt is open, with a way to say something while nobody asked. */
+  opened?: (tell: (text: string) => void) => void;
 }
 
 const HISTORY_MOST = 500;
-/** Private notes and what is said in a direct message stay out of the history. */
-const isPrivate = (line: string, session: Session) => session.direct || line.startsWith('/note');
+/** What is private, what has an IMEI in it and what was mistyped stays out of the history on disk. */
+const mayStay = (line: string): boolean => mayBeKept(line, commands) || /^\/(as|in)\s/.test(line);
 
 function readHistory(file: string | null): string[] {
   if (file === null || !existsSync(file)) return [];
-  const lines = readFileSync(file, 'utf8').split('\n').filter(Boolean).slice(-HISTORY_MOST);
+  const lines = readFileSync(file, 'utf8').split('\n').filter(mayStay).slice(-HISTORY_MOST);
   writeFileSync(file, `${lines.join('\n')}\n`, { mode: 0o600 });
   return lines.reverse();
 }
@@ -79,6 +83,7 @@ export function openPrompt({
   colour,
   historyFile,
   outFolder,
+  opened,
 }: PromptParts): Promise<void> {
   const lines: Interface = createInterface({
     input,
@@ -98,7 +103,7 @@ export function openPrompt({
       return [safeToInsert(typed, texts), typed];
     },
   });
-  const answer = (line: string): void => {
+  const answer = async (line: string): Promise<void> => {
     const switched = switchSession(line, session);
     if (switched !== null) {
       output.write(`${switched}\n`);
@@ -106,7 +111,7 @@ export function openPrompt({
       const reply = session.say(line);
       const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
       const notes = [
-        ...saveFiles(reply, outFolder),
+        ...(await saveFiles(reply, outFolder, session.fault)),
         ...(whisper ? ['(Only you see this.)'] : []),
         ...(line === '/help' ? [ownHelp] : []),
       ];
@@ -114,18 +119,28 @@ export function openPrompt({
     }
     lines.setPrompt(promptOf(session));
   };
-  return new Promise((resolve) => {
+  return new Promise((resolve, reject) => {
     let leaving = false;
+    let closed = false;
+    let left = false;
+    const take = async (line: string): Promise<void> => {
+      if (left) return;
+      if (line === '/quit') {
+        left = true;
+        return lines.close();
+      }
+      if (line) {
+        if (historyFile !== null && !session.direct && mayStay(line))
+          appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
+        await answer(line);
+      }
+      if (!closed) lines.prompt();
+    };
+    // A drawing takes a moment: lines typed meanwhile wait for their turn.
+    let turn = Promise.resolve();
     lines.on('line', (text) => {
       leaving = false;
-      const line = text.trim();
-      if (line === '/quit') return lines.close();
-      if (line) {
-        if (historyFile !== null && !isPrivate(line, session))
-          appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
-        answer(line);
-      }
-      lines.prompt();
+      turn = turn.then(() => take(text.trim())).catch(reject);
     });
     lines.on('SIGINT', () => {
       if (leaving && lines.line === '') return lines.close();
@@ -135,7 +150,15 @@ export function openPrompt({
       lines.write(null, { ctrl: true, name: 'u' });
       lines.prompt();
     });
-    lines.on('close', () => resolve());
+    lines.on('close', () => {
+      closed = true;
+      turn.then(resolve);
+    });
     lines.prompt();
+    opened?.((text) => {
+      if (closed) return;
+      output.write(`\n${text}\n`);
+      lines.prompt(true);
+    });
   });
 }

@@ -33,7 +33,7 @@ export async function runScript(
     if (!text || text.startsWith('#')) continue;
     const reply = session.say(text);
     outcomes.push(reply.outcome);
-    const notes = json && save === null ? [] : saveFiles(reply, save);
+    const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
     if (json) write(jsonLine(reply));
     else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, notes)}`);
   }

@@ -1,0 +1,327 @@
+/**
+ * The picture of a week: its figures, and for each phone what was spent (a hollow square) and what came back (a dot). Made
+ * to be read on a telephone: 1000 pixels wide, no letter under 24 of them.
+ */
+import type { TopLevelSpec } from 'vega-lite';
+import type { WeekChartData } from '../../commands/week-reply.ts';
+import { FONT_FAMILY } from './fonts.ts';
+import { palette } from './palette.ts';
+import { fontOptions, type Measure, measureWith, type Weight } from './text.ts';
+
+export const CHART_WIDTH = 1000;
+const WIDTH = CHART_WIDTH;
+const EDGE = 56;
+const INNER = WIDTH - 2 * EDGE;
+const COLUMNS = 3;
+const ROW = 122;
+const FIGURE_ROW = 112;
+const SMALL = 26;
+
+type Layer = Extract<TopLevelSpec, { layer: unknown }>['layer'][number];
+type Phone = WeekChartData['phones'][number];
+
+interface Words {
+  x: number;
+  y: number;
+  size: number;
+  weight?: Weight;
+  colour?: string;
+  align?: 'left' | 'right' | 'center';
+}
+
+/** One line of words; y is that of its baseline. */
+const words = (
+  text: string,
+  { x, y, size, weight = 'normal', colour = palette.ink, align = 'left' }: Words,
+): Layer => ({
+  data: { values: [{}] },
+  mark: {
+    type: 'text',
+    text: [text],
+    x,
+    y,
+    align,
+    baseline: 'alphabetic',
+    fontSize: size,
+    fontWeight: weight,
+    color: colour,
+    font: FONT_FAMILY,
+  },
+});
+
+const shapes = {
+  out: { shape: 'square', filled: false, stroke: palette.spent, strokeWidth: 5, size: 560 },
+  back: { shape: 'circle', filled: true, color: palette.back, size: 420 },
+} as const;
+
+/** A mark of the key, at a place in pixels. */
+const sign = (kind: keyof typeof shapes, x: number, y: number): Layer => ({
+  data: { values: [{}] },
+  mark: { type: 'point', opacity: 1, x, y, ...shapes[kind] },
+});
+
+/** A rounded step (1, 2 or 5 times a power of ten) that divides the range into at most four. */
+export function stepFor(most: number): number {
+  const power = 10 ** Math.floor(Math.log10(most / 4));
+  return power * ([1, 2, 5, 10].find((times) => most / (power * times) <= 4) ?? 10);
+}
+
+interface Axis {
+  /** Pixels where 0 and the largest amount lie. */
+  from: number;
+  to: number;
+  most: number;
+  step: number;
+}
+
+function axisFor(phones: readonly Phone[], measure: Measure): Axis {
+  const widest = Math.max(
+    0,
+    ...phones.flatMap(({ outWords, backWords }) => [
+      measure.width(outWords, SMALL),
+      measure.width(backWords, SMALL),
+    ]),
+  );
+  const room = Math.min(widest + 36, INNER * 0.36);
+  const largest = Math.max(1, ...phones.flatMap(({ out, back }) => [out, back ?? 0]));
+  const step = stepFor(largest);
+  return { from: EDGE + room, to: WIDTH - EDGE - room, most: Math.ceil(largest / step) * step, step };
+}
+
+/** Places on the axis of money; all layers share its scale. */
+const along = (field: string, { from, to, most }: Axis) => ({
+  field,
+  type: 'quantitative' as const,
+  scale: { domain: [0, most], range: [from, to], nice: false, zero: false },
+  axis: null,
+});
+const down = (field: string, height: number) => ({
+  field,
+  type: 'quantitative' as const,
+  scale: { domain: [0, height], range: [0, height], nice: false, zero: false },
+  axis: null,
+});
+
+function moneyLayers(phones: readonly Phone[], axis: Axis, top: number, height: number): Layer[] {
+  const middle = (index: number) => top + index * ROW + 76;
+  const rows = phones.map((phone, index) => {
+    const forward = phone.back === null || phone.back >= phone.out;
+    return { ...phone, y: middle(index), back: phone.back ?? phone.out, kept: phone.back === null, forward };
+  });
+  const sold = rows.filter(({ kept }) => !kept);
+  const amounts = Array.from(
+    { length: Math.round(axis.most / axis.step) + 1 },
+    (_, index) => index * axis.step,
+  );
+  // Short lines behind each phone's marks, none behind the words above them.
+  const grid = rows.flatMap(({ y }) => amounts.map((at) => ({ at, from: y - 24, to: y + 24 })));
+  const labels = amounts.map((at) => ({
+    at,
+    y: top + phones.length * ROW - 18,
+    label: String(Number(at.toPrecision(6))),
+  }));
+  const at = (field: string) => ({ x: along(field, axis), y: down('y', height) });
+  /** Words beside a mark, on the side away from the other one, with the card's colour around them. */
+  const beside = (
+    field: 'out' | 'back',
+    side: 'left' | 'right',
+    values: typeof rows,
+    colour: string = palette[field === 'out' ? 'spent' : 'back'],
+  ): Layer[] =>
+    [{ stroke: palette.card, strokeWidth: 10 }, {}].map((halo) => ({
+      data: { values },
+      mark: {
+        type: 'text',
+        align: side === 'left' ? 'right' : 'left',
+        baseline: 'middle',
+        dx: side === 'left' ? -26 : 26,
+        fontSize: SMALL,
+        font: FONT_FAMILY,
+        fontWeight: field === 'back' ? 'bold' : 'normal',
+        color: colour,
+        ...halo,
+      },
+      encoding: { ...at(field), text: { field: `${field}Words`, type: 'nominal' } },
+    }));
+  return [
+    {
+      data: { values: grid },
+      mark: { type: 'rule', color: palette.grid, strokeWidth: 2 },
+      encoding: { x: along('at', axis), y: down('from', height), y2: { field: 'to' } },
+    },
+    {
+      data: { values: labels },
+      mark: { type: 'text', baseline: 'top', dy: 6, fontSize: 24, font: FONT_FAMILY, color: palette.muted },
+      encoding: { x: along('at', axis), y: down('y', height), text: { field: 'label', type: 'nominal' } },
+    },
+    ...[true, false].map(
+      (forward): Layer => ({
+        data: { values: sold.filter((row) => row.forward === forward) },
+        mark: {
+          type: 'rule',
+          color: palette.line,
+          strokeWidth: 6,
+          ...(forward ? {} : { strokeDash: [4, 8] }),
+        },
+        encoding: { ...at('out'), x2: { field: 'back' } },
+      }),
+    ),
+    {
+      data: { values: rows },
+      mark: { type: 'point', opacity: 1, ...shapes.out, fill: palette.card, filled: true },
+      encoding: at('out'),
+    },
+    { data: { values: sold }, mark: { type: 'point', opacity: 1, ...shapes.back }, encoding: at('back') },
+    ...beside(
+      'out',
+      'left',
+      rows.filter(({ forward }) => forward),
+    ),
+    ...beside(
+      'out',
+      'right',
+      rows.filter(({ forward }) => !forward),
+    ),
+    ...beside(
+      'back',
+      'right',
+      sold.filter(({ forward }) => forward),
+    ),
+    ...beside(
+      'back',
+      'left',
+      sold.filter(({ forward }) => !forward),
+    ),
+    ...beside(
+      'back',
+      'right',
+      rows.filter(({ kept }) => kept),
+      palette.ink,
+    ),
+  ];
+}
+
+/** The whole picture as a specification of Vega-Lite. */
+function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
+  const layers: Layer[] = [];
+  let y = 92;
+  const write = (text: string, style: Omit<Words, 'x' | 'y'> & { x?: number }) =>
+    layers.push(words(text, { x: EDGE, y, ...style }));
+  write(measure.cut(data.title, 50, INNER, 'bold'), { size: 50, weight: 'bold' });
+  y += 10;
+  for (const line of measure.wrap(data.subtitle, SMALL, INNER, 2)) {
+    y += 36;
+    write(line, { size: SMALL, colour: palette.muted });
+  }
+  y += 44;
+
+  const column = INNER / COLUMNS;
+  const most = column - 28;
+  const size = Math.min(...data.figures.map(({ value }) => measure.sizeFor(value, 38, 24, most, 'bold')));
+  data.figures.forEach(({ label, value }, index) => {
+    const x = EDGE + (index % COLUMNS) * column;
+    const line = y + Math.floor(index / COLUMNS) * FIGURE_ROW;
+    layers.push(
+      words(measure.cut(value, size, most, 'bold'), { x, y: line + 36, size, weight: 'bold' }),
+      words(measure.cut(label, 24, most), { x, y: line + 70, size: 24, colour: palette.muted }),
+    );
+  });
+  y += Math.ceil(data.figures.length / COLUMNS) * FIGURE_ROW;
+
+  y += 30;
+  const keyAt = (kind: keyof typeof shapes, text: string, x: number, colour: string): number => {
+    layers.push(sign(kind, x + 14, y - 9), words(text, { x: x + 38, y, size: SMALL, colour }));
+    return x + 38 + measure.width(text, SMALL) + 48;
+  };
+  const next = keyAt('out', `spent, ${data.currency}`, EDGE, palette.spent);
+  keyAt('back', 'came back', next, palette.back);
+  y += 30;
+
+  const top = y;
+  const after = top + data.phones.length * ROW + 16;
+  const rowWords = data.phones.flatMap(({ model, job, note }, index) => {
+    const line = top + index * ROW + 34;
+    const number = ` #${job}`;
+    const room = INNER - measure.width(note, SMALL) - measure.width(number, 30, 'bold') - 40;
+    return [
+      words(`${measure.cut(model, 30, room, 'bold')}${number}`, {
+        x: EDGE,
+        y: line,
+        size: 30,
+        weight: 'bold',
+      }),
+      words(note, { x: WIDTH - EDGE, y: line, size: SMALL, colour: palette.muted, align: 'right' }),
+    ];
+  });
+  y = after;
+  if (data.more) {
+    y += 34;
+    write(`and ${data.more} more in the message`, { size: SMALL, colour: palette.muted });
+  }
+  if (data.learnt) {
+    y += 66;
+    write('Learnt', { size: 30, weight: 'bold' });
+    for (const line of measure.wrap(data.learnt, SMALL, INNER, 4)) {
+      y += 38;
+      write(line, { size: SMALL });
+    }
+  }
+  if (data.footer) {
+    y += 24;
+    for (const line of measure.wrap(data.footer, 24, INNER, 2)) {
+      y += 34;
+      write(line, { size: 24, colour: palette.muted });
+    }
+  }
+  const height = y + (y === after ? 20 : 44);
+  const card: Layer = {
+    data: { values: [{}] },
+    mark: {
+      type: 'rect',
+      x: 3,
+      y: 3,
+      x2: WIDTH - 3,
+      y2: height - 3,
+      cornerRadius: 28,
+      fill: palette.card,
+      stroke: palette.border,
+      strokeWidth: 4,
+      opacity: 1,
+    },
+  };
+  return {
+    width: WIDTH,
+    height,
+    padding: 0,
+    autosize: 'none',
+    background: 'transparent',
+    config: { view: { stroke: null } },
+    layer: [
+      card,
+      ...moneyLayers(data.phones, axisFor(data.phones, measure), top, height),
+      ...layers,
+      ...rowWords,
+    ],
+  };
+}
+
+/** The picture as SVG; its words are text in the fonts that `fontOptions` names. */
+export async function weekChartSvg(data: WeekChartData): Promise<string> {
+  const [{ Resvg }, { compile }, { parse, View }] = await Promise.all([
+    import('@resvg/resvg-js'),
+    import('vega-lite'),
+    import('vega'),
+  ]);
+  const { spec } = compile(weekChartSpec(data, measureWith(Resvg)));
+  const view = new View(parse(spec), { renderer: 'none' });
+  const svg = await view.toSVG();
+  view.finalize();
+  return svg;
+}
+
+/** The picture as PNG. */
+export async function drawWeekChart(data: WeekChartData): Promise<Buffer> {
+  const svg = await weekChartSvg(data);
+  const { Resvg } = await import('@resvg/resvg-js');
+  return new Resvg(svg, { font: fontOptions() }).render().asPng();
+}
