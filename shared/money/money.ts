@@ -31,10 +31,10 @@ export type MoneyWire = z.infer<typeof moneyWire>;
 
 function isExactWire(wire: { amount: string; currency: string }): boolean {
   if (!isCurrency(wire.currency) || !/^-?\d+(\.\d+)?$/.test(wire.amount)) return false;
-  const { units, scale } = toDecimal(wire.amount);
-  const digits = minorDigits(wire.currency);
+  const { units } = toDecimal(wire.amount);
+  // Written with the currency's decimals it must be the same text, so it had just those.
   return (
-    scale === digits && Number.isSafeInteger(Number(units)) && unitsToText(units, digits) === wire.amount
+    Number.isSafeInteger(Number(units)) && unitsToText(units, minorDigits(wire.currency)) === wire.amount
   );
 }
 

@@ -28,54 +28,6 @@ beforeEach(() => {
   });
 });
 
-/** What a phone with a certain fault shows: the likeliest outcome of each check, unless it is given. */
-function outcomeFor(fault: string, step: string, given: Readonly<Record<string, string>> = {}): string {
-  const check = knowledge.checks.get(step);
-  if (!check) return (knowledge.remedies.get(step)?.works[fault] ?? 0) >= 0.5 ? 'works' : 'failed';
-  const row = check.given.faults[fault] ?? check.given.otherwise;
-  return given[step] ?? check.outcomes[row.indexOf(Math.max(...row))]?.id ?? '';
-}
-
-/** Walks a trace of a phone with this fault to its end; every step that was asked for, in order. */
-function walk(fault: string, symptoms: string, given: Readonly<Record<string, string>> = {}) {
-  let reply = answered(`/trace "${symptoms}" model:"Orrin K3"`);
-  const steps: string[] = [];
-  for (let turn = 0; turn < 40; turn += 1) {
-    const { state, step } = data(reply);
-    if (state !== 'asking' && state !== 'remedy') break;
-    steps.push(step?.id ?? '');
-    reply = answered(`/trace answer "${outcomeFor(fault, step?.id ?? '', given)}"`);
-  }
-  return { reply, steps, end: data(reply) };
-}
-
-describe('a phone that draws 0.00 A, boots on a test cell and then charges', () => {
-  // Trade fact (common practice, no source): no current with a cell that boots elsewhere is the cell's own fault.
-  const shows = { 'charge-current': '0.00 A', 'test-cell': 'boots', 'charge-with-test-cell': 'normal' };
-
-  it('comes to the cell, and never proposes board work first', () => {
-    const { steps, end } = walk('battery-open', 'dead, no charge', shows);
-    expect(end.state).toBe('mended');
-    const last = knowledge.remedies.get(steps.at(-1) ?? '');
-    expect(last?.parts.map(({ component }) => component)).toEqual(['battery']);
-    for (const step of steps) {
-      expect((knowledge.checks.get(step) ?? knowledge.remedies.get(step))?.access).not.toBe('board');
-    }
-  });
-
-  it('stands above 90 % on the cell once the three are answered', () => {
-    answered('/trace "dead, no charge" model:"Orrin K3"');
-    let reply = answered('/trace answer "0.00 A" step:charge-current');
-    reply = answered('/trace answer boots step:test-cell');
-    reply = answered('/trace answer "0.8 A" step:charge-with-test-cell');
-    const cell = data(reply)
-      .odds.filter(({ fault }) => knowledge.faults.get(fault)?.component === 'battery')
-      .reduce((sum, { chance }) => sum + chance, 0);
-    expect(cell).toBeGreaterThan(0.9);
-    expect(data(reply).evidence.map(({ reading }) => reading)).toEqual(['0.00 A', null, '0.8 A']);
-  });
-});
-
 describe('/trace', () => {
   it('asks one check with its odds, its reason, and every outcome as a choice', () => {
     const reply = answered('/trace dead model:"Orrin K3"');

@@ -4,37 +4,18 @@ import {
   betaFromSpread,
   betaUpdate,
   chooseStrength,
-  dirichletMean,
   familyWeights,
   learnOutcomes,
   learnSuccess,
-  logGamma,
-  logMarginal,
   pooledMean,
   shareCount,
   withFloor,
 } from '../../shared/diagnosis/learning.ts';
-import { jStat } from './jstat.ts';
 import { seeded } from './random-problem.ts';
 
 const sum = (list: readonly number[]) => list.reduce((a, b) => a + b, 0);
 
 describe('conjugate updates', () => {
-  it('Dirichlet (4,3,2,1) with counts (1,5,0,0) has mean .3125 .5 .125 .0625 (derived)', () => {
-    const mean = dirichletMean([0.4, 0.3, 0.2, 0.1], 10, [1, 5, 0, 0]);
-    [0.3125, 0.5, 0.125, 0.0625].forEach((m, i) => {
-      expect(mean[i]).toBeCloseTo(m, 12);
-    });
-  });
-
-  it('Beta(8,2) after 3 of 4 has mean 11/14, 80 % interval .640224 to .912004 (derived; quantiles by jstat)', () => {
-    const { a, b, mean } = betaUpdate({ a: 8, b: 2 }, 3, 4);
-    expect(mean).toBeCloseTo(11 / 14, 12);
-    expect(jStat.beta.inv(0.1, a, b)).toBeCloseTo(0.640224, 6);
-    expect(jStat.beta.inv(0.9, a, b)).toBeCloseTo(0.912004, 6);
-    expect(learnSuccess(0.8, 10, 3, 4)).toBeCloseTo(11 / 14, 12);
-  });
-
   it('from a mean and a spread: the Beta has just these', () => {
     const { a, b } = betaFromSpread(0.8, 0.12);
     expect(a / (a + b)).toBeCloseTo(0.8, 12);
@@ -72,16 +53,6 @@ describe('a fault that was not confirmed', () => {
 });
 
 describe('pooling over families', () => {
-  it("log gamma agrees with jstat's", () => {
-    for (const x of [0.01, 0.3, 1, 1.5, 2, 7.25, 33, 120.5, 4_000])
-      expect(logGamma(x)).toBeCloseTo(jStat.gammaln(x), 8);
-  });
-
-  it('the marginal is the product of one-job predictions, whatever their order', () => {
-    // Counts (2,1) under Dirichlet (3,2): 3/5 * 4/6 * 2/7.
-    expect(logMarginal([3, 2], [2, 1])).toBeCloseTo(Math.log((3 / 5) * (4 / 6) * (2 / 7)), 12);
-  });
-
   it("a family starts from the others' jobs and not from its own twice", () => {
     const pool = {
       means: [

@@ -170,5 +170,76 @@ test('refuses prices and dates that are no numbers', () => {
     expect(() => predict([sold(0, price)])).toThrow(RangeError);
     expect(() => predict([], { model: { newPrice: price } })).toThrow(RangeError);
   }
-  expect(() => predict([sold(Number.NaN, 5)])).toThrow(RangeError);
+  expect(() => predict([sold(0, 250), sold(1, 0), sold(2, 260)])).toThrow('above 0');
+  for (const wrong of [{ at: Number.NaN }, { grade: Number.NaN }, { storageLog2: Infinity }])
+    expect(() => predict([sold(0, 250), sold(1, 250, wrong)])).toThrow('finite numbers');
+  expect(() => predict([], { query: { grade: Number.NaN } })).toThrow('finite numbers');
+  expect(() => predict([], { now: Number.NaN })).toThrow('finite numbers');
+});
+
+describe('what is rough', () => {
+  const like = (n: number) => Array.from({ length: n }, (_, i) => sold(i, 250));
+  test('fewer than three sightings, though their range is narrow', () => {
+    const two = predict(like(2), { settings: { spread: 0.03 } });
+    expect(two.high / two.low).toBeLessThan(2);
+    expect(two.rough).toBe(true);
+    expect(predict(like(3), { settings: { spread: 0.03 } }).rough).toBe(false);
+  });
+  test('a top of more than twice the bottom, though there are many', () => {
+    const wide = predict(like(12), { settings: { spread: 0.9, spreadShape: 40 } });
+    expect(wide.high / wide.low).toBeGreaterThan(2);
+    expect(wide.rough).toBe(true);
+  });
+  test('outliers hardly count as sightings', () => {
+    // Four of which two are far off: about two that count.
+    const mixed = predict([...like(2), sold(3, 2500), sold(4, 25)], { settings: { spread: 0.03 } });
+    expect(mixed.outliers).toEqual([2, 3]);
+    expect(mixed.rough).toBe(true);
+  });
+});
+
+test('by hand: a price when new and no launch, three years give or take two', () => {
+  // Level: ln 600 - .35 * 3, spread sqrt(.25^2 + (.35 * 2)^2 + (.1 * 3)^2); a single sale adds .15^2.
+  const value = predict([], { model: { newPrice: 600 } });
+  expect(value.location).toBeCloseTo(Math.log(600) - 1.05, 9);
+  expect(value.scale).toBeCloseTo(Math.sqrt(0.15 ** 2 + 0.25 ** 2 + 0.7 ** 2 + 0.3 ** 2), 9);
+  expect(value.degrees).toBe(6);
+});
+
+test('storage counts from that of the phone asked about, else from the middle of the sightings', () => {
+  const seen = [sold(0, 250, { storageLog2: 6 }), sold(20, 270, { storageLog2: 8 }), sold(40, 255)];
+  const asked = (storageLog2?: number) =>
+    predict(seen, { query: { grade: 0, ...(storageLog2 === undefined ? {} : { storageLog2 }) } }).median;
+  expect(asked()).toBeCloseTo(asked(7), 9);
+  expect(asked(8)).toBeGreaterThan(asked(7));
+  // A phone of the same storage as every sighting is priced as if storage did not matter.
+  const same = [250, 255, 260].map((price, i) => sold(i, price, { storageLog2: 7 }));
+  const plain = [250, 255, 260].map((price, i) => sold(i, price));
+  expect(predict(same, { query: { grade: 0, storageLog2: 7 } }).median).toBeCloseTo(predict(plain).median, 9);
+});
+
+test('names what it was given, and what it took for a launch that is not known', () => {
+  const named = (value: ReturnType<typeof predict>) =>
+    value.inputs.filter(({ name }) => /^(sightings|newPrice|ageYears(Sd)?)$/.test(name));
+  expect(named(predict([sold(0, 250)]))).toEqual([
+    { name: 'sightings', value: 1, ground: { kind: 'given' } },
+    { name: 'newPrice', value: 600, ground: { kind: 'given' } },
+  ]);
+  expect(named(predict([sold(0, 250)], { model: {} }))).toEqual([
+    { name: 'sightings', value: 1, ground: { kind: 'given' } },
+  ]);
+  const assumed = { kind: 'assumed', why: expect.stringContaining('launch is not known') };
+  expect(named(predict([], { model: { newPrice: 600 } })).slice(2)).toEqual([
+    { name: 'ageYears', value: 3, ground: assumed },
+    { name: 'ageYearsSd', value: 2, ground: assumed },
+  ]);
+});
+
+test("a belief of the collective's own is its own, spread and all", () => {
+  const { inputs } = predict([sold(0, 250)], { settings: { depreciation: { mean: -0.2, sd: 0.05 } } });
+  for (const [name, number] of [
+    ['depreciation', -0.2],
+    ['depreciationSd', 0.05],
+  ] as const)
+    expect(inputs).toContainEqual({ name, value: number, ground: { kind: 'collective' } });
 });

@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { marginTax } from '../../shared/money/margin-tax.ts';
 import {
   add,
   compare,
@@ -7,7 +8,9 @@ import {
   formatMoney,
   fromMajor,
   fromWire,
+  isCurrency,
   type Money,
+  minorDigits,
   money,
   moneySchema,
   moneyWire,
@@ -19,6 +22,7 @@ import {
   toWire,
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
+import { divideHalfEven, toDecimal, unitsHalfEven } from '../../shared/money/rounding.ts';
 
 const anyCurrency = fc.constantFrom(...currencyCodes());
 const anyMoney = fc.record({ minor: fc.maxSafeInteger(), currency: anyCurrency });
@@ -227,4 +231,90 @@ test('every currency has some price of an hour to start from, and a placeholder 
   expect(referenceHour('AUD')).toEqual({ rate: { minor: 6000, currency: 'AUD' }, known: true });
   expect(referenceHour('FJD').known).toBe(false);
   expect(() => referenceHour('ZZZ')).toThrow(RangeError);
+});
+
+describe('what is said of what is wrong', () => {
+  test('an amount on the wire: which field, and what was expected', () => {
+    const wrong = moneyWire.safeParse({ amount: '60', currency: 'AUD' });
+    expect(wrong.error?.issues).toMatchObject([
+      { path: ['amount'], message: expect.stringContaining('"60.00"') },
+    ]);
+    const unknown = moneyWire.safeParse({ amount: '60.00', currency: 'aud' });
+    expect(JSON.stringify(unknown.error?.issues)).toContain('code in capitals');
+  });
+
+  test.each([
+    ['', 'AUD', 'empty'],
+    ['   ', 'AUD', 'empty'],
+    ['6'.repeat(41), 'AUD', 'longer than 40'],
+    ['6'.repeat(40), 'AUD', 'more than 1,000,000,000'],
+    ['60\u0000', 'AUD', 'control character'],
+    ['\u202e60', 'AUD', 'control character'],
+    ['XYZ 60', 'AUD', 'does not say which currency'],
+    ['$60', 'AUD', 'does not say which currency'],
+    ['60 EUR', 'AUD', 'in EUR, not in AUD'],
+    ['€60', 'AUD', 'in EUR, not in AUD'],
+    ['60.5', 'JPY', 'JPY has no decimals'],
+    ['60.505', 'AUD', 'only 2 decimals'],
+    ['1,25', 'AUD', 'comma only groups thousands'],
+  ])('%j in %s: %s', (text, currency, problem) => {
+    const result = parseAmount(text, currency);
+    expect(result.ok ? '' : result.problem).toContain(problem);
+    expect(result.ok ? '' : result.expected).toContain(
+      `such as ${currency === 'JPY' ? '60 or' : '60.50 or'}`,
+    );
+  });
+
+  test('spaces around are left out, and the limits are in', () => {
+    expect(parseAmount('\n60\n', 'AUD').ok).toBe(false);
+    expect(parseAmount('  60  AUD  ', 'AUD')).toMatchObject({ ok: true, money: { minor: 6000 } });
+    const bound = (text: string) => parseAmount(text, 'AUD', { allowNegative: true }).ok;
+    expect([bound('1000000000'), bound('1000000000.01')]).toEqual([true, false]);
+    expect([bound('-1000000000'), bound('-1000000000.01')]).toEqual([true, false]);
+  });
+});
+
+describe('exact decimals', () => {
+  test('are read whole or not at all', () => {
+    for (const text of ['x5', '5x', '1e3', '', '.5', '5.', '--5', '1 2'])
+      expect(() => toDecimal(text)).toThrow(RangeError);
+    expect(toDecimal('-12.50')).toEqual({ units: -1250n, scale: 2 });
+    expect(unitsHalfEven(1e21, 0)).toBe(10n ** 21n);
+    expect(unitsHalfEven(1.5e-7, 8)).toBe(15n);
+    for (const none of [0n, -3n]) expect(() => divideHalfEven(1n, none)).toThrow(RangeError);
+  });
+
+  test('rates of 0 and 100 percent are rates', () => {
+    const sold = { purchase: fromMajor(10, 'GBP'), sale: fromMajor(30, 'GBP') };
+    expect(marginTax(sold, 0)).toMatchObject({ ok: true, tax: fromMajor(0, 'GBP') });
+    expect(marginTax(sold, 100)).toMatchObject({ ok: true, tax: fromMajor(10, 'GBP') });
+  });
+});
+
+describe('currency codes', () => {
+  test('come in order, and one that no table knows has a placeholder for its hour', () => {
+    expect(currencyCodes()).toEqual([...currencyCodes()].sort());
+    for (const [code, hour] of [
+      ['ISK', 10_000],
+      ['OMR', 10],
+      ['BGN', 40],
+    ] as const)
+      expect(referenceHour(code)).toEqual({ rate: fromMajor(hour, code), known: false });
+  });
+
+  test('only capitals of the list are codes', () => {
+    for (const text of ['aud', 'AU', 'AAA', '', 'constructor']) {
+      expect(isCurrency(text)).toBe(false);
+      expect(() => minorDigits(text)).toThrow(RangeError);
+    }
+  });
+});
+
+describe('tax on the margin', () => {
+  test('refuses a rate outside 0 to 100 and two currencies', () => {
+    const sold = { purchase: fromMajor(1, 'GBP'), sale: fromMajor(2, 'GBP') };
+    for (const rate of [-1, 100.5, Number.NaN, 'a fifth', ''])
+      expect(() => marginTax(sold, rate)).toThrow(RangeError);
+    expect(() => marginTax({ ...sold, sale: fromMajor(2, 'EUR') }, 20)).toThrow(TypeError);
+  });
 });

@@ -9,16 +9,6 @@ const law = (region: string | null, on: string, topic?: Parameters<typeof lawFor
 };
 
 describe('law by region and date', () => {
-  // Regulation (EU) 2023/1542, article 96(2)(a): article 11 applies from 18 February 2027.
-  it('article 11 on batteries is still to come on 17 February 2027 and in force on the 18th', () => {
-    expect(law('DE', '2027-02-17')).toMatchObject({
-      toCome: expect.arrayContaining(['eu-portable-batteries']),
-      inForce: expect.not.arrayContaining(['eu-portable-batteries']),
-    });
-    expect(law('DE', '2027-02-18').inForce).toContain('eu-portable-batteries');
-    expect(law('DE', '2027-02-18').toCome).not.toContain('eu-portable-batteries');
-  });
-
   // Regulation (EU) 2023/1670, article 10: applies from 20 June 2025.
   it.each(['DE', 'FR', 'EU', 'FR-IDF'])(
     'the EU rule on serialised parts reaches %s from 20 June 2025',

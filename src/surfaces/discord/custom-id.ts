@@ -1,0 +1,56 @@
+/**
+ * What a button, a menu or a form carries, at most 100 characters. All of it works after a restart: what is longer is kept
+ * in the store under the token or the request's id.
+ */
+export type Carried =
+  /** A saved choice. `inPlace`: its answer takes the place of the message that it is on. */
+  | { kind: 'choice'; command: string; inPlace: boolean; token: string }
+  /** A page of a reply that was given to a request. `command` is the one that it answered. */
+  | { kind: 'page'; command: string; page: number; request: string }
+  /** The collective that a person's direct messages go to. */
+  | { kind: 'home'; collective: number }
+  /** A form that asks for the options of an action. */
+  | { kind: 'form'; command: string; action: string };
+
+const MOST = 100;
+const NAME = /^[a-z][a-z-]*$/;
+
+export function customId(carried: Carried): string {
+  const text = partsOf(carried).join('|');
+  if (text.length > MOST) throw new Error(`a custom_id of ${text.length} characters: ${text}`);
+  return text;
+}
+
+function partsOf(carried: Carried): (string | number)[] {
+  switch (carried.kind) {
+    case 'choice':
+      return ['c', carried.command, carried.inPlace ? 1 : 0, carried.token];
+    case 'page':
+      return ['p', carried.command, carried.page, carried.request];
+    case 'home':
+      return ['h', carried.collective];
+    case 'form':
+      return ['f', carried.command, carried.action];
+  }
+}
+
+/** Null for one that this version does not know. */
+export function readCustomId(text: string): Carried | null {
+  const [kind, first = '', second = '', third = ''] = text.split('|');
+  switch (kind) {
+    case 'c':
+      return NAME.test(first) && third
+        ? { kind: 'choice', command: first, inPlace: second === '1', token: third }
+        : null;
+    case 'p':
+      return NAME.test(first) && /^\d{1,4}$/.test(second) && /^\d{1,20}$/.test(third)
+        ? { kind: 'page', command: first, page: Number(second), request: third }
+        : null;
+    case 'h':
+      return /^\d{1,15}$/.test(first) ? { kind: 'home', collective: Number(first) } : null;
+    case 'f':
+      return NAME.test(first) ? { kind: 'form', command: first, action: second } : null;
+    default:
+      return null;
+  }
+}

@@ -1,0 +1,98 @@
+/** Files of a reply on their way out, and attached files on their way in. */
+import { Refusal } from '../../../commands/refusal.ts';
+import type { Reply } from '../../../commands/reply.ts';
+import type { IncomingFile } from './incoming.ts';
+import type { AttachedFile } from './message.ts';
+
+export type ReplyFile = Reply['files'][number];
+export type DrawFile = (file: ReplyFile) => Promise<Buffer>;
+
+/** A name that any system takes, and that can stand in an `attachment://` address. */
+const safeName = (name: string): string => name.replace(/[^\w.-]+/g, '-').replace(/^[.-]+/, '') || 'file';
+
+/**
+ * The files of a reply as bytes. One that cannot be drawn, or is larger than `limit` bytes, is left out, and a note says so with
+ * its alternative text; `onFault` is told why.
+ */
+export async function makeFiles(
+  reply: Reply,
+  drawFile: DrawFile,
+  limit: number,
+  onFault: (error: unknown) => string,
+): Promise<{ files: AttachedFile[]; notes: string[] }> {
+  const files: AttachedFile[] = [];
+  const notes: string[] = [];
+  for (const [index, file] of reply.files.slice(0, 10).entries()) {
+    try {
+      const data = file.text === undefined ? await drawFile(file) : Buffer.from(file.text);
+      if (data.length > limit) notes.push(`${file.name} is too large for this channel. ${file.alt}`);
+      else if (data.length) {
+        const name = safeName(file.name);
+        const taken = files.some((one) => one.name === name);
+        files.push({
+          name: taken ? `${index}-${name}` : name,
+          data,
+          description: file.alt.trim() || file.name,
+        });
+      } else notes.push(`${file.name} is empty.`);
+    } catch (error) {
+      notes.push(`${file.name} could not be drawn; the log has it under ${onFault(error)}. ${file.alt}`);
+    }
+  }
+  return { files, notes };
+}
+
+/** As much as an option takes (see `fileOption`). */
+const MOST = 2_000_000;
+const FETCH_MS = 10_000;
+const TRIES = 3;
+
+/** What is plainly not text by its name or by what the sender's client called it. */
+function looksBinary({ name, type }: IncomingFile): boolean {
+  const media = type?.split(';')[0]?.trim().toLowerCase();
+  if (media?.startsWith('text/') || media === 'application/csv' || media === 'application/json') return false;
+  if (/\.(csv|tsv|txt|json)$/i.test(name)) return false;
+  // Some systems call a spreadsheet's CSV so.
+  return media !== undefined && media !== 'application/vnd.ms-excel';
+}
+
+const refuse = (option: string, problem: string): never => {
+  throw new Refusal({ option, problem, expected: 'a text file in UTF-8, such as CSV, of at most 2 MB' });
+};
+
+/** The text of an attached file. Refusal when it is too large, is no text, or cannot be fetched. */
+export async function readAttachment(option: string, file: IncomingFile): Promise<string> {
+  if (file.size > MOST) refuse(option, `${file.name} has ${file.size} bytes, which are too many.`);
+  if (looksBinary(file)) refuse(option, `${file.name} is ${file.type ?? 'something else'}, not text.`);
+  const bytes = await fetchBytes(option, file);
+  try {
+    const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+    return text.includes('\0') ? refuse(option, `${file.name} is not text.`) : text;
+  } catch (error) {
+    if (error instanceof Refusal) throw error;
+    return refuse(option, `${file.name} is not UTF-8 text.`);
+  }
+}
+
+async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<Uint8Array> {
+  for (let left = TRIES; left > 0; left -= 1) {
+    try {
+      const response = await fetch(url, { signal: AbortSignal.timeout(FETCH_MS) });
+      if (response.status >= 500) continue;
+      if (!response.ok || !response.body) break;
+      // The size that was told need not be the size that comes.
+      const chunks: Uint8Array[] = [];
+      let size = 0;
+      for await (const chunk of response.body) {
+        size += chunk.length;
+        if (size > MOST) return refuse(option, `${name} has more than ${MOST} bytes.`);
+        chunks.push(chunk);
+      }
+      return Buffer.concat(chunks);
+    } catch (error) {
+      if (error instanceof Refusal) throw error;
+      // The socket was cut, or it took too long: once more.
+    }
+  }
+  return refuse(option, `${name} could not be fetched from Discord. Try again.`);
+}

@@ -1,0 +1,355 @@
+/** What a person does in Discord, handed to the dispatcher, and the reply shown to them. */
+import type { Command } from '../../../commands/command.ts';
+import { completeOption, type Dispatcher } from '../../../commands/dispatch.ts';
+import { isPrivate } from '../../../commands/private.ts';
+import { Refusal, refusalReply } from '../../../commands/refusal.ts';
+import { type Invocation, type Reply, reply, replySchema, text } from '../../../commands/reply.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import { Answering, type Audience, note, type Rest } from './answering.ts';
+import { componentType } from './api.ts';
+import { customId, readCustomId } from './custom-id.ts';
+import { type DrawFile, makeFiles, readAttachment } from './files.ts';
+import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
+import type { Incoming } from './incoming.ts';
+import { button, messagesOf, type Outgoing } from './message.ts';
+import type { OwnActions } from './own-actions.ts';
+import { isOwn } from './own-commands.ts';
+import { type Asker, keyOf, type Unplaced, type Who } from './who.ts';
+
+export interface InteractionParts {
+  database: Database;
+  dispatcher: Dispatcher;
+  commands: readonly Command[];
+  who: Who;
+  own: OwnActions;
+  rest: Rest;
+  clock: () => Date;
+  drawFile: DrawFile;
+  /** After how many milliseconds an answer that is not ready is deferred. */
+  deferMs: number;
+  /** Logs a fault under a new id, and gives that. */
+  onFault: (error: unknown) => string;
+}
+
+/** `answering` where its time has begun to run already. */
+export type Handle = (incoming: Incoming, answering?: Answering) => Promise<void>;
+
+type Of<K extends Incoming['kind']> = Extract<Incoming, { kind: K }>;
+
+/** Texts are English: dates and numbers in them are read as English too, whatever the client's language is. */
+const localeOf = ({ locale }: Incoming): string => (/^en\b/.test(locale) ? locale : 'en');
+
+const COMPLETIONS = { most: 25, length: 100 } as const;
+
+const refused = (problem: string, expected: string, example?: string): Reply =>
+  refusalReply({ problem, expected, ...(example === undefined ? {} : { example }) });
+
+function unplacedReply(unplaced: Unplaced): Reply {
+  switch (unplaced.kind) {
+    case 'nowhere':
+      return refused(
+        'I do not know you from any collective yet.',
+        'a command in the server of your collective first, such as /help; after that I know where you belong',
+      );
+    case 'unknown':
+      return refused(
+        'Discord does not tell me just now which collective you are in.',
+        'the same once more in a minute',
+      );
+    case 'not installed':
+      return refused(
+        'I am not installed in this server.',
+        'the same in the server of your collective, or in a direct message',
+      );
+    case 'choose':
+      return reply({
+        audience: 'asker',
+        title: 'Which collective is this about?',
+        blocks: [
+          text(
+            'You are in more than one. Choose where your direct messages go, and say it again; /home choose changes it.',
+          ),
+        ],
+      });
+  }
+}
+
+export function interactionsOf(parts: InteractionParts): Handle {
+  const { database, dispatcher, commands, who, own, rest, clock, drawFile, onFault } = parts;
+
+  const askerOf = (incoming: Incoming): Asker | Unplaced | Promise<Asker | Unplaced> =>
+    incoming.server ? who.inServer(incoming) : who.inDirect(incoming);
+
+  const askedBy = ({ collective, person, direct, place }: Asker, incoming: Incoming) => ({
+    collective: collective.id,
+    person,
+    direct,
+    now: clock(),
+    locale: localeOf(incoming),
+    ...(place ? { place } : {}),
+  });
+
+  /** The messages of a reply: its first page, or all pages of a private reply, since those are not kept. */
+  const draw = async (made: Reply, command: string, incoming: Incoming): Promise<Outgoing[]> => {
+    const { files, notes } = made.files.length
+      ? await makeFiles(made, drawFile, incoming.fileLimit, onFault)
+      : { files: [], notes: [] };
+    const found = commands.find(({ name }) => name === command);
+    const kept = made.outcome === 'answered' && found !== undefined && !isPrivate(found);
+    const messages = messagesOf(made, files, { command, request: kept ? incoming.id : null }, { notes });
+    return kept ? messages.slice(0, 1) : messages;
+  };
+
+  const audienceOf = (made: Reply): Audience => (made.outcome === 'answered' ? made.audience : 'asker');
+
+  const show = async (
+    made: Reply,
+    command: string,
+    incoming: Incoming,
+    answering: Answering,
+    inPlace = false,
+  ): Promise<void> => {
+    const audience = audienceOf(made);
+    answering.expect(audience);
+    const messages = await draw(made, command, incoming);
+    const [first] = messages;
+    // What only its asker may see does not go where everyone reads.
+    const fits =
+      made.outcome === 'answered' &&
+      (audience === 'room' || (incoming.kind === 'press' && incoming.message.ephemeral) || !incoming.server);
+    if (inPlace && fits && first) {
+      // Files of the message before go with it.
+      const body = { ...first.body, attachments: first.body.attachments ?? [] };
+      return answering.update({ ...first, body });
+    }
+    await answering.reply(messages, audience);
+  };
+
+  /** Without a place: says why, or offers the collectives to choose from. */
+  const showUnplaced = async (unplaced: Unplaced, answering: Answering): Promise<void> => {
+    const [message] = messagesOf(unplacedReply(unplaced), [], { command: 'home', request: null });
+    if (!message) return;
+    const among = unplaced.kind === 'choose' ? unplaced.among.slice(0, COMPLETIONS.most) : [];
+    const rows = Array.from({ length: Math.ceil(among.length / 5) }, (_, row) => ({
+      type: componentType.row,
+      components: among
+        .slice(row * 5, row * 5 + 5)
+        .map(({ id, name }) => button(name, customId({ kind: 'home', collective: id }))),
+    }));
+    await answering.reply([{ ...message, body: { ...message.body, components: rows } }], 'asker');
+  };
+
+  const run = async (
+    invocation: Invocation,
+    asker: Asker,
+    incoming: Incoming,
+    answering: Answering,
+  ): Promise<void> => {
+    const made = dispatcher.handle({
+      ...askedBy(asker, incoming),
+      requestId: incoming.id,
+      say: { invoke: invocation },
+    });
+    await show(made, invocation.command, incoming, answering);
+  };
+
+  /** Runs `work` for who asked; without a place it says why not. */
+  const withAsker = async (
+    incoming: Incoming,
+    answering: Answering,
+    work: (asker: Asker) => Promise<void>,
+  ): Promise<void> => {
+    const found = askerOf(incoming);
+    const asker = found instanceof Promise ? await found : found;
+    if ('kind' in asker) return showUnplaced(asker, answering);
+    await work(asker);
+  };
+
+  const command = (incoming: Of<'command'>, answering: Answering): Promise<void> => {
+    if (isOwn(incoming.command)) return ownCommand(incoming, answering);
+    return withAsker(incoming, answering, async (asker) => {
+      const found = commands.find(({ name }) => name === incoming.command);
+      const action = incoming.action || (found && !('' in found.actions) ? found.main : '');
+      const invocation: Invocation = { command: incoming.command, action, options: incoming.options };
+      const form = Object.keys(incoming.files).length ? null : formFor(invocation);
+      if (form && found) {
+        const context = dispatcher.contextFor(askedBy(asker, incoming));
+        const modal = modalOf(found, action, form.fields, invocation.options, context);
+        // A form cannot follow a deferral; then the command says itself what is missing.
+        if (await answering.open(modal)) return;
+      }
+      const options = { ...invocation.options };
+      for (const [name, file] of Object.entries(incoming.files))
+        options[name] = await readAttachment(name, file);
+      await run({ ...invocation, options }, asker, incoming, answering);
+    });
+  };
+
+  /** The collectives to choose from, or why there are none. */
+  const homesOf = async ({ user }: Incoming): Promise<Unplaced> => {
+    try {
+      const among = (await who.collectivesOf(user)).map(({ collective }) => collective);
+      return among.length ? { kind: 'choose', among } : { kind: 'nowhere' };
+    } catch {
+      return { kind: 'unknown' };
+    }
+  };
+
+  const ownCommand = async (incoming: Of<'command'>, answering: Answering): Promise<void> => {
+    if (incoming.command === 'home') {
+      return showUnplaced(await homesOf(incoming), answering);
+    }
+    await withAsker(incoming, answering, async (asker) => {
+      const made = await own.run(incoming, asker);
+      await show(made, incoming.command, incoming, answering);
+    });
+  };
+
+  const menu = (incoming: Of<'menu'>, answering: Answering): Promise<void> =>
+    withAsker(incoming, answering, async (asker) => {
+      const found = commands.find(({ name }) => name === MENU.command);
+      if (!found || incoming.command !== MENU.name) return showStale(incoming, answering);
+      const context = dispatcher.contextFor(askedBy(asker, incoming));
+      const given = { text: incoming.content.replace(/\s+/g, ' ').trim() };
+      const modal = modalOf(found, MENU.action, MENU.fields, given, context, MENU.fields);
+      await answering.open(modal);
+    });
+
+  const form = (incoming: Of<'form'>, answering: Answering): Promise<void> => {
+    const carried = readCustomId(incoming.customId);
+    const known = carried?.kind === 'form' && isOffered(carried.command, carried.action);
+    if (!known) return showStale(incoming, answering);
+    return withAsker(incoming, answering, (asker) =>
+      run(invocationOf(carried.command, carried.action, incoming.fields), asker, incoming, answering),
+    );
+  };
+
+  const showStale = (incoming: Incoming, answering: Answering): Promise<void> =>
+    show(
+      refused('That is from an older version of me.', 'the command itself; /help lists them', '/help'),
+      'help',
+      incoming,
+      answering,
+    );
+
+  const press = (incoming: Of<'press'>, answering: Answering): Promise<void> => {
+    const carried = readCustomId(incoming.customId);
+    switch (carried?.kind) {
+      case 'home':
+        return chooseHome(carried.collective, incoming, answering);
+      case 'choice':
+        return withAsker(incoming, answering, async (asker) => {
+          const made = dispatcher.handle({
+            ...askedBy(asker, incoming),
+            requestId: incoming.id,
+            say: { token: carried.token },
+          });
+          await show(made, carried.command, incoming, answering, carried.inPlace);
+        });
+      case 'page':
+        return withAsker(incoming, answering, (asker) => turnPage(carried, asker, incoming, answering));
+      default:
+        return showStale(incoming, answering);
+    }
+  };
+
+  const turnPage = async (
+    { command: answered, page, request }: Extract<ReturnType<typeof readCustomId>, { kind: 'page' }>,
+    asker: Asker,
+    incoming: Of<'press'>,
+    answering: Answering,
+  ): Promise<void> => {
+    const saved = replySchema.safeParse(database.of(asker.collective).requests.answered(request)).data;
+    const theirs = !incoming.server || incoming.message.ephemeral || saved?.audience === 'room';
+    if (!saved || !theirs) {
+      const gone = refused(
+        'The other pages of that answer are not kept any more; they are for a week.',
+        'the command itself once more',
+      );
+      return show(gone, answered, incoming, answering);
+    }
+    // The files are on the message already; they are not made again.
+    const pictures = incoming.message.attachments.map(({ filename }) => filename);
+    const placeholders = pictures.map((name) => ({ name, data: Buffer.alloc(0), description: '' }));
+    const messages = messagesOf(saved, placeholders, { command: answered, request });
+    const wanted = messages[Math.min(page, messages.length - 1)];
+    if (!wanted) return;
+    const own = incoming.message.askedBy === incoming.user || incoming.message.ephemeral || !incoming.server;
+    if (own) {
+      const attachments = incoming.message.attachments.map(({ id, filename, description }) => ({
+        id,
+        filename,
+        ...(description ? { description } : {}),
+      }));
+      return answering.update({ body: { ...wanted.body, attachments }, files: [] });
+    }
+    // Somebody else's page stays where it is: who pressed gets a copy of their own, without what hangs on the files.
+    const bare = messagesOf(saved, [], { command: answered, request });
+    await answering.reply(bare.slice(page, page + 1), 'asker');
+  };
+
+  const chooseHome = async (
+    collective: number,
+    incoming: Of<'press'>,
+    answering: Answering,
+  ): Promise<void> => {
+    const homes = await homesOf(incoming);
+    const found = homes.kind === 'choose' ? homes.among.find(({ id }) => id === collective) : undefined;
+    if (!found) return showUnplaced(homes, answering);
+    database.places.setHome(keyOf(incoming.user), collective);
+    const made = reply({
+      audience: 'asker',
+      tone: 'good',
+      title: `Your direct messages go to ${found.name} now`,
+      blocks: [text('Say again what you wanted. /home choose changes it.')],
+    });
+    await show(made, 'home', incoming, answering, true);
+  };
+
+  /** Forms that this version opens. */
+  const isOffered = (name: string, action: string): boolean =>
+    formOf(name, action) !== undefined || (name === MENU.command && action === MENU.action);
+
+  const complete = async (incoming: Of<'completion'>, answering: Answering): Promise<void> => {
+    const found = commands.find(({ name }) => name === incoming.command);
+    const asking = askerOf(incoming);
+    const asker = asking instanceof Promise ? await asking : asking;
+    if (!found || 'kind' in asker) return answering.complete([]);
+    const action = incoming.action || found.main;
+    const context = dispatcher.contextFor(askedBy(asker, incoming));
+    const choices = completeOption(found, action, incoming.option, incoming.typed, context)
+      .filter(({ name, value }) => name.length <= COMPLETIONS.length && value.length <= COMPLETIONS.length)
+      .slice(0, COMPLETIONS.most);
+    await answering.complete(choices);
+  };
+
+  const work = (incoming: Incoming, answering: Answering): Promise<void> => {
+    switch (incoming.kind) {
+      case 'command':
+        return command(incoming, answering);
+      case 'menu':
+        return menu(incoming, answering);
+      case 'completion':
+        return complete(incoming, answering);
+      case 'press':
+        return press(incoming, answering);
+      case 'form':
+        return form(incoming, answering);
+    }
+  };
+
+  return async (incoming, begun) => {
+    const answering = begun ?? new Answering({ rest, incoming, deferMs: parts.deferMs, onFault });
+    try {
+      await work(incoming, answering);
+    } catch (error) {
+      if (error instanceof Refusal) {
+        return show(refusalReply(error.detail), 'help', incoming, answering);
+      }
+      const id = onFault(error);
+      await answering
+        .reply([note(`Something went wrong here. The log has it under ${id}.`)], 'asker')
+        .catch(onFault);
+    }
+  };
+}

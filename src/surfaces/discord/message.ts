@@ -1,0 +1,174 @@
+/** A reply as a message that Discord takes: a page, its choices, its files. */
+import type { Reply } from '../../../commands/reply.ts';
+import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
+import { customId } from './custom-id.ts';
+import { drawPages, type Embed, type Extra } from './draw.ts';
+import { clip } from './escape.ts';
+
+export interface Button {
+  type: typeof componentType.button;
+  style: typeof SECONDARY;
+  label: string;
+  custom_id: string;
+  disabled?: boolean;
+}
+export interface Select {
+  type: typeof componentType.select;
+  custom_id: string;
+  placeholder: string;
+  options: { label: string; value: string }[];
+}
+export interface Row {
+  type: typeof componentType.row;
+  components: (Button | Select)[];
+}
+export interface AttachedFile {
+  name: string;
+  data: Buffer;
+  /** Alternative text. */
+  description: string;
+}
+/** The body of a message, whichever way it is sent. */
+export interface Body {
+  content: string;
+  embeds: Embed[];
+  components: Row[];
+  allowed_mentions: typeof NO_MENTIONS;
+  attachments?: { id: string; filename: string; description?: string }[];
+  flags?: number;
+}
+export interface Outgoing {
+  body: Body;
+  files: AttachedFile[];
+}
+
+/** Discord's limits ("Component Reference"). */
+const LIMIT = { label: 80, entry: 100, entries: 25, rows: 5, buttons: 5, description: 1024 } as const;
+/** Longer lists read better as a menu. */
+const MOST_BUTTONS = 10;
+
+/**
+ * The custom_id of a choice. An answer takes the place of the message when the choice is a step of what the message is
+ * about: then the message is out of date once it is made. Anything else is answered below.
+ */
+const choiceId = ({ invoke, subject, token = '' }: Reply['choices'][number], command: string): string =>
+  customId({
+    kind: 'choice',
+    command: invoke.command,
+    inPlace: subject !== undefined && invoke.command === command,
+    token,
+  });
+
+const inRows = (buttons: readonly Button[]): Row[] =>
+  Array.from({ length: Math.ceil(buttons.length / LIMIT.buttons) }, (_, index) => ({
+    type: componentType.row,
+    components: buttons.slice(index * LIMIT.buttons, (index + 1) * LIMIT.buttons),
+  }));
+
+export const button = (label: string, id: string, disabled = false): Button => ({
+  type: componentType.button,
+  style: SECONDARY,
+  label: clip(label.trim() || '–', LIMIT.label),
+  custom_id: id,
+  ...(disabled ? { disabled } : {}),
+});
+
+/** Choices as buttons, or as menus where there are many or their words are long. At most `rows` rows. */
+function choiceRows({ choices }: Reply, command: string, rows: number): Row[] {
+  const offered = choices.filter(({ token }) => token !== undefined);
+  if (offered.length <= MOST_BUTTONS && offered.every(({ label }) => label.length <= LIMIT.label))
+    return inRows(offered.map((choice) => button(choice.label, choiceId(choice, command))));
+  const count = Math.min(rows, Math.ceil(offered.length / LIMIT.entries));
+  return Array.from({ length: count }, (_, index) => ({
+    type: componentType.row,
+    components: [
+      {
+        type: componentType.select,
+        custom_id: `s|${index}`,
+        placeholder: count > 1 ? `Choose (${index + 1} of ${count})` : 'Choose',
+        options: offered.slice(index * LIMIT.entries, (index + 1) * LIMIT.entries).map((choice) => ({
+          label: clip(choice.label.trim() || '–', LIMIT.entry),
+          value: choiceId(choice, command),
+        })),
+      },
+    ],
+  }));
+}
+
+export interface Shown {
+  /** The command that the reply answers. */
+  command: string;
+  /** The request it answers, so that its pages can be turned; null when they cannot be, and all are sent at once. */
+  request: string | null;
+}
+
+function pageRow(page: number, pages: number, { command, request }: Shown): Row[] {
+  if (pages < 2 || request === null) return [];
+  const to = (target: number) => customId({ kind: 'page', command, page: target, request });
+  const last = pages - 1;
+  return inRows([
+    // A button that leads nowhere needs an id of its own all the same.
+    button('Previous', page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
+    button('Next', page < last ? to(page + 1) : `${to(page)}|last`, page === last),
+  ]);
+}
+
+/** Choices whose words a menu would cut are told whole in the answer. */
+function withLongChoices(reply: Reply): Reply {
+  const long = reply.choices.filter(({ label }) => label.length > LIMIT.entry);
+  return long.length
+    ? {
+        ...reply,
+        blocks: [
+          ...reply.blocks,
+          { kind: 'steps', heading: 'To choose from', ordered: false, steps: long.map(({ label }) => label) },
+        ],
+      }
+    : reply;
+}
+
+const isPicture = (name: string): boolean => /\.(png|jpe?g|gif|webp)$/i.test(name);
+
+/** All messages of a reply: one for each page, each with its choices. The files are on the first. */
+export function messagesOf(
+  reply: Reply,
+  files: readonly AttachedFile[],
+  shown: Shown,
+  extra: Omit<Extra, 'pictures'> = {},
+): Outgoing[] {
+  const pictures = files.map(({ name }) => name).filter(isPicture);
+  const pages = drawPages(withLongChoices(reply), { ...extra, pictures });
+  return pages.map(({ content, embeds }, index) => {
+    const turning = pageRow(index, pages.length, shown);
+    // Where pages cannot be turned all are sent, and the choices stand below the last.
+    const offering = shown.request !== null || index === pages.length - 1;
+    const own = index === 0 ? files : [];
+    return {
+      body: {
+        content,
+        embeds,
+        components: [
+          ...(offering ? choiceRows(reply, shown.command, LIMIT.rows - turning.length) : []),
+          ...turning,
+        ],
+        allowed_mentions: NO_MENTIONS,
+        ...(own.length
+          ? {
+              attachments: own.map(({ name, description }, at) => ({
+                id: String(at),
+                filename: name,
+                description: clip(description, LIMIT.description),
+              })),
+            }
+          : {}),
+      },
+      files: [...own],
+    };
+  });
+}
+
+/** The same message for its asker's eyes only. */
+export const onlyForAsker = ({ body, files }: Outgoing): Outgoing => ({
+  body: { ...body, flags: EPHEMERAL },
+  files,
+});

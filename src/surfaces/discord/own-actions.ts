@@ -1,0 +1,118 @@
+/** What `/server` does. Replies are documents like any other. */
+import { Refusal, refusalReply } from '../../../commands/refusal.ts';
+import { facts, type Reply, reply, text } from '../../../commands/reply.ts';
+import { listWords } from '../../../commands/words.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import type { Incoming } from './incoming.ts';
+import {
+  channelsIn,
+  chooseChannel,
+  GONE,
+  leaveChannel,
+  missingRights,
+  type RightsIn,
+  rightsAdvice,
+} from './weekly-channel.ts';
+import type { Asker, ServerRoles, Who } from './who.ts';
+
+export interface OwnActions {
+  run(incoming: Extract<Incoming, { kind: 'command' }>, asker: Asker): Reply;
+}
+
+export interface OwnParts {
+  database: Database;
+  who: Who;
+  clock: () => Date;
+  rightsIn: RightsIn;
+  nameOfRole: (server: string, role: string) => string;
+  nameOfChannel: (channel: string) => string;
+}
+
+export function ownActionsOf({
+  database,
+  who,
+  clock,
+  rightsIn,
+  nameOfRole,
+  nameOfChannel,
+}: OwnParts): OwnActions {
+  const warnings = (channels: readonly string[]): string[] =>
+    channels.flatMap((channel) => {
+      const granted = rightsIn(channel);
+      if (granted === null) return [GONE];
+      const missing = missingRights(granted);
+      return missing.length ? [rightsAdvice(nameOfChannel(channel), missing)] : [];
+    });
+
+  const shown = (title: string, server: string, { collective }: Asker, tone: Reply['tone']): Reply => {
+    const { steward, member } = who.rolesOf(server);
+    const channels = channelsIn(database, server, collective.id);
+    const missing = warnings(channels);
+    const role = (id: string | null, none: string) => (id === null ? none : `@${nameOfRole(server, id)}`);
+    return reply({
+      title,
+      tone: missing.length ? 'caution' : tone,
+      blocks: [
+        facts([
+          ['Collective', collective.name],
+          ['Stewards', `${role(steward, 'no role')}, and who may manage the server`],
+          ['Members', role(member, 'everyone here')],
+          ['Weekly post', channels.length ? listWords(channels.map(nameOfChannel)) : 'not in this server'],
+        ]),
+        ...missing.map((line) => text(line)),
+      ],
+      data: { collective: collective.name, steward, member, weekly: channels, missing },
+    });
+  };
+
+  const setRoles = (server: string, given: Readonly<Record<string, string>>): void => {
+    const { steward, member, nobody } = given;
+    if (!steward && !member && !nobody) {
+      throw new Refusal({
+        problem: 'No role is named.',
+        expected: 'steward:, member:, or nobody:yes to forget both',
+        example: '/server roles steward:@Bench leads',
+      });
+    }
+    const before: ServerRoles = nobody ? { steward: null, member: null } : who.rolesOf(server);
+    who.setRoles(server, { steward: steward ?? before.steward, member: member ?? before.member });
+  };
+
+  const setWeekly = (
+    server: string,
+    { collective }: Asker,
+    incoming: Extract<Incoming, { kind: 'command' }>,
+  ): void => {
+    const channel = incoming.options.channel ?? incoming.channel;
+    for (const one of channelsIn(database, server, collective.id)) leaveChannel(database, one);
+    if (incoming.options.off || channel === null) return;
+    chooseChannel(database, channel, collective.id, { server, by: incoming.user }, clock());
+  };
+
+  return {
+    run: (incoming, asker) => {
+      const { server } = incoming;
+      if (!server) {
+        return refusalReply({ problem: '/server is for servers.', expected: 'the same in a server' });
+      }
+      const action = incoming.action || 'show';
+      if (action === 'show') return shown('This server', server.id, asker, 'plain');
+      if (asker.person.role !== 'steward') {
+        return refusalReply({
+          problem: `/server ${action} is for stewards of the collective; you are a ${asker.person.role} here.`,
+          expected: 'to ask one of the stewards, or somebody who may manage the server',
+        });
+      }
+      return database.transaction(() => {
+        if (action === 'roles') setRoles(server.id, incoming.options);
+        else setWeekly(server.id, asker, incoming);
+        return shown(
+          action === 'roles' ? 'The roles are set' : 'The channel is set',
+          server.id,
+          asker,
+          'good',
+        );
+      });
+    },
+  };
+}

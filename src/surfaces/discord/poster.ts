@@ -1,0 +1,213 @@
+/**
+ * The weekly post in a channel, once. Every try has the same nonce, which Discord remembers for some minutes, and the
+ * message carries a mark by which it is found in the channel after that.
+ */
+import { createHash } from 'node:crypto';
+import { z } from 'zod';
+import type { Reply } from '../../../commands/reply.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import type { Poster } from '../../poster.ts';
+import { drawReply } from '../terminal/draw.ts';
+import { insist, note, type Rest } from './answering.ts';
+import { codeOf, errorCode, paths } from './api.ts';
+import { type DrawFile, makeFiles } from './files.ts';
+import { messagesOf, type Outgoing } from './message.ts';
+import {
+  allRights,
+  chosenFor,
+  GONE,
+  leaveChannel,
+  missingRights,
+  type RightsIn,
+  rightsAdvice,
+} from './weekly-channel.ts';
+import { PLATFORM } from './who.ts';
+
+/** A post that no try can bring about until somebody changes something; the stewards have been told what. */
+export class CannotPost extends Error {
+  constructor(why: string) {
+    super(why);
+    this.name = 'CannotPost';
+  }
+}
+
+const toldKey = (channel: string): string => `told:${channel}`;
+
+const digest = (key: string): string => createHash('sha256').update(`post ${key}`).digest('base64url');
+/** The nonce of a post: 25 characters at most. */
+export const nonceOf = (key: string): string => digest(key).slice(0, 24);
+/** The mark of a post in its footer. */
+export const markOf = (key: string): string => `ref ${digest(key).slice(24, 36)}`;
+
+const sentSchema = z.object({ id: z.string() });
+const messageSchema = z.object({
+  id: z.string(),
+  author: z.object({ id: z.string() }),
+  embeds: z.array(z.object({ footer: z.object({ text: z.string() }).optional() })),
+});
+const historySchema = z.array(messageSchema);
+const MARK = /ref [\w-]{12}$/;
+const HISTORY = new URLSearchParams({ limit: '100' });
+const UPLOAD_LIMIT = 10 * 1024 * 1024;
+/** The command that a post's choices are steps of. */
+const COMMAND = 'week';
+
+export interface PosterParts {
+  database: Database;
+  rest: Rest;
+  clock: () => Date;
+  /** The bot's own id. */
+  self: () => string | null;
+  drawFile: DrawFile;
+  rightsIn: RightsIn;
+  nameOfChannel: (channel: string) => string;
+  /** Whose server it is; null when that is not known. */
+  ownerOf: (server: string) => string | null;
+  onFault: (error: unknown) => string;
+}
+
+const PERMANENT: readonly number[] = [
+  errorCode.unknownChannel,
+  errorCode.missingAccess,
+  errorCode.missingRights,
+];
+
+export function postersOf(parts: PosterParts): (channel: string) => Poster {
+  const { database, rest, clock, self, drawFile, rightsIn, nameOfChannel, ownerOf, onFault } = parts;
+  const { places } = database;
+
+  const find = async (channel: string, key: string): Promise<string | null> => {
+    const mark = markOf(key);
+    const history = historySchema.parse(
+      await insist(() => rest.get(paths.messages(channel), { query: HISTORY })),
+    );
+    const found = history.find(
+      ({ author, embeds }) =>
+        author.id === self() && embeds.some(({ footer }) => footer?.text.endsWith(mark) ?? false),
+    );
+    return found?.id ?? null;
+  };
+
+  /** The post on one message; one that is longer has all of its words in an attached file too. */
+  const draw = async (reply: Reply, mark: string): Promise<Outgoing> => {
+    const { files, notes } = await makeFiles(reply, drawFile, UPLOAD_LIMIT, onFault);
+    const shown = { command: COMMAND, request: null };
+    const [whole, ...more] = messagesOf(reply, files, shown, { notes, mark });
+    if (!whole) throw new Error('a reply without a page');
+    if (!more.length) return whole;
+    const data = Buffer.from(drawReply(reply, { width: 80, colour: false }));
+    const text = { name: 'whole-post.txt', data, description: 'The whole post as text' };
+    const [first] = messagesOf(reply, [...files, text], shown, {
+      notes: [...notes, 'The rest is in the attached file.'],
+      mark,
+    });
+    return first ? { ...first, body: withoutPageCount(first.body, mark) } : whole;
+  };
+
+  /** Sends a direct message to the first of them who takes one; false when nobody does. */
+  const tell = async (people: readonly string[], words: string): Promise<boolean> => {
+    for (const person of people) {
+      try {
+        const { id } = sentSchema.parse(
+          await insist(() => rest.post(paths.directs(), { body: { recipient_id: person } })),
+        );
+        await rest.post(paths.messages(id), { body: note(words).body });
+        return true;
+      } catch (error) {
+        if (codeOf(error) === null) onFault(error);
+      }
+    }
+    return false;
+  };
+
+  /** Tells those who can change it, once for each thing that is wrong. */
+  const tellOnce = async (channel: string, code: number, words: string): Promise<void> => {
+    const saved = `${code} ${words}`;
+    if (places.state.get(PLATFORM, toldKey(channel)) === saved) return;
+    const { by, server } = chosenFor(database, channel) ?? { by: null, server: null };
+    const owner = server === null ? null : ownerOf(server);
+    const people = [by, owner].filter((one): one is string => one !== null);
+    if (!(await tell([...new Set(people)], words))) onFault(new CannotPost(words));
+    places.state.set(PLATFORM, toldKey(channel), saved, clock());
+  };
+
+  const adviceFor = (channel: string, code: number): string => {
+    if (code === errorCode.unknownChannel) return GONE;
+    const granted = rightsIn(channel);
+    const missing = granted === null ? allRights : missingRights(granted);
+    return `The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`;
+  };
+
+  /** Runs a request in a channel; what only people can change is told to them, and thrown as CannotPost. */
+  const inChannel = async <T>(channel: string, work: () => Promise<T>): Promise<T> => {
+    leaveIfMoved(channel);
+    try {
+      const done = await work();
+      places.state.delete(PLATFORM, toldKey(channel));
+      return done;
+    } catch (error) {
+      const code = codeOf(error);
+      if (code === null || !PERMANENT.includes(code)) throw error;
+      const words = adviceFor(channel, code);
+      await tellOnce(channel, code, words);
+      throw new CannotPost(words);
+    }
+  };
+
+  /** A server that joined another collective does not go on reading the posts of the one before. */
+  const leaveIfMoved = (channel: string): void => {
+    const place = places.placeOf(PLATFORM, channel);
+    const chosen = chosenFor(database, channel);
+    const home = chosen && places.placeOf(PLATFORM, chosen.server);
+    if (!place || (home && home.collective === place.collective)) return;
+    leaveChannel(database, channel);
+    throw new CannotPost('The server of this channel belongs to another collective now.');
+  };
+
+  const send = async (channel: string, key: string, reply: Reply): Promise<string> => {
+    const { body, files } = await draw(reply, markOf(key));
+    return insist(async (again) => {
+      // Whether an earlier try arrived is looked up: after some minutes the nonce alone would not tell.
+      const there = again ? await find(channel, key) : null;
+      if (there !== null) return there;
+      const sent = await rest.post(paths.messages(channel), {
+        body: { ...body, nonce: nonceOf(key), enforce_nonce: true },
+        ...(files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {}),
+      });
+      return sentSchema.parse(sent).id;
+    });
+  };
+
+  return (channel) => ({
+    post: (key, reply) =>
+      inChannel(channel, async () => (await find(channel, key)) ?? (await send(channel, key, reply))),
+    find: (key) => inChannel(channel, () => find(channel, key)),
+    edit: (message, reply) =>
+      inChannel(channel, async () => {
+        // The mark has to stay; the key is not given, so it is read from the message itself.
+        const { body, files } = await draw(reply, await markOn(channel, message));
+        await insist(() =>
+          rest.patch(paths.message(channel, message), {
+            body: { ...body, attachments: body.attachments ?? [] },
+            ...(files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {}),
+          }),
+        );
+      }),
+  });
+
+  async function markOn(channel: string, message: string): Promise<string> {
+    const { embeds } = messageSchema.parse(await insist(() => rest.get(paths.message(channel, message))));
+    const footer = embeds.flatMap((embed) => embed.footer?.text ?? []).at(-1);
+    return MARK.exec(footer ?? '')?.[0] ?? '';
+  }
+}
+
+/** A post is one message: a count of pages would promise others. */
+function withoutPageCount(body: Outgoing['body'], mark: string): Outgoing['body'] {
+  return {
+    ...body,
+    embeds: body.embeds.map(({ footer, ...embed }) =>
+      footer && mark ? { ...embed, footer: { text: mark } } : embed,
+    ),
+  };
+}

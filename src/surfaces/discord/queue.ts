@@ -1,0 +1,62 @@
+/**
+ * Work of the one thread, in turn: between two pieces timers and sockets get theirs, so that an answer that has to wait is
+ * deferred in time. Commands come before completions, and of completions the newest comes first: an older one is for
+ * letters that have been typed over since.
+ */
+export interface WorkQueue {
+  /** Runs when its turn has come; at once when nothing is waiting. */
+  add(work: () => void): void;
+  /** The same for a completion; it is dropped when its turn comes too late. */
+  addCompletion(work: () => void): void;
+  /** How much is waiting. */
+  readonly waiting: number;
+}
+
+/** Discord takes no completion after 3 s. */
+const STALE_MS = 2500;
+const MOST_COMPLETIONS = 200;
+
+export function workQueue(now: () => number = () => performance.now()): WorkQueue {
+  const commands: (() => void)[] = [];
+  const completions: { work: () => void; at: number }[] = [];
+  let busy = false;
+
+  const next = (): (() => void) | undefined => {
+    const command = commands.shift();
+    if (command) return command;
+    const newest = completions.pop();
+    if (!newest) return undefined;
+    if (now() - newest.at <= STALE_MS) return newest.work;
+    // All others are older still.
+    completions.length = 0;
+    return undefined;
+  };
+  const turn = (): void => {
+    const work = next();
+    if (!work) {
+      busy = false;
+      return;
+    }
+    setImmediate(turn);
+    work();
+  };
+  const wake = (): void => {
+    if (busy) return;
+    busy = true;
+    turn();
+  };
+  return {
+    add: (work) => {
+      commands.push(work);
+      wake();
+    },
+    addCompletion: (work) => {
+      if (completions.length >= MOST_COMPLETIONS) completions.shift();
+      completions.push({ work, at: now() });
+      wake();
+    },
+    get waiting() {
+      return commands.length + completions.length;
+    },
+  };
+}

@@ -1,0 +1,66 @@
+/** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
+import { z } from 'zod';
+import { listWords } from '../../../commands/words.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import { rights } from './api.ts';
+import { PLATFORM } from './who.ts';
+
+const chosenSchema = z.object({ server: z.string(), by: z.string() });
+/** The server that a channel is in, and the person who chose it. */
+export type Chosen = z.infer<typeof chosenSchema>;
+const keyOf = (channel: string): string => `weekly:${channel}`;
+
+/** Null for a channel that was not chosen. */
+export function chosenFor({ places }: Database, channel: string): Chosen | null {
+  const saved = places.state.get(PLATFORM, keyOf(channel));
+  return saved === null ? null : chosenSchema.parse(JSON.parse(saved));
+}
+
+/** The weekly post of a collective goes there from now on. */
+export function chooseChannel(
+  { places }: Database,
+  channel: string,
+  collective: number,
+  chosen: Chosen,
+  at: Date,
+): void {
+  places.bind({ platform: PLATFORM, id: channel, collective, kind: 'room' }, at);
+  places.setWeekly(PLATFORM, channel, true);
+  places.state.set(PLATFORM, keyOf(channel), JSON.stringify(chosen), at);
+}
+
+export function leaveChannel({ places }: Database, channel: string): void {
+  places.unbind(PLATFORM, channel);
+  places.state.delete(PLATFORM, keyOf(channel));
+}
+
+/** The channels of a server that a collective's post goes to. */
+export const channelsIn = (database: Database, server: string, collective: number): string[] =>
+  database.places
+    .weeklyPlaces(collective)
+    .filter(({ platform, id }) => platform === PLATFORM && chosenFor(database, id)?.server === server)
+    .map(({ id }) => id);
+
+/** What the bot may do in a channel, as far as it can be told without asking Discord; null when the channel is not known. */
+export type RightsIn = (channel: string) => bigint | null;
+
+/** What a post with a picture needs, by the names that Discord's settings give them. */
+const needed: readonly (readonly [right: bigint, name: string])[] = [
+  [rights.view, 'View Channel'],
+  [rights.send, 'Send Messages'],
+  [rights.embed, 'Embed Links'],
+  [rights.attach, 'Attach Files'],
+  [rights.history, 'Read Message History'],
+];
+export const allRights: readonly string[] = needed.map(([, name]) => name);
+
+/** Names of the rights that are missing for a post. */
+export const missingRights = (granted: bigint): string[] =>
+  granted & rights.administrator ? [] : needed.flatMap(([right, name]) => (granted & right ? [] : [name]));
+
+export const GONE =
+  'The channel of the weekly post is not there any more. Choose another with /server weekly in the server.';
+
+/** What to change where rights are missing. */
+export const rightsAdvice = (channel: string, missing: readonly string[]): string =>
+  `In ${channel} I am missing ${missing.length === 1 ? 'the right' : 'the rights'} ${listWords(missing)}. In the channel's settings, under Permissions, allow ${missing.length === 1 ? 'it' : 'them'} for my role.`;

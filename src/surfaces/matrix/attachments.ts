@@ -1,0 +1,107 @@
+/** Text files that come with a command: with the command as their caption, or answered with the command. */
+
+import { z } from 'zod';
+import type { Command } from '../../../commands/command.ts';
+import { parseLine } from '../../../commands/parse.ts';
+import { Refusal } from '../../../commands/refusal.ts';
+import type { Invocation } from '../../../commands/reply.ts';
+import type { MatrixConnection } from './client.ts';
+import { type Attachment, attachmentOf, type Heard } from './events.ts';
+import { faultOf } from './faults.ts';
+
+const MOST_BYTES = 2_000_000;
+
+export interface Attachments {
+  /** The command with the file's text in its file option; null when it takes none, or there is none. */
+  invocation(
+    room: string,
+    message: Extract<Heard, { kind: 'message' }>,
+    line: string,
+  ): Promise<{ invoke: Invocation } | null>;
+}
+
+const eventSchema = z.object({ content: z.unknown() });
+
+export function attachmentsOf(connection: () => MatrixConnection, commands: readonly Command[]): Attachments {
+  const answeredFile = async (room: string, eventId: string): Promise<Attachment | null> => {
+    try {
+      const event: unknown = await connection().getEvent(room, eventId);
+      const read = eventSchema.safeParse(event);
+      const raw: unknown = read.success ? read.data.content : null;
+      return attachmentOf(raw);
+    } catch (error) {
+      if (faultOf(error).kind === 'refused') return null;
+      throw error;
+    }
+  };
+
+  const bytesOf = async ({ url, sealed }: Attachment): Promise<Buffer> => {
+    const client = connection();
+    if (sealed) {
+      if (!client.crypto) throw new Refusal({ problem: 'That file is encrypted, and I cannot read it.' });
+      return client.crypto.decryptMedia(sealedSchema.parse(sealed));
+    }
+    const { data } = await client.downloadContent(url ?? '');
+    return z.instanceof(Buffer).parse(data);
+  };
+
+  return {
+    invocation: async (room, message, line) => {
+      let parsed: Invocation;
+      try {
+        parsed = parseLine(line, commands);
+      } catch (error) {
+        if (error instanceof Refusal) return null;
+        throw error;
+      }
+      const options =
+        commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
+      const option = Object.entries(options).find(
+        ([name, { wire }]) => wire.type === 'file' && parsed.options[name] === undefined,
+      )?.[0];
+      if (option === undefined) return null;
+      const attached =
+        message.attachment ?? (message.replyTo === null ? null : await answeredFile(room, message.replyTo));
+      if (!attached) return null;
+      return {
+        invoke: {
+          ...invocation(parsed),
+          options: { ...parsed.options, [option]: await textOf(attached, bytesOf) },
+        },
+      };
+    },
+  };
+}
+
+const invocation = ({ command, action, options }: Invocation): Invocation => ({ command, action, options });
+
+const sealedSchema = z.looseObject({
+  url: z.string(),
+  key: z.object({
+    kty: z.literal('oct'),
+    key_ops: z.array(z.string()),
+    alg: z.literal('A256CTR'),
+    k: z.string(),
+    ext: z.literal(true),
+  }),
+  iv: z.literal('v2'),
+  hashes: z.object({ sha256: z.string() }),
+  v: z.literal('v2'),
+});
+
+async function textOf(
+  attached: Attachment,
+  bytesOf: (attached: Attachment) => Promise<Buffer>,
+): Promise<string> {
+  const refuse = (problem: string): never => {
+    throw new Refusal({ problem: `The file ${problem}.`, expected: 'a text file in UTF-8 of at most 2 MB' });
+  };
+  if ((attached.size ?? 0) > MOST_BYTES) refuse('is too large');
+  const bytes = await bytesOf(attached);
+  if (bytes.length > MOST_BYTES) refuse('is too large');
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch {
+    return refuse('is not UTF-8 text');
+  }
+}

@@ -1,0 +1,142 @@
+/** Which rooms the bot is in: invites by the allow-list, and rooms that were replaced by new ones. */
+import { setTimeout as pause } from 'node:timers/promises';
+import { z } from 'zod';
+import { reply, text } from '../../../commands/reply.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import type { Log } from '../../log.ts';
+import type { MatrixConnection } from './client.ts';
+import { PLATFORM } from './conversation.ts';
+import { type Delivery, NotSent } from './delivery.ts';
+import type { DirectRooms } from './direct-rooms.ts';
+import { eventSchema } from './events.ts';
+import { backoffMs } from './faults.ts';
+import type { Memory } from './memory.ts';
+import { maySend, type Rooms } from './rooms.ts';
+import { isAllowed, serverOf } from './settings.ts';
+import type { Speaker } from './speaker.ts';
+
+export interface MembershipParts {
+  database: Database;
+  connection: () => MatrixConnection;
+  delivery: Delivery;
+  rooms: Rooms;
+  directs: DirectRooms;
+  speaker: Speaker;
+  memory: Memory;
+  clock: () => Date;
+  log: Log;
+  own: string;
+  allow: readonly string[] | null;
+}
+
+export interface Membership {
+  /** Takes an invite, or declines it with the reason. */
+  invited(room: string, state: readonly unknown[]): Promise<void>;
+  /** Follows a room to the one that takes its place. */
+  replaced(room: string, tombstone: unknown): Promise<void>;
+}
+
+const inviteSchema = z.object({
+  type: z.literal('m.room.member'),
+  sender: z.string(),
+  state_key: z.string(),
+  content: z.object({ membership: z.literal('invite'), is_direct: z.boolean().optional().catch(undefined) }),
+});
+const tombstoneSchema = z.object({ replacement_room: z.string().min(1) });
+
+/** Another server may need a moment before it knows of an invite that it has just sent. */
+const JOIN_TRIES = 4;
+
+export function membershipOf(parts: MembershipParts): Membership {
+  const { database, connection, delivery, rooms, directs, speaker, memory, own, allow } = parts;
+
+  const join = async (room: string, servers: readonly string[]): Promise<boolean> => {
+    for (let tries = 1; ; tries += 1) {
+      try {
+        await delivery.keepTrying(() => connection().joinRoom(room, [...new Set(servers.filter(Boolean))]));
+        return true;
+      } catch (error) {
+        if (!(error instanceof NotSent)) throw error;
+        if (tries === JOIN_TRIES) {
+          parts.log('matrix', `${room} cannot be joined: ${error.code}`);
+          return false;
+        }
+        await pause(backoffMs(tries) / 2);
+      }
+    }
+  };
+
+  /** A room that another one was replaced by takes over what was set there. */
+  const takeOver = async (room: string): Promise<boolean> => {
+    const old = (await rooms.state(room)).create.predecessor?.room_id;
+    // Anyone can name any room as the one before theirs; the old room must say so too.
+    if (old === undefined || (await rooms.replacementOf(old)) !== room) return false;
+    const owner = directs.ownerOf(old);
+    if (owner) await directs.mark(room, owner);
+    const moved = database.transaction(() => {
+      const before = database.places.placeOf(PLATFORM, old);
+      if (!before || database.places.placeOf(PLATFORM, room)) return false;
+      const { platform, collective, kind, weekly } = before;
+      database.places.bind({ platform, id: room, collective, kind }, parts.clock());
+      database.places.setWeekly(platform, room, weekly);
+      database.places.unbind(platform, old);
+      return true;
+    });
+    return moved || owner !== null;
+  };
+
+  const greet = async (room: string, direct: boolean): Promise<void> => {
+    const state = await rooms.state(room);
+    if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
+    const bound = database.places.placeOf(PLATFORM, room) !== null;
+    await speaker.say({
+      reply: reply({
+        title: 'Thirdhand is here.',
+        blocks: [
+          text(
+            direct || bound
+              ? 'Say /help to see what you can ask.'
+              : 'A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.',
+          ),
+        ],
+      }),
+      spot: { room, thread: null, replyTo: null },
+      key: `hello ${parts.clock().toISOString()}`,
+    });
+  };
+
+  return {
+    invited: async (room, state) => {
+      const invite = state
+        .map((event) => inviteSchema.safeParse(event).data)
+        .find((one) => one?.state_key === own);
+      if (!invite) return;
+      const { sender, content } = invite;
+      if (!isAllowed(sender, own, allow)) {
+        parts.log('matrix', `declined an invite by ${sender}: not on the allow-list`);
+        const reason = `I take invites only from those that whoever runs me has allowed, and ${sender} is not among them.`;
+        try {
+          await delivery.keepTrying(() => connection().leaveRoom(room, reason));
+        } catch (error) {
+          if (!(error instanceof NotSent)) throw error;
+        }
+        return;
+      }
+      rooms.forget(room);
+      if (!(await join(room, [serverOf(sender), serverOf(room)]))) return;
+      if (content.is_direct) await directs.mark(room, sender);
+      await takeOver(room);
+      await greet(room, content.is_direct === true);
+    },
+    replaced: async (room, tombstone) => {
+      const event = eventSchema.safeParse(tombstone);
+      const replacement = tombstoneSchema.safeParse(event.data?.content).data?.replacement_room;
+      if (!event.success || replacement === undefined) return;
+      // Where the new room is by invite only, the invite brings the bot there.
+      if (!(await join(replacement, [serverOf(event.data.sender), serverOf(room)]))) return;
+      rooms.forget(replacement);
+      if (await takeOver(replacement))
+        parts.log('matrix', `${room} was replaced: followed to ${replacement}`);
+    },
+  };
+}

@@ -1,0 +1,79 @@
+/** What the Matrix surface remembers over a restart, in the store's surface state. */
+import { createHash } from 'node:crypto';
+import { z } from 'zod';
+import type { SurfaceState } from '../../../shared/store/index.ts';
+
+const offerSchema = z.object({
+  room: z.string(),
+  /** Root of the thread it stands in; null in the room's main timeline. */
+  thread: z.string().nullable(),
+  /** Stands for whom it was made to: a hash, so that no list of people grows here. */
+  asker: z.string(),
+  /** One for each choice, in order: tokens of saved choices, or `home:ID` and `direct:` of the surface itself. */
+  tokens: z.array(z.string()),
+  /** A question that a typed value answers: the saved command, and the option that is missing in it. */
+  question: z.object({ token: z.string(), option: z.string() }).nullable(),
+  at: z.iso.datetime(),
+});
+/** Choices that hang on a message of the bot. */
+export type Offer = z.infer<typeof offerSchema>;
+
+const DAY_MS = 24 * 3600_000;
+const KEPT_DAYS = { done: 30, offer: 60, last: 60, told: 7 } as const;
+
+export interface Memory {
+  syncToken(): string | null;
+  saveSyncToken(token: string): void;
+  isDone(eventId: string): boolean;
+  markDone(eventId: string): void;
+  saveOffer(eventId: string, offer: Offer): void;
+  offerOf(eventId: string): Offer | null;
+  /** What stands for a person in an offer. */
+  markOf(person: string): string;
+  /** The message with the newest offer in a thread, or in a room's main timeline. */
+  lastOffer(room: string, thread: string | null): { eventId: string; offer: Offer } | null;
+  /** True once in so many hours for each thing to be told, so that nobody is told the same over and over. */
+  firstTelling(what: string, hours: number): boolean;
+  /** Forgets what is too old to matter. */
+  tidy(): void;
+}
+
+/** `account` is the bot's own Matrix id: another account starts with an empty memory. */
+export function memoryOf(state: SurfaceState, account: string, clock: () => Date): Memory {
+  const surface = `matrix:${account}`;
+  const get = (key: string) => state.get(surface, key);
+  const set = (key: string, value: string) => state.set(surface, key, value, clock());
+  const offerOf = (eventId: string): Offer | null => {
+    const text = get(`offer:${eventId}`);
+    return text === null ? null : offerSchema.parse(JSON.parse(text));
+  };
+  const timeline = (room: string, thread: string | null) => `last:${room}:${thread ?? ''}`;
+  return {
+    syncToken: () => get('sync'),
+    saveSyncToken: (token) => set('sync', token),
+    isDone: (eventId) => get(`done:${eventId}`) !== null,
+    markDone: (eventId) => set(`done:${eventId}`, ''),
+    saveOffer: (eventId, offer) => {
+      set(`offer:${eventId}`, JSON.stringify(offerSchema.parse(offer)));
+      set(timeline(offer.room, offer.thread), eventId);
+    },
+    offerOf,
+    markOf: (person) => createHash('sha256').update(`${account} ${person}`).digest('base64url').slice(0, 22),
+    lastOffer: (room, thread) => {
+      const eventId = get(timeline(room, thread));
+      const offer = eventId === null ? null : offerOf(eventId);
+      return eventId !== null && offer ? { eventId, offer } : null;
+    },
+    firstTelling: (what, hours) => {
+      const before = get(`told:${what}`);
+      const now = clock();
+      if (before !== null && now.getTime() - Date.parse(before) < hours * 3600_000) return false;
+      set(`told:${what}`, now.toISOString());
+      return true;
+    },
+    tidy: () => {
+      for (const [prefix, days] of Object.entries(KEPT_DAYS))
+        state.dropBefore(surface, `${prefix}:`, new Date(clock().getTime() - days * DAY_MS));
+    },
+  };
+}

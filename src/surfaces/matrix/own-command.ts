@@ -1,0 +1,92 @@
+/** `room`: a command of this surface alone, about what the core knows nothing of. Its replies are documents like any other. */
+import type { Role } from '../../../commands/context.ts';
+import { refusalReply } from '../../../commands/refusal.ts';
+import { facts, type Reply, reply, table, text } from '../../../commands/reply.ts';
+import type { Database, Place } from '../../../shared/store/index.ts';
+import { mayRedact, maySend, type RoomState } from './rooms.ts';
+
+/** Names of this surface's own commands, and what they do. */
+export const ownCommands: readonly { name: string; summary: string }[] = [
+  {
+    name: 'room',
+    summary:
+      'In a room: its collective and its rights. /room weekly sends the weekly post there, /room weekly off does not',
+  },
+  { name: 'home', summary: 'In a direct room: which collective it is for' },
+];
+
+/** What help says, and what there is besides on Matrix. */
+export const withOwnCommands = (help: Reply): Reply => ({
+  ...help,
+  blocks: [
+    ...help.blocks,
+    table(
+      ['Command', 'What it does'],
+      ownCommands.map(({ name, summary }) => [`/${name}`, summary]),
+      'On Matrix besides',
+    ),
+  ],
+});
+
+export interface RoomQuestion {
+  database: Database;
+  place: Place;
+  line: string;
+  role: Role;
+  state: RoomState;
+  own: string;
+  stewardLevel: number;
+}
+
+const described = (
+  { database, place, state, own, stewardLevel }: RoomQuestion,
+  weekly: boolean,
+): Reply['blocks'] => {
+  const missing = [
+    ...(maySend(state, own, 'm.reaction') ? [] : ['It may not react here: choices are answered by number.']),
+    ...(mayRedact(state, own)
+      ? []
+      : [
+          'It may not take messages away here: a private note typed by mistake stays until its writer removes it.',
+        ]),
+  ];
+  return [
+    facts([
+      ['Collective', database.collectives.find(place.collective)?.name ?? 'none'],
+      ['Stewards', `those with a power level of ${stewardLevel} or more`],
+      ['Weekly post', weekly ? 'goes here' : 'does not go here'],
+      ['Encrypted', state.encrypted ? 'yes' : 'no'],
+    ]),
+    ...missing.map((line) => text(line)),
+  ];
+};
+
+/** `/room`, `/room weekly`, `/room weekly off`. */
+export function roomReply(question: RoomQuestion): Reply {
+  const { database, place, line, role } = question;
+  const words = line.trim().toLowerCase().split(/\s+/).slice(1).join(' ');
+  if (words === '' || words === 'show')
+    return reply({ title: 'This room', blocks: described(question, place.weekly) });
+  if (words !== 'weekly' && words !== 'weekly off') {
+    return refusalReply({
+      problem: `/room does not know "${words}".`,
+      expected: '/room, /room weekly or /room weekly off',
+    });
+  }
+  if (role !== 'steward') {
+    return refusalReply({
+      problem: `/room weekly is for stewards of the collective; you are a ${role} here.`,
+      expected: 'to ask one of the stewards',
+    });
+  }
+  const on = words === 'weekly';
+  database.places.setWeekly(place.platform, place.id, on);
+  return reply({
+    title: on ? 'The weekly post goes here' : 'The weekly post does not go here',
+    tone: 'good',
+    blocks: [
+      ...described(question, on),
+      ...(on ? [text('Day and hour: /setup week-day:monday week-hour:9. What it will say: /week')] : []),
+    ],
+  });
+}

@@ -1,0 +1,98 @@
+/** Posts that must not be repeated: each part carries the post's key, and is sent in a transaction named by it. */
+import { z } from 'zod';
+import type { Poster } from '../../poster.ts';
+import type { MatrixConnection } from './client.ts';
+import { edit } from './content.ts';
+import { type Delivery, transactionOf } from './delivery.ts';
+import { drawReply } from './draw.ts';
+import { eventSchema } from './events.ts';
+import { POST_TAG, type Speaker, tagSchema } from './speaker.ts';
+import { asSaidHere } from './wording.ts';
+
+export interface PosterParts {
+  connection: () => MatrixConnection;
+  delivery: Delivery;
+  speaker: Speaker;
+  own: string;
+  prefix: string;
+  commandNames: readonly string[];
+}
+
+const pageSchema = z.object({ chunk: z.array(z.unknown()).catch([]), end: z.string().optional() });
+const contentSchema = z.looseObject({ [POST_TAG]: tagSchema });
+const rawSchema = z.object({ content: z.unknown() });
+
+/** How far back a post is looked for: so many pages of so many events. */
+const PAGES = 10;
+const PAGE = 100;
+/** One message must hold a correction: body and HTML together, in bytes. */
+const EDIT_BYTES = 50_000;
+
+interface Found {
+  /** Event ids by number of part. */
+  parts: Map<number, string>;
+  of: number;
+}
+
+export function posterFor(room: string, parts: PosterParts): Poster {
+  const { connection, delivery, speaker, own } = parts;
+
+  /** The content of an event of the bot; opened where it is encrypted and can be. */
+  const contentOf = async (raw: unknown): Promise<unknown> => {
+    const event = eventSchema.safeParse(raw).data;
+    if (!event || event.sender !== own) return null;
+    if (event.type !== 'm.room.encrypted' || !connection().crypto) return event.content;
+    const opened: unknown = await connection().getEvent(room, event.event_id);
+    return rawSchema.safeParse(opened).data?.content;
+  };
+
+  const look = async (key: string): Promise<Found> => {
+    const found: Found = { parts: new Map(), of: 0 };
+    let from: string | undefined;
+    for (let page = 0; page < PAGES; page += 1) {
+      const path = `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/messages`;
+      const query = { dir: 'b', limit: PAGE, ...(from === undefined ? {} : { from }) };
+      const { chunk, end } = pageSchema.parse(
+        await delivery.keepTrying(() => connection().doRequest('GET', path, query)),
+      );
+      for (const raw of chunk) {
+        const tag = contentSchema.safeParse(await contentOf(raw)).data?.[POST_TAG];
+        const eventId = eventSchema.safeParse(raw).data?.event_id;
+        if (tag?.key !== key || eventId === undefined) continue;
+        found.parts.set(tag.part, eventId);
+        found.of = tag.of;
+      }
+      if ((found.of > 0 && found.parts.size === found.of) || end === undefined || !chunk.length) break;
+      from = end;
+    }
+    return found;
+  };
+
+  return {
+    post: async (key, reply) => {
+      // The homeserver forgets a transaction after some hours; what stands in the room is looked for besides.
+      const { parts: sent } = await look(key);
+      return speaker.say({
+        reply,
+        spot: { room, thread: null, replyTo: null },
+        key: `post ${key}`,
+        post: { key, sent },
+      });
+    },
+    find: async (key) => {
+      const { parts: sent, of } = await look(key);
+      return of > 0 && sent.size === of ? (sent.get(0) ?? null) : null;
+    },
+    edit: async (message, reply) => {
+      const [drawn] = drawReply(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
+      if (!drawn) return;
+      const transaction = transactionOf('edit', room, message, drawn.body);
+      await delivery.send({
+        room,
+        type: 'm.room.message',
+        content: edit(drawn, message, reply.title),
+        transaction,
+      });
+    },
+  };
+}

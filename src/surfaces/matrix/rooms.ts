@@ -1,0 +1,171 @@
+/** What the bot knows of its rooms: powers, name, encryption. Asked for once, and then kept up to date by the sync. */
+import { z } from 'zod';
+import { cleanLine } from '../terminal/layout.ts';
+import type { MatrixConnection } from './client.ts';
+import { eventSchema } from './events.ts';
+import { faultOf } from './faults.ts';
+
+const level = z.coerce.number().optional().catch(undefined);
+const levels = z.record(z.string(), z.coerce.number()).optional().catch(undefined);
+const powersSchema = z.object({
+  users: levels,
+  users_default: level,
+  events: levels,
+  events_default: level,
+  redact: level,
+});
+export type Powers = z.infer<typeof powersSchema>;
+
+const createSchema = z.object({
+  room_version: z.string().optional().catch(undefined),
+  additional_creators: z.array(z.string()).optional().catch(undefined),
+  predecessor: z.object({ room_id: z.string() }).optional().catch(undefined),
+});
+const createEventSchema = z.object({ sender: z.string(), content: createSchema });
+const nameSchema = z.object({ name: z.string().trim().min(1) });
+const tombstoneSchema = z.object({ replacement_room: z.string().min(1) });
+const memberSchema = z.object({
+  membership: z.string(),
+  displayname: z.string().nullish().catch(undefined),
+});
+const membersSchema = z.object({
+  chunk: z.array(z.object({ state_key: z.string(), content: memberSchema })),
+});
+
+/** State of a room as far as the bot needs it. */
+export interface RoomState {
+  powers: Powers | null;
+  creator: string;
+  create: z.infer<typeof createSchema>;
+  name: string | null;
+  encrypted: boolean;
+}
+
+/** The power that somebody has (Matrix specification, "m.room.power_levels"; from room version 12 on creators have all). */
+export function powerOf({ powers, creator, create }: RoomState, person: string): number {
+  const created = person === creator || (create.additional_creators ?? []).includes(person);
+  const unlimited = Number(create.room_version ?? '1') >= 12;
+  if (created && (unlimited || !powers)) return created && unlimited ? Number.POSITIVE_INFINITY : 100;
+  return powers?.users?.[person] ?? powers?.users_default ?? 0;
+}
+
+/** Whether somebody may send events of a type that is not state. */
+export const maySend = (state: RoomState, person: string, type: string): boolean =>
+  powerOf(state, person) >= (state.powers?.events?.[type] ?? state.powers?.events_default ?? 0);
+
+/** Whether somebody may take away what another said. */
+export const mayRedact = (state: RoomState, person: string): boolean =>
+  maySend(state, person, 'm.room.redaction') && powerOf(state, person) >= (state.powers?.redact ?? 50);
+
+export interface Rooms {
+  state(room: string): Promise<RoomState>;
+  /** Display name in the room, or the id's local part. */
+  nameOf(room: string, person: string): Promise<string>;
+  /** Those in the room and those invited to it, asked for anew. */
+  membersOf(room: string): Promise<{ joined: string[]; invited: string[] }>;
+  /** Whether somebody is in the room, asked for anew. */
+  isIn(room: string, person: string): Promise<boolean>;
+  /** The room that took this one's place; null when none has. */
+  replacementOf(room: string): Promise<string | null>;
+  /** Takes a state event in. */
+  note(room: string, event: unknown): void;
+  forget(room: string): void;
+}
+
+/** Display names are cut to so many characters. */
+const NAME_LENGTH = 60;
+
+const localPart = (id: string): string => id.slice(1).split(':')[0] || id;
+
+export function roomsOf(connection: () => MatrixConnection): Rooms {
+  const known = new Map<string, Promise<RoomState>>();
+  const names = new Map<string, string>();
+  const path = (room: string, rest: string) => `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/${rest}`;
+
+  /** Content of a state event; null when there is none, or the bot may not see it. */
+  const content = async (room: string, type: string, key = ''): Promise<unknown> => {
+    try {
+      return await connection().doRequest('GET', path(room, `state/${type}/${encodeURIComponent(key)}`));
+    } catch (error) {
+      if (faultOf(error).kind === 'refused') return null;
+      throw error;
+    }
+  };
+  /** The event itself, where its sender matters. */
+  const whole = async (room: string, type: string): Promise<unknown> => {
+    const states: unknown = await connection().doRequest('GET', path(room, `state/${type}/`), {
+      format: 'event',
+    });
+    return states;
+  };
+
+  const load = async (room: string): Promise<RoomState> => {
+    const [powers, create, name, encryption] = await Promise.all([
+      content(room, 'm.room.power_levels'),
+      whole(room, 'm.room.create'),
+      content(room, 'm.room.name'),
+      content(room, 'm.room.encryption'),
+    ]);
+    const made = createEventSchema.parse(create);
+    return {
+      powers: powersSchema.nullable().catch(null).parse(powers),
+      creator: made.sender,
+      create: made.content,
+      name: nameSchema.safeParse(name).data?.name ?? null,
+      encrypted: encryption !== null,
+    };
+  };
+
+  const memberName = (read: unknown, person: string): string =>
+    cleanLine(memberSchema.safeParse(read).data?.displayname ?? '')
+      .trim()
+      .slice(0, NAME_LENGTH) || localPart(person);
+
+  return {
+    state: (room) => {
+      let found = known.get(room);
+      if (!found) {
+        found = load(room);
+        known.set(room, found);
+        found.catch(() => known.delete(room));
+      }
+      return found;
+    },
+    nameOf: async (room, person) => {
+      const key = `${room} ${person}`;
+      const name = names.get(key) ?? memberName(await content(room, 'm.room.member', person), person);
+      names.set(key, name);
+      return name;
+    },
+    membersOf: async (room) => {
+      const read = membersSchema.parse(await connection().doRequest('GET', path(room, 'members')));
+      const having = (membership: string) =>
+        read.chunk.filter((member) => member.content.membership === membership).map((one) => one.state_key);
+      return { joined: having('join'), invited: having('invite') };
+    },
+    isIn: async (room, person) =>
+      memberSchema.safeParse(await content(room, 'm.room.member', person)).data?.membership === 'join',
+    replacementOf: async (room) =>
+      tombstoneSchema.safeParse(await content(room, 'm.room.tombstone')).data?.replacement_room ?? null,
+    note: (room, raw) => {
+      const read = eventSchema.safeParse(raw);
+      if (!read.success || read.data.state_key === undefined) return;
+      const { type, state_key, content: said } = read.data;
+      if (type === 'm.room.member') names.set(`${room} ${state_key}`, memberName(said, state_key));
+      const state = known.get(room);
+      if (!state) return;
+      const change = (made: Partial<RoomState>) =>
+        known.set(
+          room,
+          state.then((before) => ({ ...before, ...made })),
+        );
+      if (type === 'm.room.power_levels') change({ powers: powersSchema.parse(said) });
+      else if (type === 'm.room.name') change({ name: nameSchema.safeParse(said).data?.name ?? null });
+      else if (type === 'm.room.encryption') change({ encrypted: true });
+    },
+    forget: (room) => {
+      known.delete(room);
+      for (const key of names.keys()) if (key.startsWith(`${room} `)) names.delete(key);
+    },
+  };
+}

@@ -1,0 +1,156 @@
+/** Says a reply in a room: its text in as many messages as it needs, its files, and its choices as reactions to pick. */
+import { z } from 'zod';
+import { type Reply, reply, text } from '../../../commands/reply.ts';
+import type { Log } from '../../log.ts';
+import { KEYCAPS } from './address.ts';
+import type { MatrixConnection } from './client.ts';
+import { type Content, file, notice, reaction, type Spot } from './content.ts';
+import { type Delivery, NotSent, Stopped, transactionOf } from './delivery.ts';
+import { NotPrivate } from './direct-rooms.ts';
+import { drawReply } from './draw.ts';
+import { faultOf } from './faults.ts';
+import type { Memory, Offer } from './memory.ts';
+import type { Rooms } from './rooms.ts';
+import { asSaidHere } from './wording.ts';
+
+/** Marks each part of a post that must not be repeated, so that it is found again in the room. */
+export const POST_TAG = 'org.thirdhand.post';
+export const tagSchema = z.object({ key: z.string(), part: z.number().int(), of: z.number().int() });
+
+export type ReplyFile = Reply['files'][number];
+
+export interface SpeakerParts {
+  connection: () => MatrixConnection;
+  delivery: Delivery;
+  rooms: Rooms;
+  memory: Memory;
+  clock: () => Date;
+  log: Log;
+  prefix: string;
+  commandNames: readonly string[];
+  drawFile: (file: ReplyFile) => Promise<Buffer>;
+}
+
+export interface Saying {
+  reply: Reply;
+  spot: Spot;
+  /** What this is an answer to: the same key is said once, however often it is tried. */
+  key: string;
+  /** The surface's own words, after the reply. */
+  notes?: readonly string[];
+  /** Whom the choices are for, and the tokens behind them. */
+  offer?: Pick<Offer, 'asker' | 'tokens' | 'question'>;
+  /** Runs before each message, and may throw to keep it from being sent. */
+  before?: () => Promise<void>;
+  /** For a post that must not be repeated: its key, and the ids of those of its parts that stand in the room already. */
+  post?: { key: string; sent: ReadonlyMap<number, string> };
+}
+
+export interface Speaker {
+  /** The id of the first message. Throws NotSent, Stopped, and what `before` throws. */
+  say(saying: Saying): Promise<string>;
+}
+
+export function speakerOf(parts: SpeakerParts): Speaker {
+  const { connection, delivery, rooms, memory, clock, log, drawFile } = parts;
+  /** The message in each timeline whose choices are being laid out; a newer one takes its place. */
+  const laying = new Map<string, string>();
+
+  /** One after another, as long as nobody has asked for patience and no newer choices are there. */
+  const layOut = async (spot: Spot, eventId: string, count: number): Promise<void> => {
+    const timeline = `${spot.room} ${spot.thread ?? ''}`;
+    laying.set(timeline, eventId);
+    for (const key of KEYCAPS.slice(0, count)) {
+      if (laying.get(timeline) !== eventId) return;
+      const sent = await delivery.attempt({
+        room: spot.room,
+        type: 'm.reaction',
+        content: reaction(eventId, key),
+        transaction: transactionOf('choice', eventId, key),
+      });
+      if (sent === null) break;
+    }
+    if (laying.get(timeline) === eventId) laying.delete(timeline);
+  };
+
+  const upload = async (one: ReplyFile, spot: Spot): Promise<Content> => {
+    const bytes = await drawFile(one);
+    const client = connection();
+    const sealed = (await rooms.state(spot.room)).encrypted && client.crypto;
+    const content = sealed ? await sealed.encryptMedia(bytes) : null;
+    const url = await delivery.keepTrying(() =>
+      content
+        ? client.uploadContent(content.buffer, 'application/octet-stream')
+        : client.uploadContent(bytes, one.mime, one.name),
+    );
+    const at: Content = content ? { file: { ...content.file, url } } : { url };
+    return file({ name: one.name, mime: one.mime, alt: one.alt, bytes, at }, spot);
+  };
+
+  /** What a part of a post carries besides its words. */
+  const tag = ({ post, reply: { files } }: Saying, part: number, messages: number): Content =>
+    post ? { [POST_TAG]: { key: post.key, part, of: messages + files.length } } : {};
+
+  const sayFile = async (
+    one: ReplyFile,
+    index: number,
+    { spot, key, before }: Saying,
+    more: Content,
+  ): Promise<void> => {
+    let content: Content;
+    try {
+      await before?.();
+      content = await upload(one, spot);
+    } catch (error) {
+      if (error instanceof Stopped || error instanceof NotSent || faultOf(error).kind !== 'ours') throw error;
+      if (error instanceof NotPrivate) throw error;
+      log('matrix', error);
+      const [told] = drawReply(reply({ title: `${one.name} could not be made.`, blocks: [text(one.alt)] }));
+      if (!told) return;
+      content = notice(told, spot);
+    }
+    await delivery.send(
+      {
+        room: spot.room,
+        type: 'm.room.message',
+        content: { ...content, ...more },
+        transaction: transactionOf('file', spot.room, key, index),
+      },
+      before,
+    );
+  };
+
+  return {
+    say: async (saying) => {
+      const { spot, key, notes = [], offer, before } = saying;
+      const messages = drawReply(asSaidHere(saying.reply, parts.prefix, parts.commandNames), notes);
+      const sent: string[] = [];
+      for (const [index, message] of messages.entries()) {
+        sent.push(
+          saying.post?.sent.get(index) ??
+            (await delivery.send(
+              {
+                room: spot.room,
+                type: 'm.room.message',
+                content: { ...notice(message, spot), ...tag(saying, index, messages.length) },
+                transaction: transactionOf('say', spot.room, key, index),
+              },
+              before,
+            )),
+        );
+      }
+      const [first = ''] = sent;
+      const last = sent.at(-1) ?? first;
+      if (offer && (offer.tokens.length || offer.question)) {
+        memory.saveOffer(last, { ...offer, room: spot.room, thread: spot.thread, at: clock().toISOString() });
+      }
+      for (const [index, one] of saying.reply.files.entries()) {
+        const part = messages.length + index;
+        if (!saying.post?.sent.has(part))
+          await sayFile(one, index, saying, tag(saying, part, messages.length));
+      }
+      if (offer?.tokens.length) void layOut(spot, last, offer.tokens.length);
+      return first;
+    },
+  };
+}

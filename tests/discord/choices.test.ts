@@ -1,0 +1,221 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { defineSimpleCommand } from '../../commands/command.ts';
+import { commands } from '../../commands/index.ts';
+import { optional, textOption } from '../../commands/option.ts';
+import { type Choice, reply, text } from '../../commands/reply.ts';
+import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import type { Message } from './loopback/world.ts';
+
+const invoke = (says: string) => ({ command: 'offer', action: '', options: { says } });
+/** A command of this test: it offers as many choices as it is asked for. */
+const offer = defineSimpleCommand({
+  name: 'offer',
+  summary: 'Offer choices',
+  options: {
+    says: optional(textOption({ summary: 'What was chosen', example: 'a' })),
+    labels: optional(textOption({ summary: 'What to offer', example: 'a, b', max: 4000 })),
+    open: optional(textOption({ summary: 'For everyone', example: 'yes' })),
+    hidden: optional(textOption({ summary: 'For the asker alone', example: 'yes' })),
+  },
+  examples: [],
+  run: ({ says, labels = '', open, hidden }) =>
+    reply({
+      audience: hidden ? 'asker' : 'room',
+      title: says ? `You chose ${says}` : 'Choose',
+      choices: labels
+        .split(', ')
+        .filter(Boolean)
+        .map(
+          (label): Choice => ({
+            label,
+            invoke: invoke(label.slice(0, 150)),
+            ...(open ? { open: true } : {}),
+          }),
+        ),
+    }),
+});
+const long = defineSimpleCommand({
+  name: 'long',
+  summary: 'Say much',
+  options: { hidden: optional(textOption({ summary: 'For the asker alone', example: 'yes' })) },
+  examples: [],
+  run: ({ hidden }) =>
+    reply({
+      audience: hidden ? 'asker' : 'room',
+      title: 'Long',
+      blocks: ['one', 'two', 'three'].map((name) => text(`${'word '.repeat(450)}${name}`)),
+      choices: [{ label: 'Again', invoke: { command: 'long', action: '', options: {} } }],
+    }),
+});
+
+let on: Stage;
+beforeAll(async () => {
+  on = await stage({ commands: [...commands, offer, long] });
+  await on.ines.use('family', 'name', {
+    model: 'Orrin K3',
+    as: 'glued-front-home-sensor',
+    launched: '2017-09',
+    'new-price': '649',
+  });
+});
+afterAll(async () => {
+  expect(await on.close()).toEqual([]);
+  expect(on.faults).toEqual([]);
+});
+
+const fail = (): never => {
+  throw new Error('not there');
+};
+const must = (message: Message | null): Message => message ?? fail();
+const labels = (count: number, words = 'Choice') =>
+  Array.from({ length: count }, (_, i) => `${words} ${i + 1}`).join(', ');
+
+describe('choices', () => {
+  it('are buttons, five in a row, and are answered below', async () => {
+    const seen = await on.moss.use('offer', '', { labels: labels(7) });
+    const message = must(seen.message);
+    expect(message.components).toHaveLength(2);
+    const chosen = await on.moss.press(message, 'Choice 6');
+    expect(chosen).toMatchObject({ inPlace: false, ephemeral: false });
+    expect(titleOf(chosen.message)).toBe('▸ You chose Choice 6');
+  });
+
+  it('are a menu where there are many, and several menus where one has no room', async () => {
+    const seen = await on.moss.use('offer', '', { labels: labels(30) });
+    const message = must(seen.message);
+    expect(on.moss.labels(message)).toHaveLength(30);
+    expect(message.components).toHaveLength(2);
+    const chosen = await on.moss.choose(message, 'Choice 29');
+    expect(titleOf(chosen.message)).toBe('▸ You chose Choice 29');
+  });
+
+  it('that are too long for a menu are told whole', async () => {
+    const words = 'x'.repeat(130);
+    const seen = await on.moss.use('offer', '', { labels: `${words}1, ${words}2` });
+    const message = must(seen.message);
+    expect(wordsOn(message)).toContain(`- ${words}2`);
+    const [first = ''] = on.moss.labels(message);
+    expect(first).toHaveLength(100);
+    expect(titleOf((await on.moss.choose(message, first)).message)).toContain('You chose xxx');
+  });
+
+  it('are for who was asked, unless they are for everyone', async () => {
+    const own = must((await on.moss.use('offer', '', { labels: 'A' })).message);
+    const refused = await on.wren.press(own, 'A');
+    expect(refused.ephemeral).toBe(true);
+    expect(wordsOn(refused.message)).toContain('That choice is for somebody else.');
+    const open = must((await on.moss.use('offer', '', { labels: 'A', open: 'yes' })).message);
+    expect(titleOf((await on.wren.press(open, 'A')).message)).toBe('▸ You chose A');
+  });
+
+  it('are answered once when Discord delivers the press twice', async () => {
+    const message = must((await on.moss.use('offer', '', { labels: 'A' })).message);
+    const interaction = on.moss.startPress(message, 'A');
+    on.loopback.interactions.repeat(interaction);
+    await on.moss.outcome(interaction);
+    const callbacks = on.loopback.requests('POST', new RegExp(`/interactions/${interaction.id}/`));
+    expect(callbacks.map(({ status }) => status)).toEqual([204]);
+  });
+
+  it('of a version that is not known are refused kindly', async () => {
+    const message = must((await on.moss.use('offer', '', { labels: 'A' })).message);
+    message.components = [{ type: 1, components: [{ type: 2, style: 2, label: 'Old', custom_id: 'x|1' }] }];
+    const seen = await on.moss.press(message, 'Old');
+    expect(seen.ephemeral).toBe(true);
+    expect(wordsOn(seen.message)).toContain('older version');
+  });
+});
+
+describe('a trace', () => {
+  /** A trace that asks for a check, and the answer to it that is offered first. */
+  async function asked(): Promise<{ message: Message; outcome: string }> {
+    const message = must(
+      (await on.moss.use('trace', 'start', { symptoms: 'dead', model: 'Orrin K3' })).message,
+    );
+    const [first = ''] = on.moss.labels(message);
+    if (first.startsWith('Go on anyway')) await on.moss.press(message, first);
+    return { message, outcome: on.moss.labels(message)[0] ?? '' };
+  }
+
+  it('goes on in its own message, by buttons, over a restart', async () => {
+    const { message, outcome } = await asked();
+    const before = wordsOn(message);
+    await on.restart();
+    const next = await on.moss.press(message, outcome);
+    expect(next).toMatchObject({ inPlace: true, ephemeral: false });
+    expect(next.message?.id).toBe(message.id);
+    expect(wordsOn(message)).not.toBe(before);
+    expect(on.database.of(on.database.collectives.list()[0] ?? fail()).traces.get(1)?.steps).toHaveLength(1);
+  });
+
+  it('refuses a step that is out of date, and leaves the message as it is', async () => {
+    const { message, outcome } = await asked();
+    const stale = { ...message };
+    await on.moss.press(message, outcome);
+    const after = wordsOn(message);
+    const refused = await on.moss.press(stale, outcome);
+    expect(refused).toMatchObject({ ephemeral: true, inPlace: false });
+    expect(wordsOn(refused.message)).toContain('out of date');
+    expect(wordsOn(message)).toBe(after);
+  });
+
+  it('has what it was offered beside it answered below', async () => {
+    const seen = await on.moss.use('trace', 'start', { symptoms: 'dead', model: 'Orrin K3' });
+    const message = must(seen.message);
+    const stopped = await on.moss.use('trace', 'list', {});
+    const button = on.moss
+      .labels(must(stopped.message))
+      .find((label) => label.startsWith('Go on with trace'));
+    if (!button) throw new Error('nothing to go on with');
+    const shown = await on.moss.press(must(stopped.message), button);
+    expect(shown.inPlace).toBe(false);
+    expect(message.edited).toBe(0);
+  });
+});
+
+describe('a long answer', () => {
+  it('has its pages behind buttons, which turn the same message, over a restart', async () => {
+    const message = must((await on.moss.use('long', '', {})).message);
+    expect(on.moss.labels(message)).toEqual(['Again', 'Previous', 'Next']);
+    expect(wordsOn(message)).toContain('Page 1 of 3');
+    const turned = await on.moss.press(message, 'Next');
+    expect(turned.inPlace).toBe(true);
+    expect(wordsOn(message)).toMatch(/two[\s\S]*Page 2 of 3/);
+    await on.restart();
+    await on.moss.press(message, 'Next');
+    expect(wordsOn(message)).toMatch(/three[\s\S]*Page 3 of 3/);
+    expect(() => on.moss.startPress(message, 'Next')).toThrow('off');
+    await on.moss.press(message, 'Previous');
+    expect(wordsOn(message)).toContain('Page 2 of 3');
+    expect(titleOf((await on.moss.press(message, 'Again')).message)).toBe('▸ Long');
+  });
+
+  it('gives somebody else a page of their own', async () => {
+    const message = must((await on.moss.use('long', '', {})).message);
+    const copy = await on.wren.press(message, 'Next');
+    expect(copy).toMatchObject({ ephemeral: true, inPlace: false });
+    expect(wordsOn(copy.message)).toContain('Page 2 of 3');
+    expect(wordsOn(message)).toContain('Page 1 of 3');
+    // And that is theirs to turn.
+    const turned = await on.wren.press(must(copy.message), 'Next');
+    expect(turned.inPlace).toBe(true);
+    expect(wordsOn(copy.message)).toContain('Page 3 of 3');
+  });
+
+  it('for its asker alone is turned by them alone', async () => {
+    const seen = await on.moss.use('long', '', { hidden: 'yes' });
+    expect(seen.ephemeral).toBe(true);
+    await on.moss.press(must(seen.message), 'Next');
+    expect(wordsOn(seen.message)).toContain('Page 2 of 3');
+    expect(() => on.wren.startPress(must(seen.message), 'Next')).toThrow('does not see');
+  });
+
+  it('whose pages are not kept any more says so', async () => {
+    const message = must((await on.moss.use('long', '', {})).message);
+    on.now.at = new Date(on.now.at.getTime() + 8 * 24 * 3600 * 1000);
+    await on.moss.use('long', '', {});
+    const seen = await on.moss.press(message, 'Next');
+    expect(seen.ephemeral).toBe(true);
+    expect(wordsOn(seen.message)).toContain('not kept any more');
+  });
+});

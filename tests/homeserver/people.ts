@@ -1,0 +1,122 @@
+/** People at a homeserver, as a test sees them: what they say, and what they get to see. */
+import { setTimeout as pause } from 'node:timers/promises';
+import { z } from 'zod';
+import { createClient } from '../../src/surfaces/matrix/client.ts';
+import { loadSdk } from '../../src/surfaces/matrix/load-sdk.ts';
+import type { Account } from './synapse.ts';
+
+const seenSchema = z.object({
+  type: z.string(),
+  event_id: z.string(),
+  sender: z.string(),
+  content: z.looseObject({
+    msgtype: z.string().optional(),
+    body: z.string().optional(),
+    formatted_body: z.string().optional(),
+    membership: z.string().optional(),
+    reason: z.string().optional(),
+    'm.relates_to': z
+      .looseObject({
+        rel_type: z.string().optional(),
+        event_id: z.string().optional(),
+        key: z.string().optional(),
+        'm.in_reply_to': z.object({ event_id: z.string() }).optional(),
+      })
+      .optional(),
+  }),
+  state_key: z.string().optional(),
+  redacts: z.string().optional(),
+});
+export type Seen = z.infer<typeof seenSchema> & { room: string };
+
+const WAIT_MS = 45_000;
+
+export interface Person {
+  id: string;
+  client: ReturnType<typeof createClient>;
+  /** All that this person has seen, in order. */
+  seen: Seen[];
+  /** Rooms that this person has been asked into. */
+  invites: { room: string; state: unknown[] }[];
+  /** Says plain text; the content's other fields in `more`. Gives the event's id. */
+  say(room: string, body: string, more?: Record<string, unknown>): Promise<string>;
+  reply(room: string, to: string, body: string): Promise<string>;
+  inThread(room: string, root: string, body: string): Promise<string>;
+  react(room: string, to: string, key: string): Promise<string>;
+  /** The first thing seen from `after` on that fits; throws when it does not come. */
+  sees(fits: (seen: Seen) => boolean, what: string, after?: number): Promise<Seen>;
+  /** Waits for an invite and takes it; gives the room. */
+  joinsInvite(fits?: (room: string) => boolean): Promise<string>;
+  stop(): void;
+}
+
+async function until<T>(find: () => T | undefined, what: () => string): Promise<T> {
+  for (const from = Date.now(); Date.now() - from < WAIT_MS; await pause(25)) {
+    const found = find();
+    if (found !== undefined) return found;
+  }
+  throw new Error(`did not come: ${what()}`);
+}
+
+export async function personOf(url: string, account: Account): Promise<Person> {
+  const seen: Seen[] = [];
+  const invites: Person['invites'] = [];
+  const joined = new Set<string>();
+  const note = (room: string, event: unknown) => {
+    const read = seenSchema.safeParse(event);
+    if (read.success && !seen.some((one) => one.event_id === read.data.event_id))
+      seen.push({ ...read.data, room });
+  };
+  const client = createClient({
+    loaded: loadSdk(),
+    homeserver: url,
+    token: account.token,
+    cryptoStore: null,
+    startAt: null,
+    onInvite: (room, state) => invites.push({ room, state: [...state] }),
+    onState: () => {},
+    onGap: () => {},
+    onEvent: note,
+    onBatch: () => {},
+    onFault: () => {},
+  });
+  await client.start();
+  const send = (room: string, type: string, content: object) => client.sendRawEvent(room, type, content);
+  const say: Person['say'] = (room, body, more = {}) =>
+    send(room, 'm.room.message', { msgtype: 'm.text', body, ...more });
+  return {
+    id: account.id,
+    client,
+    seen,
+    invites,
+    say,
+    reply: (room, to, body) => say(room, body, { 'm.relates_to': { 'm.in_reply_to': { event_id: to } } }),
+    inThread: (room, root, body) =>
+      say(room, body, {
+        'm.relates_to': {
+          rel_type: 'm.thread',
+          event_id: root,
+          is_falling_back: true,
+          'm.in_reply_to': { event_id: root },
+        },
+      }),
+    react: (room, to, key) =>
+      send(room, 'm.reaction', { 'm.relates_to': { rel_type: 'm.annotation', event_id: to, key } }),
+    sees: (fits, what, after = 0) =>
+      until(
+        () => seen.slice(after).find(fits),
+        () =>
+          `${what}; the last seen was ${JSON.stringify(seen.slice(-4).map(({ sender, type, content }) => [sender, type, content.body ?? content]))}`,
+      ),
+    joinsInvite: async (fits = () => true) => {
+      const { room } = await until(
+        () => invites.find((one) => !joined.has(one.room) && fits(one.room)),
+        () => 'an invite',
+      );
+      joined.add(room);
+      await client.joinRoom(room);
+      return room;
+    },
+    stop: () => client.stop(),
+  };
+}

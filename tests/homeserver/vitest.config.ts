@@ -1,0 +1,18 @@
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { defineConfig } from 'vitest/config';
+
+const here = dirname(fileURLToPath(import.meta.url));
+
+/** `npm run test:homeserver`: the Matrix surface against a real Synapse. */
+export default defineConfig({
+  test: {
+    root: join(here, '..', '..'),
+    include: ['tests/homeserver/**/*.homeserver.ts'],
+    globalSetup: [join(here, 'setup.ts')],
+    testTimeout: 150_000,
+    hookTimeout: 180_000,
+    // One homeserver, on two cores: one file after another.
+    fileParallelism: false,
+  },
+});

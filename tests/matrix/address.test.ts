@@ -1,0 +1,98 @@
+import { describe, expect, it } from 'vitest';
+import { KEYCAPS, lineOf, numberOf, numberOfKey, type Self } from '../../src/surfaces/matrix/address.ts';
+import type { Heard } from '../../src/surfaces/matrix/events.ts';
+
+const self: Self = { id: '@thirdhand:shed.test', name: 'Third Hand', prefix: '!th' };
+const message = (body: string, more: { html?: string; mentions?: string[] } = {}) => {
+  const heard: Extract<Heard, { kind: 'message' }> = {
+    kind: 'message',
+    eventId: '$1',
+    sender: '@ines:shed.test',
+    age: 0,
+    body,
+    html: more.html ?? null,
+    mentions: more.mentions ?? [],
+    thread: null,
+    replyTo: null,
+    attachment: null,
+  };
+  return heard;
+};
+const line = (body: string, more: Parameters<typeof message>[1] = {}, direct = false) =>
+  lineOf(message(body, more), self, direct);
+
+describe('the prefix', () => {
+  it.each([
+    ['!th worth "Orrin K3" price:20', '/worth "Orrin K3" price:20'],
+    ['!TH worth x', '/worth x'],
+    ['!th   worth x', '/worth x'],
+    ['!th /worth x', '/worth x'],
+    ['!th', '/help'],
+    ['!th\nworth x', '/worth x'],
+  ])('%s', (body, said) => {
+    expect(line(body)).toBe(said);
+  });
+
+  it.each(['!help', '!thing', '!thworth', 'worth x', '/worth x', 'say !th worth', ''])(
+    'leaves alone: %s',
+    (body) => {
+      expect(line(body)).toBeNull();
+    },
+  );
+});
+
+describe('a mention', () => {
+  const mentions = [self.id];
+  it.each([
+    ['Third Hand: worth x', '/worth x'],
+    ['third hand, worth x', '/worth x'],
+    ['@thirdhand:shed.test: worth x', '/worth x'],
+    ['@thirdhand worth x', '/worth x'],
+    ['thirdhand worth x', '/worth x'],
+    ['Third Hand', '/help'],
+  ])('%s', (body, said) => {
+    expect(line(body, { mentions })).toBe(said);
+  });
+
+  it('may be a link to the profile, as older clients write it', () => {
+    const html = (link: string) => ({ html: `<a href="${link}">Third Hand</a>: worth x` });
+    expect(line('Third Hand: worth x', html('https://matrix.to/#/@thirdhand:shed.test'))).toBe('/worth x');
+    expect(line('Third Hand: worth x', html('https://matrix.to/#/%40thirdhand%3Ashed.test'))).toBe(
+      '/worth x',
+    );
+    expect(line('Third Hand: worth x', html('matrix:u/thirdhand:shed.test'))).toBe('/worth x');
+    expect(line('Third Hand: worth x', html('https://matrix.to/#/@thirdhand:shed.testing'))).toBeNull();
+  });
+
+  it('is meant for the bot only where it opens the message and is a mention', () => {
+    expect(line('Third Hand is slow today')).toBeNull();
+    expect(line('thanks, Third Hand', { mentions })).toBeNull();
+    expect(line('Third Handle: worth x', { mentions })).toBeNull();
+    expect(line('Third Hand: worth x', { mentions: ['@moss:shed.test'] })).toBeNull();
+    // The full id stands for nobody else.
+    expect(line('@thirdhand:shed.test worth x')).toBe('/worth x');
+  });
+});
+
+describe('a direct room', () => {
+  it.each([
+    ['worth x', '/worth x'],
+    ['/worth x', '/worth x'],
+    ['!th worth x', '/worth x'],
+    ['Third Hand: worth x', '/Third Hand: worth x'],
+  ])('%s', (body, said) => {
+    expect(line(body, {}, true)).toBe(said);
+  });
+});
+
+describe('numbers', () => {
+  it('are read from 1 to 99, alone', () => {
+    expect(['1', ' 12 ', '#3', '4.', '5)'].map(numberOf)).toEqual([1, 12, 3, 4, 5]);
+    expect(['0', '100', '1 2', 'one', '', '-1', '1.5'].map(numberOf)).toEqual(Array(7).fill(null));
+  });
+  it('are read from reactions, with and without the variation selector', () => {
+    expect(KEYCAPS.map(numberOfKey)).toEqual([1, 2, 3, 4, 5, 6, 7, 8, 9, 10]);
+    expect(numberOfKey('3\u20E3')).toBe(3);
+    expect(['👍', '0️⃣', '3', ''].map(numberOfKey)).toEqual([null, null, null, null]);
+  });
+});

@@ -1,0 +1,117 @@
+/**
+ * Lists every check against the outside. `npm run outside` writes the page README.md beside this file;
+ * `npm run outside -- --json` prints {"values", "sources"}: how many values with a source are checked, of how many documents.
+ */
+import { writeFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { gather, knownAs, type OutsideCheck, sourcesOf } from './check.ts';
+import { sourceOf } from './sources.ts';
+
+export const pageFile = fileURLToPath(new URL('README.md', import.meta.url));
+
+/** Group, what it is about, and its file. */
+const groups: readonly (readonly [heading: string, load: () => Promise<unknown>])[] = [
+  ['IMEI', () => import('./imei.test.ts')],
+  ['USB supply', () => import('./usb-supply.test.ts')],
+  ['Cells', () => import('./cells.test.ts')],
+  ['Heat, fume, solvent, eyes, static', () => import('./heat.test.ts')],
+  ['Seals', () => import('./seals.test.ts')],
+  ['Ageing of cells', () => import('./ageing.test.ts')],
+  ['Erasure, ownership and lock', () => import('./erasure.test.ts')],
+  ['Pairing law and names of components', () => import('./pairing-law.test.ts')],
+  ['Repairability index', () => import('./repairability.test.ts')],
+  ['Tax on the margin', () => import('./margin-tax.test.ts')],
+  ['Money', () => import('./money.test.ts')],
+  ['Weeks and zones', () => import('./weeks.test.ts')],
+  ['Statistics', () => import('./statistics.test.ts')],
+  ['Tracing', () => import('./tracing.test.ts')],
+  ['Worth', () => import('./worth.test.ts')],
+  ['Facts of the trade', () => import('./practice.test.ts')],
+  ['Environment', () => import('./environment.test.ts')],
+];
+
+export interface Group {
+  heading: string;
+  checks: OutsideCheck[];
+}
+
+let read: Promise<Group[]> | undefined;
+/** All checks, by group, without running them. */
+export function readAll(): Promise<Group[]> {
+  // A file is only run through when it is first imported, so what it put down is kept.
+  read ??= (async () => {
+    const all: Group[] = [];
+    for (const [heading, load] of groups) all.push({ heading, checks: await gather(load) });
+    return all;
+  })();
+  return read;
+}
+
+/** Values that a document or its rule gives, and how many documents: what stands on practice alone is not counted. */
+export function counts(all: readonly Group[]): { values: number; sources: number } {
+  const sourced = all.flatMap(({ checks }) => checks).filter((check) => knownAs(check) !== 'practice');
+  return {
+    values: new Set(sourced.map(({ id }) => id)).size,
+    sources: new Set(sourced.flatMap(sourcesOf).filter((id) => id !== 'practice')).size,
+  };
+}
+
+const cell = (text: string): string => text.replaceAll('|', '\\|');
+
+function sourceWords(check: OutsideCheck): string {
+  const named = sourcesOf(check).map((id) =>
+    id === 'practice' ? 'common practice, no source' : `[${id}](#sources)`,
+  );
+  const known = knownAs(check);
+  const how =
+    known === 'read' || known === 'practice' ? '' : ` (${known === 'memory' ? 'from memory' : known})`;
+  return `${named.join(', ')}${check.at ? `, ${check.at}` : ''}${how}`;
+}
+
+const row = (cells: readonly string[]): string => `| ${cells.map(cell).join(' | ')} |`;
+
+/** The page: one row a check, then the sources. */
+export function asPage(all: readonly Group[]): string {
+  const { values, sources } = counts(all);
+  const used = [...new Set(all.flatMap(({ checks }) => checks.flatMap(sourcesOf)))]
+    .filter((id) => id !== 'practice')
+    .sort();
+  const lines = [
+    '# Held to the outside',
+    '',
+    `${values} values of ${sources} sources are checked, and ${
+      all.flatMap(({ checks }) => checks).filter((check) => knownAs(check) === 'practice').length
+    } facts of the trade that have no source. Made by \`npm run outside\` from the tests in this folder;`,
+    'a test keeps it current.',
+    '',
+    'A source without a mark was read in the document or a faithful copy; reported: in a page that reports it; from memory:',
+    'not read again; computed: worked out from the rule that the source gives. Where sources differ, the safer value is used',
+    'and the bot says that they differ.',
+    ...all.flatMap(({ heading, checks }) => [
+      '',
+      `## ${heading}`,
+      '',
+      row(['check', 'what', 'value', 'source', 'where used']),
+      row(['---', '---', '---', '---', '---']),
+      ...checks.map((check) =>
+        row([check.id, check.what, check.value, sourceWords(check), `\`${check.where}\``]),
+      ),
+    ]),
+    '',
+    '## Sources',
+    '',
+    row(['id', 'publisher', 'title', 'date', 'known']),
+    row(['---', '---', '---', '---', '---']),
+    ...used.map((id) => {
+      const { publisher, title, date, checked } = sourceOf(id);
+      return row([id, publisher, title, date ?? '', checked === 'memory' ? 'from memory' : checked]);
+    }),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const all = await readAll();
+  if (process.argv.includes('--json')) process.stdout.write(`${JSON.stringify(counts(all))}\n`);
+  else writeFileSync(pageFile, asPage(all));
+}

@@ -1,0 +1,64 @@
+/** What the bot says, taken from its replies, with the source that each line names. */
+import { cautionDataSchema } from '../../commands/caution.ts';
+import { pairedDataSchema } from '../../commands/paired.ts';
+import type { Ground } from '../../knowledge/schema.ts';
+import { readAnswer } from '../../shared/diagnosis/reading.ts';
+import { type Bench, bench } from '../harness.ts';
+
+export interface Said {
+  text: string;
+  ground: Ground;
+}
+
+let shared: Bench | undefined;
+/** An empty collective in Sydney; nothing in this folder writes to it. */
+export const tin = (): Bench => {
+  shared ??= bench();
+  return shared;
+};
+
+const sourceIn = (ground: Ground): string | null => (typeof ground === 'string' ? null : ground.source);
+
+/** Every line of a caution, by heading, as `/caution` answers in a region (default: the collective's own). */
+export function caution(id: string, region?: string | null): Record<string, Said[]> & { all: Said[] } {
+  const one = region === undefined ? tin() : bench();
+  if (region !== undefined) one.store.saveSettings({ ...one.collective.settings, region });
+  const reply = one.say(`/caution ${id}`);
+  const data = cautionDataSchema.parse(reply.data);
+  if (data.kind !== 'caution') throw new Error(`no caution ${id}`);
+  const named = new Set(reply.sources.map((source) => source.id));
+  const all = data.parts.flatMap(({ says }) => says);
+  for (const { ground } of all) {
+    const source = sourceIn(ground);
+    if (source !== null && !named.has(source)) throw new Error(`${id} does not name ${source}`);
+  }
+  return { ...Object.fromEntries(data.parts.map(({ heading, says }) => [heading, says])), all };
+}
+
+/** The one line of a caution that a pattern finds; an error when it finds none or several. */
+export function lineOf(id: string, pattern: RegExp): Said & { source: string | null } {
+  const found = caution(id).all.filter(({ text }) => pattern.test(text));
+  const [line] = found;
+  if (!line || found.length > 1) throw new Error(`${found.length} lines of ${id} match ${pattern}`);
+  return { ...line, source: sourceIn(line.ground) };
+}
+
+/** A lesson, as `/paired` gives it for a component of a family that has it. */
+export function lesson(
+  id: string,
+  component: string,
+  family = 'glued-back-under-display',
+): { says: string; source: string | null; ground: Ground } {
+  const data = pairedDataSchema.parse(tin().say(`/paired ${family} component:${component}`).data);
+  const found = data.kind === 'component' ? data.lessons.find((one) => one.id === id) : undefined;
+  if (!found) throw new Error(`no lesson ${id} about ${component} of ${family}`);
+  return { says: found.says, source: sourceIn(found.ground), ground: found.ground };
+}
+
+/** The outcome that a typed reading falls into; null when the check refuses it. */
+export function outcomeOf(check: string, reading: string): string | null {
+  const found = tin().context().knowledge.checks.get(check);
+  if (!found) throw new Error(`no check ${check}`);
+  const answer = readAnswer(found, reading);
+  return answer.ok ? answer.outcome.id : null;
+}

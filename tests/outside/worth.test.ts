@@ -1,0 +1,454 @@
+import fc from 'fast-check';
+import { expect } from 'vitest';
+import { type WorthData, worthData } from '../../commands/worth.ts';
+import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../../shared/market/value.ts';
+import {
+  expectedSales,
+  highestPrice,
+  holds,
+  lossChance,
+  netCdf,
+  netMean,
+  netQuantile,
+  type Terms,
+} from '../../shared/worth/net.ts';
+import { seeded } from '../diagnosis/random-problem.ts';
+import { type Bench, bench, knowledge } from '../harness.ts';
+import { outside } from './check.ts';
+
+const where = 'shared/worth/net.ts';
+const derived = {
+  source: 'conjugate',
+  at: 'the market example with costs; derived by two programs',
+  known: 'computed',
+} as const;
+
+// Success .85, fee 10 %, cost 95 sunk, strip 70, cap 600, on the predictive of the market example.
+const sale: LogStudentT = { location: 5.873916739225243, scale: 0.12362876546603281, degrees: 12 };
+const example: Terms = {
+  endings: [
+    { chance: 0.85, cost: 95, sale },
+    { chance: 0.15, cost: 95 - 70, sale: null },
+  ],
+  fee: 0.1,
+  taxFraction: 0,
+  cap: 600,
+};
+(
+  [
+    ['E[min(V, 600)]', 358.892, 3, () => expectedMin(sale, 600)],
+    ['Expected net at 150', 40.052, 3, () => netMean(example, 150)],
+    ['Chance of a loss at 150', 0.171895, 6, () => lossChance(example, 150)],
+    ['Expected net at 180', 10.052, 3, () => netMean(example, 180)],
+    ['Chance of a loss at 180', 0.253309, 6, () => lossChance(example, 180)],
+    ['Break-even price', 190.052, 2, () => highestPrice(example, { margin: 0, risk: 1 })],
+    [
+      'Highest price with a chance of a loss of .25',
+      179.261,
+      2,
+      () => highestPrice(example, { margin: 0, risk: 0.25 }),
+    ],
+    ['Expected sales, .85 · 358.892', 305.0582, 3, () => expectedSales(example)],
+  ] as const
+).forEach(([what, value, decimals, of], at) => {
+  outside({ id: `worth-0${at + 1}`, what, value: String(value), ...derived, where }, () => {
+    expect(of()).toBeCloseTo(value, decimals);
+  });
+});
+outside(
+  {
+    id: 'worth-09',
+    what: 'The same from its parts: .85 · .9 · E + .15 · 70 - 95 - price, and the chance by the tails',
+    value: 'equal',
+    ...derived,
+    where,
+  },
+  () => {
+    for (const price of [0, 100, 150, 180, 250]) {
+      expect(netMean(example, price)).toBeCloseTo(
+        0.85 * 0.9 * expectedMin(sale, 600) + 0.15 * 70 - 95 - price,
+        9,
+      );
+      const loss = 0.85 * valueCdf(sale, (price + 95) / 0.9) + 0.15 * Number(70 < 95 + price);
+      expect(lossChance(example, price)).toBeCloseTo(loss, 9);
+    }
+  },
+);
+
+/** Student-t numbers by the ratio of normals, and normals by the polar form of Box and Muller; a seeded stream. */
+function sampler(seed: number) {
+  const uniform = seeded(seed);
+  const normal = () => Math.sqrt(-2 * Math.log(uniform() || 1e-300)) * Math.cos(2 * Math.PI * uniform());
+  const student = (degrees: number) => {
+    let chi = 0;
+    for (let k = 0; k < degrees; k += 1) chi += normal() ** 2;
+    return normal() / Math.sqrt(chi / degrees);
+  };
+  return { uniform, student };
+}
+/** Mean net, its standard error, and the share of losses, from draws of what happens. */
+function sampled(terms: Terms, price: number, draws: number, seed: number) {
+  const { uniform, student } = sampler(seed);
+  const nets: number[] = [];
+  for (let i = 0; i < draws; i += 1) {
+    let left = uniform();
+    const ending = terms.endings.find(({ chance }) => {
+      left -= chance;
+      return left < 0;
+    });
+    if (!ending) continue;
+    const { sale: sold, cost } = ending;
+    const price_ = sold
+      ? Math.min(Math.exp(sold.location + sold.scale * student(sold.degrees)), terms.cap)
+      : 0;
+    nets.push(
+      price_ * (1 - terms.fee) -
+        terms.taxFraction * Math.max(0, price_ - price) * Number(sold !== null) -
+        cost -
+        price,
+    );
+  }
+  const mean = nets.reduce((sum, one) => sum + one, 0) / nets.length;
+  const square = nets.reduce((sum, one) => sum + (one - mean) ** 2, 0) / (nets.length - 1);
+  const loss = nets.filter((net) => net < 0).length / nets.length;
+  const sorted = [...nets].sort((a, b) => a - b);
+  return {
+    mean,
+    error: Math.sqrt(square / nets.length),
+    loss,
+    lossError: Math.sqrt((loss * (1 - loss)) / nets.length),
+    below: (x: number) => nets.filter((net) => net <= x).length / nets.length,
+    median: sorted[Math.floor(sorted.length / 2)] ?? Number.NaN,
+  };
+}
+const taxed: Terms = { ...example, taxFraction: 1 / 6 };
+const many: Terms = {
+  endings: [
+    { chance: 0.5, cost: 40, sale },
+    { chance: 0.2, cost: 120, sale: { location: Math.log(260), scale: 0.2, degrees: 6 } },
+    { chance: 0.2, cost: 30, sale: { location: Math.log(60), scale: 0.25, degrees: 6 } },
+    { chance: 0.1, cost: 15, sale: null },
+  ],
+  fee: 0.05,
+  taxFraction: 0.19 / 1.19,
+  cap: 900,
+};
+for (const [id, what, terms, price] of [
+  ['worth-10', 'the worked example at 150', example, 150],
+  ['worth-11', 'with tax on the margin', taxed, 150],
+  ['worth-12', 'four endings, other sales, tax of 19 %', many, 110],
+] as const) {
+  outside(
+    {
+      id,
+      what: `Mean, chance of a loss and distribution by sampling, seed fixed, 80 000 draws: ${what}`,
+      value: 'within 4 standard errors',
+      source: 'monte-carlo',
+      where,
+    },
+    () => {
+      const got = sampled(terms, price, 80_000, 20_260_302);
+      expect(Math.abs(netMean(terms, price) - got.mean)).toBeLessThan(4 * got.error);
+      expect(got.error).toBeLessThan(1);
+      expect(Math.abs(lossChance(terms, price) - got.loss)).toBeLessThan(4 * got.lossError + 1e-9);
+      for (const p of [0.1, 0.5, 0.9]) {
+        const x = netQuantile(terms, price, p);
+        expect(Math.abs(got.below(x) - netCdf(terms, price, x))).toBeLessThan(4 * Math.sqrt(0.25 / 80_000));
+      }
+    },
+  );
+}
+
+// Limits with closed forms.
+const certain = (amount: number): LogStudentT => ({ location: Math.log(amount), scale: 1e-7, degrees: 200 });
+outside(
+  {
+    id: 'worth-13',
+    what: 'A sale without spread: net is sale (1 - fee) - tax r/(100 + r) of the margin - cost - price',
+    value: '200, fee 5 %, tax 1/6: 33.33 at 100 with 40 of cost',
+    source: 'eu-2006-112',
+    at: 'article 315',
+    known: 'computed',
+    where,
+  },
+  () => {
+    const terms: Terms = {
+      endings: [{ chance: 1, cost: 40, sale: certain(200) }],
+      fee: 0.05,
+      taxFraction: 1 / 6,
+      cap: 1e5,
+    };
+    expect(netMean(terms, 100)).toBeCloseTo(200 * 0.95 - (200 - 100) / 6 - 40 - 100, 3);
+    // Break-even: 190 - 40 - p - (200 - p)/6 = 0.
+    const even = (150 - 200 / 6) / (5 / 6);
+    expect(highestPrice(terms, { margin: 0, risk: 1 })).toBeCloseTo(even, 3);
+    // Above the sale there is no margin and no tax.
+    expect(netMean(terms, 250)).toBeCloseTo(190 - 40 - 250, 3);
+  },
+);
+outside(
+  {
+    id: 'worth-14',
+    what: 'Nothing is sold: the net is what was spent, for certain',
+    value: '-(cost + price)',
+    source: 'practice',
+    where,
+  },
+  () => {
+    const terms: Terms = {
+      endings: [{ chance: 1, cost: 12, sale: null }],
+      fee: 0.1,
+      taxFraction: 0,
+      cap: 100,
+    };
+    expect(netMean(terms, 30)).toBeCloseTo(-42, 12);
+    expect(lossChance(terms, 30)).toBe(1);
+    expect(lossChance({ ...terms, endings: [{ chance: 1, cost: 0, sale: null }] }, 0)).toBe(0);
+    expect(highestPrice(terms, { margin: 0, risk: 1 })).toBeNull();
+    expect(netQuantile(terms, 30, 0.5)).toBeCloseTo(-42, 6);
+  },
+);
+outside(
+  {
+    id: 'worth-15',
+    what: 'Median net of one sale is that of the median sale',
+    value: 'exp(location) (1 - fee) - cost - price',
+    source: 'conjugate',
+    where,
+  },
+  () => {
+    const terms: Terms = { endings: [{ chance: 1, cost: 30, sale }], fee: 0.1, taxFraction: 0, cap: 1e6 };
+    expect(netQuantile(terms, 50, 0.5)).toBeCloseTo(Math.exp(sale.location) * 0.9 - 80, 4);
+    expect(netQuantile(terms, 50, 0.9)).toBeCloseTo(valueQuantile(sale, 0.9) * 0.9 - 80, 4);
+    expect(netCdf(terms, 50, netQuantile(terms, 50, 0.1))).toBeCloseTo(0.1, 6);
+  },
+);
+outside(
+  {
+    id: 'worth-16',
+    what: 'E[min(V, c)] is the area under the chance to exceed each price',
+    value: 'equal to 5 digits',
+    source: 'loss-models',
+    at: 'limited expected value',
+    where: 'shared/market/value.ts',
+  },
+  () => {
+    for (const cap of [200, 355, 600]) {
+      let area = 0;
+      const strips = 20_000;
+      for (let i = 0; i < strips; i += 1) area += 1 - valueCdf(sale, (cap * (i + 0.5)) / strips);
+      expect(expectedMin(sale, cap) / ((area * cap) / strips)).toBeCloseTo(1, 5);
+    }
+  },
+);
+outside(
+  {
+    id: 'worth-17',
+    what: 'The sale that leaves just a net, tax on the margin included, found by halving',
+    value: 'the same chance',
+    source: 'eu-2006-112',
+    at: 'article 315',
+    known: 'computed',
+    where,
+  },
+  () => {
+    const one = { chance: 1, cost: 30, sale };
+    fc.assert(
+      fc.property(
+        fc.double({ min: 0, max: 600, noNaN: true }),
+        fc.double({ min: -100, max: 300, noNaN: true }),
+        fc.constantFrom(0, 1 / 6, 0.19 / 1.19),
+        (price, x, t) => {
+          const net = (s: number) => s * 0.9 - t * Math.max(0, s - price) - one.cost - price;
+          let [low, high] = [0, 1e5];
+          for (let step = 0; step < 100; step += 1) {
+            const middle = (low + high) / 2;
+            if (net(middle) < x) low = middle;
+            else high = middle;
+          }
+          const terms: Terms = { endings: [one], fee: 0.1, taxFraction: t, cap: 1e6 };
+          expect(netCdf(terms, price, x)).toBeCloseTo(valueCdf(sale, low), 9);
+        },
+      ),
+      { numRuns: 300 },
+    );
+  },
+);
+
+const terms = fc
+  .record({
+    chance: fc.double({ min: 0.05, max: 1, noNaN: true }),
+    cost: fc.double({ min: 0, max: 200, noNaN: true }),
+    salvage: fc.double({ min: -60, max: 80, noNaN: true }),
+    median: fc.double({ min: 20, max: 900, noNaN: true }),
+    scale: fc.double({ min: 0.05, max: 0.5, noNaN: true }),
+    fee: fc.double({ min: 0, max: 0.3, noNaN: true }),
+    tax: fc.constantFrom(0, 1 / 6, 0.19 / 1.19),
+  })
+  .map(
+    ({ chance, cost, salvage, median, scale, fee, tax }): Terms => ({
+      endings: [
+        { chance, cost, sale: { location: Math.log(median), scale, degrees: 8 } },
+        { chance: 1 - chance, cost: cost - salvage, sale: null },
+      ],
+      fee,
+      taxFraction: tax,
+      cap: median * 3,
+    }),
+  );
+const follows = { source: 'practice', where } as const;
+outside(
+  {
+    id: 'worth-18',
+    what: 'The highest price is just where the verdict turns',
+    value: 'holds at it, not a cent above',
+    ...follows,
+  },
+  () => {
+    fc.assert(
+      fc.property(terms, (one) => {
+        const limits = { margin: 0.1, risk: 0.25 };
+        const most = highestPrice(one, limits);
+        if (most === null) expect(holds(one, 0, limits)).toBe(false);
+        else {
+          expect(holds(one, most, limits)).toBe(true);
+          expect(holds(one, most + 0.01, limits)).toBe(false);
+        }
+      }),
+      { numRuns: 300 },
+    );
+  },
+);
+outside(
+  {
+    id: 'worth-19',
+    what: 'A higher price: the net falls, and the chance of a loss rises',
+    value: 'monotone',
+    ...follows,
+  },
+  () => {
+    const price = fc.double({ min: 0, max: 600, noNaN: true });
+    fc.assert(
+      fc.property(terms, price, fc.double({ min: 0.5, max: 100, noNaN: true }), (one, at, more) => {
+        expect(netMean(one, at + more)).toBeLessThan(netMean(one, at));
+        expect(lossChance(one, at + more)).toBeGreaterThanOrEqual(lossChance(one, at) - 1e-12);
+        expect(netQuantile(one, at + more, 0.5)).toBeLessThanOrEqual(netQuantile(one, at, 0.5) + 1e-6);
+      }),
+      { numRuns: 200 },
+    );
+  },
+);
+outside(
+  {
+    id: 'worth-20',
+    what: 'Dearer parts, a smaller fee, a better chance of success',
+    value: 'monotone',
+    ...follows,
+  },
+  () => {
+    fc.assert(
+      fc.property(terms, fc.double({ min: 1, max: 60, noNaN: true }), (one, more) => {
+        const price = 40;
+        const dearer = { ...one, endings: one.endings.map((end) => ({ ...end, cost: end.cost + more })) };
+        expect(netMean(dearer, price)).toBeCloseTo(netMean(one, price) - more, 6);
+        expect(highestPrice(dearer, { margin: 0, risk: 1 }) ?? -1).toBeLessThanOrEqual(
+          (highestPrice(one, { margin: 0, risk: 1 }) ?? -1) + 1e-6,
+        );
+        expect(netMean({ ...one, fee: one.fee / 2 }, price)).toBeGreaterThanOrEqual(
+          netMean(one, price) - 1e-9,
+        );
+        // A share of the chance moved to the better ending never lowers the net.
+        const [sold, lost] = one.endings;
+        if (!sold || !lost) throw new Error('two endings');
+        const apart = (chance: number): Terms => ({
+          ...one,
+          endings: [
+            { ...sold, chance },
+            { ...lost, chance: 1 - chance },
+          ],
+        });
+        const [worse, better] = [netMean(apart(0), price), netMean(apart(1), price)];
+        const middle = netMean(apart(0.5), price);
+        expect(middle).toBeCloseTo((worse + better) / 2, 6);
+      }),
+      { numRuns: 150 },
+    );
+  },
+);
+
+const shop = (): Bench => {
+  const one = bench();
+  one.say('/setup rate:30', { role: 'steward' });
+  one.say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2023-09 new-price:749', {
+    role: 'steward',
+  });
+  return one;
+};
+const ask = (one: Bench, line: string): WorthData => worthData.parse(one.say(line).data);
+const restore = (data: WorthData) => data.ways.find(({ way }) => way === 'restore');
+outside(
+  {
+    id: 'worth-21',
+    what: 'By hand: known damage of a phone that sells for 200, part 12, the pack’s minutes at 30 an hour, fee 5 %',
+    value: 'E[min] · .95 - 12 - minutes/2 - 40',
+    source: 'practice',
+    where: '/worth',
+  },
+  () => {
+    const one = shop();
+    one.say('/prices add what:"Orrin K3" component:"vibration motor" grade:original price:12', {
+      role: 'steward',
+    });
+    const data = ask(one, '/worth "Orrin K3" price:40 damage:"vibration motor" value:200');
+    const family = knowledge().families.get('glued-front-home-sensor');
+    const remedy = knowledge().remedies.get('new-motor');
+    const minutes = (remedy?.minutes ?? 0) + (family?.open.minutes ?? 0) + (family?.close.minutes ?? 0);
+    expect(restore(data)?.minutes).toBe(minutes);
+    // A given value has a spread of .1 and 6 degrees; it is counted up to the price when new, 749.
+    const sold = expectedMin({ location: Math.log(200), scale: 0.1, degrees: 6 }, 749);
+    // Consumables are a share of the base of part prices, the geometric mean of 749 and 200.
+    const consumables = (remedy?.consumables ?? 0) * Math.sqrt(749 * 200);
+    const keeps = remedy?.keeps ?? 1;
+    const wanted = sold * keeps * 0.95 - 12 - consumables - (minutes * 30) / 60 - 40;
+    expect(Number(restore(data)?.mean.amount)).toBeCloseTo(wanted, 1);
+  },
+);
+outside(
+  {
+    id: 'worth-22',
+    what: 'The verdict turns at the highest price, to the cent of a reply',
+    value: 'restore below, pass above',
+    source: 'practice',
+    where: '/worth',
+  },
+  () => {
+    const one = shop();
+    const line = (price: string) => `/worth "Orrin K3" price:${price} damage:"back cover" value:200`;
+    const most = Number(ask(one, line('1')).highest?.amount);
+    expect(most).toBeGreaterThan(1);
+    expect(ask(one, line((most - 0.02).toFixed(2))).verdict).not.toBe('pass');
+    expect(ask(one, line((most + 0.02).toFixed(2))).verdict).toBe('pass');
+  },
+);
+outside(
+  {
+    id: 'worth-23',
+    what: 'Every number it answers from has its ground; what is published names where',
+    value: 'no input without one',
+    source: ['nakavachara-2017', 'nber-10746'],
+    where: '/worth',
+  },
+  () => {
+    const { inputs } = ask(shop(), '/worth "Orrin K3" price:60 symptoms:dead');
+    expect(inputs.length).toBeGreaterThan(15);
+    for (const { name, ground, note } of inputs) {
+      expect(ground, name).toMatch(/^(given|collective|published|practice|memory|assumed|computed)$/);
+      if (ground === 'published') expect(note, name).toBeTruthy();
+    }
+    const loss = inputs.find(({ name }) => name === 'market: depreciation');
+    expect(loss).toMatchObject({ value: -0.35, ground: 'published' });
+    expect(loss?.note).toMatch(
+      /Nakavachara & Saengchote 2017, as reported.*NBER working paper 10746, as reported/,
+    );
+  },
+);
