@@ -13,6 +13,7 @@ import { cameWays, type Ending, endings, type JobRecord, testsOf, totalsOf } fro
 import { type Obstacle, sealedAs, whyNotFinish, whyNoWork } from '../shared/jobs/rules.ts';
 import { taughtBy } from '../shared/jobs/teach.ts';
 import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
+import { cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import { partGrades, type TraceRecord } from '../shared/store/index.ts';
 import {
   appraisePhone,
@@ -187,8 +188,8 @@ const open = defineAction({
     '/job open "Vesper Loam" came:bought price:60 symptoms:"got wet" ownership:shown lock:free stolen:clear',
   ],
   run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
-    const { store, person, now, collective } = context;
-    const { currency } = collective.settings;
+    const { knowledge, store, person, now, collective } = context;
+    const { currency, region } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
         problem: `A phone that was ${came === 'customer' ? 'brought by a customer' : came} has no price.`,
@@ -238,6 +239,7 @@ const open = defineAction({
           : [];
     return jobReply(context, opened, {
       title: `Job ${opened.number} is open: ${phone.name}`,
+      cautions: cardsFor(knowledge, hazardsOfSymptoms(knowledge, ids), region),
       blocks: [
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),

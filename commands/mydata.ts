@@ -190,7 +190,7 @@ function preview(held: Held, { collective }: Context): Reply {
           ]
         : []),
       text(
-        'Out of reach: what people wrote about you in their own words, copies of the store made before, and sealed replies, which go within 7 days.',
+        'Out of reach: what people wrote about you in their own words, weekly posts of more than eight weeks ago where they stand, the platform’s own messages and rooms, copies of the store made before, and sealed replies, which go within 7 days.',
       ),
       ...(held.holding.length
         ? [

@@ -7,7 +7,7 @@ import { gainOverStopping, type Plan, valueOfInformation } from '../shared/diagn
 import type { Action } from '../shared/diagnosis/problem.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money.ts';
 import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
-import { cardOf, cardsFor } from '../shared/safety/cautions.ts';
+import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import type { Economics, Grade } from '../shared/worth/economics.ts';
 import {
@@ -83,12 +83,13 @@ export function benchOf(context: Context, trace: TraceRecord): Bench {
 const money = (bench: Bench, amount: number) => fromMajor(amount, bench.economics.currency);
 const shown = (bench: Bench, amount: number) => formatMoney(money(bench, amount), bench.context.locale);
 
-/** Hazards of getting from the level reached to a step's own. */
+/** Hazards of a phone in the state it came in, of a step, and of getting from the level reached to the step's own. */
 export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
   const { family } = bench.phone;
   const from = bench.found.problem.level;
   const to = accessLevels.indexOf(step.access);
   return [
+    ...hazardsOfSymptoms(bench.context.knowledge, bench.trace.symptoms),
     ...step.hazards,
     ...(from < 1 && to >= 1 ? family.open.hazards : []),
     ...(from < 2 && to >= 2 ? family.board.hazards : []),

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
 import type { Case } from '../shared/diagnosis/case.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
-import { cardOf } from '../shared/safety/cautions.ts';
+import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
 import type { Economics } from '../shared/worth/economics.ts';
 import {
@@ -66,6 +66,8 @@ interface Question {
   rough: string[];
   faulty: boolean;
   mendedBy: Remedy | null;
+  /** What it shows, where nothing has been done about it yet. */
+  untouched: readonly string[];
 }
 
 function headline({ result, phone, mendedBy }: Question, show: (amount: number) => string): string {
@@ -129,8 +131,9 @@ function wayTable(ways: readonly WayOut[], economics: Economics, locale: string)
 }
 
 function draw(question: Question, context: Context): Reply {
-  const { economics, result, bench, phone, rough, faulty, mendedBy } = question;
+  const { economics, result, bench, phone, rough, faulty, mendedBy, untouched } = question;
   const { locale, knowledge, collective } = context;
+  const { region } = collective.settings;
   const asMoney = (amount: number) => fromMajor(amount, economics.currency);
   const show = (amount: number) => formatMoney(asMoney(amount), locale);
   const wire = (amount: number) => toWire(asMoney(amount));
@@ -156,8 +159,10 @@ function draw(question: Question, context: Context): Reply {
   return reply({
     title: headline(question, show),
     tone: result.verdict === 'pass' ? 'caution' : 'good',
-    cautions:
-      bench.cell === 'sound' || !swollen ? [] : [cardOf(knowledge, swollen, collective.settings.region)],
+    cautions: [
+      ...(bench.cell === 'sound' || !swollen ? [] : [cardOf(knowledge, swollen, region)]),
+      ...cardsFor(knowledge, hazardsOfSymptoms(knowledge, untouched), region),
+    ],
     blocks: [
       text(reason(question, context, show)),
       ...(mendedBy
@@ -354,6 +359,7 @@ export const worth = defineSimpleCommand({
       ...(economics.market?.rough ? ['few sightings, or far apart'] : []),
       ...(phone.model ? [] : ['no model is named, only how it is built']),
     ];
-    return draw({ phone, economics, bench, result, rough, faulty, mendedBy }, context);
+    const untouched = trace ? [] : symptoms;
+    return draw({ phone, economics, bench, result, rough, faulty, mendedBy, untouched }, context);
   },
 });

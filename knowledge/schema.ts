@@ -150,6 +150,8 @@ export const symptomSchema = z.strictObject({
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
   /** A symptom that stops all work until the person confirms that the cell is isolated. */
   isolate: z.boolean().default(false),
+  /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
+  hazards: z.array(hazardSchema).default([]),
   ground: groundSchema,
 });
 export type Symptom = z.infer<typeof symptomSchema>;
@@ -182,7 +184,7 @@ export const checkSchema = z.strictObject({
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
   ...conditionFields,
-  /** Symptoms that make it impossible: a dead phone plays no tone. */
+  /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
   unless: z.array(idSchema).optional(),
   unit: z.enum(quantities).optional(),
   outcomes: z

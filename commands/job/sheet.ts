@@ -4,7 +4,7 @@ import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
 import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
-import { LOCAL_CODES } from '../../shared/safety/cautions.ts';
+import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import type { Context } from '../context.ts';
 import type { Reply } from '../reply.ts';
 import { listWords } from '../words.ts';
@@ -58,12 +58,12 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
           (one) => `The new ${componentName(context, component)} ${effectWords[one.effect]}: ${one.loses}`,
         ),
     ),
-    ...(remedy?.disclose ?? []),
+    // That it was opened, and what that means for water, has a section of its own.
+    ...(remedy?.disclose ?? []).filter((line) => !line.includes('water resistance')),
   ];
   const battery = readingsOf(job).filter(ofBattery);
   const sealed = job.ended?.ending.sealed ?? null;
   const { data } = answersOf(job);
-  const swollen = knowledge.cautions.get('swollen-cell');
   const lines = {
     done: [
       ...(fault ? [`It came with this fault: ${fault.name}.`] : []),
@@ -88,8 +88,9 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
       ? battery.map(({ value, unit, of }) => `${of || 'Battery'}: ${value} ${unit}`)
       : ['Not measured.'],
     care: [
-      ...(swollen ? [swollen.lead] : []),
-      'A back or screen that lifts, heat, a smell or a hiss: stop using and charging it, and move it away from what burns only if that is safe.',
+      'If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.',
+      `Smoke or fire: get out and call ${emergencyNumber(knowledge, collective.settings.region)}.`,
+      disposalAdvice(knowledge, collective.settings.region),
       LOCAL_CODES,
     ],
   };
@@ -116,7 +117,12 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
 }
 
 /** Markdown is text: what a person typed must not become markup. */
-const plain = (text: string): string => text.replace(/[\\`*_{}[\]()#+!|<>~-]/g, (sign) => `\\${sign}`);
+const plain = (text: string): string =>
+  text
+    .replace(/[\\`*_[\]|<>~&]/g, (sign) => `\\${sign}`)
+    // At the beginning of a line: a heading, an entry of a list.
+    .replace(/^[#+-]/, (sign) => `\\${sign}`)
+    .replace(/^(\d+)([.)])/, '$1\\$2');
 
 const markdownOf = ({ title, facts, sections, footer }: SheetData): string =>
   [
@@ -131,7 +137,7 @@ const markdownOf = ({ title, facts, sections, footer }: SheetData): string =>
 /** The sheet as files of a reply. */
 export function sheetFiles(context: Context, job: JobRecord): Reply['files'] {
   const data = sheetOf(context, job);
-  const alt = `One page for the next owner of a ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
+  const alt = `One page for the next owner of ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
   return [
     { name: `job-${job.number}-sheet.md`, mime: 'text/markdown', alt, text: `${markdownOf(data)}\n` },
     { name: `job-${job.number}-sheet.pdf`, mime: 'application/pdf', alt, draw: { kind: 'job-sheet', data } },

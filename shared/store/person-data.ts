@@ -48,7 +48,8 @@ export interface PersonData {
   /**
    * Erases notes, choices, link words, the person's own row and their home. In what the collective keeps, the name becomes
    * {@link GONE} and the key a random one, another in each record. Records that carry a name only are left as they are
-   * under a name that somebody else goes by too; says how many those are.
+   * under a name that somebody else goes by too; says how many those are. What weekly posts said of them is forgotten, so that
+   * they are put right where that is still done.
    */
   erase(key: string, name: string): { left: number };
 }
@@ -251,6 +252,13 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           own,
         );
       }
+      // The clock puts a post right whose words are gone, while it is one that is still put right.
+      for (const one of names)
+        sql.wipe(
+          "UPDATE week_posts SET said = '' WHERE collective = ? AND instr(said, ?) > 0",
+          collective,
+          JSON.stringify(one).slice(1, -1),
+        );
       const left = [
         ...NAMED.map(
           ([table, column]) =>

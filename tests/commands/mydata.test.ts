@@ -64,6 +64,11 @@ beforeEach(() => {
   store.jobs.add(1, [{ kind: 'handed', from: 'Ines', to: 'Wren' }], { by: 'Ines', byKey: INES.key, at: now });
   store.jobs.hand(1, { name: 'Wren', key: WREN.key });
   closeJob(store, 2, now);
+  // What a weekly post said of each.
+  for (const [week, { name }] of [['2026-W08', INES] as const, ['2026-W07', WREN] as const]) {
+    store.weeks.sending(week, 'workshop', JSON.stringify({ text: `closed by ${name}` }), now);
+    store.weeks.sent(week, 'workshop', `message-${week}`, now);
+  }
 });
 
 const exported = (as = 'Ines') => {
@@ -129,6 +134,8 @@ describe('/mydata export', () => {
       traces: 'traces',
       trace_steps: 'trace-steps',
       models: 'named',
+      // Made from the jobs.
+      week_posts: 'jobs',
       // The number of the next note.
       counters: 'notes',
     };
@@ -237,6 +244,11 @@ describe('/mydata erase', () => {
     expect(tin.store.jobs.get(2)?.ended?.ending.by).toBe(GONE);
     expect(tin.store.jobs.imeiOf(1)).toBe(IMEI);
     expect(tin.store.traces.get(1)).toMatchObject({ startedBy: GONE, steps: [{ by: GONE }] });
+    expect(tin.store.weeks.get('2026-W08', 'workshop')).toMatchObject({
+      said: '',
+      message: 'message-2026-W08',
+    });
+    expect(tin.store.weeks.get('2026-W07', 'workshop')?.said).toContain('Wren');
     expect(tin.database.check()).toEqual([]);
   });
 

@@ -176,3 +176,38 @@ describe('a swollen cell', () => {
     expect(data(reply).state).toBe('isolate');
   });
 });
+
+describe('a phone that got wet', () => {
+  const wet = ['got wet', 'dead, got wet', 'fog behind the glass'];
+  const warned = (reply: Reply) => reply.cautions.map(({ id }) => id);
+
+  it('is never charged or switched on while it is closed, and every step begins with the caution', () => {
+    let steps = 0;
+    for (const family of knowledge.families.keys())
+      for (const symptoms of wet) {
+        let reply = answered(`/trace "${symptoms}" model:"${family}"`);
+        // The outcome that is named first, whatever it is, as far as it goes.
+        for (let turn = 0; turn < 6 && data(reply).state === 'asking'; turn += 1) {
+          const check = knowledge.checks.get(data(reply).step?.id ?? '');
+          steps += 1;
+          expect(warned(reply), `${family}: ${check?.id}`).toContain('liquid-damage');
+          expect(
+            check?.access === 'closed' &&
+              (check.hazards.includes('charges') || check.id === 'forced-restart'),
+            `${family}: ${check?.id}`,
+          ).toBe(false);
+          reply = tin.say({ token: reply.choices[0]?.token ?? '' }, { as: 'Ines', role: 'member' });
+        }
+      }
+    expect(steps).toBeGreaterThan(knowledge.families.size);
+  });
+
+  it('is warned of before it is bought and where it is taken in', () => {
+    for (const line of [
+      '/worth "Orrin K3" price:60 symptoms:"dead, got wet"',
+      '/job open "Orrin K3" symptoms:"got wet"',
+    ])
+      expect(warned(answered(line)), line).toContain('liquid-damage');
+    expect(warned(answered('/worth "Orrin K3" price:60 symptoms:dead'))).not.toContain('liquid-damage');
+  });
+});
