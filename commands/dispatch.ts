@@ -9,6 +9,7 @@ import { type Parsed, parseLine } from './parse.ts';
 import { answeredBefore, commandWord, isPrivate, PrivateFault, privateCommandIn } from './private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { type Invocation, type Reply, reply, replySchema } from './reply.ts';
+import { type Limit, TooMany, turnsOf } from './turns.ts';
 
 export { type Completion, type Completions, completeLine, completeOption } from './complete.ts';
 
@@ -39,6 +40,8 @@ export interface DispatcherParts {
   makeId: () => string;
   /** Gets every unexpected error whole, under the id that the person was told. */
   log: (id: string, error: unknown) => void;
+  /** How much of a collective's bot one person may have; as much as they want when not given. */
+  limit?: Limit;
 }
 
 export interface Dispatcher {
@@ -76,7 +79,9 @@ export function createDispatcher({
   commands,
   makeId,
   log,
+  limit,
 }: DispatcherParts): Dispatcher {
+  const takeTurn = limit ? turnsOf(limit) : null;
   const contextFor = ({ collective: idOrName, person, direct, now, locale, place }: Asked): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
     if (!collective) throw new Refusal({ problem: `There is no collective "${idOrName}" here.` });
@@ -116,6 +121,7 @@ export function createDispatcher({
     const { requestId } = request;
     const before = requestId === undefined ? undefined : store.requests.answered(requestId);
     if (before !== undefined) return replySchema.parse(before);
+    takeTurn?.(`${context.collective.id} ${person.key}`, now);
 
     const wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);
@@ -139,6 +145,7 @@ export function createDispatcher({
       try {
         return database.transaction(() => answer(request));
       } catch (error) {
+        if (error instanceof TooMany) return { ...refusalReply(error.detail), repeats: error.again };
         if (error instanceof Refusal) return refusalReply(visible(error.detail));
         if (error instanceof RefusedReply) return error.reply;
         const id = makeId().slice(0, 8);

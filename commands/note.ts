@@ -87,9 +87,15 @@ function checkText(body: string): void {
   throw new Refusal({
     option: 'text',
     problem: `That looks as if it had ${secretWords[kind]} in it. Those are never kept, sealed or not.`,
-    expected:
-      'the note without it: the owner unlocks the phone, or takes the lock off. If it is something else, say it in other words',
-    example: '/note add "owner comes by on Friday to unlock it" job:12',
+    expected: `the note without it: ${
+      kind === 'card'
+        ? 'a payment is kept in your books, by the last four digits'
+        : 'the owner unlocks the phone, or takes the lock off'
+    }. If it is something else, say it in other words`,
+    example:
+      kind === 'card'
+        ? '/note add "owner pays on Friday" job:12'
+        : '/note add "owner comes by on Friday to unlock it" job:12',
   });
 }
 

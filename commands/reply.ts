@@ -83,6 +83,8 @@ export const replySchema = z.object({
   files: z.array(fileSchema),
   /** The same answer as a typed value; each command exports its schema. */
   data: z.unknown(),
+  /** The same was said to the same person a moment ago: a surface that may leave a request unanswered does. */
+  repeats: z.boolean().optional(),
 });
 export type Reply = z.infer<typeof replySchema>;
 

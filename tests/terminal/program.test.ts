@@ -66,6 +66,20 @@ describe('the program', () => {
       added: { seen: '2026-03-02', price: { amount: '120.00', currency: 'AUD' } },
     });
   });
+  it('switches person and place between commands, and ends at /quit', { timeout: TIME }, async () => {
+    const { code, out } = await start(['--collective', 'Tin Shed', '--json', '--as', 'Ines'], {
+      input: '/in direct\n/note add "solder is low"\n/as Bram:steward\n/note list\n/quit\n/nonsense\n',
+    });
+    expect(code).toBe(0);
+    const [place, kept, person, others, none] = repliesOf(out);
+    expect([place?.title, person?.title]).toEqual([
+      'You are in a direct message with the bot.',
+      'You are Bram, a steward.',
+    ]);
+    expect(kept?.data).toMatchObject({ saved: { number: 1 } });
+    expect(others?.data).toMatchObject({ total: 0 });
+    expect(none).toBeUndefined();
+  });
   it('keeps what was saved, for its owner alone; a member is no steward', { timeout: TIME }, async () => {
     const { code, out } = await start(['--collective', 'Tin Shed', '--as', 'Ines'], {
       input: '# a remark\n\n/prices\n/setup rate:50\n/setup\n',

@@ -68,7 +68,7 @@ describe('the prompt', () => {
   it('refuses a person or a room that cannot be, and stays', async () => {
     const screen = await typed('/as Otto:boss\r/in attic\r/quit\r');
     expect(screen).toContain('Expected: /as NAME or /as NAME:steward');
-    expect(screen).toContain('Expected: /in workshop or /in direct.');
+    expect(screen).toContain('Expected: /in workshop or /in direct');
     expect(screen).not.toContain('Otto @');
   });
   it('answers the choices of the last reply by number, and keeps them over a slip', async () => {

@@ -4,9 +4,9 @@ import { createInterface, type Interface } from 'node:readline';
 import { commands } from '../../../commands/index.ts';
 import { mayBeKept } from '../../../commands/private.ts';
 import type { Session } from '../../session.ts';
-import { personaSchema, placeSchema } from '../../settings.ts';
 import { drawingWidth, drawReply } from './draw.ts';
 import { saveFiles } from './files.ts';
+import { isSwitch, switchSession } from './switch.ts';
 
 export interface PromptParts {
   session: Session;
@@ -23,35 +23,13 @@ export interface PromptParts {
 
 const HISTORY_MOST = 500;
 /** What is private, what has an IMEI in it and what was mistyped stays out of the history on disk. */
-const mayStay = (line: string): boolean => mayBeKept(line, commands) || /^\/(as|in)\s/.test(line);
+const mayStay = (line: string): boolean => mayBeKept(line, commands) || isSwitch(line);
 
 function readHistory(file: string | null): string[] {
   if (file === null || !existsSync(file)) return [];
   const lines = readFileSync(file, 'utf8').split('\n').filter(mayStay).slice(-HISTORY_MOST);
   writeFileSync(file, `${lines.join('\n')}\n`, { mode: 0o600 });
   return lines.reverse();
-}
-
-/** `/as` and `/in`: what to say back, or null when the line is none of the terminal's own words. */
-export function switchSession(line: string, session: Session): string | null {
-  const [word, ...rest] = line.split(/\s+/);
-  const value = rest.join(' ');
-  if (word === '/as') {
-    const read = personaSchema.safeParse(value);
-    if (!read.success)
-      return `Expected: /as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''}).`;
-    session.persona = read.data;
-    return `You are ${read.data.name}, a ${read.data.role}.`;
-  }
-  if (word === '/in') {
-    const read = placeSchema.safeParse(value);
-    if (!read.success) return 'Expected: /in workshop or /in direct.';
-    session.direct = read.data === 'direct';
-    return session.direct
-      ? 'You are in a direct message with the bot.'
-      : 'You are in the workshop; everyone reads along.';
-  }
-  return null;
 }
 
 const ownWords = ['/as', '/in workshop', '/in direct', '/quit'];
@@ -104,19 +82,14 @@ export function openPrompt({
     },
   });
   const answer = async (line: string): Promise<void> => {
-    const switched = switchSession(line, session);
-    if (switched !== null) {
-      output.write(`${switched}\n`);
-    } else {
-      const reply = session.say(line);
-      const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
-      const notes = [
-        ...(await saveFiles(reply, outFolder, session.fault)),
-        ...(whisper ? ['(Only you see this.)'] : []),
-        ...(line === '/help' ? [ownHelp] : []),
-      ];
-      output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
-    }
+    const reply = switchSession(line, session) ?? session.say(line);
+    const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
+    const notes = [
+      ...(await saveFiles(reply, outFolder, session.fault)),
+      ...(whisper ? ['(Only you see this.)'] : []),
+      ...(line === '/help' ? [ownHelp] : []),
+    ];
+    output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     lines.setPrompt(promptOf(session));
   };
   return new Promise((resolve, reject) => {

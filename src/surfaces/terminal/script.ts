@@ -3,6 +3,7 @@ import type { Reply } from '../../../commands/reply.ts';
 import type { Session } from '../../session.ts';
 import { drawReply, type Window } from './draw.ts';
 import { saveFiles } from './files.ts';
+import { switchSession } from './switch.ts';
 
 export interface ScriptParts {
   session: Session;
@@ -22,7 +23,7 @@ const codes = { answered: 0, refused: 2, fault: 1 } as const;
 export const exitCode = (outcomes: readonly Reply['outcome'][]): 0 | 1 | 2 =>
   outcomes.includes('fault') ? codes.fault : outcomes.includes('refused') ? codes.refused : codes.answered;
 
-/** Runs each line; empty ones and those that begin with # are skipped. */
+/** Runs each line up to /quit; empty ones and those that begin with # are skipped. */
 export async function runScript(
   lines: Iterable<string> | AsyncIterable<string>,
   { session, json, window, save, write }: ScriptParts,
@@ -31,7 +32,8 @@ export async function runScript(
   for await (const line of lines) {
     const text = line.trim();
     if (!text || text.startsWith('#')) continue;
-    const reply = session.say(text);
+    if (text === '/quit') break;
+    const reply = switchSession(text, session) ?? session.say(text);
     outcomes.push(reply.outcome);
     const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
     if (json) write(jsonLine(reply));

@@ -1,0 +1,38 @@
+/** `/as` and `/in`: who speaks at this terminal, and where. */
+import { refusalReply } from '../../../commands/refusal.ts';
+import { type Reply, reply } from '../../../commands/reply.ts';
+import type { Session } from '../../session.ts';
+import { personaSchema, placeSchema } from '../../settings.ts';
+
+export const isSwitch = (line: string): boolean => /^\/(as|in)(\s|$)/.test(line);
+
+/** Switches, and what to say back; null when the line is none of the terminal's own words. */
+export function switchSession(line: string, session: Session): Reply | null {
+  if (!isSwitch(line)) return null;
+  const [word, ...rest] = line.split(/\s+/);
+  const value = rest.join(' ');
+  if (word === '/as') {
+    const read = personaSchema.safeParse(value);
+    if (!read.success)
+      return refusalReply({
+        problem: `"${value}" is nobody that can be.`,
+        expected: `/as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''})`,
+        example: '/as Bram:steward',
+      });
+    session.persona = read.data;
+    return reply({ title: `You are ${read.data.name}, a ${read.data.role}.` });
+  }
+  const read = placeSchema.safeParse(value);
+  if (!read.success)
+    return refusalReply({
+      problem: `"${value}" is no place here.`,
+      expected: '/in workshop or /in direct',
+      example: '/in direct',
+    });
+  session.direct = read.data === 'direct';
+  return reply({
+    title: session.direct
+      ? 'You are in a direct message with the bot.'
+      : 'You are in the workshop; everyone reads along.',
+  });
+}
