@@ -27,7 +27,7 @@ import { phoneOf } from './bench.ts';
 import { defineSimpleCommand } from './command.ts';
 import type { Context } from './context.ts';
 import { components, modelsAndFamilies, type Named, nearestNames } from './lookup.ts';
-import { lookupOption, optional } from './option.ts';
+import { choiceOption, lookupOption, optional } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
 import { dayIn, percent, sourcesOf } from './words.ts';
@@ -85,16 +85,21 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
 ]);
 export type PairedData = z.infer<typeof pairedDataSchema>;
 
-/** Lessons shown of those that apply; `data` has them all. */
+/** Lessons shown of those that apply, until all are asked for; `data` has them all. */
 const LESSONS_SHOWN = 3;
 /** Beyond the law on pairing itself, what bears on swapping one kind of component. */
 const alsoBearsOn: Readonly<Record<string, Law['topic']>> = { battery: 'battery', mainboard: 'identity' };
 
 type LawNote = z.infer<typeof lawDataSchema>;
-function lawNotes({ knowledge, collective, now }: Context, component?: string) {
+function lawNotes({ knowledge, collective, now }: Context, component: string | null) {
   const { region, zone } = collective.settings;
-  const also = component === undefined ? undefined : alsoBearsOn[component];
-  const topics: Law['topic'][] = ['pairing', 'none-found', ...(also ? [also] : [])];
+  const also = component === null ? undefined : alsoBearsOn[component];
+  const onPairing: Law['topic'][] = ['pairing', 'none-found'];
+  // Without a component, all that the pack has on repair there, that on pairing first.
+  const topics =
+    component === null
+      ? [...new Set([...onPairing, ...knowledge.laws.map(({ topic }) => topic)])]
+      : [...onPairing, ...(also ? [also] : [])];
   const found = topics.map((topic) => lawFor(knowledge, region, now, topic, zone));
   const laws = found.flatMap(({ inForce, toCome, undated }): LawNote[] => [
     ...inForce.map((law) => ({ ...law, status: 'in-force' as const })),
@@ -119,16 +124,16 @@ const chanceTitle: Readonly<Record<string, string>> = {
   seldom: 'a swap seldom',
 };
 
-/** The law, each with its day. `full`: what a law on pairing says and does not reach; of other laws the title is enough. */
+/** The law, each with its day; of the topics given also what it says and does not reach, of others the title. */
 function lawBlocks(
   laws: readonly LawNote[],
   hint: string | null,
   region: string | null,
-  full: boolean,
+  full: readonly Law['topic'][] | 'all',
 ): Block[] {
   const lines = laws.map((law) => {
     const short = `${law.title}.${law.topic === 'none-found' ? '' : ` ${since(law)}.`}`;
-    if (!full || (law.topic !== 'pairing' && law.topic !== 'none-found')) return short;
+    if (full !== 'all' && !full.includes(law.topic)) return short;
     return [short, ...law.says, ...law.limits.map((limit) => `Limit: ${limit}`)].join(' ');
   });
   const none = `No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
@@ -228,11 +233,17 @@ const goWithBoard = (knowledge: Context['knowledge'], family: Family): string[] 
     .filter(({ travels }) => travels)
     .map(({ component }) => knowledge.components.get(component)?.name ?? component);
 
-function componentReply(of: Named, family: Family, component: Component, context: Context): Reply {
+function componentReply(
+  of: Named,
+  family: Family,
+  component: Component,
+  context: Context,
+  allLessons: boolean,
+): Reply {
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const pairing = pairingOf(knowledge, family, component.id);
-  const { laws, hint } = lawNotes(context, component.id);
+  const { laws, hint } = lawNotes(context, allLessons ? null : component.id);
   const lessons = lessonsAbout(context, family, component.id);
   const statements = withGround(context, pairing);
   const [first] = statements;
@@ -304,7 +315,7 @@ function componentReply(of: Named, family: Family, component: Component, context
       day: dayIn(context, swap.at),
     })),
   };
-  const shown = lessons.slice(0, LESSONS_SHOWN);
+  const shown = allLessons ? lessons : lessons.slice(0, LESSONS_SHOWN);
   return reply({
     title: `${capital(component.name)} of ${of.name}: ${first ? `${chanceTitle[chanceWord(first.likely)]} ${effectWords[first.effect]}` : NO_STATEMENT}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
@@ -333,14 +344,29 @@ function componentReply(of: Named, family: Family, component: Component, context
         ? [
             steps(
               shown.map(({ says, ground }) => `${says} (${groundInWords(knowledge, ground)})`),
-              'Worth knowing',
+              shown.length < lessons.length
+                ? `Worth knowing, ${shown.length} of ${lessons.length}`
+                : 'Worth knowing',
               false,
             ),
           ]
         : []),
-      ...lawBlocks(laws, hint, region, true),
+      ...lawBlocks(laws, hint, region, allLessons ? 'all' : ['pairing', 'none-found']),
     ],
     choices: [
+      ...(shown.length < lessons.length
+        ? [
+            {
+              label: `All ${lessons.length} worth knowing`,
+              invoke: {
+                command: 'paired',
+                action: '',
+                options: { of: of.name, component: component.name, lessons: 'all' },
+              },
+              open: true,
+            },
+          ]
+        : []),
       {
         label: 'All components of this family',
         invoke: { command: 'paired', action: '', options: { of: of.name } },
@@ -359,7 +385,7 @@ function componentReply(of: Named, family: Family, component: Component, context
 function tableReply(of: Named, family: Family, context: Context): Reply {
   const { knowledge, collective } = context;
   const { region } = collective.settings;
-  const { laws, hint } = lawNotes(context);
+  const { laws, hint } = lawNotes(context, null);
   const rows = pairingTable(knowledge, family);
   const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
   const travel = goWithBoard(knowledge, family);
@@ -409,7 +435,7 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
       text(
         `Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${NO_STATEMENT} Such a component may be paired all the same.`,
       ),
-      ...lawBlocks(laws, hint, region, false),
+      ...lawBlocks(laws, hint, region, []),
       text(`One component, with what mends it: /paired "${of.name}" component:battery`),
     ],
     sources: sourcesOf(knowledge, [
@@ -436,13 +462,21 @@ export const paired = defineSimpleCommand({
         example: 'battery',
       }),
     ),
+    lessons: optional(
+      choiceOption({
+        choices: ['all'],
+        summary: 'All that is worth knowing about the component, and all law on repair there',
+        example: 'all',
+      }),
+    ),
   },
   examples: ['/paired "Orrin K3" component:battery', '/paired glued-front-home-sensor'],
-  run({ of, component }, context) {
+  run({ of, component, lessons }, context) {
     const { family } = phoneOf(context, of);
     if (!component) return tableReply(of, family, context);
     const found = context.knowledge.components.get(component.id);
-    if (found && component.id in family.components) return componentReply(of, family, found, context);
+    if (found && component.id in family.components)
+      return componentReply(of, family, found, context, lessons === 'all');
     const own = components.entries(context).filter(({ id }) => id in family.components);
     throw new Refusal({
       problem: `${of.name} has no ${component.name}.`,

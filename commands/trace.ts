@@ -106,12 +106,14 @@ export const trace = defineCommand({
       summary: 'Begin a trace from one or more symptoms',
       who: 'member',
       options: {
-        symptoms: manyOption(
-          lookupOption({
-            summary: 'What is seen, separated by commas',
-            example: 'dead, got wet',
-            lookup: symptomLookup,
-          }),
+        symptoms: optional(
+          manyOption(
+            lookupOption({
+              summary: 'What is seen, separated by commas; without it, what its job says',
+              example: 'dead, got wet',
+              lookup: symptomLookup,
+            }),
+          ),
         ),
         model: optional(
           lookupOption({ summary: 'The model, or a family', example: 'Orrin K3', lookup: modelsAndFamilies }),
@@ -120,9 +122,21 @@ export const trace = defineCommand({
           lookupOption({ summary: 'The job it is for, instead of the model', example: '12', lookup: jobs }),
         ),
       },
-      examples: ['/trace dead model:"Orrin K3"', '/trace "no charge, got wet" model:"Orrin K3"'],
+      examples: [
+        '/trace dead model:"Orrin K3"',
+        '/trace "no charge, got wet" model:"Orrin K3"',
+        '/trace start job:12',
+      ],
       run: ({ symptoms, model, job: named }, context) => {
         const job = named ? openJobMeant(context, named) : null;
+        const shows = [...new Set(symptoms?.map(({ id }) => id) ?? job?.symptoms ?? [])];
+        if (!shows.length) {
+          throw new Refusal({
+            problem: 'What does it show?',
+            expected: 'a symptom (/help symptoms lists them); several, separated by commas',
+            option: 'symptoms',
+          });
+        }
         const phone = job ? phoneOfJob(context, job) : model && phoneOf(context, model);
         if (!phone) {
           throw new Refusal({
@@ -131,7 +145,7 @@ export const trace = defineCommand({
             option: 'model',
           });
         }
-        for (const { id } of symptoms) {
+        for (const id of shows) {
           const symptom = context.knowledge.symptoms.get(id);
           if (symptom && !fits(phone.family, symptom)) {
             throw new Refusal({
@@ -144,7 +158,7 @@ export const trace = defineCommand({
         const started = context.store.traces.start({
           family: phone.family.id,
           model: phone.model?.id ?? null,
-          symptoms: [...new Set(symptoms.map(({ id }) => id))],
+          symptoms: shows,
           startedBy: context.person.name,
           at: context.now,
         });

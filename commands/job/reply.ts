@@ -280,7 +280,7 @@ function traceChoice(context: Context, job: JobRecord): Choice | null {
       invoke: {
         command: 'trace',
         action: 'start',
-        options: { symptoms: job.symptoms.join(', '), job: String(job.number) },
+        options: { job: String(job.number) },
       },
     };
   }

@@ -149,6 +149,17 @@ describe('the three questions', () => {
     expect(data(must(made, '/job finish handed-back')).ended).toMatchObject({ as: 'handed-back' });
   });
 
+  it('a trace of a job begins from what it was said to show at intake', () => {
+    const made = tinShed();
+    must(made, '/job open "Orrin K3" symptoms:"dead, no charge"');
+    must(made, '/job open "Orrin K3"');
+    const asked = must(made, '/trace start job:1');
+    expect(made.store.traces.get(1)?.symptoms).toEqual(['dead', 'no-charge']);
+    expect(asked.data).toMatchObject({ trace: 1, state: 'asking' });
+    refused(made, '/trace start job:2', /What does it show\?/);
+    refused(made, '/trace start model:"Orrin K3"', /What does it show\?/);
+  });
+
   it('keep a trace off the board of a held phone', () => {
     const made = tinShed();
     must(made, '/job open "Orrin K3" symptoms:"dead, no charge" lock:locked');
