@@ -90,7 +90,7 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
     care: [
       'If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.',
       `Smoke or fire: get out and call ${emergencyNumber(knowledge, collective.settings.region)}.`,
-      disposalAdvice(knowledge, collective.settings.region),
+      `A cell that is done with: ${disposalAdvice(knowledge, collective.settings.region)}`,
       LOCAL_CODES,
     ],
   };
