@@ -1,7 +1,9 @@
 /** What `/trace` and `/worth` share: finding the phone's family, its economics, and a trace's case. */
+
 import type { Family, Remedy } from '../knowledge/schema.ts';
 import { type Case, caseOf, type Evidence } from '../shared/diagnosis/case.ts';
 import { type Learnt, learntFrom } from '../shared/diagnosis/learnt.ts';
+import { counted, say } from '../shared/language/say.ts';
 import { toMajor } from '../shared/money/money.ts';
 import type { ModelRecord, TraceRecord } from '../shared/store/index.ts';
 import { type Appraisal, appraise } from '../shared/worth/appraise.ts';
@@ -26,8 +28,8 @@ export function familyById(context: Context, id: string): Family {
   const family = context.knowledge.families.get(id);
   if (family) return family;
   throw new Refusal({
-    problem: `The knowledge pack no longer has the family "${id}".`,
-    expected: 'a family that is in it',
+    problem: say`The knowledge pack no longer has the family "${id}".`,
+    expected: say`a family that is in it`,
     example: '/family name model:"Orrin K3" as:glued-front-home-sensor',
   });
 }
@@ -41,7 +43,7 @@ export function phoneOf(context: Context, named: Named): Phone {
   }
   const model = context.store.models.get(Number(id));
   if (!model)
-    throw new Refusal({ problem: `${named.name} is no longer named here.`, expected: '/family list' });
+    throw new Refusal({ problem: say`${named.name} is no longer named here.`, expected: '/family list' });
   return { name: model.name, family: familyById(context, model.family), model };
 }
 
@@ -126,8 +128,13 @@ export const learntIn = ({ knowledge, store }: Context): Learnt =>
 /** How many closed jobs stand behind the odds for a family, in words. */
 export function jobsBehind(context: Context, family: Family): string {
   const { family: own, all } = learntIn(context).jobs(family);
-  if (!all) return 'no closed jobs here yet';
-  return `${all} closed ${all === 1 ? 'job' : 'jobs'} here, ${own} of this family`;
+  if (!all) return say`no closed jobs here yet`;
+  return counted(
+    all,
+    '{0} closed job here, {1} of this family',
+    '{0} closed jobs here, {1} of this family',
+    own,
+  );
 }
 
 export function caseFor(
@@ -149,8 +156,8 @@ export function caseFor(
   });
   if (found) return found;
   throw new Refusal({
-    problem: 'No fault in the knowledge pack explains all of that together.',
-    expected: 'fewer symptoms, or a check answered again',
+    problem: say`No fault in the knowledge pack explains all of that together.`,
+    expected: say`fewer symptoms, or a check answered again`,
     example: '/trace back',
   });
 }
@@ -200,8 +207,8 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
     const found = store.traces.get(number);
     if (found) return found;
     throw new Refusal({
-      problem: `There is no trace ${number} here.`,
-      expected: 'a number from /trace list',
+      problem: say`There is no trace ${number} here.`,
+      expected: say`a number from /trace list`,
       option: 'trace',
     });
   }
@@ -212,10 +219,14 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
   throw new Refusal(
     open.length
       ? {
-          problem: 'Several traces are open.',
-          expected: 'trace: and its number',
+          problem: say`Several traces are open.`,
+          expected: say`trace: and its number`,
           example: `/trace show ${open[0]?.number}`,
         }
-      : { problem: 'No trace is open.', expected: 'a new one', example: '/trace "dead" model:"Orrin K3"' },
+      : {
+          problem: say`No trace is open.`,
+          expected: say`a new one`,
+          example: '/trace "dead" model:"Orrin K3"',
+        },
   );
 }

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { groundSchema } from '../knowledge/schema.ts';
+import { say } from '../shared/language/say.ts';
 import { cautionsInOrder, fullCaution, LOCAL_CODES } from '../shared/safety/cautions.ts';
 import { defineSimpleCommand } from './command.ts';
 import { cautions } from './lookup.ts';
@@ -62,12 +63,12 @@ export const caution = defineSimpleCommand({
         cautions: all.map(({ id, name: called, tone: how, lead }) => ({ id, name: called, tone: how, lead })),
       };
       return reply({
-        title: `${all.length} cautions`,
+        title: say`${all.length} cautions`,
         tone: 'caution',
         blocks: [
-          group('danger', 'Danger'),
-          group('caution', 'Caution'),
-          text('Post one: /caution and its name, such as /caution swollen-cell.'),
+          group('danger', say`Danger`),
+          group('caution', say`Caution`),
+          text(say`Post one: /caution and its name, such as /caution swollen-cell.`),
         ],
         data,
       });
@@ -76,10 +77,10 @@ export const caution = defineSimpleCommand({
     const grounds = full.parts.flatMap(({ says }) => says.map(({ ground }) => ground));
     const sources = sourcesOf(knowledge, grounds);
     const notes = [
-      ...(grounds.includes('practice') ? ['* common practice, no source.'] : []),
-      ...(grounds.includes('memory') ? ['** from memory, not read again.'] : []),
-      ...(sources.length ? ['The other lines rest on the sources named.'] : []),
-      ...(region === null ? ['The emergency number and disposal follow the place: /setup region:…'] : []),
+      ...(grounds.includes('practice') ? [say`* common practice, no source.`] : []),
+      ...(grounds.includes('memory') ? [say`** from memory, not read again.`] : []),
+      ...(sources.length ? [say`The other lines rest on the sources named.`] : []),
+      ...(region === null ? [say`The emergency number and disposal follow the place: /setup region:…`] : []),
     ];
     const data: CautionData = { kind: 'caution', ...full, region };
     return reply({

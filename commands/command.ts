@@ -1,4 +1,5 @@
 /** The one contract for commands. A command is a value; what people can say is in `index.ts`. */
+import { say } from '../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
 import type { OptionsShape, Values } from './option.ts';
 import { Refusal } from './refusal.ts';
@@ -41,12 +42,12 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     const text = texts[name];
     if (text === undefined) {
       if (!option.required) continue;
-      throw new Refusal({ problem: `${name} is missing.`, expected: option.expected, option: name });
+      throw new Refusal({ problem: say`${name} is missing.`, expected: option.expected, option: name });
     }
     // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
     if (option.wire.type !== 'file' && /[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/.test(text)) {
       throw new Refusal({
-        problem: `${name} has a control character in it.`,
+        problem: say`${name} has a control character in it.`,
         expected: option.expected,
         option: name,
       });
@@ -57,7 +58,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
       text.length > limit
         ? {
             success: false as const,
-            error: { issues: [{ message: `${text.length} characters are too many` }] },
+            error: { issues: [{ message: say`${text.length} characters are too many` }] },
           }
         : option.schema(context).safeParse(text);
     if (read.success) {
@@ -67,7 +68,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     const issue: { message: string; params?: unknown } | undefined = read.error.issues[0];
     const params = issue?.params && typeof issue.params === 'object' ? issue.params : {};
     throw new Refusal({
-      problem: `${name}: ${(issue?.message ?? 'not understood').replace(/\.$/, '')}.`,
+      problem: `${name}: ${(issue?.message ?? say`not understood`).replace(/\.$/, '')}.`,
       expected:
         'expected' in params && typeof params.expected === 'string' ? params.expected : option.expected,
       option: name,

@@ -1,5 +1,7 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
+
 import type { Knowledge } from '../knowledge/load.ts';
+import { say, translated } from '../shared/language/say.ts';
 import { NoKey } from '../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
@@ -84,7 +86,7 @@ export function createDispatcher({
   const takeTurn = limit ? turnsOf(limit) : null;
   const contextFor = ({ collective: idOrName, person, direct, now, locale, place }: Asked): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
-    if (!collective) throw new Refusal({ problem: `There is no collective "${idOrName}" here.` });
+    if (!collective) throw new Refusal({ problem: say`There is no collective "${idOrName}" here.` });
     return {
       collective,
       person,
@@ -154,8 +156,8 @@ export function createDispatcher({
           outcome: 'fault',
           audience: 'asker',
           tone: 'danger',
-          title: 'Something went wrong here. Nothing was saved.',
-          blocks: [{ kind: 'text', text: `The log has it under ${id}.` }],
+          title: say`Something went wrong here. Nothing was saved.`,
+          blocks: [{ kind: 'text', text: say`The log has it under ${id}.` }],
           data: { fault: id },
         });
       }
@@ -189,9 +191,8 @@ function perform({ command, name, action, options, typed }: Wanted, context: Con
     } catch (error) {
       if (error instanceof NoKey) {
         throw new Refusal({
-          problem:
-            'This cannot be sealed now: the key to the store is not here, and nothing private is kept without it.',
-          expected: 'to ask whoever runs the bot; its start says what to do',
+          problem: say`This cannot be sealed now: the key to the store is not here, and nothing private is kept without it.`,
+          expected: say`to ask whoever runs the bot; its start says what to do`,
         });
       }
       if (!(error instanceof Refusal) || !typed || isPrivate(command)) throw error;
@@ -226,9 +227,9 @@ function withHelp(command: Command, name: string, action: Action, work: () => Re
 function refusePlace(path: string, exact = true): never {
   throw new Refusal({
     problem: exact
-      ? `${path} works in a direct message only, so that nobody else reads it.`
-      : `There is no such command; ${path}, if you meant that, works in a direct message only.`,
-    expected: 'the same words in a direct message to the bot',
+      ? say`${path} works in a direct message only, so that nobody else reads it.`
+      : say`There is no such command; ${path}, if you meant that, works in a direct message only.`,
+    expected: say`the same words in a direct message to the bot`,
   });
 }
 
@@ -237,14 +238,14 @@ function admit(command: Command, name: string, action: Action, context: Context)
   if (action.where === 'direct' && !context.direct) refusePlace(path);
   if (action.where === 'channel' && context.direct) {
     throw new Refusal({
-      problem: `${path} works in a shared room only.`,
-      expected: 'the same words in a room of the collective',
+      problem: say`${path} works in a shared room only.`,
+      expected: say`the same words in a room of the collective`,
     });
   }
   if (rank[context.person.role] < rank[action.who]) {
     throw new Refusal({
-      problem: `${path} is for ${whoWords[action.who]}; you are a ${context.person.role} here.`,
-      expected: `to ask one of the ${whoWords[action.who]}`,
+      problem: say`${path} is for ${translated(whoWords[action.who])}; you are a ${context.person.role} here.`,
+      expected: say`to ask one of the ${translated(whoWords[action.who])}`,
     });
   }
 }
@@ -261,7 +262,7 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   const command = commands.find(({ name }) => name === invocation.command);
   if (!command) {
     throw new Refusal({
-      problem: `There is no command /${invocation.command}.`,
+      problem: say`There is no command /${invocation.command}.`,
       expected: '/help lists them',
       nearest: nearestNames(
         invocation.command,
@@ -274,15 +275,15 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   if (name === undefined || !action) {
     throw new Refusal({
       problem: `/${command.name} has no action "${invocation.action}".`,
-      expected: `one of ${Object.keys(command.actions).join(', ')}`,
+      expected: say`one of ${Object.keys(command.actions).join(', ')}`,
     });
   }
   const known = Object.keys(action.options);
   const unknown = Object.keys(invocation.options).find((option) => !known.includes(option));
   if (unknown !== undefined) {
     throw new Refusal({
-      problem: `${commandPath(command, name)} has no option "${unknown}".`,
-      expected: known.length ? `one of ${known.join(', ')}` : 'no options',
+      problem: say`${commandPath(command, name)} has no option "${unknown}".`,
+      expected: known.length ? say`one of ${known.join(', ')}` : say`no options`,
     });
   }
   return { command, name, action, options: invocation.options };
@@ -293,22 +294,22 @@ function resolve(token: string, { store, person, now }: Context): Invocation {
   const choice = store.choices.take(token, now);
   if (!choice) {
     throw new Refusal({
-      problem: 'That choice is no longer here.',
-      expected: 'the command itself, or a newer choice',
+      problem: say`That choice is no longer here.`,
+      expected: say`the command itself, or a newer choice`,
     });
   }
   if (choice.person !== null && choice.person !== person.key) {
     throw new Refusal({
-      problem: 'That choice is for somebody else.',
-      expected: 'the command in your own name',
+      problem: say`That choice is for somebody else.`,
+      expected: say`the command in your own name`,
     });
   }
   if (choice.subject !== null && choice.revision !== null) {
     const [kind = '', number = ''] = choice.subject.split(':');
     if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
       throw new Refusal({
-        problem: `That choice is out of date: ${kind} ${number} has moved on since it was offered.`,
-        expected: 'the newest choices',
+        problem: say`That choice is out of date: ${kind} ${number} has moved on since it was offered.`,
+        expected: say`the newest choices`,
         example: `/${kind} show ${number}`,
       });
     }

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
 import { type Family, type Ground, pairingEffects } from '../knowledge/schema.ts';
+import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, moneyWire, toWire } from '../shared/money/money.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
 import { effectWords, pairingTable } from '../shared/pairing/pairing.ts';
@@ -14,7 +15,7 @@ import { families, models, modelsAndFamilies } from './lookup.ts';
 import { choiceOption, dateOption, lookupOption, moneyOption, optional, textOption } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { facts, reply, steps, table, text } from './reply.ts';
-import { listWords, sourcesOf } from './words.ts';
+import { sourcesOf } from './words.ts';
 
 const modelData = z.object({
   name: z.string(),
@@ -83,13 +84,13 @@ const list = defineAction({
       models: named.filter((model) => model.family === family.id).map(({ name }) => name),
     }));
     return reply({
-      title: `${rows.length} families`,
+      title: say`${rows.length} families`,
       blocks: [
         table(
-          ['Family', 'Called', 'Built', 'Your models'],
+          [say`Family`, say`Called`, say`Built`, say`Your models`],
           rows.map((row) => [row.family.name, row.family.id, eraWords(row.family), row.models.join(', ')]),
         ),
-        text('Name a model: /family name "Orrin K3" as: and one of these.'),
+        text(say`Name a model: /family name "Orrin K3" as: and one of these.`),
       ],
       data: {
         families: rows.map(({ family: { id, name, era }, models }) => ({ id, name, era, models })),
@@ -116,10 +117,10 @@ const pairingKey = z.enum([...pairingEffects, 'none']);
 function pairingWords(counts: ReturnType<typeof pairingCounts>): string {
   const stated = pairingEffects
     .filter((effect) => counts[effect] > 0)
-    .map((effect) => `${counts[effect]} where a swap ${effectWords[effect]}`);
+    .map((effect) => say`${counts[effect]} where a swap ${translated(effectWords[effect])}`);
   return [
     ...stated,
-    ...(counts.none ? [`${counts.none} without an official statement that was found`] : []),
+    ...(counts.none ? [say`${counts.none} without an official statement that was found`] : []),
   ].join('; ');
 }
 
@@ -128,12 +129,12 @@ const cut = (index: number): string => (Math.floor(index * 100 + 1e-6) / 100).to
 
 /** The label's index, where it stands, and what it rests on. */
 function repairabilityFact(found: FamilyRepairability): string {
-  if (!found.known) return `not worked out; not known: ${listWords(found.missing)}`;
+  if (!found.known) return say`not worked out; not known: ${listWords(found.missing)}`;
   const { rated, unpaired, paired, assumed } = found;
   const pairing = paired.length
-    ? ` That is with the pairing of ${listWords(paired)}; unpaired it would be ${cut(unpaired.index)}, class ${unpaired.class}.`
+    ? say` That is with the pairing of ${listWords(paired)}; unpaired it would be ${cut(unpaired.index)}, class ${unpaired.class}.`
     : '';
-  return `about ${cut(rated.index)} of 5, class ${rated.class}.${pairing} Assumed: ${assumed.join('; ')}. A model's own label comes first.`;
+  return say`about ${cut(rated.index)} of 5, class ${rated.class}.${pairing} Assumed: ${assumed.join('; ')}. A model's own label comes first.`;
 }
 
 const ratingOf = ({ index, class: letter }: { index: number; class: z.infer<typeof rating>['class'] }) => ({
@@ -185,24 +186,27 @@ const show = defineAction({
       blocks: [
         text(family.about),
         facts([
-          ['Built', eraWords(family)],
-          ['Opens', `about ${open.minutes} min${open.tools.length ? `, with ${listWords(open.tools)}` : ''}`],
-          ['Opening costs', open.breaks ?? 'nothing'],
-          ['Board out', `about ${board.minutes} min more`],
-          ['Closing and seal', close.note],
-          ['Holds its cell by', `${heldWords[cell.held]}. ${cell.note}`],
-          ['Components', `${components.length}: ${components.join(', ')}`],
-          ['Pairing', `${pairingWords(counts)}. All of it: /paired ${family.id}`],
-          ['Repairability index', repairabilityFact(repairability)],
+          [say`Built`, eraWords(family)],
+          [
+            say`Opens`,
+            say`about ${open.minutes} min${open.tools.length ? say`, with ${listWords(open.tools)}` : ''}`,
+          ],
+          [say`Opening costs`, open.breaks ?? 'nothing'],
+          [say`Board out`, say`about ${board.minutes} min more`],
+          [say`Closing and seal`, close.note],
+          [say`Holds its cell by`, `${translated(heldWords[cell.held])}. ${cell.note}`],
+          [say`Components`, `${components.length}: ${components.join(', ')}`],
+          [say`Pairing`, say`${pairingWords(counts)}. All of it: /paired ${family.id}`],
+          [say`Repairability index`, repairabilityFact(repairability)],
         ]),
-        steps(open.steps, 'How it opens'),
+        steps(open.steps, say`How it opens`),
         ...(lessons.length
           ? [
               steps(
                 lessons
                   .slice(0, LESSONS)
                   .map(({ says, ground }) => `${says} (${groundInWords(knowledge, ground)})`),
-                'What benches know',
+                say`What benches know`,
                 false,
               ),
             ]
@@ -210,7 +214,7 @@ const show = defineAction({
         ...(named.length
           ? [
               table(
-                ['Model', 'Launched', '>When new', 'Named by'],
+                [say`Model`, say`Launched`, say`>When new`, say`Named by`],
                 named.map(({ name, launched, newPrice, by }) => [
                   name,
                   launched ?? '',
@@ -219,8 +223,8 @@ const show = defineAction({
                 ]),
               ),
             ]
-          : [text(`No model is named as this yet: /family name "Orrin K3" as:${family.id}`)]),
-        text(`Ground of the build: ${groundInWords(knowledge, family.ground)}.`),
+          : [text(say`No model is named as this yet: /family name "Orrin K3" as:${family.id}`)]),
+        text(say`Ground of the build: ${groundInWords(knowledge, family.ground)}.`),
       ],
       sources: sourcesOf(knowledge, [
         family.ground,
@@ -247,16 +251,16 @@ function checkName(name: string, { knowledge }: Context): void {
   const refuse = (problem: string, expected: string): never => {
     throw new Refusal({ option: 'model', problem, expected });
   };
-  if (/[\p{C}\u2028\u2029]/u.test(name)) refuse('The name has a hidden character in it.', 'plain text');
+  if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
   if (/[:",]/.test(name) || !/\p{L}/u.test(name))
     refuse(
-      `"${name}" could not be told apart from other words.`,
-      'a name with a letter, and without : , or "',
+      say`"${name}" could not be told apart from other words.`,
+      say`a name with a letter, and without : , or "`,
     );
   const key = nameKey(name);
   for (const family of knowledge.families.values()) {
     if (key === nameKey(family.name) || key === nameKey(family.id))
-      refuse(`"${name}" is the name of a family.`, 'what people call the phone');
+      refuse(say`"${name}" is the name of a family.`, say`what people call the phone`);
   }
 }
 
@@ -277,15 +281,15 @@ const name = defineAction({
     if (launched && launched > today) {
       throw new Refusal({
         option: 'launched',
-        problem: `${launched} is in the future.`,
-        expected: `a date up to ${today}`,
+        problem: say`${launched} is in the future.`,
+        expected: say`a date up to ${today}`,
       });
     }
     if (newPrice?.minor === 0) {
       throw new Refusal({
         option: 'new-price',
-        problem: 'A price of nothing tells nothing.',
-        expected: 'a price above 0',
+        problem: say`A price of nothing tells nothing.`,
+        expected: say`a price above 0`,
       });
     }
     const before = store.models.findByName(model);
@@ -300,8 +304,8 @@ const name = defineAction({
     const words = (one: ModelRecord) => ({
       name: one.name,
       family: familyName(context, one.family),
-      launched: one.launched ?? 'not known',
-      'price when new': one.newPrice ? formatMoney(one.newPrice, locale) : 'not known',
+      launched: one.launched ?? say`not known`,
+      'price when new': one.newPrice ? formatMoney(one.newPrice, locale) : say`not known`,
     });
     const is = words(saved);
     const was = before ? words(before) : null;
@@ -314,30 +318,30 @@ const name = defineAction({
       : [];
     return reply({
       title: !before
-        ? `${saved.name} is a ${is.family}`
+        ? say`${saved.name} is a ${is.family}`
         : changes.length
-          ? `${saved.name} is changed`
-          : `${saved.name} was so already`,
+          ? say`${saved.name} is changed`
+          : say`${saved.name} was so already`,
       tone: 'good',
       blocks: [
         facts(
           before
             ? changes
             : [
-                ['Launched', is.launched],
-                ['Price when new', is['price when new']],
+                [say`Launched`, is.launched],
+                [say`Price when new`, is['price when new']],
               ],
         ),
         ...(open.length
           ? [
               text(
-                `Open traces keep the family they began with: ${open.map(({ number }) => `#${number}`).join(', ')}.`,
+                say`Open traces keep the family they began with: ${open.map(({ number }) => `#${number}`).join(', ')}.`,
               ),
             ]
           : []),
         ...(saved.newPrice
           ? []
-          : [text('A price when new (new-price:) or prices seen (/prices add) make /worth less rough.')]),
+          : [text(say`A price when new (new-price:) or prices seen (/prices add) make /worth less rough.`)]),
       ],
       data: { saved: dataOf(saved), before: before && dataOf(before) } satisfies z.infer<
         typeof familyNameData
@@ -368,18 +372,20 @@ const forget = defineAction({
     if (count && (prices !== 'remove' || person.role !== 'steward')) {
       throw new Refusal({
         option: prices ? 'prices' : 'model',
-        problem: `${model.name} has ${count === 1 ? '1 price' : `${count} prices`}.`,
+        problem: counted(count, '{1} has {0} price.', '{1} has {0} prices.', model.name),
         expected:
           person.role === 'steward'
-            ? 'prices:remove to take them away too; /prices export keeps a copy'
-            : 'to ask a steward, who can take the prices away too',
+            ? say`prices:remove to take them away too; /prices export keeps a copy`
+            : say`to ask a steward, who can take the prices away too`,
         example: `/family forget "${model.name}" prices:remove`,
       });
     }
     store.models.remove(model.id);
     return reply({
-      title: `${model.name} is forgotten${count ? `, with ${count === 1 ? '1 price' : `${count} prices`}` : ''}`,
-      blocks: [text('Traces of it keep their family.')],
+      title: count
+        ? counted(count, '{1} is forgotten, with {0} price', '{1} is forgotten, with {0} prices', model.name)
+        : say`${model.name} is forgotten`,
+      blocks: [text(say`Traces of it keep their family.`)],
       data: { forgotten: dataOf(model), prices: count } satisfies z.infer<typeof familyForgetData>,
     });
   },

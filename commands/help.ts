@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { say } from '../shared/language/say.ts';
 import { type Command, defineSimpleCommand, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';
 import { optional, textOption } from './option.ts';
@@ -16,13 +17,13 @@ function about(command: Command): Reply {
     title: `/${command.name}: ${command.summary}`,
     blocks: actions.flatMap(([name, action]) => [
       text(
-        `${usage(command, name)}${name && name === command.main ? `\n(${name} may be left out)` : ''}`,
+        `${usage(command, name)}${name && name === command.main ? say`\n(${name} may be left out)` : ''}`,
         actions.length > 1 ? action.summary : undefined,
       ),
       ...(Object.keys(action.options).length
         ? [
             table(
-              ['Option', 'What it is', 'For example'],
+              [say`Option`, say`What it is`, say`For example`],
               Object.entries(action.options).map(([option, { summary, example, required }]) => [
                 required ? option : `[${option}]`,
                 summary,
@@ -49,7 +50,7 @@ const dataOf = (commands: readonly Command[]) => ({
 export const helpFor = (commands: () => readonly Command[]): Command =>
   defineSimpleCommand({
     name: 'help',
-    summary: 'What can be said, and how',
+    summary: say`What can be said, and how`,
     options: {
       about: optional(textOption({ summary: 'A command, or: symptoms', example: 'worth', max: 40 })),
     },
@@ -59,14 +60,16 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
       if (!wanted) {
         return reply({
           audience: 'asker',
-          title: 'What you can say',
+          title: say`What you can say`,
           blocks: [
             table(
-              ['Command', 'What it does'],
+              [say`Command`, say`What it does`],
               all.map((command) => [`/${command.name}`, command.summary]),
             ),
-            text('A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"'),
-            text('More on one: /help worth. The symptoms it knows: /help symptoms'),
+            text(
+              say`A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"`,
+            ),
+            text(say`More on one: /help worth. The symptoms it knows: /help symptoms`),
           ],
           data: dataOf(all),
         });
@@ -75,13 +78,13 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
       if (key === 'symptoms') {
         return reply({
           audience: 'asker',
-          title: `${knowledge.symptoms.size} symptoms`,
+          title: say`${knowledge.symptoms.size} symptoms`,
           blocks: [
             table(
-              ['Symptom', 'Also said'],
+              [say`Symptom`, say`Also said`],
               [...knowledge.symptoms.values()].map(({ name, alias }) => [name, alias.slice(0, 3).join(', ')]),
             ),
-            text('Several at once, with commas: /trace "dead, got wet" model:"Orrin K3"'),
+            text(say`Several at once, with commas: /trace "dead, got wet" model:"Orrin K3"`),
           ],
           data: dataOf([]),
         });
@@ -89,8 +92,8 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
       const command = all.find(({ name }) => name === key.split(' ')[0]);
       if (command) return about(command);
       throw new Refusal({
-        problem: `There is no help about "${wanted}".`,
-        expected: 'a command, or symptoms',
+        problem: say`There is no help about "${wanted}".`,
+        expected: say`a command, or symptoms`,
         option: 'about',
         nearest: nearestNames(key, [
           ...all.map(({ name }) => ({ id: name, name })),

@@ -12,6 +12,7 @@ import { functionsOf } from '../shared/jobs/functions.ts';
 import { cameWays, type Ending, endings, type JobRecord, testsOf, totalsOf } from '../shared/jobs/job.ts';
 import { type Obstacle, sealedAs, whyNotFinish, whyNoWork } from '../shared/jobs/rules.ts';
 import { taughtBy } from '../shared/jobs/teach.ts';
+import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
 import { cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import { partGrades, type TraceRecord } from '../shared/store/index.ts';
@@ -66,7 +67,7 @@ import {
 import { pairingNotes } from './paired.ts';
 import { Refusal } from './refusal.ts';
 import { type Block, facts, reply, steps, table, text } from './reply.ts';
-import { dayIn, listWords } from './words.ts';
+import { dayIn } from './words.ts';
 
 export { jobData } from './job/reply.ts';
 export const jobListData = z.object({
@@ -129,8 +130,8 @@ function phoneAtIntake(
   if (!model) {
     if (!seen) {
       throw new Refusal({
-        problem: tac ? 'No phone with an IMEI like this one has been here.' : 'Which phone is it?',
-        expected: 'a model or a family',
+        problem: tac ? say`No phone with an IMEI like this one has been here.` : say`Which phone is it?`,
+        expected: say`a model or a family`,
         option: 'model',
       });
     }
@@ -142,7 +143,12 @@ function phoneAtIntake(
     );
     return {
       phone,
-      learnt: `Its IMEI begins like ${countWords(seen.jobs)} here that ${seen.jobs === 1 ? 'was' : 'were'} a ${phone.name}.`,
+      learnt: counted(
+        seen.jobs,
+        'Its IMEI begins like one here that was a {1}.',
+        'Its IMEI begins like {0} here that were a {1}.',
+        phone.name,
+      ),
     };
   }
   const phone = phoneOf(context, model);
@@ -150,7 +156,7 @@ function phoneAtIntake(
     const other = context.knowledge.families.get(seen.family)?.name ?? seen.family;
     return {
       phone,
-      learnt: `Look again: phones whose IMEI begins like this were “${other}” here (${countWords(seen.jobs)}).`,
+      learnt: say`Look again: phones whose IMEI begins like this were “${other}” here (${countWords(seen.jobs)}).`,
     };
   }
   return { phone, learnt: null };
@@ -192,8 +198,8 @@ const open = defineAction({
     const { currency, region } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
-        problem: `A phone that was ${came === 'customer' ? 'brought by a customer' : came} has no price.`,
-        expected: 'came:bought, or no price',
+        problem: say`A phone that was ${came === 'customer' ? say`brought by a customer` : came} has no price.`,
+        expected: say`came:bought, or no price`,
         option: 'price',
       });
     }
@@ -233,12 +239,12 @@ const open = defineAction({
     const opened = entries.length ? store.jobs.add(job.number, entries, handOf(context)) : job;
     const form =
       imei?.form === 'imeisv'
-        ? ['The last two of 16 digits are its software version; they were left out.']
+        ? [say`The last two of 16 digits are its software version; they were left out.`]
         : imei?.form === 'without-check-digit'
-          ? [`14 digits have no check digit; it is ${imei.digits.at(-1)}.`]
+          ? [say`14 digits have no check digit; it is ${imei.digits.at(-1)}.`]
           : [];
     return jobReply(context, opened, {
-      title: `Job ${opened.number} is open: ${phone.name}`,
+      title: say`Job ${opened.number} is open: ${phone.name}`,
       cautions: cardsFor(knowledge, hazardsOfSymptoms(knowledge, ids), region),
       blocks: [
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
@@ -264,8 +270,8 @@ const answer = defineAction({
     const entries = answersGiven(given, note);
     if (!entries.length) {
       throw new Refusal({
-        problem: 'Nothing is answered.',
-        expected: 'ownership:, lock:, stolen: or data:',
+        problem: say`Nothing is answered.`,
+        expected: say`ownership:, lock:, stolen: or data:`,
         example: '/job answer ownership:shown lock:free stolen:clear',
       });
     }
@@ -275,7 +281,7 @@ const answer = defineAction({
         given.data === 'clear'
           ? [
               text(
-                'Cleared stands up to simple recovery only. A phone that leaves its owner’s control wants purge (NIST SP 800-88): its own reset, with encryption on, and the account taken off first.',
+                say`Cleared stands up to simple recovery only. A phone that leaves its owner’s control wants purge (NIST SP 800-88): its own reset, with encryption on, and the account taken off first.`,
               ),
             ]
           : [],
@@ -290,11 +296,11 @@ function fittedBlocks(context: Context, job: JobRecord, component: string): Bloc
   const lines = pairingNotes(context, family, component);
   const waiting = component === 'gasket' ? untestedOf(context, job).filter(({ closing }) => !closing) : [];
   return [
-    steps(lines, `${name}: what the swap does`, false),
+    steps(lines, say`${name}: what the swap does`, false),
     ...(waiting.length
       ? [
           text(
-            `Not tested yet: ${listWords(waiting.map(({ name: one }) => one.toLowerCase()))}. Test before the gasket is pressed: it is used once.`,
+            say`Not tested yet: ${listWords(waiting.map(({ name: one }) => one.toLowerCase()))}. Test before the gasket is pressed: it is used once.`,
           ),
         ]
       : []),
@@ -306,8 +312,8 @@ function traceBlocks(context: Context, trace: TraceRecord): Block[] {
   return [
     text(
       remedy
-        ? `Trace ${trace.number}: mended by ${remedy.name}.`
-        : `Trace ${trace.number} is ${trace.state === 'open' ? 'still open' : 'ended without a remedy'}.`,
+        ? say`Trace ${trace.number}: mended by ${remedy.name}.`
+        : say`Trace ${trace.number} is ${trace.state === 'open' ? say`still open` : say`ended without a remedy`}.`,
     ),
   ];
 }
@@ -350,8 +356,8 @@ const log = defineAction({
     ] as const) {
       if (named && !(named.id in family.components)) {
         throw new Refusal({
-          problem: `A ${family.name} has no ${named.name}.`,
-          expected: 'a component of its family',
+          problem: say`A ${family.name} has no ${named.name}.`,
+          expected: say`a component of its family`,
           option,
         });
       }
@@ -362,30 +368,30 @@ const log = defineAction({
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
-        problem: 'No money is given.',
-        expected: 'out: or in: with the amount',
+        problem: say`No money is given.`,
+        expected: say`out: or in: with the amount`,
         option: 'for',
       });
     }
     if (given.grade && !part) {
       throw new Refusal({
-        problem: 'The grade of what?',
-        expected: 'component: or fitted:',
+        problem: say`The grade of what?`,
+        expected: say`component: or fitted:`,
         option: 'grade',
       });
     }
     const trace = given.trace === undefined ? null : context.store.traces.get(given.trace);
     if (given.trace !== undefined && !trace) {
       throw new Refusal({
-        problem: `There is no trace ${given.trace} here.`,
-        expected: 'a number from /trace list',
+        problem: say`There is no trace ${given.trace} here.`,
+        expected: say`a number from /trace list`,
         option: 'trace',
       });
     }
     if (trace && trace.family !== job.family) {
       throw new Refusal({
-        problem: `Trace ${trace.number} is of another kind of phone.`,
-        expected: 'a trace of this phone',
+        problem: say`Trace ${trace.number} is of another kind of phone.`,
+        expected: say`a trace of this phone`,
         option: 'trace',
       });
     }
@@ -415,14 +421,14 @@ const log = defineAction({
     ];
     if (!entries.length) {
       throw new Refusal({
-        problem: 'There is nothing to write down.',
-        expected: 'words, or one of out:, in:, minutes:, reading:, fitted:, trace:',
+        problem: say`There is nothing to write down.`,
+        expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, trace:`,
       });
     }
     if (given.fitted && !given.grade) {
       throw new Refusal({
-        problem: `Which grade is the ${given.fitted.name}? The next owner is told.`,
-        expected: `grade: and one of ${partGrades.join(', ')}`,
+        problem: say`Which grade is the ${given.fitted.name}? The next owner is told.`,
+        expected: say`grade: and one of ${partGrades.join(', ')}`,
         option: 'grade',
       });
     }
@@ -439,9 +445,9 @@ const log = defineAction({
         ...(given.fitted ? fittedBlocks(context, after, given.fitted.id) : []),
         ...(trace ? traceBlocks(context, trace) : []),
         facts([
-          ['Out so far', show(out)],
-          ...(back.minor ? [['Came back', show(back)] as const] : []),
-          ['At the bench', `${minutes} min`],
+          [say`Out so far`, show(out)],
+          ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
+          [say`At the bench`, say`${minutes} min`],
         ]),
       ],
     });
@@ -498,18 +504,18 @@ const test = defineAction({
     for (const [index, [one]] of given.entries()) {
       if (!own.some(({ id }) => id === one.id)) {
         throw new Refusal({
-          problem: `A ${family.name} has no ${one.name.toLowerCase()} to test.`,
-          expected: `one of ${own.map(({ name }) => name.toLowerCase()).join(', ')}`,
+          problem: say`A ${family.name} has no ${one.name.toLowerCase()} to test.`,
+          expected: say`one of ${own.map(({ name }) => name.toLowerCase()).join(', ')}`,
         });
       }
       if (given.findIndex(([other]) => other.id === one.id) !== index) {
-        throw new Refusal({ problem: `${one.name} is named twice.`, expected: 'one result for each' });
+        throw new Refusal({ problem: say`${one.name} is named twice.`, expected: say`one result for each` });
       }
     }
     if (waive.length && !reason) {
       throw new Refusal({
-        problem: 'A waived test needs its reason.',
-        expected: 'reason: and why; the next owner is told',
+        problem: say`A waived test needs its reason.`,
+        expected: say`reason: and why; the next owner is told`,
         option: 'reason',
         example: '/job test waive:radios reason:"no SIM at hand"',
       });
@@ -540,8 +546,8 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
   const count = (result: (typeof testResults)[number]) =>
     own.filter(({ id }) => results.get(id)?.result === result).length;
   const early = results.has('seal') && left.length > 0;
-  const results_ = `${count('pass')} of ${own.length} passed${count('waived') ? `, ${count('waived')} waived` : ''}${
-    failed.length ? `, ${failed.length} failed` : ''
+  const results_ = say`${count('pass')} of ${own.length} passed${count('waived') ? say`, ${count('waived')} waived` : ''}${
+    failed.length ? say`, ${failed.length} failed` : ''
   }`;
   if (!next) {
     return jobReply(context, job, {
@@ -550,21 +556,21 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
       blocks: failed.length
         ? [
             text(
-              `Failed: ${listWords(failed.map(({ name }) => name.toLowerCase()))}. Mend and test again, or waive it with a reason.`,
+              say`Failed: ${listWords(failed.map(({ name }) => name.toLowerCase()))}. Mend and test again, or waive it with a reason.`,
             ),
           ]
         : [],
     });
   }
   return reply({
-    title: `${headOf(context, job)}: ${changed ? `${results_}; next: ` : ''}${next.name.toLowerCase()}`,
+    title: `${headOf(context, job)}: ${changed ? say`${results_}; next: ` : ''}${next.name.toLowerCase()}`,
     tone: early || failed.length ? 'caution' : 'plain',
     cautions: cautionsOf(context, job),
     blocks: [
       ...(early
         ? [
             text(
-              'The seal is closed and not everything is tested: if something fails now it has to be opened again.',
+              say`The seal is closed and not everything is tested: if something fails now it has to be opened again.`,
             ),
           ]
         : []),
@@ -573,16 +579,16 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
         ? []
         : [
             text(
-              `Still to test before the seal is pressed: ${listWords(left.map(({ name }) => name.toLowerCase()))}.`,
+              say`Still to test before the seal is pressed: ${listWords(left.map(({ name }) => name.toLowerCase()))}.`,
             ),
           ]),
     ],
     choices: [
-      jobChoice(job, 'Passes', 'test', { pass: next.name }),
-      jobChoice(job, 'Fails', 'test', { fail: next.name }),
-      jobChoice(job, 'Cannot be tested here', 'test', {
+      jobChoice(job, say`Passes`, 'test', { pass: next.name }),
+      jobChoice(job, say`Fails`, 'test', { fail: next.name }),
+      jobChoice(job, say`Cannot be tested here`, 'test', {
         waive: next.name,
-        reason: 'could not be tested here',
+        reason: say`could not be tested here`,
       }),
     ],
     data: dataOf(context, job),
@@ -671,7 +677,7 @@ const finish = defineAction({
     if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`);
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
-        problem: 'Parts are kept from a stripped phone only.',
+        problem: say`Parts are kept from a stripped phone only.`,
         expected: 'as:stripped',
         option: 'parts',
       });
@@ -679,8 +685,8 @@ const finish = defineAction({
     const foreign = parts.find(({ id }) => !(id in family.components));
     if (foreign) {
       throw new Refusal({
-        problem: `A ${family.name} has no ${foreign.name}.`,
-        expected: 'components of its family',
+        problem: say`A ${family.name} has no ${foreign.name}.`,
+        expected: say`components of its family`,
         option: 'parts',
       });
     }
@@ -688,8 +694,8 @@ const finish = defineAction({
       const possible = context.knowledge.faults.get(said.id);
       if (!possible || !(possible.component in family.components)) {
         throw new Refusal({
-          problem: `A ${family.name} cannot have “${said.name}”.`,
-          expected: 'a fault of its family',
+          problem: say`A ${family.name} cannot have “${said.name}”.`,
+          expected: say`a fault of its family`,
           option: 'fault',
         });
       }
@@ -730,37 +736,37 @@ function finished(context: Context, job: JobRecord) {
   const after = netAfterTime(context, job);
   const against =
     job.promise.verdict === 'pass' && as !== 'handed-back'
-      ? ' At intake the advice was to pass.'
+      ? say` At intake the advice was to pass.`
       : as === 'restored' && !ending?.kept
-        ? ` At intake ${show(job.promise.mean)} was expected after time, between ${show(job.promise.low)} and ${show(job.promise.high)} eight times in ten.`
+        ? say` At intake ${show(job.promise.mean)} was expected after time, between ${show(job.promise.low)} and ${show(job.promise.high)} eight times in ten.`
         : '';
   const parts = (ending?.parts ?? []).map((id) => context.knowledge.components.get(id)?.name ?? id);
   return jobReply(context, job, {
-    title: `${headOf(context, job)}: ${endedWords[as]}${as === 'restored' ? (ending?.kept ? ', kept here' : `, ${show(net)} left`) : ''}`,
+    title: `${headOf(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
       text(
         as === 'handed-back'
-          ? 'Closed. Write down who took it and when, as your local rules ask.'
-          : `${show(back)} came back; ${show(after)} is left when the bench time is paid.${against}`,
+          ? say`Closed. Write down who took it and when, as your local rules ask.`
+          : say`${show(back)} came back; ${show(after)} is left when the bench time is paid.${against}`,
       ),
       ...(parts.length
         ? [
             text(
-              `Kept for stock: ${listWords(parts)}. What is paired to its board may not work elsewhere: /paired says which.`,
+              say`Kept for stock: ${listWords(parts)}. What is paired to its board may not work elsewhere: /paired says which.`,
             ),
           ]
         : []),
       ...(as === 'restored' || as === 'stripped'
         ? [
             text(
-              `The fault: ${faultName(context, ending?.fault ?? null)}.${ending?.taught.faults.length ? ' Later traces learn from it.' : ''}`,
+              say`The fault: ${faultName(context, ending?.fault ?? null)}.${ending?.taught.faults.length ? say` Later traces learn from it.` : ''}`,
             ),
           ]
         : []),
       moneyFacts(context, job),
     ],
-    choices: as === 'restored' ? [jobChoice(job, 'The sheet for the next owner', 'sheet')] : [],
+    choices: as === 'restored' ? [jobChoice(job, say`The sheet for the next owner`, 'sheet')] : [],
   });
 }
 
@@ -777,7 +783,7 @@ const show = defineAction({
         String(logged.seq),
         dayIn(context, logged.at),
         logged.struck
-          ? `struck out by ${logged.struck.by} (${logged.struck.why}): ${entryInWords(context, logged)}`
+          ? say`struck out by ${logged.struck.by} (${logged.struck.why}): ${entryInWords(context, logged)}`
           : entryInWords(context, logged),
         logged.by,
       ]);
@@ -788,9 +794,9 @@ const show = defineAction({
         ...(rows.length
           ? [
               table(
-                ['>No.', 'Day', 'Entry', 'By'],
+                [say`>No.`, say`Day`, say`Entry`, say`By`],
                 rows,
-                hidden ? `Log, the last ${rows.length} of ${job.entries.length}` : 'Log',
+                hidden ? say`Log, the last ${rows.length} of ${job.entries.length}` : say`Log`,
               ),
             ]
           : []),
@@ -819,23 +825,25 @@ const list = defineAction({
     }));
     return reply({
       title: rows.length
-        ? `${total} open ${total === 1 ? 'job' : 'jobs'}${mine ? ' that you hold' : ''}`
+        ? mine
+          ? counted(total, '{0} open job that you hold', '{0} open jobs that you hold')
+          : counted(total, '{0} open job', '{0} open jobs')
         : mine
-          ? 'You hold no open job'
-          : 'No job is open',
+          ? say`You hold no open job`
+          : say`No job is open`,
       blocks: rows.length
         ? [
             table(
-              ['>No.', 'Phone', 'State', 'Held by', '>Days'],
+              [say`>No.`, say`Phone`, say`State`, say`Held by`, '>Days'],
               rows.map((row) => [String(row.job), row.phone, row.state, row.holder, String(row.days)]),
             ),
             ...(total > rows.length
-              ? [text(`The newest ${rows.length} are shown. /job list mine:yes shows yours.`)]
+              ? [text(say`The newest ${rows.length} are shown. /job list mine:yes shows yours.`)]
               : []),
           ]
-        : [text('Take one in: /job open "Orrin K3" came:given symptoms:dead')],
+        : [text(say`Take one in: /job open "Orrin K3" came:given symptoms:dead`)],
       choices: jobs.slice(0, 9).map((job) => ({
-        label: `Job ${job.number}`,
+        label: say`Job ${job.number}`,
         invoke: { command: 'job', action: 'show', options: { job: String(job.number) } },
       })),
       data: { jobs: rows, open: total },
@@ -866,8 +874,8 @@ const hand = defineAction({
     const job = openJobMeant(context, named);
     if (job.holderKey !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
-        problem: `Job ${job.number} is held by ${job.holder}.`,
-        expected: `to take it yourself, or to ask ${job.holder}`,
+        problem: say`Job ${job.number} is held by ${job.holder}.`,
+        expected: say`to take it yourself, or to ask ${job.holder}`,
         example: `/job take job:${job.number}`,
       });
     }
@@ -877,7 +885,10 @@ const hand = defineAction({
 
 function handed(context: Context, job: JobRecord, to: { key: string; name: string }) {
   if (to.key === job.holderKey) {
-    throw new Refusal({ problem: `${to.name} holds job ${job.number} already.`, expected: 'somebody else' });
+    throw new Refusal({
+      problem: say`${to.name} holds job ${job.number} already.`,
+      expected: say`somebody else`,
+    });
   }
   context.store.jobs.hand(job.number, to);
   const after = context.store.jobs.add(
@@ -885,7 +896,7 @@ function handed(context: Context, job: JobRecord, to: { key: string; name: strin
     [{ kind: 'handed', from: job.holder, to: to.name }],
     handOf(context),
   );
-  return jobReply(context, after, { title: `${headOf(context, after)}: now with ${to.name}` });
+  return jobReply(context, after, { title: say`${headOf(context, after)}: now with ${to.name}` });
 }
 
 const strike = defineAction({
@@ -907,37 +918,37 @@ const strike = defineAction({
     const found = job.entries.find((one) => one.seq === seq);
     if (!found) {
       throw new Refusal({
-        problem: `Job ${job.number} has no entry ${seq}.`,
-        expected: `a number from /job show job:${job.number}`,
+        problem: say`Job ${job.number} has no entry ${seq}.`,
+        expected: say`a number from /job show job:${job.number}`,
         option: 'entry',
       });
     }
     if (found.struck) {
       throw new Refusal({
-        problem: `Entry ${seq} is struck out already.`,
-        expected: 'another entry',
+        problem: say`Entry ${seq} is struck out already.`,
+        expected: say`another entry`,
         option: 'entry',
       });
     }
     if (isHistory(found.entry)) {
       throw new Refusal({
-        problem: 'That is the history of the job and stays.',
-        expected: 'an entry that somebody wrote',
+        problem: say`That is the history of the job and stays.`,
+        expected: say`an entry that somebody wrote`,
         option: 'entry',
       });
     }
     if (found.byKey !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
-        problem: `Entry ${seq} was written by ${found.by}.`,
-        expected: `to ask ${found.by} or a steward`,
+        problem: say`Entry ${seq} was written by ${found.by}.`,
+        expected: say`to ask ${found.by} or a steward`,
         option: 'entry',
       });
     }
     const after = context.store.jobs.strike(job.number, seq, handOf(context), why);
     return jobReply(context, after, {
-      title: `${headOf(context, after)}: entry ${seq} is struck out`,
+      title: say`${headOf(context, after)}: entry ${seq} is struck out`,
       blocks: [
-        text(`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
+        text(say`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
         moneyFacts(context, after),
       ],
     });
@@ -956,22 +967,26 @@ const reopen = defineAction({
     const { store, person } = context;
     const job = named ? jobMeant(context, named) : undefined;
     if (!job) {
-      throw new Refusal({ problem: 'Which job?', expected: 'job: and its number', option: 'job' });
+      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
     }
     if (!job.ended) {
-      throw new Refusal({ problem: `Job ${job.number} is open.`, expected: 'a closed one', option: 'job' });
+      throw new Refusal({
+        problem: say`Job ${job.number} is open.`,
+        expected: say`a closed one`,
+        option: 'job',
+      });
     }
     if (job.holderKey !== person.key && person.role !== 'steward') {
       throw new Refusal({
-        problem: `Job ${job.number} was ${job.holder}’s.`,
-        expected: `to ask ${job.holder} or a steward`,
+        problem: say`Job ${job.number} was ${job.holder}’s.`,
+        expected: say`to ask ${job.holder} or a steward`,
       });
     }
     const { taught, fault } = job.ended.ending;
     if (taught.faults.length) store.lessons.teach(job.family, taught, fault !== null, -1);
     store.jobs.reopen(job.number);
     const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
-    return jobReply(context, after, { title: `${headOf(context, after)}: open again` });
+    return jobReply(context, after, { title: say`${headOf(context, after)}: open again` });
   },
 });
 
@@ -985,22 +1000,22 @@ const sheet = defineAction({
     const untested = untestedOf(context, job);
     if (job.ended && job.ended.as !== 'restored') {
       throw new Refusal({
-        problem: `Job ${job.number} was ${endedWords[job.ended.as]}.`,
-        expected: 'a restored phone',
+        problem: say`Job ${job.number} was ${translated(endedWords[job.ended.as])}.`,
+        expected: say`a restored phone`,
       });
     }
     return reply({
-      title: `${headOf(context, job)}: the sheet for its next owner`,
+      title: say`${headOf(context, job)}: the sheet for its next owner`,
       tone: job.ended ? 'good' : 'caution',
       blocks: [
         ...(job.ended
           ? []
           : [
               text(
-                `A draft: the job is ${stateInWords(job)}${untested.length ? ` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()))}` : ''}.`,
+                say`A draft: the job is ${stateInWords(job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()))}` : ''}.`,
               ),
             ]),
-        text('Print it or send it with the phone. It has no name, price or IMEI on it.'),
+        text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),
       ],
       files: sheetFiles(context, job),
       data: dataOf(context, job),

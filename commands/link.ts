@@ -1,12 +1,13 @@
 /** Ties places on two platforms together: a word from a steward of the one, said by a steward of the other. */
+
 import { z } from 'zod';
+import { counted, listWords, say } from '../shared/language/say.ts';
 import { LINK_MINUTES } from '../shared/store/index.ts';
 import { defineAction } from './command.ts';
 import type { Context } from './context.ts';
 import { choiceOption, optional, textOption } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { type Reply, reply, steps, text } from './reply.ts';
-import { listWords } from './words.ts';
 
 export const linkData = z.object({
   /** The word that was given, and for how many minutes it is good. */
@@ -22,8 +23,8 @@ const noLink: LinkData = { word: null, minutes: null, joined: null };
 export const staleWord = (): Refusal =>
   new Refusal({
     option: 'word',
-    problem: 'That word is not good, or not any more.',
-    expected: `a word from /setup link at the other place; it is good once, for ${LINK_MINUTES} minutes`,
+    problem: say`That word is not good, or not any more.`,
+    expected: say`a word from /setup link at the other place; it is good once, for ${LINK_MINUTES} minutes`,
     example: '/setup link',
   });
 
@@ -31,15 +32,15 @@ function giveWord({ store, person, now, collective }: Context): Reply {
   const word = store.links.give(person.key, now);
   return reply({
     audience: 'asker',
-    title: `The word is ${word}`,
+    title: say`The word is ${word}`,
     tone: 'good',
     blocks: [
       steps([
-        'Go to the other place: the Discord server, or the Matrix room.',
-        `As a steward there, say: /setup link word:${word}`,
+        say`Go to the other place: the Discord server, or the Matrix room.`,
+        say`As a steward there, say: /setup link word:${word}`,
       ]),
       text(
-        `That place then belongs to ${collective.name}: jobs, prices and traces are the same on both. The word is good once, for ${LINK_MINUTES} minutes. Whoever has it can join a place of theirs, so hand it to nobody else.`,
+        say`That place then belongs to ${collective.name}: jobs, prices and traces are the same on both. The word is good once, for ${LINK_MINUTES} minutes. Whoever has it can join a place of theirs, so hand it to nobody else.`,
       ),
     ],
     data: { ...noLink, word, minutes: LINK_MINUTES } satisfies LinkData,
@@ -49,8 +50,8 @@ function giveWord({ store, person, now, collective }: Context): Reply {
 function takeWord(word: string, leave: boolean, { store, collective, place, now }: Context): Reply {
   if (!place) {
     throw new Refusal({
-      problem: 'A word joins a shared place, and this is none.',
-      expected: 'the same words in the Discord server or the Matrix room that is to join',
+      problem: say`A word joins a shared place, and this is none.`,
+      expected: say`the same words in the Discord server or the Matrix room that is to join`,
     });
   }
   const other = store.links.find(word, now);
@@ -58,30 +59,30 @@ function takeWord(word: string, leave: boolean, { store, collective, place, now 
   if (other.id === collective.id) {
     const before = store.links.join(word, place, now);
     return reply({
-      title: `This place belongs to ${before?.name ?? collective.name}`,
+      title: say`This place belongs to ${before?.name ?? collective.name}`,
       tone: 'good',
-      blocks: [text('Jobs, prices and traces are the same here and where the word came from.')],
+      blocks: [text(say`Jobs, prices and traces are the same here and where the word came from.`)],
       data: { ...noLink, joined: collective.name } satisfies LinkData,
     });
   }
   const { jobs, prices, traces } = store.links.held();
   const kept = [
-    ...(jobs ? [jobs === 1 ? '1 job' : `${jobs} jobs`] : []),
-    ...(prices ? [prices === 1 ? '1 price' : `${prices} prices`] : []),
-    ...(traces ? [traces === 1 ? '1 trace' : `${traces} traces`] : []),
+    ...(jobs ? [counted(jobs, '{0} job', '{0} jobs')] : []),
+    ...(prices ? [counted(prices, '{0} price', '{0} prices')] : []),
+    ...(traces ? [counted(traces, '{0} trace', '{0} traces')] : []),
   ];
   if (kept.length && !leave) {
     return reply({
-      title: `Join ${other.name}, and leave ${listWords(kept)} of ${collective.name} behind?`,
+      title: say`Join ${other.name}, and leave ${listWords(kept)} of ${collective.name} behind?`,
       tone: 'caution',
       blocks: [
         text(
-          `They are not moved and are not seen from here any more: they stay with ${collective.name}. /prices export takes the prices along.`,
+          say`They are not moved and are not seen from here any more: they stay with ${collective.name}. /prices export takes the prices along.`,
         ),
       ],
       choices: [
         {
-          label: `Join ${other.name}`,
+          label: say`Join ${other.name}`,
           invoke: { command: 'setup', action: 'link', options: { word, leave: 'yes' } },
         },
       ],
@@ -91,11 +92,11 @@ function takeWord(word: string, leave: boolean, { store, collective, place, now 
   const joined = store.links.join(word, place, now);
   if (!joined) throw staleWord();
   return reply({
-    title: `This place belongs to ${joined.name} now`,
+    title: say`This place belongs to ${joined.name} now`,
     tone: 'good',
     blocks: [
-      text('Jobs, prices and traces are the same here and there; a trace begun there can go on here.'),
-      ...(kept.length ? [text(`Left behind with ${collective.name}: ${listWords(kept)}.`)] : []),
+      text(say`Jobs, prices and traces are the same here and there; a trace begun there can go on here.`),
+      ...(kept.length ? [text(say`Left behind with ${collective.name}: ${listWords(kept)}.`)] : []),
     ],
     data: { ...noLink, joined: joined.name } satisfies LinkData,
   });

@@ -1,6 +1,8 @@
 /** What the bot holds about the asker: theirs to take away, and to have erased. */
+
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../shared/csv/csv.ts';
+import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { moneySchema, toWire } from '../shared/money/money.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
 import {
@@ -16,7 +18,6 @@ import type { Context } from './context.ts';
 import { choiceOption, optional } from './option.ts';
 import { withoutEcho } from './private.ts';
 import { type Reply, reply, steps, table, text } from './reply.ts';
-import { listWords } from './words.ts';
 
 const counts = z.record(z.enum(heldKinds), z.number().int());
 export const mydataExportData = z.object({ held: counts, files: z.array(z.string()) });
@@ -67,7 +68,7 @@ function readable(kind: HeldKind, row: HeldRow): HeldRow {
   return {
     ...row,
     ...(read.success ? { price: toWire(read.data).amount } : {}),
-    ...(kind === 'notes' && row.text === null ? { text: '(sealed under a key that is not here)' } : {}),
+    ...(kind === 'notes' && row.text === null ? { text: say`(sealed under a key that is not here)` } : {}),
   };
 }
 
@@ -96,12 +97,12 @@ function csvFor(rows: readonly HeldRow[]): string {
 
 function remarks({ names, shared }: Held): string[] {
   return [
-    `Traces, their steps, model names and what was struck out carry a name and no key; they were found by: ${names.join(', ')}.`,
+    say`Traces, their steps, model names and what was struck out carry a name and no key; they were found by: ${names.join(', ')}.`,
     ...(shared.length
-      ? [`Somebody else here goes by ${listWords(shared)} too, so some of these may be theirs.`]
+      ? [say`Somebody else here goes by ${listWords(shared)} too, so some of these may be theirs.`]
       : []),
-    'Of an IMEI, the last four digits are here; the phone is not yours alone.',
-    'Replies are kept sealed for 7 days, against double delivery, without saying whose they are. Replies to private commands are not kept.',
+    say`Of an IMEI, the last four digits are here; the phone is not yours alone.`,
+    say`Replies are kept sealed for 7 days, against double delivery, without saying whose they are. Replies to private commands are not kept.`,
   ];
 }
 
@@ -126,7 +127,7 @@ const exportAll = defineAction({
       {
         name: `mydata-${day}.json`,
         mime: 'application/json',
-        alt: 'Everything held about you, as JSON',
+        alt: say`Everything held about you, as JSON`,
         text: `${JSON.stringify(whole, null, 2)}\n`,
       },
       ...shown
@@ -134,14 +135,14 @@ const exportAll = defineAction({
         .map(([kind, rows]) => ({
           name: `mydata-${day}-${kind}.csv`,
           mime: 'text/csv',
-          alt: `${kindWords[kind]}, as CSV`,
+          alt: say`${translated(kindWords[kind])}, as CSV`,
           text: csvFor(rows),
         })),
     ];
     return reply({
       audience: 'asker',
-      title: `What ${collective.name} holds about you`,
-      blocks: [heldTable(held), text(remarks(held).join(' ')), text('Have it erased: /mydata erase')],
+      title: say`What ${collective.name} holds about you`,
+      blocks: [heldTable(held), text(remarks(held).join(' ')), text(say`Have it erased: /mydata erase`)],
       files,
       data: {
         held: countsOf(held),
@@ -153,8 +154,8 @@ const exportAll = defineAction({
 
 const heldTable = ({ rows }: Held) =>
   table(
-    ['What', '>How many'],
-    heldKinds.map((kind) => [kindWords[kind], String(rows[kind].length)]),
+    [say`What`, say`>How many`],
+    heldKinds.map((kind) => [translated(kindWords[kind]), String(rows[kind].length)]),
   );
 
 /** What an erasure takes and what it leaves, before it is done. */
@@ -162,21 +163,21 @@ function preview(held: Held, { collective }: Context): Reply {
   const lines = (kinds: readonly HeldKind[]) =>
     kinds
       .filter((kind) => held.rows[kind].length)
-      .map((kind) => `${kindWords[kind]}: ${held.rows[kind].length}`);
+      .map((kind) => `${translated(kindWords[kind])}: ${held.rows[kind].length}`);
   const goes = lines(going);
   const staying = heldKinds.filter((kind) => !going.includes(kind));
   const stays = lines(staying);
   return reply({
     audience: 'asker',
     tone: 'caution',
-    title: 'This cannot be undone. Erase what is held about you?',
+    title: say`This cannot be undone. Erase what is held about you?`,
     blocks: [
-      ...(goes.length ? [steps(goes, 'This goes', false)] : [text('Nothing of yours alone is held.')]),
+      ...(goes.length ? [steps(goes, say`This goes`, false)] : [text(say`Nothing of yours alone is held.`)]),
       ...(stays.length
         ? [
-            steps(stays, 'This stays, without you', false),
+            steps(stays, say`This stays, without you`, false),
             text(
-              `${collective.name}'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "${GONE}", and your key a random one in each record, so that nobody can tell that they were one person's.`,
+              say`${collective.name}'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "${GONE}", and your key a random one in each record, so that nobody can tell that they were one person's.`,
             ),
           ]
         : []),
@@ -184,25 +185,25 @@ function preview(held: Held, { collective }: Context): Reply {
         ? [
             text(
               held.shared.length
-                ? `${listWords(byNameOnly.map((kind) => kindWords[kind].toLowerCase()))} carry a name only. Somebody else here goes by ${listWords(held.shared)} too, so what stands under that stays as it is.`
-                : `${listWords(byNameOnly.map((kind) => kindWords[kind].toLowerCase()))} carry a name only; they are found by ${listWords(held.names)}.`,
+                ? say`${listWords(byNameOnly.map((kind) => translated(kindWords[kind]).toLowerCase()))} carry a name only. Somebody else here goes by ${listWords(held.shared)} too, so what stands under that stays as it is.`
+                : say`${listWords(byNameOnly.map((kind) => translated(kindWords[kind]).toLowerCase()))} carry a name only; they are found by ${listWords(held.names)}.`,
             ),
           ]
         : []),
       text(
-        'Out of reach: what people wrote about you in their own words, weekly posts of more than eight weeks ago where they stand, the platform’s own messages and rooms, copies of the store made before, and sealed replies, which go within 7 days.',
+        say`Out of reach: what people wrote about you in their own words, weekly posts of more than eight weeks ago where they stand, the platform’s own messages and rooms, copies of the store made before, and sealed replies, which go within 7 days.`,
       ),
       ...(held.holding.length
         ? [
             text(
-              `You still hold ${listWords(held.holding.map((number) => `job #${number}`))}. Hand over first, or nobody is asked about it: /job hand`,
+              say`You still hold ${listWords(held.holding.map((number) => say`job #${number}`))}. Hand over first, or nobody is asked about it: /job hand`,
             ),
           ]
         : []),
-      text('Keep a copy first: /mydata export'),
+      text(say`Keep a copy first: /mydata export`),
     ],
     choices: [
-      { label: 'Erase it', invoke: { command: 'mydata', action: 'erase', options: { sure: 'yes' } } },
+      { label: say`Erase it`, invoke: { command: 'mydata', action: 'erase', options: { sure: 'yes' } } },
     ],
     data: { erased: false, held: countsOf(held), left: 0 } satisfies z.infer<typeof mydataEraseData>,
   });
@@ -227,18 +228,23 @@ const eraseAll = defineAction({
     return reply({
       audience: 'asker',
       tone: 'good',
-      title: 'What was held about you is erased',
+      title: say`What was held about you is erased`,
       blocks: [
-        text(`What stays says "${GONE}". If you say anything here again, you are new.`),
+        text(say`What stays says "${GONE}". If you say anything here again, you are new.`),
         ...(left
           ? [
               text(
-                `${left === 1 ? '1 record carries' : `${left} records carry`} the name ${listWords(held.shared)} without a key. Somebody else here goes by it too, so it stays.`,
+                counted(
+                  left,
+                  '{0} record carries the name {1} without a key. Somebody else here goes by it too, so it stays.',
+                  '{0} records carry the name {1} without a key. Somebody else here goes by it too, so they stay.',
+                  listWords(held.shared),
+                ),
               ),
             ]
           : []),
         text(
-          'Copies of the store made before still have it. Whoever runs the bot can make a new one and drop those.',
+          say`Copies of the store made before still have it. Whoever runs the bot can make a new one and drop those.`,
         ),
       ],
       data: { erased: true, held: countsOf(held), left } satisfies z.infer<typeof mydataEraseData>,

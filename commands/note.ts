@@ -1,5 +1,7 @@
 /** Private notes. Whatever goes wrong, a reply never repeats what was written: `private.ts` says what else keeps to that. */
+
 import { z } from 'zod';
+import { counted, say, translated } from '../shared/language/say.ts';
 import { goesAt, keptFrom } from '../shared/notes/kept.ts';
 import { findSecret, secretWords } from '../shared/notes/secrets.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
@@ -34,7 +36,7 @@ const numberOption = (noun: string, base: { summary: string; example: string }):
   const option = integerOption({ ...base, min: 1, max: 1_000_000_000 });
   return withoutEcho({
     ...option,
-    expected: `the number of ${noun}, such as ${base.example}`,
+    expected: say`the number of ${noun}, such as ${base.example}`,
     schema: (context) =>
       z
         .string()
@@ -63,11 +65,11 @@ function headOf(one: NoteRecord, context: Context): string {
   const day = (at: Date) => isoDateIn(context.collective.settings.zone, at);
   const goes = goesOn(one, context);
   return [
-    `Note ${one.number}`,
-    ...(one.job === null ? [] : [`job #${one.job}`]),
+    say`Note ${one.number}`,
+    ...(one.job === null ? [] : [say`job #${one.job}`]),
     day(one.at),
-    ...(one.edited ? [`edited ${day(one.edited)}`] : []),
-    ...(goes ? [`erased on ${goes}, since the job is closed`] : []),
+    ...(one.edited ? [say`edited ${day(one.edited)}`] : []),
+    ...(goes ? [say`erased on ${goes}, since the job is closed`] : []),
   ].join(', ');
 }
 const blockOf = (one: NoteRecord, context: Context): Block => ({
@@ -86,11 +88,11 @@ function checkText(body: string): void {
   if (kind === null) return;
   throw new Refusal({
     option: 'text',
-    problem: `That looks as if it had ${secretWords[kind]} in it. Those are never kept, sealed or not.`,
-    expected: `the note without it: ${
+    problem: say`That looks as if it had ${translated(secretWords[kind])} in it. Those are never kept, sealed or not.`,
+    expected: say`the note without it: ${
       kind === 'card'
-        ? 'a payment is kept in your books, by the last four digits'
-        : 'the owner unlocks the phone, or takes the lock off'
+        ? say`a payment is kept in your books, by the last four digits`
+        : say`the owner unlocks the phone, or takes the lock off`
     }. If it is something else, say it in other words`,
     example:
       kind === 'card'
@@ -105,15 +107,15 @@ function checkJob(number: number, { store, collective, now }: Context): void {
   if (!job) {
     throw new Refusal({
       option: 'job',
-      problem: `There is no job #${number} here.`,
-      expected: 'a number from /job list, or a note without job:',
+      problem: say`There is no job #${number} here.`,
+      expected: say`a number from /job list, or a note without job:`,
     });
   }
   if (job.ended && job.ended.at < keptFrom(collective.settings, now)) {
     throw new Refusal({
       option: 'job',
-      problem: `Job #${number} was closed more than ${collective.settings.notesKeptDays} days ago, and notes on it are erased.`,
-      expected: 'a note without job:',
+      problem: say`Job #${number} was closed more than ${collective.settings.notesKeptDays} days ago, and notes on it are erased.`,
+      expected: say`a note without job:`,
     });
   }
 }
@@ -123,16 +125,16 @@ function ownNote(number: number, { store, person }: Context): NoteRecord {
   if (found) return found;
   throw new Refusal({
     option: 'number',
-    problem: `You have no note ${number}.`,
-    expected: 'a number from /note list',
+    problem: say`You have no note ${number}.`,
+    expected: say`a number from /note list`,
     example: '/note list',
   });
 }
 
 const staysWords = (one: NoteRecord, { collective: { settings } }: Context): string =>
   one.job === null
-    ? 'It stays until you erase it.'
-    : `It is erased ${settings.notesKeptDays} days after job #${one.job} is closed.`;
+    ? say`It stays until you erase it.`
+    : say`It is erased ${settings.notesKeptDays} days after job #${one.job} is closed.`;
 
 const add = defineAction({
   summary: 'Keep a note that only you can read',
@@ -154,15 +156,13 @@ const add = defineAction({
     const saved = store.notes.add(person.key, { text: body, job: job ?? null }, now);
     return reply({
       audience: 'asker',
-      title: `Note ${saved.number} is kept${saved.job === null ? '' : `, on job #${saved.job}`}`,
+      title: say`Note ${saved.number} is kept${saved.job === null ? '' : say`, on job #${saved.job}`}`,
       tone: 'good',
-      blocks: [text(`Only you can read it, in a direct message. ${staysWords(saved, context)}`)],
+      blocks: [text(say`Only you can read it, in a direct message. ${staysWords(saved, context)}`)],
       data: { saved: dataOf(saved, context) } satisfies z.infer<typeof noteSavedData>,
     });
   },
 });
-
-const counted = (count: number): string => (count === 1 ? '1 note' : `${count} notes`);
 
 const list = defineAction({
   summary: 'Show your notes, newest first',
@@ -181,19 +181,19 @@ const list = defineAction({
     const shown = found.slice(0, SHOWN);
     const last = shown.at(-1);
     const total = store.notes.count(person.key, job === undefined ? {} : { job });
-    const about = job === undefined ? '' : ` on job #${job}`;
+    const about = job === undefined ? '' : say` on job #${job}`;
     return reply({
       audience: 'asker',
-      title: total ? `${counted(total)}${about}` : `No note${about} yet`,
+      title: total ? `${counted(total, '{0} note', '{0} notes')}${about}` : say`No note${about} yet`,
       blocks: [
         ...shown.map((one) => blockOf(one, context)),
-        ...(total ? [] : [text('Keep one: /note add "back glass order placed" job:12')]),
+        ...(total ? [] : [text(say`Keep one: /note add "back glass order placed" job:12`)]),
       ],
       choices:
         found.length > SHOWN && last
           ? [
               {
-                label: 'Older notes',
+                label: say`Older notes`,
                 invoke: {
                   command: 'note',
                   action: 'list',
@@ -235,11 +235,26 @@ const search = defineAction({
     const shown = found.slice(0, SHOWN);
     return reply({
       audience: 'asker',
-      title: found.length ? `${counted(found.length)} with those words` : 'No note with those words',
+      title: found.length
+        ? counted(found.length, '{0} note with those words', '{0} notes with those words')
+        : say`No note with those words`,
       blocks: [
         ...shown.map((one) => blockOf(one, context)),
-        ...(found.length > shown.length ? [text(`The newest ${shown.length}. More words narrow it.`)] : []),
-        ...(closed ? [text(`${counted(closed)} could not be searched: ${CLOSED}.`)] : []),
+        ...(found.length > shown.length
+          ? [text(say`The newest ${shown.length}. More words narrow it.`)]
+          : []),
+        ...(closed
+          ? [
+              text(
+                counted(
+                  closed,
+                  '{0} note could not be searched: {1}.',
+                  '{0} notes could not be searched: {1}.',
+                  CLOSED,
+                ),
+              ),
+            ]
+          : []),
       ],
       data: {
         total: found.length,
@@ -264,7 +279,7 @@ const edit = defineAction({
     eraseOwnOld(context);
     ownNote(number, context);
     if (body === undefined && job === undefined) {
-      throw new Refusal({ problem: 'Nothing to change was given.', expected: 'text: or job:' });
+      throw new Refusal({ problem: say`Nothing to change was given.`, expected: say`text: or job:` });
     }
     if (body !== undefined) checkText(body);
     if (job !== undefined) checkJob(job, context);
@@ -276,10 +291,10 @@ const edit = defineAction({
     );
     return reply({
       audience: 'asker',
-      title: `Note ${number} is changed`,
+      title: say`Note ${number} is changed`,
       tone: 'good',
       blocks: [
-        ...(body === undefined ? [] : [text('The old text is erased.')]),
+        ...(body === undefined ? [] : [text(say`The old text is erased.`)]),
         text(staysWords(saved, context)),
       ],
       data: { saved: dataOf(saved, context) } satisfies z.infer<typeof noteSavedData>,
@@ -300,9 +315,11 @@ const erase = defineAction({
     store.notes.erase(person.key, number);
     return reply({
       audience: 'asker',
-      title: `Note ${number} is erased`,
+      title: say`Note ${number} is erased`,
       blocks: [
-        text('It is gone from the store. Copies of the store that were made before still have it, sealed.'),
+        text(
+          say`It is gone from the store. Copies of the store that were made before still have it, sealed.`,
+        ),
       ],
       data: { erased: number } satisfies z.infer<typeof noteErasedData>,
     });

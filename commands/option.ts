@@ -2,7 +2,9 @@
  * Options. Each is one zod schema from the text a person gave to the value a command gets; the parser, the usage text,
  * completion and the platforms' own option types all come from it.
  */
+
 import { z } from 'zod';
+import { say } from '../shared/language/say.ts';
 import { type Money, parseAmount } from '../shared/money/money.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
@@ -45,7 +47,7 @@ export const textOption = ({ max = 200, ...base }: Base & { max?: number }): Opt
     required: true,
     many: false,
     wire: { type: 'text', max },
-    expected: `text of at most ${max} characters`,
+    expected: say`text of at most ${max} characters`,
     schema: () => z.string().trim().min(1, 'is empty').max(max, `is longer than ${max} characters`),
   });
 
@@ -80,7 +82,7 @@ export const choiceOption = <const C extends readonly string[]>({
 const numeric =
   (type: 'integer' | 'number') =>
   ({ min, max, ...base }: Base & { min: number; max: number }): Option<number, true> => {
-    const expected = `a ${type === 'integer' ? 'whole ' : ''}number from ${min} to ${max}`;
+    const expected = say`a ${type === 'integer' ? say`whole ` : ''}number from ${min} to ${max}`;
     return needed({
       ...base,
       required: true,
@@ -106,7 +108,7 @@ export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Opti
     required: true,
     many: false,
     wire: { type: 'text', max: 10 },
-    expected: `a share from 0 % to ${max * 100} %`,
+    expected: say`a share from 0 % to ${max * 100} %`,
     schema: () =>
       z.string().transform((text, issue) => {
         const match = /^(\d+(?:\.\d+)?)\s*(%?)$/.exec(text.trim());
@@ -124,7 +126,7 @@ export const moneyOption = (base: Base): Option<Money, true> =>
     required: true,
     many: false,
     wire: { type: 'text', max: 24 },
-    expected: 'an amount like 60 or 60.50',
+    expected: say`an amount like 60 or 60.50`,
     schema: ({ collective }) =>
       z.string().transform((text, issue) => {
         const read = parseAmount(text, collective.settings.currency);
@@ -141,7 +143,7 @@ export const dateOption = (base: Base): Option<string, true> =>
     required: true,
     many: false,
     wire: { type: 'text', max: 10 },
-    expected: 'a date like 2017-09 or 2017-09-21',
+    expected: say`a date like 2017-09 or 2017-09-21`,
     schema: () =>
       z.string().transform((text, issue) => {
         const full = /^\d{4}-\d{2}$/.test(text.trim()) ? `${text.trim()}-01` : text.trim();
@@ -177,7 +179,7 @@ export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Op
 export const manyOption = <T>(option: Option<T, true>, max = 12): Option<T[], true> => ({
   ...option,
   many: true,
-  expected: `${option.expected}; several, separated by commas`,
+  expected: say`${option.expected}; several, separated by commas`,
   schema: (context) => {
     const one = option.schema(context);
     return z.string().transform((text, issue): T[] => {
@@ -218,6 +220,6 @@ export const fileOption = (base: Base): Option<string, true> =>
     required: true,
     many: false,
     wire: { type: 'file' },
-    expected: 'a text file of at most 2 MB',
+    expected: say`a text file of at most 2 MB`,
     schema: () => z.string().min(1, 'is empty').max(2_000_000, 'is larger than 2 MB'),
   });

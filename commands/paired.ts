@@ -11,6 +11,7 @@ import {
   pairingEffects,
   pairingSchema,
 } from '../knowledge/schema.ts';
+import { counted, say, translated } from '../shared/language/say.ts';
 import { lawFor } from '../shared/pairing/law.ts';
 import {
   chanceWord,
@@ -111,10 +112,10 @@ function lawNotes({ knowledge, collective, now }: Context, component: string | n
 
 const since = ({ status, from }: LawNote): string =>
   status === 'in-force'
-    ? `In force since ${from}`
+    ? say`In force since ${from}`
     : status === 'to-come'
-      ? `NOT YET IN FORCE: from ${from}`
-      : 'First day not in this pack';
+      ? say`NOT YET IN FORCE: from ${from}`
+      : say`First day not in this pack`;
 
 /** How often a swap does what its likeliest statement says, for the title. */
 const chanceTitle: Readonly<Record<string, string>> = {
@@ -134,10 +135,10 @@ function lawBlocks(
   const lines = laws.map((law) => {
     const short = `${law.title}.${law.topic === 'none-found' ? '' : ` ${since(law)}.`}`;
     if (full !== 'all' && !full.includes(law.topic)) return short;
-    return [short, ...law.says, ...law.limits.map((limit) => `Limit: ${limit}`)].join(' ');
+    return [short, ...law.says, ...law.limits.map((limit) => say`Limit: ${limit}`)].join(' ');
   });
-  const none = `No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
-  const heading = region === null ? 'The law' : `The law in ${region}`;
+  const none = say`No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
+  const heading = region === null ? say`The law` : say`The law in ${region}`;
   const onPairing = laws.some(({ topic }) => topic === 'pairing' || topic === 'none-found');
   const says = [...lines, ...(region !== null && !onPairing ? [none] : []), ...(hint ? [hint] : [])];
   return says.length ? [steps(says, heading, false)] : [];
@@ -177,15 +178,15 @@ function swapHazards({ knowledge }: Context, family: Family, component: string):
 export function swapInWords({ knowledge }: Context, swap: SwapRecord): string {
   const name = knowledge.components.get(swap.component)?.name ?? swap.component;
   return [
-    `${name}, ${swap.grade}, ${swap.board === 'same' ? 'back on its own board' : 'on another board'}: ${effectWords[swap.effect]}`,
+    `${name}, ${swap.grade}, ${swap.board === 'same' ? say`back on its own board` : say`on another board`}: ${translated(effectWords[swap.effect])}`,
     ...(swap.saw ? [`saw: ${swap.saw}`] : []),
-    ...(swap.mended ? [`mended by: ${swap.mended}`] : []),
-    ...(swap.aside ? [`set aside by ${swap.aside.by}: ${swap.aside.why}`] : []),
+    ...(swap.mended ? [say`mended by: ${swap.mended}`] : []),
+    ...(swap.aside ? [say`set aside by ${swap.aside.by}: ${swap.aside.why}`] : []),
   ].join('; ');
 }
 
 const timesWords = ({ seen, tried }: Counted): string =>
-  `${seen} of ${tried} ${tried === 1 ? 'swap' : 'swaps'} reported here`;
+  counted(tried, '{1} of {0} swap reported here', '{1} of {0} swaps reported here', seen);
 
 /** What is known of swapping a component, in lines: pack and reports side by side, and where they do not agree. */
 function countedLines(counted: readonly Counted[]): string[] {
@@ -194,10 +195,10 @@ function countedLines(counted: readonly Counted[]): string[] {
     .map((one) => {
       const { effect, statement, chance, conflict } = one;
       const pack = statement
-        ? `the pack says ${percent(statement.likely)}, worth ${statement.strength} swaps`
-        : 'the pack does not name it';
-      return `${capital(effectWords[effect])}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
-        conflict ? ' They do not agree: trust what you see on this phone.' : ''
+        ? say`the pack says ${percent(statement.likely)}, worth ${statement.strength} swaps`
+        : say`the pack does not name it`;
+      return say`${capital(translated(effectWords[effect]))}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
+        conflict ? say` They do not agree: trust what you see on this phone.` : ''
       }`;
     });
 }
@@ -211,9 +212,9 @@ export function pairingNotes(context: Context, family: Family, component: string
     ...(statements.length
       ? statements.map(
           (one) =>
-            `${capital(effectWords[one.effect])}, ${chanceWord(one.likely)} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
+            say`${capital(translated(effectWords[one.effect]))}, ${chanceWord(one.likely)} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
         )
-      : [`${NO_STATEMENT} Test it before closing.`]),
+      : [say`${NO_STATEMENT} Test it before closing.`]),
     ...countedLines(counted),
   ];
 }
@@ -260,28 +261,28 @@ function componentReply(
     ? [
         text(
           component.id === 'mainboard'
-            ? `Must go with it: ${goWithBoard(knowledge, family).join(', ') || 'nothing that the pack names'}.`
+            ? say`Must go with it: ${goWithBoard(knowledge, family).join(', ') || say`nothing that the pack names`}.`
             : pairing.travels
-              ? 'It must travel with its board: keep the first one with this phone.'
-              : 'It need not travel with the board.',
+              ? say`It must travel with its board: keep the first one with this phone.`
+              : say`It need not travel with the board.`,
         ),
         ...statements.map((one) =>
           facts(
             [
-              ['Loses', one.loses],
-              ['Mends it', one.mends],
-              ['Ground', one.groundText],
+              [say`Loses`, one.loses],
+              [say`Mends it`, one.mends],
+              [say`Ground`, one.groundText],
             ],
-            `${capital(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
+            say`${capital(translated(effectWords[one.effect]))}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
           ),
         ),
         text(
-          `${pairing.sourced ? '' : `${NO_STATEMENT} The above is what benches see. `}Each chance is common practice, no source.`,
+          say`${pairing.sourced ? '' : say`${NO_STATEMENT} The above is what benches see. `}Each chance is common practice, no source.`,
         ),
       ]
     : [
         text(
-          'That does not mean that it is free of pairing: test the function before closing, with the first one at hand.',
+          say`That does not mean that it is free of pairing: test the function before closing, with the first one at hand.`,
         ),
       ];
 
@@ -317,12 +318,12 @@ function componentReply(
   };
   const shown = allLessons ? lessons : lessons.slice(0, LESSONS_SHOWN);
   return reply({
-    title: `${capital(component.name)} of ${of.name}: ${first ? `${chanceTitle[chanceWord(first.likely)]} ${effectWords[first.effect]}` : NO_STATEMENT}`,
+    title: say`${capital(component.name)} of ${of.name}: ${first ? `${chanceTitle[chanceWord(first.likely)]} ${translated(effectWords[first.effect])}` : NO_STATEMENT}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [
       ...answer,
-      ...(lines.length ? [steps(lines, 'Pack and bench together', false)] : []),
+      ...(lines.length ? [steps(lines, say`Pack and bench together`, false)] : []),
       ...(own.length
         ? [
             steps(
@@ -330,23 +331,23 @@ function componentReply(
                 .slice(0, REPORTS_SHOWN)
                 .map(
                   (swap) =>
-                    `${dayIn(context, swap.at)}, ${swap.by}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                    say`${dayIn(context, swap.at)}, ${swap.by}: ${swapInWords(context, swap)} (report ${swap.number})`,
                 ),
               own.length > REPORTS_SHOWN
-                ? `Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`
-                : 'Seen here',
+                ? say`Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`
+                : say`Seen here`,
               false,
             ),
           ]
         : []),
-      steps(component.handling, `Handling (${groundInWords(knowledge, component.ground)})`, false),
+      steps(component.handling, say`Handling (${groundInWords(knowledge, component.ground)})`, false),
       ...(shown.length
         ? [
             steps(
               shown.map(({ says, ground }) => `${says} (${groundInWords(knowledge, ground)})`),
               shown.length < lessons.length
-                ? `Worth knowing, ${shown.length} of ${lessons.length}`
-                : 'Worth knowing',
+                ? say`Worth knowing, ${shown.length} of ${lessons.length}`
+                : say`Worth knowing`,
               false,
             ),
           ]
@@ -357,7 +358,7 @@ function componentReply(
       ...(shown.length < lessons.length
         ? [
             {
-              label: `All ${lessons.length} worth knowing`,
+              label: say`All ${lessons.length} worth knowing`,
               invoke: {
                 command: 'paired',
                 action: '',
@@ -368,7 +369,7 @@ function componentReply(
           ]
         : []),
       {
-        label: 'All components of this family',
+        label: say`All components of this family`,
         invoke: { command: 'paired', action: '', options: { of: of.name } },
         open: true,
       },
@@ -413,19 +414,25 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
   };
   return reply({
     title: travel.length
-      ? `${of.name}: with the board ${travel.length === 1 ? 'travels' : 'travel'} ${travel.join(', ')}`
-      : `${of.name}: nothing in the pack says that a component must travel with the board`,
+      ? counted(
+          travel.length,
+          '{1}: with the board travels {2}',
+          '{1}: with the board travel {2}',
+          of.name,
+          travel.join(', '),
+        )
+      : say`${of.name}: nothing in the pack says that a component must travel with the board`,
     tone: travel.length ? 'caution' : 'plain',
     blocks: [
       table(
-        ['component', 'a swap', 'travels with board', 'ground'],
+        ['component', say`a swap`, say`travels with board`, 'ground'],
         rows.map((row) => [
           nameOf(row.component),
-          row.effect === null ? 'no statement found' : effectWords[row.effect],
+          row.effect === null ? say`no statement found` : translated(effectWords[row.effect]),
           row.component === 'mainboard'
-            ? 'is the board'
+            ? say`is the board`
             : row.effect === null
-              ? 'not known'
+              ? say`not known`
               : row.travels
                 ? 'yes'
                 : 'no',
@@ -433,10 +440,10 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
         ]),
       ),
       text(
-        `Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${NO_STATEMENT} Such a component may be paired all the same.`,
+        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${NO_STATEMENT} Such a component may be paired all the same.`,
       ),
       ...lawBlocks(laws, hint, region, []),
-      text(`One component, with what mends it: /paired "${of.name}" component:battery`),
+      text(say`One component, with what mends it: /paired "${of.name}" component:battery`),
     ],
     sources: sourcesOf(knowledge, [
       ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
@@ -479,7 +486,7 @@ export const paired = defineSimpleCommand({
       return componentReply(of, family, found, context, lessons === 'all');
     const own = components.entries(context).filter(({ id }) => id in family.components);
     throw new Refusal({
-      problem: `${of.name} has no ${component.name}.`,
+      problem: say`${of.name} has no ${component.name}.`,
       expected: own.map(({ name }) => name).join(', '),
       nearest: nearestNames(component.name, own),
       option: 'component',

@@ -3,6 +3,7 @@
  * quotes hold spaces and colons; the first option may go without its name. Words without a name belong to what came
  * before them.
  */
+import { say } from '../shared/language/say.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';
 import { commandWord, isPrivate } from './private.ts';
@@ -42,8 +43,8 @@ function refuseWord(line: string, word: Word, problem: string, nearest: string[]
 /** What is wrong with a private command's line, without a word of it. */
 function refusePrivate(command: Command, name: string): never {
   throw new Refusal({
-    problem: `${commandPath(command, name)} cannot be read like that.`,
-    expected: `${usage(command, name)}; a text with a colon in it goes in quotes`,
+    problem: say`${commandPath(command, name)} cannot be read like that.`,
+    expected: say`${usage(command, name)}; a text with a colon in it goes in quotes`,
   });
 }
 
@@ -70,7 +71,7 @@ function chooseAction(
         first.text,
         names.map((name) => ({ id: name, name })),
       ),
-      `one of ${names.join(', ')}`,
+      say`one of ${names.join(', ')}`,
     );
   }
   return { name: command.main, action, args: rest };
@@ -80,13 +81,13 @@ function chooseAction(
 export function parseLine(line: string, commands: readonly Command[]): Parsed {
   if (line.length > LINE_LIMIT) {
     throw new Refusal({
-      problem: `That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
-      expected: 'a shorter command; long lists go in a CSV file for /prices import',
+      problem: say`That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
+      expected: say`a shorter command; long lists go in a CSV file for /prices import`,
     });
   }
   const [head, ...rest] = wordsOf(line);
   if (!head || !line.startsWith('/') || head.text.length < 2) {
-    throw new Refusal({ problem: 'A command begins with /.', expected: 'a command', example: '/help' });
+    throw new Refusal({ problem: say`A command begins with /.`, expected: say`a command`, example: '/help' });
   }
   const typed = head.text.slice(1).toLowerCase();
   const command = commands.find(({ name }) => name === typed);
@@ -100,7 +101,7 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
     refuseWord(
       word,
       { text: word, from: 0, to: word.length },
-      `There is no command ${word}.`,
+      say`There is no command ${word}.`,
       nearest.map((name) => `/${name}`),
       '/help lists them',
     );
@@ -121,16 +122,16 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
         refuseWord(
           line,
           word,
-          `${commandPath(command, name)} has no option "${word.name}".`,
+          say`${commandPath(command, name)} has no option "${word.name}".`,
           nearestNames(
             word.name,
             known.map((id) => ({ id, name: id })),
           ),
-          known.length ? `one of ${known.join(', ')}` : 'no options',
+          known.length ? say`one of ${known.join(', ')}` : say`no options`,
         );
       }
       if (texts[word.name] !== undefined) {
-        refuseWord(line, word, `${word.name} is given twice.`, [], `${word.name} once`);
+        refuseWord(line, word, say`${word.name} is given twice.`, [], say`${word.name} once`);
       }
       current = word.name;
       texts[current] = word.text;
@@ -138,7 +139,7 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
       continue;
     }
     if (current === undefined) {
-      refuseWord(line, word, `${commandPath(command, name)} takes no options.`, [], usage(command, name));
+      refuseWord(line, word, say`${commandPath(command, name)} takes no options.`, [], usage(command, name));
     }
     const before = texts[current];
     const span = spans[current];

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { counted, say } from '../shared/language/say.ts';
 import { parseSightingsCsv, type SightingRow, sightingsToCsv } from '../shared/market/sightings-csv.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
@@ -100,7 +101,7 @@ const dataOf = (context: Context, one: SightingRecord): z.infer<typeof sightingD
 const whatWords = (context: Context, one: SightingRecord): string =>
   one.component !== null
     ? `${componentName(context, one.component)}, ${one.partGrade}`
-    : `${conditionWord(one.grade ?? 0)}${one.storage === null ? '' : `, ${one.storage} GB`}`;
+    : `${conditionWord(one.grade ?? 0)}${one.storage === null ? '' : say`, ${one.storage} GB`}`;
 
 const inWords = (context: Context, one: SightingRecord): string =>
   `#${one.number}: ${modelName(context, one.model)}, ${whatWords(context, one)}, ${formatMoney(one.price, context.locale)} ${one.how}`;
@@ -122,14 +123,16 @@ function marketOf(context: Context, id: number): Market | null {
   const show = (amount: typeof median) => formatMoney(amount, context.locale);
   const outliers = market.outliers.length;
   const known =
-    market.n === 1 ? '1 price' : `${market.n < MOST_SIGHTINGS ? '' : 'the newest '}${market.n} prices`;
+    market.n < MOST_SIGHTINGS
+      ? counted(market.n, '{0} price', '{0} prices')
+      : say`the newest ${market.n} prices`;
   const marketInputs: Input[] = inputs.filter(
     ({ name }) => name.startsWith('market') || name.startsWith('value'),
   );
   return {
-    words: `A working ${model.name} in fair condition sells for about ${show(median)} today (10–90 %: ${show(low)} to ${show(high)}), from ${known}${
-      outliers ? `, ${outliers} of them out of line` : ''
-    }; ${percent(market.priorShare)} of that is assumption.${market.rough ? ' Rough: more prices would help.' : ''}`,
+    words: say`A working ${model.name} in fair condition sells for about ${show(median)} today (10–90 %: ${show(low)} to ${show(high)}), from ${known}${
+      outliers ? say`, ${outliers} of them out of line` : ''
+    }; ${percent(market.priorShare)} of that is assumption.${market.rough ? say` Rough: more prices would help.` : ''}`,
     data: {
       median: toWire(median),
       low: toWire(low),
@@ -160,15 +163,24 @@ const list = defineAction({
     const total = store.sightings.count(filter);
     const seen = store.sightings.list({ ...filter, limit: SHOWN });
     const market = what ? marketOf(context, idOf(what)) : null;
-    const of = what ? ` of ${what.name}` : '';
+    const of = what ? say` of ${what.name}` : '';
     return reply({
-      title: total ? `${total} ${total === 1 ? 'price' : 'prices'}${of}` : `No price${of} yet`,
+      title: total ? `${counted(total, '{0} price', '{0} prices')}${of}` : say`No price${of} yet`,
       blocks: [
         ...(market ? [text(market.words)] : []),
         ...(seen.length
           ? [
               table(
-                ['>No.', 'Seen', ...(what ? [] : ['Model']), 'What', '>Price', 'How', 'Note', 'By'],
+                [
+                  say`>No.`,
+                  say`Seen`,
+                  ...(what ? [] : [say`Model`]),
+                  say`What`,
+                  '>Price',
+                  say`How`,
+                  say`Note`,
+                  say`By`,
+                ],
                 seen.map((one) => [
                   String(one.number),
                   one.seen,
@@ -182,8 +194,8 @@ const list = defineAction({
               ),
             ]
           : []),
-        ...(total > seen.length ? [text(`The newest ${seen.length}; /prices export has all.`)] : []),
-        ...(total ? [] : [text('Add one: /prices add "Orrin K3" price:180 condition:good')]),
+        ...(total > seen.length ? [text(say`The newest ${seen.length}; /prices export has all.`)] : []),
+        ...(total ? [] : [text(say`Add one: /prices add "Orrin K3" price:180 condition:good`)]),
       ],
       data: {
         model: what?.name ?? null,
@@ -236,16 +248,20 @@ const add = defineAction({
     const refuse = (option: string, problem: string, expected: string): never => {
       throw new Refusal({ option, problem, expected });
     };
-    if (price.minor === 0) refuse('price', 'A price of nothing tells nothing.', 'a price above 0');
+    if (price.minor === 0) refuse('price', say`A price of nothing tells nothing.`, say`a price above 0`);
     if (component && !grade)
-      refuse('grade', 'A part needs its grade.', `grade: and one of ${partGrades.join(', ')}`);
+      refuse('grade', say`A part needs its grade.`, say`grade: and one of ${partGrades.join(', ')}`);
     if (grade && !component)
-      refuse('grade', 'Only a part has a grade.', 'condition: for a phone, or component:');
+      refuse('grade', say`Only a part has a grade.`, say`condition: for a phone, or component:`);
     if (component && condition)
-      refuse('condition', 'A part has no condition here.', `grade: and one of ${partGrades.join(', ')}`);
-    if (component && storage) refuse('storage', 'A part has no storage.', 'no storage');
+      refuse(
+        'condition',
+        say`A part has no condition here.`,
+        say`grade: and one of ${partGrades.join(', ')}`,
+      );
+    if (component && storage) refuse('storage', say`A part has no storage.`, say`no storage`);
     const today = isoDateIn(collective.settings.zone, now);
-    if (seen && seen > today) refuse('seen', `${seen} is in the future.`, `a date up to ${today}`);
+    if (seen && seen > today) refuse('seen', say`${seen} is in the future.`, say`a date up to ${today}`);
     const added = store.sightings.add({
       kind: component ? 'part' : 'phone',
       model: idOf(what),
@@ -285,20 +301,20 @@ const remove = defineAction({
     if (!one) {
       throw new Refusal({
         option: 'number',
-        problem: `There is no price #${number} here.`,
-        expected: 'a number from /prices',
+        problem: say`There is no price #${number} here.`,
+        expected: say`a number from /prices`,
       });
     }
     if (one.byKey !== person.key && person.role !== 'steward') {
       throw new Refusal({
         option: 'number',
-        problem: `Price #${number} was added by ${one.by}.`,
-        expected: 'one of your own, or to ask a steward',
+        problem: say`Price #${number} was added by ${one.by}.`,
+        expected: say`one of your own, or to ask a steward`,
       });
     }
     store.sightings.remove(number);
     return reply({
-      title: `Removed ${inWords(context, one)}`,
+      title: say`Removed ${inWords(context, one)}`,
       data: { removed: dataOf(context, one) } satisfies z.infer<typeof pricesRemoveData>,
     });
   },
@@ -377,16 +393,20 @@ function refusedFile(problems: z.infer<typeof pricesImportData>['problems']): Re
     outcome: 'refused',
     audience: 'asker',
     tone: 'caution',
-    title: `Nothing was imported: ${rows === 1 ? '1 line is' : `${rows} lines are`} not right`,
+    title: counted(
+      rows,
+      'Nothing was imported: {0} line is not right',
+      'Nothing was imported: {0} lines are not right',
+    ),
     blocks: [
       table(
-        ['>Line', 'Column', 'Problem', 'Expected'],
+        ['>Line', say`Column`, say`Problem`, say`Expected`],
         problems
           .slice(0, SHOWN)
           .map(({ line, column, problem, expected }) => [String(line), column ?? '', problem, expected]),
       ),
-      ...(problems.length > SHOWN ? [text(`And ${problems.length - SHOWN} more.`)] : []),
-      text('Mend them and send the whole file again.'),
+      ...(problems.length > SHOWN ? [text(say`And ${problems.length - SHOWN} more.`)] : []),
+      text(say`Mend them and send the whole file again.`),
     ],
     data: { imported: 0, known: 0, problems } satisfies z.infer<typeof pricesImportData>,
   });
@@ -414,9 +434,9 @@ const importFile = defineAction({
           problem,
           expected:
             column === 'component' && expected !== 'an empty cell'
-              ? 'a component with its grade, such as Battery (copy)'
+              ? say`a component with its grade, such as Battery (copy)`
               : column === 'what'
-                ? 'a model named with /family name'
+                ? say`a model named with /family name`
                 : expected,
         })),
       );
@@ -433,10 +453,18 @@ const importFile = defineAction({
     store.sightings.addMany(fresh);
     const known = rows.length - fresh.length;
     return reply({
-      title: `Imported ${fresh.length} ${fresh.length === 1 ? 'price' : 'prices'}`,
+      title: counted(fresh.length, 'Imported {0} price', 'Imported {0} prices'),
       tone: 'good',
       blocks: known
-        ? [text(`${known} more ${known === 1 ? 'was' : 'were'} here already, word for word.`)]
+        ? [
+            text(
+              counted(
+                known,
+                '{0} more was here already, word for word.',
+                '{0} more were here already, word for word.',
+              ),
+            ),
+          ]
         : [],
       data: { imported: fresh.length, known, problems: [] } satisfies z.infer<typeof pricesImportData>,
     });
@@ -451,7 +479,7 @@ const exportFile = defineAction({
     const seen = context.store.sightings.list(what ? { model: idOf(what) } : {});
     const names = new Map(context.store.models.list().map(({ id, name }) => [id, name]));
     const day = isoDateIn(context.collective.settings.zone, context.now);
-    const alt = `${seen.length} ${seen.length === 1 ? 'price' : 'prices'} as CSV`;
+    const alt = counted(seen.length, '{0} price as CSV', '{0} prices as CSV');
     return reply({
       title: alt,
       files: [

@@ -2,7 +2,9 @@
  * Private commands: those that work in a direct message alone. What is said with them is repeated nowhere: not in a
  * refusal, not in the log, not in a history, and replies to them are not kept.
  */
+
 import { z } from 'zod';
+import { say } from '../shared/language/say.ts';
 import type { Command } from './command.ts';
 import { nearestNames } from './lookup.ts';
 import type { Option } from './option.ts';
@@ -57,16 +59,16 @@ export const withoutEcho = <T>(option: Option<T, true>): Option<T, true> => ({
 export const answeredBefore = (): Reply =>
   reply({
     audience: 'asker',
-    title: 'That was answered when you first said it',
-    blocks: [text('What it showed is not kept. Ask again to see it.')],
+    title: say`That was answered when you first said it`,
+    blocks: [text(say`What it showed is not kept. Ask again to see it.`)],
   });
 
 /** A fault met while a private command ran: where it happened, without its message, which may hold private words. */
 export class PrivateFault extends Error {
   constructor(fault: unknown) {
     const code = fault instanceof Error && 'code' in fault ? ` (${String(fault.code)})` : '';
-    super(`a private command failed${code}; the message is left out, since it may hold private words`);
-    this.name = fault instanceof Error ? fault.name : 'PrivateFault';
+    super(say`a private command failed${code}; the message is left out, since it may hold private words`);
+    this.name = fault instanceof Error ? fault.name : say`PrivateFault`;
     const frames = (fault instanceof Error ? (fault.stack ?? '') : '')
       .split('\n')
       .filter((line) => /^\s+at /.test(line));

@@ -1,3 +1,4 @@
+import { say } from '../shared/language/say.ts';
 import { type Reply, reply } from './reply.ts';
 
 export interface RefusalDetail {
@@ -19,14 +20,14 @@ export class Refusal extends Error {
   readonly detail: RefusalDetail;
   constructor(detail: RefusalDetail) {
     super(detail.problem);
-    this.name = 'Refusal';
+    this.name = say`Refusal`;
     this.detail = detail;
   }
 }
 
 /** "A", "A or B", "A, B or C". */
 export const orList = (words: readonly string[]): string =>
-  words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
+  words.length < 2 ? (words[0] ?? '') : say`${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 
 export function refusalReply({
   problem,
@@ -42,9 +43,9 @@ export function refusalReply({
   if (line !== undefined && from !== undefined && to !== undefined) {
     blocks.push({ kind: 'pointer', line, from, to });
   }
-  if (nearest?.length) blocks.push({ kind: 'text', text: `Did you mean ${orList(nearest)}?` });
-  if (expected) blocks.push({ kind: 'text', text: `Expected: ${expected}` });
-  if (example) blocks.push({ kind: 'text', text: `For example: ${example}` });
+  if (nearest?.length) blocks.push({ kind: 'text', text: say`Did you mean ${orList(nearest)}?` });
+  if (expected) blocks.push({ kind: 'text', text: say`Expected: ${expected}` });
+  if (example) blocks.push({ kind: 'text', text: say`For example: ${example}` });
   return reply({
     outcome: 'refused',
     audience: 'asker',

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { counted, listWords, say } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
 import { referenceHour } from '../shared/money/reference-hour.ts';
 import { type CollectiveSettings, defaultSettings, settingsSchema } from '../shared/store/index.ts';
@@ -18,7 +19,7 @@ import {
 import { currencies, regions, zones } from './places.ts';
 import { Refusal } from './refusal.ts';
 import { reply, table, text } from './reply.ts';
-import { listWords, percent } from './words.ts';
+import { percent } from './words.ts';
 
 /** In the order of ISO 8601. */
 export const weekDays = [
@@ -75,7 +76,7 @@ function shown(name: OptionName, settings: CollectiveSettings, locale: string): 
   switch (name) {
     case 'rate':
       return settings.hourlyRate === null
-        ? `${formatMoney(referenceHour(currency).rate, locale)}, a rough reference`
+        ? say`${formatMoney(referenceHour(currency).rate, locale)}, a rough reference`
         : formatMoney(fromMajor(settings.hourlyRate, currency), locale);
     case 'margin':
     case 'risk':
@@ -85,13 +86,13 @@ function shown(name: OptionName, settings: CollectiveSettings, locale: string): 
     case 'margin-tax':
       return `${settings.marginTax} %`;
     case 'region':
-      return settings.region ?? 'not set';
+      return settings.region ?? say`not set`;
     case 'week-day':
       return weekDays[settings.weekDay - 1] ?? String(settings.weekDay);
     case 'week-hour':
-      return `${String(settings.weekHour).padStart(2, '0')}:00${settings.weekOn ? '' : ', but the post is off'}`;
+      return `${String(settings.weekHour).padStart(2, '0')}:00${settings.weekOn ? '' : say`, but the post is off`}`;
     case 'notes-kept':
-      return `${settings.notesKeptDays} ${settings.notesKeptDays === 1 ? 'day' : 'days'}`;
+      return counted(settings.notesKeptDays, '{0} day', '{0} days');
     default:
       return settings[name];
   }
@@ -117,15 +118,15 @@ function checkCurrency(currency: string, { store }: Context): void {
   const models = store.models.list().filter(({ newPrice }) => newPrice && newPrice.currency !== currency);
   if (!prices && !models.length) return;
   const has = [
-    ...(prices ? [prices === 1 ? '1 price' : `${prices} prices`] : []),
+    ...(prices ? [counted(prices, '{0} price', '{0} prices')] : []),
     ...(models.length
-      ? [`the price when new of ${listWords(models.slice(0, 3).map(({ name }) => name))}`]
+      ? [say`the price when new of ${listWords(models.slice(0, 3).map(({ name }) => name))}`]
       : []),
   ];
   throw new Refusal({
     option: 'currency',
-    problem: `There ${prices === 1 || !prices ? 'is' : 'are'} ${listWords(has)} in another currency, and amounts are never converted.`,
-    expected: 'the currency in use; or export the prices and take them and the models away first',
+    problem: say`In another currency: ${listWords(has)}. Amounts are never converted.`,
+    expected: say`the currency in use; or export the prices and take them and the models away first`,
     example: '/prices export',
   });
 }
@@ -153,9 +154,9 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   const issue = read.error.issues[0];
   const option = optionNames.find((name) => settingOf[name] === issue?.path[0]);
   throw new Refusal({
-    problem: `${option ?? 'A setting'}: ${issue?.message ?? 'not understood'}.`,
+    problem: `${option ?? say`A setting`}: ${issue?.message ?? say`not understood`}.`,
     ...(option ? { option } : {}),
-    ...(option === 'risk' ? { expected: 'a share from 1 % to 99 %' } : {}),
+    ...(option === 'risk' ? { expected: say`a share from 1 % to 99 %` } : {}),
   });
 }
 
@@ -194,8 +195,8 @@ const change = defineAction({
     const asked = optionNames.filter((name) => wanted[name] !== undefined);
     if (asked.length && person.role !== 'steward') {
       throw new Refusal({
-        problem: `Only a steward changes ${listWords(asked)}; you are a ${person.role} here.`,
-        expected: 'to ask a steward; /setup alone shows the settings',
+        problem: say`Only a steward changes ${listWords(asked)}; you are a ${person.role} here.`,
+        expected: say`to ask a steward; /setup alone shows the settings`,
         example: '/setup',
         ...(asked[0] ? { option: asked[0] } : {}),
       });
@@ -215,22 +216,22 @@ const change = defineAction({
       wanted.region?.id.includes('-') && !regions.entries(context).some(({ id }) => id === after.region);
     return reply({
       title: changed.length
-        ? `Changed: ${listWords(changed.map(({ setting }) => setting))}`
+        ? say`Changed: ${listWords(changed.map(({ setting }) => setting))}`
         : asked.length
-          ? 'Nothing changed: it was so already'
-          : `Settings of ${collective.name}`,
+          ? say`Nothing changed: it was so already`
+          : say`Settings of ${collective.name}`,
       tone: asked.length ? 'good' : 'plain',
       blocks: [
         ...(changed.length
           ? [
               table(
-                ['Setting', 'Was', 'Is'],
+                [say`Setting`, say`Was`, say`Is`],
                 changed.map(({ setting, from, to }) => [setting, from, to]),
               ),
             ]
           : [
               table(
-                ['Setting', 'Is', '', 'What it does'],
+                [say`Setting`, say`Is`, '', say`What it does`],
                 optionNames.map((name) => [
                   name,
                   shown(name, after, locale),
@@ -242,14 +243,14 @@ const change = defineAction({
         ...(state
           ? [
               text(
-                `${after.region} is taken as written: the pack has no law of that state, its country's is shown.`,
+                say`${after.region} is taken as written: the pack has no law of that state, its country's is shown.`,
               ),
             ]
           : []),
         ...(changed.some(({ setting }) => setting === 'rate') && !wanted.rate
-          ? [text('The hourly rate went back to the reference: the old one was in another currency.')]
+          ? [text(say`The hourly rate went back to the reference: the old one was in another currency.`)]
           : []),
-        ...(asked.length ? [] : [text('A steward changes them: /setup rate:45 region:AU')]),
+        ...(asked.length ? [] : [text(say`A steward changes them: /setup rate:45 region:AU`)]),
       ],
       data: {
         settings: after,

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { pairingEffects } from '../knowledge/schema.ts';
 import { fittedOf } from '../shared/jobs/job.ts';
+import { say } from '../shared/language/say.ts';
 import { partGrades, type SwapRecord } from '../shared/store/index.ts';
 import { type Phone, phoneOf } from './bench.ts';
 import { defineAction, defineCommand } from './command.ts';
@@ -62,8 +63,8 @@ function phoneOfReport(
   if (of) return { phone: phoneOf(context, of), job: job ? jobMeant(context, job).number : null };
   if (!job) {
     throw new Refusal({
-      problem: 'On which phone?',
-      expected: 'of: with a model or family, or job: with its number',
+      problem: say`On which phone?`,
+      expected: say`of: with a model or family, or job: with its number`,
       option: 'of',
     });
   }
@@ -105,8 +106,8 @@ const report = defineAction({
     const { family } = phone;
     if (!(component.id in family.components)) {
       throw new Refusal({
-        problem: `A ${family.name} has no ${component.name}.`,
-        expected: 'a component of its family',
+        problem: say`A ${family.name} has no ${component.name}.`,
+        expected: say`a component of its family`,
         option: 'component',
       });
     }
@@ -115,8 +116,8 @@ const report = defineAction({
     const told = grade ?? fitted?.grade;
     if (!told) {
       throw new Refusal({
-        problem: `Which grade was the ${component.name}?`,
-        expected: `grade: and one of ${partGrades.join(', ')}`,
+        problem: say`Which grade was the ${component.name}?`,
+        expected: say`grade: and one of ${partGrades.join(', ')}`,
         option: 'grade',
       });
     }
@@ -135,17 +136,17 @@ const report = defineAction({
       at: context.now,
     });
     return reply({
-      title: `Report ${added.number} is kept: ${component.name} of ${phone.name}, ${effect}`,
+      title: say`Report ${added.number} is kept: ${component.name} of ${phone.name}, ${effect}`,
       tone: 'good',
       blocks: [
-        steps(pairingNotes(context, family, component.id), 'With it, this is known', false),
+        steps(pairingNotes(context, family, component.id), say`With it, this is known`, false),
         ...(board === 'same'
-          ? [text('On its own board it says nothing of pairing, so it is shown but not counted.')]
+          ? [text(say`On its own board it says nothing of pairing, so it is shown but not counted.`)]
           : []),
       ],
       choices: [
         {
-          label: 'All that is known of it',
+          label: say`All that is known of it`,
           invoke: {
             command: 'paired',
             action: '',
@@ -173,11 +174,13 @@ const list = defineAction({
       limit: SHOWN,
     });
     return reply({
-      title: found.length ? `Swap reports${component ? ` of ${component.name}` : ''}` : 'No swap report yet',
+      title: found.length
+        ? say`Swap reports${component ? say` of ${component.name}` : ''}`
+        : say`No swap report yet`,
       blocks: found.length
         ? [
             table(
-              ['>No.', 'Day', 'Phone', 'What was seen', 'By'],
+              [say`>No.`, say`Day`, say`Phone`, say`What was seen`, say`By`],
               found.map((swap) => [
                 String(swap.number),
                 dayIn(context, swap.at),
@@ -187,7 +190,7 @@ const list = defineAction({
               ]),
             ),
           ]
-        : [text('Tell what a swap did: /swap battery effect:notice of:"Orrin K3" grade:used')],
+        : [text(say`Tell what a swap did: /swap battery effect:notice of:"Orrin K3" grade:used`)],
       data: dataOf(context, found),
     });
   },
@@ -206,16 +209,18 @@ const aside = defineAction({
     const found = store.swaps.get(number);
     if (!found || found.aside) {
       throw new Refusal({
-        problem: found ? `Report ${number} is set aside already.` : `There is no report ${number} here.`,
-        expected: 'a number from /swap list',
+        problem: found
+          ? say`Report ${number} is set aside already.`
+          : say`There is no report ${number} here.`,
+        expected: say`a number from /swap list`,
         option: 'report',
       });
     }
     store.swaps.setAside(number, { by: person.name, at: now, why });
     const after = store.swaps.get(number);
     return reply({
-      title: `Report ${number} is set aside`,
-      blocks: [text(`It said: ${swapInWords(context, found)}. It is still shown, with your reason.`)],
+      title: say`Report ${number} is set aside`,
+      blocks: [text(say`It said: ${swapInWords(context, found)}. It is still shown, with your reason.`)],
       data: dataOf(context, after ? [after] : []),
     });
   },

@@ -1,10 +1,12 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
+
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
 import { accessLevels, type Caution, type Check, type Hazard, type Remedy } from '../knowledge/schema.ts';
 import { type Case, planFor } from '../shared/diagnosis/case.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../shared/diagnosis/plan.ts';
 import type { Action } from '../shared/diagnosis/problem.ts';
+import { listWords, say } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../shared/money/money.ts';
 import { NO_STATEMENT, pairingOf } from '../shared/pairing/pairing.ts';
 import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
@@ -34,7 +36,7 @@ import {
   steps,
   text,
 } from './reply.ts';
-import { listWords, percent, sourcesOf } from './words.ts';
+import { percent, sourcesOf } from './words.ts';
 
 export const traceData = z.object({
   trace: z.number().int(),
@@ -101,10 +103,10 @@ function oddsBlock({ found, context, phone }: Bench): Block {
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
     kind: 'bars',
-    heading: `Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
+    heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
     bars: [
       ...top.map(({ fault, share }) => ({ label: fault.name, share })),
-      ...(rest >= 0.005 ? [{ label: 'something else', share: Math.max(0, rest) }] : []),
+      ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
     ],
   };
 }
@@ -115,11 +117,11 @@ function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
   const to = accessLevels.indexOf(step.access);
   const blocks: Block[] = [];
   if (from < 1 && to >= 1) {
-    blocks.push(steps(family.open.steps, `Open it first (about ${family.open.minutes} min)`));
-    if (family.open.breaks) blocks.push(text(`Opening costs: ${family.open.breaks}`));
+    blocks.push(steps(family.open.steps, say`Open it first (about ${family.open.minutes} min)`));
+    if (family.open.breaks) blocks.push(text(say`Opening costs: ${family.open.breaks}`));
   }
   if (from < 2 && to >= 2)
-    blocks.push(steps(family.board.steps, `Board out (about ${family.board.minutes} min)`));
+    blocks.push(steps(family.board.steps, say`Board out (about ${family.board.minutes} min)`));
   return blocks;
 }
 
@@ -137,9 +139,9 @@ function choice(bench: Bench, label: string, action: string, options: Record<str
 }
 
 const common = (bench: Bench, ref: string): Choice[] => [
-  choice(bench, "Can't do that", 'cannot', { step: ref }),
-  ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, 'Go back', 'back')] : []),
-  choice(bench, 'Stop here', 'stop'),
+  choice(bench, say`Can't do that`, 'cannot', { step: ref }),
+  ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
+  choice(bench, say`Stop here`, 'stop'),
 ];
 
 function dataOf(
@@ -184,7 +186,7 @@ function dataOf(
         name: 'fault weights and outcome chances',
         value: bench.context.knowledge.version,
         ground: 'practice',
-        note: `the knowledge pack; common practice unless a source is named; ${jobsBehind(bench.context, phone.family)}`,
+        note: say`the knowledge pack; common practice unless a source is named; ${jobsBehind(bench.context, phone.family)}`,
       },
     ],
   };
@@ -204,15 +206,15 @@ function partInput(economics: Economics, component: string, grade: Grade): Input
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
   return seen
-    ? { name, value, ground: 'collective', note: `median of ${seen} seen` }
-    : { name, value, ground: 'practice', note: 'its share of the base of part prices' };
+    ? { name, value, ground: 'collective', note: say`median of ${seen} seen` }
+    : { name, value, ground: 'practice', note: say`its share of the base of part prices` };
 }
 
 /** What no plan can pass, where the one found is not proved the best. */
 function atMost(bench: Bench, found: Plan, gain: number): string {
-  if (found.exact && bench.found.uncut) return ', the most that any plan can';
+  if (found.exact && bench.found.uncut) return say`, the most that any plan can`;
   const limit = Math.max(0, bench.found.limit - found.value) + gain;
-  return `; no plan can gain more than ${shown(bench, limit)}`;
+  return say`; no plan can gain more than ${shown(bench, limit)}`;
 }
 
 /** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
@@ -226,29 +228,29 @@ function tells({ found }: Bench, check: Check): string {
         row(a.fault.id).reduce((sum, one, i) => sum + Math.abs(one - (row(b.fault.id)[i] ?? 0)), 0) / 2;
       const weight = apart * Math.min(a.share, b.share);
       if (a.share >= b.share && a !== b && weight > best.weight)
-        best = { weight, words: `“${a.fault.name}” from “${b.fault.name}”` };
+        best = { weight, words: say`“${a.fault.name}” from “${b.fault.name}”` };
     }
   }
-  return best.words ? `It tells ${best.words}.` : 'It narrows the odds.';
+  return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
 }
 
 function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
   const { context, trace, phone } = bench;
   const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
   const reach = gettingIn(bench, check);
-  const example = check.unit ? ` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
+  const example = check.unit ? say` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
   return reply({
-    title: `Trace ${trace.number}, ${phone.name}: ${check.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${check.name}`,
     cautions: cardsFor(context.knowledge, hazardsOf(bench, check), context.collective.settings.region),
     blocks: [
       ...reach,
       text(check.ask),
       ...(check.needs.length
-        ? [text(`You need: ${listWords(check.needs)}. About ${check.minutes} min.`)]
-        : [text(`About ${check.minutes} min.`)]),
+        ? [text(say`You need: ${listWords(check.needs)}. About ${check.minutes} min.`)]
+        : [text(say`About ${check.minutes} min.`)]),
       oddsBlock(bench),
       text(
-        `Why this one: ${tells(bench, check)}${gain > 0 ? ` Going on is expected to gain ${shown(bench, gain)} over stopping now${atMost(bench, found, gain)}.` : ''}${example}`,
+        say`Why this one: ${tells(bench, check)}${gain > 0 ? say` Going on is expected to gain ${shown(bench, gain)} over stopping now${atMost(bench, found, gain)}.` : ''}${example}`,
       ),
     ],
     choices: [
@@ -269,8 +271,8 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
     const name = context.knowledge.components.get(component)?.name ?? component;
     const range =
       seen === 1
-        ? 'one price seen'
-        : `${shown(bench, low)} to ${shown(bench, high)}${seen ? `, ${seen} prices seen` : ', estimate'}`;
+        ? say`one price seen`
+        : say`${shown(bench, low)} to ${shown(bench, high)}${seen ? say`, ${seen} prices seen` : say`, estimate`}`;
     return [`${name}, ${grade}`, `${shown(bench, price)} (${range})`] as const;
   });
   const works = bench.found.odds.reduce(
@@ -287,24 +289,24 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
   const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.problem.level > 0;
   const hazards = [...hazardsOf(bench, remedy), ...(closing ? phone.family.close.hazards : [])];
   return reply({
-    title: `Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
     tone: 'good',
     cautions: cardsFor(context.knowledge, hazards, context.collective.settings.region),
     blocks: [
       text(
-        `Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
+        say`Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
-      steps(remedy.steps, 'Do'),
-      facts([['Bench time', `about ${remedy.minutes} min`], ...parts], 'What it takes'),
-      ...(pairing.length ? [steps(pairing, 'Pairing', false)] : []),
-      ...(remedy.disclose.length ? [steps(remedy.disclose, 'Tell the next owner', false)] : []),
-      ...(closing ? [text(`Before you seal it: ${phone.family.close.note}`)] : []),
+      steps(remedy.steps, say`Do`),
+      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
+      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
+      ...(closing ? [text(say`Before you seal it: ${phone.family.close.note}`)] : []),
       oddsBlock(bench),
     ],
     choices: [
-      choice(bench, 'Done: it works', 'answer', { says: 'works', step: remedy.id }),
-      choice(bench, 'Done: still faulty', 'answer', { says: 'failed', step: remedy.id }),
+      choice(bench, say`Done: it works`, 'answer', { says: 'works', step: remedy.id }),
+      choice(bench, say`Done: still faulty`, 'answer', { says: 'failed', step: remedy.id }),
       ...common(bench, remedy.id),
     ],
     sources: sourcesOf(context.knowledge, [
@@ -335,19 +337,19 @@ function isolate(bench: Bench): Reply {
   const { context, trace, phone } = bench;
   const hot = isHot(trace);
   return reply({
-    title: `Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
+    title: say`Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
     tone: 'danger',
     cautions: cellCards(bench),
     blocks: [
       text(
-        `Nothing on this phone is charged, pressed, heated or pried from here on. Say when ${
-          hot ? 'someone qualified has looked at it and released it' : 'the cell is isolated'
+        say`Nothing on this phone is charged, pressed, heated or pried from here on. Say when ${
+          hot ? say`someone qualified has looked at it and released it` : say`the cell is isolated`
         }; the bot cannot judge a cell and never clears one.`,
       ),
     ],
     choices: [
-      choice(bench, hot ? 'Someone qualified has released it' : 'The cell is isolated', 'isolated'),
-      choice(bench, 'Stop here', 'stop'),
+      choice(bench, hot ? say`Someone qualified has released it` : say`The cell is isolated`, 'isolated'),
+      choice(bench, say`Stop here`, 'stop'),
     ],
     sources: sourcesOf(context.knowledge, cellCaution(bench)?.do.map(({ ground }) => ground) ?? []),
     data: dataOf(bench, 'isolate', null, null, null),
@@ -361,14 +363,14 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Rep
   const unsafe = bench.found.cell !== 'sound';
   const name = next && stepName(context, next.action);
   const why = unsafe
-    ? 'With a cell that may be dangerous nothing more is done here by heat, pressure, prying or charging. Treat the whole phone as the battery and hand it over.'
+    ? say`With a cell that may be dangerous nothing more is done here by heat, pressure, prying or charging. Treat the whole phone as the battery and hand it over.`
     : next && next.lower < 0
-      ? `The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
+      ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
       : next
-        ? `The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
-        : 'There is no check or remedy left to try.';
+        ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
+        : say`There is no check or remedy left to try.`;
   return reply({
-    title: `Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? 'stopped' : 'stop here'}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? 'stopped' : say`stop here`}`,
     tone: 'caution',
     cautions: unsafe ? cellCards(bench) : [],
     blocks: [
@@ -377,20 +379,20 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Rep
         ? [
             text(
               strip > 0
-                ? `Stripped for parts it is expected to leave ${shown(bench, strip)}.`
-                : 'Stripping is not expected to pay its time; pass it on for recycling.',
+                ? say`Stripped for parts it is expected to leave ${shown(bench, strip)}.`
+                : say`Stripping is not expected to pay its time; pass it on for recycling.`,
             ),
           ]
         : []),
       oddsBlock(bench),
-      text(`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
+      text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
     ],
     choices: [
-      ...(state === 'stop' && next && !unsafe ? [choice(bench, `Go on anyway: ${name}`, 'next')] : []),
+      ...(state === 'stop' && next && !unsafe ? [choice(bench, say`Go on anyway: ${name}`, 'next')] : []),
       ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
-        ? [choice(bench, 'Go back', 'back')]
+        ? [choice(bench, say`Go back`, 'back')]
         : []),
-      ...(trace.state === 'open' ? [choice(bench, 'Stop here', 'stop')] : []),
+      ...(trace.state === 'open' ? [choice(bench, say`Stop here`, 'stop')] : []),
     ],
     data: dataOf(bench, state, found.action, found, null),
   });
@@ -430,16 +432,16 @@ function ended(bench: Bench): Reply {
   const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
-    title: `Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
     tone: 'good',
     blocks: [
-      text(`The fault was most likely: ${likely[0]?.fault.name ?? 'not known'}.`),
-      text(`Before you seal it: ${phone.family.close.note}`),
-      ...(remedy.disclose.length ? [steps(remedy.disclose, 'Tell the next owner', false)] : []),
-      ...(learnt.length ? [steps(learnt, 'Worth knowing (common practice, no source)', false)] : []),
-      text(`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+      text(say`The fault was most likely: ${likely[0]?.fault.name ?? say`not known`}.`),
+      text(say`Before you seal it: ${phone.family.close.note}`),
+      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
+      ...(learnt.length ? [steps(learnt, say`Worth knowing (common practice, no source)`, false)] : []),
+      text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
-    choices: job && !job.ended ? [jobChoice(job, 'Test its functions', 'test')] : [],
+    choices: job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : [],
     cautions: cardsFor(
       context.knowledge,
       bench.found.problem.level > 0 ? phone.family.close.hazards : [],

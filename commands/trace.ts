@@ -2,6 +2,7 @@ import type { Check, Remedy } from '../knowledge/schema.ts';
 import { fits, planFor } from '../shared/diagnosis/case.ts';
 import { readAnswer } from '../shared/diagnosis/reading.ts';
 import { whyNoWork } from '../shared/jobs/rules.ts';
+import { counted, say } from '../shared/language/say.ts';
 import type { TraceRecord } from '../shared/store/index.ts';
 import { phoneOf, traceMeant } from './bench.ts';
 import { defineAction, defineCommand } from './command.ts';
@@ -27,8 +28,8 @@ const openTrace = (context: Context, number: number | undefined): TraceRecord =>
   const trace = traceMeant(context, number);
   if (trace.state === 'open') return trace;
   throw new Refusal({
-    problem: `Trace ${trace.number} has ended.`,
-    expected: 'an open trace; /trace list shows them',
+    problem: say`Trace ${trace.number} has ended.`,
+    expected: say`an open trace; /trace list shows them`,
     example: `/trace show ${trace.number}`,
   });
 };
@@ -46,8 +47,8 @@ function askedStep(context: Context, trace: TraceRecord, given: Named | undefine
   const bench = benchOf(context, trace);
   if (bench.found.cell === 'to-isolate') {
     throw new Refusal({
-      problem: 'The cell comes first: nothing is checked until it is isolated.',
-      expected: 'to say that it is isolated',
+      problem: say`The cell comes first: nothing is checked until it is isolated.`,
+      expected: say`to say that it is isolated`,
       example: `/trace isolated trace:${trace.number}`,
     });
   }
@@ -61,8 +62,8 @@ function askedStep(context: Context, trace: TraceRecord, given: Named | undefine
     id === undefined ? undefined : (context.knowledge.checks.get(id) ?? context.knowledge.remedies.get(id));
   if (!step || !fits(bench.phone.family, step)) {
     throw new Refusal({
-      problem: `This trace has no step "${id ?? ''}".`,
-      expected: 'the step that was asked',
+      problem: say`This trace has no step "${id ?? ''}".`,
+      expected: say`the step that was asked`,
       option: 'step',
       example: `/trace show ${trace.number}`,
     });
@@ -70,8 +71,8 @@ function askedStep(context: Context, trace: TraceRecord, given: Named | undefine
   const barred = hazardsOf(bench, step).filter((hazard) => bench.found.barred.has(hazard));
   if (barred.length) {
     throw new Refusal({
-      problem: `${step.name} is barred: the cell of this phone may be dangerous.`,
-      expected: 'a step that does not charge, press, pry or heat',
+      problem: say`${step.name} is barred: the cell of this phone may be dangerous.`,
+      expected: say`a step that does not charge, press, pry or heat`,
       option: 'step',
     });
   }
@@ -79,15 +80,15 @@ function askedStep(context: Context, trace: TraceRecord, given: Named | undefine
   const blocked = job && whyNoWork(job);
   if (job && blocked) {
     throw new Refusal({
-      problem: `${blocked.problem}. Its board is not worked on.`,
+      problem: say`${blocked.problem}. Its board is not worked on.`,
       expected: blocked.expected,
       example: `/job show job:${job.number}`,
     });
   }
   if (trace.steps.some((one) => !one.undone && one.ref === step.id)) {
     throw new Refusal({
-      problem: `${step.name} is answered already.`,
-      expected: 'the step asked now, or go back',
+      problem: say`${step.name} is answered already.`,
+      expected: say`the step asked now, or go back`,
       example: `/trace show ${trace.number}`,
       option: 'step',
     });
@@ -132,16 +133,16 @@ export const trace = defineCommand({
         const shows = [...new Set(symptoms?.map(({ id }) => id) ?? job?.symptoms ?? [])];
         if (!shows.length) {
           throw new Refusal({
-            problem: 'What does it show?',
-            expected: 'a symptom (/help symptoms lists them); several, separated by commas',
+            problem: say`What does it show?`,
+            expected: say`a symptom (/help symptoms lists them); several, separated by commas`,
             option: 'symptoms',
           });
         }
         const phone = job ? phoneOfJob(context, job) : model && phoneOf(context, model);
         if (!phone) {
           throw new Refusal({
-            problem: 'Which phone is it?',
-            expected: 'a model, a family or a job',
+            problem: say`Which phone is it?`,
+            expected: say`a model, a family or a job`,
             option: 'model',
           });
         }
@@ -149,8 +150,8 @@ export const trace = defineCommand({
           const symptom = context.knowledge.symptoms.get(id);
           if (symptom && !fits(phone.family, symptom)) {
             throw new Refusal({
-              problem: `A ${phone.family.name} cannot show "${symptom.name}".`,
-              expected: 'a symptom of this family',
+              problem: say`A ${phone.family.name} cannot show "${symptom.name}".`,
+              expected: say`a symptom of this family`,
               option: 'symptoms',
             });
           }
@@ -203,8 +204,8 @@ export const trace = defineCommand({
         const word = says.trim().toLowerCase();
         if (word !== 'works' && word !== 'failed') {
           throw new Refusal({
-            problem: `"${says}" is no answer to ${step.name}.`,
-            expected: 'works or failed',
+            problem: say`"${says}" is no answer to ${step.name}.`,
+            expected: say`works or failed`,
             option: 'says',
           });
         }
@@ -247,8 +248,8 @@ export const trace = defineCommand({
         const open = openTrace(context, number);
         if (benchOf(context, open).found.cell !== 'to-isolate') {
           throw new Refusal({
-            problem: 'This trace is not waiting for that.',
-            expected: 'the step that was asked',
+            problem: say`This trace is not waiting for that.`,
+            expected: say`the step that was asked`,
             example: `/trace show ${open.number}`,
           });
         }
@@ -274,8 +275,8 @@ export const trace = defineCommand({
         const open = openTrace(context, number);
         if (!open.steps.some((step) => !step.undone)) {
           throw new Refusal({
-            problem: 'There is no answer to take back.',
-            expected: 'an answer first',
+            problem: say`There is no answer to take back.`,
+            expected: say`an answer first`,
             example: `/trace show ${open.number}`,
           });
         }
@@ -310,12 +311,12 @@ export const trace = defineCommand({
         const open = context.store.traces.listOpen();
         return reply({
           title: open.length
-            ? `${open.length} open ${open.length === 1 ? 'trace' : 'traces'}`
-            : 'No trace is open',
+            ? counted(open.length, '{0} open trace', '{0} open traces')
+            : say`No trace is open`,
           blocks: open.length
             ? [
                 table(
-                  ['>No.', 'Phone', 'Symptoms', 'Begun by', '>Answers'],
+                  [say`>No.`, say`Phone`, say`Symptoms`, say`Begun by`, '>Answers'],
                   open.map((one) => [
                     String(one.number),
                     (one.model === null ? null : context.store.models.get(one.model)?.name) ??
@@ -327,9 +328,9 @@ export const trace = defineCommand({
                   ]),
                 ),
               ]
-            : [text('Begin one: /trace dead model:"Orrin K3"')],
+            : [text(say`Begin one: /trace dead model:"Orrin K3"`)],
           choices: open.slice(0, 9).map((one) => ({
-            label: `Go on with trace ${one.number}`,
+            label: say`Go on with trace ${one.number}`,
             invoke: { command: 'trace', action: 'show', options: { trace: String(one.number) } },
           })),
           data: {

@@ -2,6 +2,7 @@
  * A share of the bot for each person, so that one who says a great deal at once does not hold up the others: a bucket that
  * so many requests fit into, and that is filled again as time passes. It goes by the times that the requests carry.
  */
+import { counted, say } from '../shared/language/say.ts';
 import { Refusal } from './refusal.ts';
 
 export interface Limit {
@@ -20,8 +21,12 @@ export class TooMany extends Refusal {
   readonly again: boolean;
   constructor(seconds: number, again: boolean) {
     super({
-      problem: 'One moment, please: that was a lot at once, and others want their turn too.',
-      expected: `the same again in ${seconds === 1 ? 'a second' : `${seconds} seconds`}; nothing of it was done`,
+      problem: say`One moment, please: that was a lot at once, and others want their turn too.`,
+      expected: counted(
+        seconds,
+        'the same again in a second; nothing of it was done',
+        'the same again in {0} seconds; nothing of it was done',
+      ),
     });
     this.again = again;
   }

@@ -1,8 +1,10 @@
 /** What the weekly post says: its words, its data, and what its picture is drawn from. Nothing private. */
+
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import { pairingEffects } from '../knowledge/schema.ts';
+import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, type Money, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
 import { effectWords } from '../shared/pairing/pairing.ts';
@@ -12,7 +14,7 @@ import type { IsoWeek } from '../shared/week/iso-week.ts';
 import type { Learnt, RestoredPhone, WeekSummary } from '../shared/week/summary.ts';
 import type { Context } from './context.ts';
 import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
-import { listWords, percent, sourcesOf } from './words.ts';
+import { percent, sourcesOf } from './words.ts';
 
 const range = z.object({ low: z.number(), high: z.number() }).nullable();
 
@@ -121,9 +123,6 @@ export interface WeekWords {
   locale: string;
 }
 
-const counted = (count: number, one: string, many = `${one}s`): string =>
-  `${count} ${count === 1 ? one : many}`;
-
 /** "23 to 29 November 2026", "28 December 2026 to 3 January 2027". */
 function daysInWords(from: Date, until: Date, { zone }: WeekWords): string {
   const format = new Intl.DateTimeFormat('en-GB', {
@@ -139,50 +138,57 @@ function daysInWords(from: Date, until: Date, { zone }: WeekWords): string {
     start.pop();
     end.pop();
   }
-  return `${start.join(' ')} to ${last}`;
+  return say`${start.join(' ')} to ${last}`;
 }
 
 /** Two figures, so that no more is said than is known: 0.42, 5.6, 39, 230. */
 const rough = (value: number): string =>
   value >= 100 ? String(Math.round(value / 10) * 10) : String(Number(value.toPrecision(2)));
 const rangeWords = ({ low, high }: Range, unit: string): string =>
-  rough(low) === rough(high) ? `about ${rough(low)} ${unit}` : `${rough(low)} to ${rough(high)} ${unit}`;
+  rough(low) === rough(high)
+    ? say`about ${rough(low)} ${unit}`
+    : say`${rough(low)} to ${rough(high)} ${unit}`;
 
 const hours = (minutes: number): string =>
-  minutes < 60 ? `${minutes} min` : `${Number((minutes / 60).toFixed(1))} h`;
-const dayWords = (days: number): string => (days < 1 ? 'under a day' : counted(days, 'day'));
+  minutes < 60 ? say`${minutes} min` : `${Number((minutes / 60).toFixed(1))} h`;
+const dayWords = (days: number): string =>
+  days < 1 ? say`under a day` : counted(days, '{0} day', '{0} days');
 
 /** "1 stripped (4 parts kept), 2 passed on"; empty when there was nothing else. */
 function othersInWords({ others: { stripped, partsKept, passed, handedBack } }: WeekSummary): string {
   return listWords([
-    ...(stripped ? [`${stripped} stripped${partsKept ? ` (${counted(partsKept, 'part')} kept)` : ''}`] : []),
-    ...(passed ? [`${passed} passed on`] : []),
-    ...(handedBack ? [`${handedBack} handed back`] : []),
+    ...(stripped
+      ? [
+          say`${stripped} stripped${partsKept ? say` (${counted(partsKept, '{0} part kept', '{0} parts kept')})` : ''}`,
+        ]
+      : []),
+    ...(passed ? [say`${passed} passed on`] : []),
+    ...(handedBack ? [say`${handedBack} handed back`] : []),
   ]);
 }
 
 function learntInWords(learnt: Learnt, { knowledge }: WeekWords): string {
   if (learnt.kind === 'fault') {
     const fault = knowledge.faults.get(learnt.fault)?.name ?? learnt.fault;
-    return `Job ${learnt.job}, ${learnt.model}: it was “${fault}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
+    return say`Job ${learnt.job}, ${learnt.model}: it was “${fault}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
   }
   const component = knowledge.components.get(learnt.component)?.name ?? learnt.component;
-  return `Swap report ${learnt.number}: on a ${learnt.phone}, a swapped ${component} ${effectWords[learnt.effect]}.`;
+  return say`Swap report ${learnt.number}: on a ${learnt.phone}, a swapped ${component} ${translated(effectWords[learnt.effect])}.`;
 }
 
 /** "AUD 210.00 left, AUD 35.00 more than expected". */
 function estimateInWords(summary: WeekSummary, money: (amount: Money) => string): string {
   const { estimate } = summary;
-  if (!estimate) return 'no estimate to hold it against';
+  if (!estimate) return say`no estimate to hold it against`;
   const { expected, came, phones, expectedMinutes, minutes } = estimate;
   const minor = came.minor - expected.minor;
   const difference = money({ ...came, minor: Math.abs(minor) });
   const than =
-    minor === 0 ? 'just as expected' : `${difference} ${minor > 0 ? 'more' : 'less'} than expected`;
+    minor === 0 ? say`just as expected` : say`${difference} ${minor > 0 ? 'more' : 'less'} than expected`;
   const time = expectedMinutes
-    ? `; ${hours(minutes)} where about ${hours(Math.round(expectedMinutes))} were expected`
+    ? say`; ${hours(minutes)} where about ${hours(Math.round(expectedMinutes))} were expected`
     : '';
-  return `${money(came)} left after the time, ${than}${phones === summary.restored.length ? '' : ` (${counted(phones, 'phone')})`}${time}`;
+  return say`${money(came)} left after the time, ${than}${phones === summary.restored.length ? '' : ` (${counted(phones, '{0} phone', '{0} phones')})`}${time}`;
 }
 
 const daysFact = ({ days }: WeekSummary): string =>
@@ -190,7 +196,7 @@ const daysFact = ({ days }: WeekSummary): string =>
     ? ''
     : days.least === days.most
       ? dayWords(days.most)
-      : `${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
+      : say`${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
 
 export const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
   const { mass, gas, material } = sparedBy(knowledge.factors, summary.restored.length);
@@ -232,15 +238,15 @@ const lastInstant = ({ to }: WeekSummary): Date => new Date(to.getTime() - 1);
 
 /** Each published figure with its range, its source and whether that was read. */
 function factorLines({ knowledge }: WeekWords): string[] {
-  const units = { mass: 'kg', 'raw-material': 'kg of raw material', 'greenhouse-gas': 'kg CO2e' };
+  const units = { mass: 'kg', 'raw-material': say`kg of raw material`, 'greenhouse-gas': say`kg CO2e` };
   return knowledge.factors.map((factor) => {
     const { low, high, of } = factor;
-    const figure = low === high ? `${low} ${units[of]}` : `${low} to ${high} ${units[of]}`;
+    const figure = low === high ? `${low} ${units[of]}` : say`${low} to ${high} ${units[of]}`;
     const spread =
       factor.per === 'life'
-        ? `, ${rough(factorUsed(factor).low)} for each of its ${factor.years} years`
+        ? say`, ${rough(factorUsed(factor).low)} for each of its ${factor.years} years`
         : factor.per === 'year'
-          ? ' a year'
+          ? say` a year`
           : '';
     return `${figure}${spread}. ${factor.says}: ${groundInWords(knowledge, factor.ground)}.`;
   });
@@ -253,18 +259,18 @@ function chartOf(summary: WeekSummary, words: WeekWords): WeekChartData {
   const { mass, gas } = sparedBy(knowledge.factors, restored.length);
   const others = othersInWords(summary);
   return {
-    title: `${counted(restored.length, 'phone')} back in use`,
+    title: counted(restored.length, '{0} phone back in use', '{0} phones back in use'),
     subtitle: `${collective}, ${daysInWords(summary.from, lastInstant(summary), words)} (${summary.week})`,
     figures: [
-      { label: 'at the bench', value: hours(totals.minutes) },
+      { label: say`at the bench`, value: hours(totals.minutes) },
       { label: 'spent', value: money(totals.out) },
-      { label: 'came back', value: money(totals.back) },
+      { label: say`came back`, value: money(totals.back) },
       {
-        label: totals.reusedParts === 1 ? 'part used again' : 'parts used again',
+        label: counted(totals.reusedParts, 'part used again', 'parts used again'),
         value: String(totals.reusedParts),
       },
-      ...(mass ? [{ label: 'kept in use', value: rangeWords(mass, 'kg') }] : []),
-      ...(gas ? [{ label: 'CO2e spared a year', value: rangeWords(gas, 'kg') }] : []),
+      ...(mass ? [{ label: say`kept in use`, value: rangeWords(mass, 'kg') }] : []),
+      ...(gas ? [{ label: say`CO2e spared a year`, value: rangeWords(gas, 'kg') }] : []),
     ],
     currency: totals.out.currency,
     phones: restored.slice(0, DRAWN).map((phone) => ({
@@ -278,19 +284,19 @@ function chartOf(summary: WeekSummary, words: WeekWords): WeekChartData {
     })),
     more: Math.max(0, restored.length - DRAWN),
     learnt: summary.learnt && learntInWords(summary.learnt, words),
-    footer: others ? `Also finished: ${others}.` : '',
+    footer: others ? say`Also finished: ${others}.` : '',
   };
 }
 
 /** What the picture shows, for who cannot see it. */
 function altOf({ title, subtitle, figures, phones, more, learnt, footer }: WeekChartData): string {
   const line = ({ job, model, note, outWords, back, backWords }: WeekChartData['phones'][number]) =>
-    `${model} (job ${job}): ${outWords} spent, ${back === null ? 'kept' : `${backWords} came back`}, ${note}`;
+    say`${model} (job ${job}): ${outWords} spent, ${back === null ? 'kept' : say`${backWords} came back`}, ${note}`;
   return [
     `${title}. ${subtitle}.`,
     `${figures.map(({ label, value }) => `${value} ${label}`).join('; ')}.`,
-    `For each phone what was spent and what came back: ${phones.map(line).join('; ')}${more ? `; and ${more} more` : ''}.`,
-    ...(learnt ? [`Learnt: ${learnt}`] : []),
+    say`For each phone what was spent and what came back: ${phones.map(line).join('; ')}${more ? say`; and ${more} more` : ''}.`,
+    ...(learnt ? [say`Learnt: ${learnt}`] : []),
     ...(footer ? [footer] : []),
   ].join(' ');
 }
@@ -315,57 +321,78 @@ export function weekReply(summary: WeekSummary, words: WeekWords): Reply {
   const when = daysInWords(summary.from, lastInstant(summary), words);
   if (!restored.length) {
     return reply({
-      title: `No phone was restored in week ${week} (${when})${others ? `; ${others}` : ''}.`,
+      title: say`No phone was restored in week ${week} (${when})${others ? `; ${others}` : ''}.`,
       data,
     });
   }
   const { mass, gas, material } = data;
   const chart = chartOf(summary, words) satisfies WeekChartData;
   const blocks: Block[] = [
-    text(`${when}.${others ? ` Also finished: ${others}.` : ''}`),
+    text(`${when}.${others ? say` Also finished: ${others}.` : ''}`),
     table(
-      ['>Job', 'Model', 'Restored by', '>Days', '>Bench', '>Spent', '>Came back'],
+      ['>Job', say`Model`, say`Restored by`, '>Days', '>Bench', '>Spent', say`>Came back`],
       restored.map((phone) => rowOf(phone, money)),
     ),
     facts([
-      ['At the bench', hours(totals.minutes)],
-      ['Spent', money(totals.out)],
-      ['Came back', `${money(totals.back)}${totals.kept ? `; ${counted(totals.kept, 'phone')} kept` : ''}`],
-      ['Against the estimate at intake', estimateInWords(summary, money)],
-      ['Days from intake to the end', daysFact(summary)],
-      ['Parts used again', String(totals.reusedParts)],
-      ...(mass ? [['Kept in use', rangeWords(mass, 'kg of phones')] as const] : []),
+      [say`At the bench`, hours(totals.minutes)],
+      [say`Spent`, money(totals.out)],
+      [
+        say`Came back`,
+        `${money(totals.back)}${totals.kept ? `; ${counted(totals.kept, '{0} phone kept', '{0} phones kept')}` : ''}`,
+      ],
+      [say`Against the estimate at intake`, estimateInWords(summary, money)],
+      [say`Days from intake to the end`, daysFact(summary)],
+      [say`Parts used again`, String(totals.reusedParts)],
+      ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
       ...(gas
-        ? [['Greenhouse gas', `${rangeWords(gas, 'kg CO2e')} spared for each year they stay in use`] as const]
+        ? [
+            [
+              say`Greenhouse gas`,
+              say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
+            ] as const,
+          ]
         : []),
       ...(material
         ? [
             [
-              'Raw material',
-              `${rangeWords(material, 'kg')} not dug up for each year they stay in use`,
+              say`Raw material`,
+              say`${rangeWords(material, 'kg')} not dug up for each year they stay in use`,
             ] as const,
           ]
         : []),
     ]),
-    ...(learnt ? [text(learntInWords(learnt, words), 'Most useful thing learnt')] : []),
+    ...(learnt ? [text(learntInWords(learnt, words), say`Most useful thing learnt`)] : []),
     ...(summary.otherCurrency
-      ? [text(`${counted(summary.otherCurrency, 'phone')} in another currency: not in the sums.`)]
+      ? [
+          text(
+            counted(
+              summary.otherCurrency,
+              '{0} phone in another currency: not in the sums.',
+              '{0} phones in another currency: not in the sums.',
+            ),
+          ),
+        ]
       : []),
     ...(mass || gas || material
       ? [
           steps(
             [
               ...factorLines(words),
-              'Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.',
+              say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
             ],
-            'Where mass, material and gas come from',
+            say`Where mass, material and gas come from`,
             false,
           ),
         ]
       : []),
   ];
   return reply({
-    title: `Week ${week}: ${counted(restored.length, 'phone')} back in use`,
+    title: counted(
+      restored.length,
+      'Week {1}: {0} phone back in use',
+      'Week {1}: {0} phones back in use',
+      week,
+    ),
     tone: 'good',
     blocks,
     sources: sourcesOf(

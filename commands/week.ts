@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { say } from '../shared/language/say.ts';
 import { nextDue } from '../shared/week/due.ts';
 import {
   formatWeek,
@@ -33,7 +34,7 @@ const weekOption = (summary: string): Option<IsoWeek, false> =>
     required: true,
     many: false,
     wire: { type: 'text', max: 8 },
-    expected: 'a week as ISO 8601 writes it, like 2026-W09, that is not in the future',
+    expected: say`a week as ISO 8601 writes it, like 2026-W09, that is not in the future`,
     schema: ({ collective, now }) =>
       z.string().transform((written, issue) => {
         const week = parseWeek(written);
@@ -54,7 +55,7 @@ function timeInWords({ collective }: Context, at: Date): string {
   const { zone } = collective.settings;
   const day = new Intl.DateTimeFormat('en-GB', { timeZone: zone, dateStyle: 'full' }).format(at);
   const time = new Intl.DateTimeFormat('en-GB', { timeZone: zone, timeStyle: 'short' }).format(at);
-  return `${day.replace(',', '')} at ${time}`;
+  return say`${day.replace(',', '')} at ${time}`;
 }
 
 const preview = defineAction({
@@ -69,9 +70,9 @@ const preview = defineAction({
     const posted = store.weeks.ofWeek(name).some(({ state }) => state === 'sent');
     const running = spanOf(meant, collective.settings.zone).to.getTime() > now.getTime();
     const note = posted
-      ? 'This week is posted; what changes later is put right there.'
+      ? say`This week is posted; what changes later is put right there.`
       : running
-        ? 'The week is not over: this is how it stands.'
+        ? say`The week is not over: this is how it stands.`
         : null;
     return note && made.blocks.length ? { ...made, blocks: [...made.blocks, text(note)] } : made;
   },
@@ -89,24 +90,24 @@ const post = defineAction({
     if (spanOf(meant, collective.settings.zone).to.getTime() > now.getTime()) {
       throw new Refusal({
         option: 'week',
-        problem: `Week ${name} is not over.`,
-        expected: 'a week that is over; /week preview shows how this one stands',
+        problem: say`Week ${name} is not over.`,
+        expected: say`a week that is over; /week preview shows how this one stands`,
         example: '/week post',
       });
     }
     if (store.weeks.ofWeek(name).some(({ state }) => state === 'sent')) {
       throw new Refusal({
         option: 'week',
-        problem: `Week ${name} is posted already, and no week is posted twice.`,
-        expected: 'a week that is not posted yet; what changed in a posted one is put right by itself',
+        problem: say`Week ${name} is posted already, and no week is posted twice.`,
+        expected: say`a week that is not posted yet; what changed in a posted one is put right by itself`,
         example: `/week preview ${name}`,
       });
     }
     store.weeks.ask(name, now);
     return reply({
-      title: `Week ${name} will be posted within a minute or two, wherever the weekly post goes`,
+      title: say`Week ${name} will be posted within a minute or two, wherever the weekly post goes`,
       tone: 'good',
-      blocks: [text(`What it says: /week preview ${name}`)],
+      blocks: [text(say`What it says: /week preview ${name}`)],
       data: { asked: name } satisfies z.infer<typeof weekPostData>,
     });
   },
@@ -120,13 +121,13 @@ function switchTo(on: boolean, context: Context): Reply {
   if (changed) store.saveSettings({ ...settings, weekOn: on });
   const next = on ? nextDue(settings, now) : null;
   return reply({
-    title: `The weekly post is ${on ? 'on' : 'off'}${changed ? '' : ': it was so already'}`,
+    title: say`The weekly post is ${on ? 'on' : 'off'}${changed ? '' : say`: it was so already`}`,
     tone: 'good',
     blocks: [
       text(
         next
-          ? `The next one is about week ${formatWeek(next.week)} and goes out on ${timeInWords(context, next.at)}. Day and hour: /setup week-day:monday week-hour:9`
-          : 'Nothing is posted by itself, and posted weeks are not put right. /week post still posts one; /week on turns it on again.',
+          ? say`The next one is about week ${formatWeek(next.week)} and goes out on ${timeInWords(context, next.at)}. Day and hour: /setup week-day:monday week-hour:9`
+          : say`Nothing is posted by itself, and posted weeks are not put right. /week post still posts one; /week on turns it on again.`,
       ),
     ],
     data: {

@@ -1,6 +1,8 @@
 /** Small wordings that several commands share. */
+
 import type { Knowledge } from '../knowledge/load.ts';
 import type { Ground } from '../knowledge/schema.ts';
+import { say } from '../shared/language/say.ts';
 import { isoDateIn } from '../shared/pairing/law.ts';
 import type { Context } from './context.ts';
 import type { Reply } from './reply.ts';
@@ -8,14 +10,10 @@ import type { Reply } from './reply.ts';
 /** 0.137 as "14 %"; what is not nothing is never shown as 0 or 100 %. */
 export const percent = (share: number): string =>
   share > 0 && share < 0.005
-    ? 'under 1 %'
+    ? say`under 1 %`
     : share < 1 && share >= 0.995
-      ? 'over 99 %'
+      ? say`over 99 %`
       : `${Math.round(share * 100)} %`;
-
-/** "a", "a and b", "a, b and c". */
-export const listWords = (words: readonly string[]): string =>
-  words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 
 /** The sources that grounds name, each once. */
 export function sourcesOf(knowledge: Knowledge, grounds: readonly Ground[]): Reply['sources'] {

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
 import type { Case } from '../shared/diagnosis/case.ts';
+import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
@@ -23,7 +24,7 @@ import { components, modelsAndFamilies, symptoms as symptomLookup } from './look
 import { choiceOption, integerOption, lookupOption, manyOption, moneyOption, optional } from './option.ts';
 import { Refusal } from './refusal.ts';
 import { type Block, facts, inputSchema, type Reply, reply, steps, table, text } from './reply.ts';
-import { listWords, percent } from './words.ts';
+import { percent } from './words.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({
@@ -72,14 +73,14 @@ interface Question {
 
 function headline({ result, phone, mendedBy }: Question, show: (amount: number) => string): string {
   const { verdict, price, highest } = result;
-  const most = highest === null ? 'no price is worth paying' : `worth up to ${show(highest)}`;
-  const at = ` at ${show(price)}`;
-  const say = {
-    restore: mendedBy ? 'it works' : price > 0 ? `restore it${at}` : 'take it and restore it',
-    strip: price > 0 ? `buy it for parts${at}` : 'take it for parts',
-    pass: price > 0 ? `pass${at}` : 'pass, even as a gift',
+  const most = highest === null ? say`no price is worth paying` : say`worth up to ${show(highest)}`;
+  const at = say` at ${show(price)}`;
+  const words = {
+    restore: mendedBy ? say`it works` : price > 0 ? say`restore it${at}` : say`take it and restore it`,
+    strip: price > 0 ? say`buy it for parts${at}` : say`take it for parts`,
+    pass: price > 0 ? say`pass${at}` : say`pass, even as a gift`,
   } as const;
-  return `${phone.name}: ${say[verdict]} (${most})`;
+  return `${phone.name}: ${words[verdict]} (${most})`;
 }
 
 function reason({ result }: Question, context: Context, show: (amount: number) => string): string {
@@ -89,25 +90,25 @@ function reason({ result }: Question, context: Context, show: (amount: number) =
   if (result.verdict !== 'pass' && chosen) {
     const rather =
       result.verdict !== 'restore' && restore && restore.mean > chosen.mean
-        ? ` Restoring it is expected to leave more, ${show(restore.mean)}, but ${
+        ? say` Restoring it is expected to leave more, ${show(restore.mean)}, but ${
             restore.loss > risk
-              ? `its chance of a loss is ${percent(restore.loss)}`
-              : 'under the margin you want'
+              ? say`its chance of a loss is ${percent(restore.loss)}`
+              : say`under the margin you want`
           }.`
         : '';
-    return `Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time. Chance of a loss: ${percent(chosen.loss)} (your limit is ${percent(risk)}).${rather}`;
+    return say`Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time. Chance of a loss: ${percent(chosen.loss)} (your limit is ${percent(risk)}).${rather}`;
   }
-  if (!restore) return 'Nothing is expected to pay at this price.';
+  if (!restore) return say`Nothing is expected to pay at this price.`;
   const failings = [
-    ...(restore.mean <= 0 ? [`restoring it is expected to leave ${show(restore.mean)}`] : []),
+    ...(restore.mean <= 0 ? [say`restoring it is expected to leave ${show(restore.mean)}`] : []),
     ...(restore.mean > 0 && restore.loss <= risk
-      ? [`the expected ${show(restore.mean)} is under the ${percent(margin)} margin you want`]
+      ? [say`the expected ${show(restore.mean)} is under the ${percent(margin)} margin you want`]
       : []),
     ...(restore.loss > risk
-      ? [`the chance of a loss is ${percent(restore.loss)}, over your limit of ${percent(risk)}`]
+      ? [say`the chance of a loss is ${percent(restore.loss)}, over your limit of ${percent(risk)}`]
       : []),
   ];
-  return `At this price ${listWords(failings)}.`;
+  return say`At this price ${listWords(failings)}.`;
 }
 
 /** The ways side by side; amounts in the currency that the heading names. */
@@ -119,13 +120,13 @@ function wayTable(ways: readonly WayOut[], economics: Economics, locale: string)
     ...ways.map((way) => (way.way === 'pass' && label !== 'Expected to leave' ? '–' : cell(way))),
   ];
   return table(
-    [economics.currency, ...ways.map(({ way }) => `>${wayWords[way]}`)],
+    [economics.currency, ...ways.map(({ way }) => `>${translated(wayWords[way])}`)],
     [
-      row('Expected to leave', ({ mean }) => plain(mean)),
-      row('8 times in 10', ({ low, high }) => `${plain(low)} to ${plain(high)}`),
-      row('Chance of a loss', ({ loss }) => percent(loss)),
-      row('Bench time', ({ minutes }) => `${Math.round(minutes)} min`),
-      row('Most to pay', ({ highest }) => (highest === null ? 'nothing' : plain(highest))),
+      row(say`Expected to leave`, ({ mean }) => plain(mean)),
+      row(say`8 times in 10`, ({ low, high }) => say`${plain(low)} to ${plain(high)}`),
+      row(say`Chance of a loss`, ({ loss }) => percent(loss)),
+      row(say`Bench time`, ({ minutes }) => say`${Math.round(minutes)} min`),
+      row(say`Most to pay`, ({ highest }) => (highest === null ? 'nothing' : plain(highest))),
     ],
   );
 }
@@ -151,11 +152,11 @@ function draw(question: Question, context: Context): Reply {
   const perHour = restore?.perHour;
   const grounds = market
     ? market.n
-      ? `${market.n} ${market.n === 1 ? 'sighting' : 'sightings'}, ${percent(market.priorShare)} prior`
-      : 'from its price when new alone'
+      ? counted(market.n, '{0} sighting, {1} prior', '{0} sightings, {1} prior', percent(market.priorShare))
+      : say`from its price when new alone`
     : economics.standIn
-      ? 'a stand-in, no price known'
-      : 'as you gave it';
+      ? say`a stand-in, no price known`
+      : say`as you gave it`;
   return reply({
     title: headline(question, show),
     tone: result.verdict === 'pass' ? 'caution' : 'good',
@@ -166,21 +167,21 @@ function draw(question: Question, context: Context): Reply {
     blocks: [
       text(reason(question, context, show)),
       ...(mendedBy
-        ? [text(`It works again (${mendedBy.name}). Parts and time spent on it so far are not counted.`)]
+        ? [text(say`It works again (${mendedBy.name}). Parts and time spent on it so far are not counted.`)]
         : []),
-      ...(rough.length ? [text(`Rough: ${listWords(rough)}.`)] : []),
+      ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
       wayTable(result.ways, economics, locale),
       facts(
         [
           [
-            'Sells for, working',
-            `${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
+            say`Sells for, working`,
+            say`${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
           ],
-          ...(faulty ? [['Chance to restore it', percent(restore?.chanceRestored ?? 0)] as const] : []),
+          ...(faulty ? [[say`Chance to restore it`, percent(restore?.chanceRestored ?? 0)] as const] : []),
           ...(faulty && likely.length
             ? [
                 [
-                  'Most likely',
+                  say`Most likely`,
                   `${likely.map(({ fault, share }) => `${fault.name} ${percent(share)}`).join(', ')} (${jobsBehind(context, phone.family)})`,
                 ] as const,
               ]
@@ -188,40 +189,40 @@ function draw(question: Question, context: Context): Reply {
           ...(result.known.remedies.length
             ? [
                 [
-                  'Known damage',
-                  `${result.known.remedies.map(({ name }) => name).join(', ')}: ${show(result.known.parts)} and ${result.known.minutes} min`,
+                  say`Known damage`,
+                  say`${result.known.remedies.map(({ name }) => name).join(', ')}: ${show(result.known.parts)} and ${result.known.minutes} min`,
                 ] as const,
               ]
             : []),
           ...(perHour !== null && perHour !== undefined
-            ? [['A bench hour earns', `${show(perHour)} before the time is paid`] as const]
+            ? [[say`A bench hour earns`, say`${show(perHour)} before the time is paid`] as const]
             : []),
           ...(first
             ? [
                 [
-                  'Depends most on',
-                  `${first.on}: ${show(first.low)} (${first.from}) to ${show(first.high)} (${first.to})`,
+                  say`Depends most on`,
+                  say`${first.on}: ${show(first.low)} (${first.from}) to ${show(first.high)} (${first.to})`,
                 ] as const,
               ]
             : []),
         ],
-        'Behind it',
+        say`Behind it`,
       ),
       ...(nextCheck && result.nextCheck
         ? [
             text(
-              `Before you buy: ${nextCheck.name}. ${nextCheck.ask} It is worth about ${show(result.nextCheck.gain)}.`,
+              say`Before you buy: ${nextCheck.name}. ${nextCheck.ask} It is worth about ${show(result.nextCheck.gain)}.`,
             ),
           ]
         : faulty && result.verdict !== 'pass'
-          ? [text('No check at the seller’s table is expected to change this.')]
+          ? [text(say`No check at the seller’s table is expected to change this.`)]
           : []),
       steps(
         [
-          'Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership',
+          say`Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership`,
           ...(collective.settings.marginTax > 0
             ? [
-                `Tax of ${collective.settings.marginTax} % on the margin is taken off; what applies to you is for your local law.`,
+                say`Tax of ${collective.settings.marginTax} % on the margin is taken off; what applies to you is for your local law.`,
               ]
             : []),
         ],
@@ -278,7 +279,7 @@ function draw(question: Question, context: Context): Reply {
           name: 'knowledge pack',
           value: knowledge.version,
           ground: 'practice',
-          note: `fault weights, outcome chances, minutes: common practice unless a source is named; ${jobsBehind(context, phone.family)}`,
+          note: say`fault weights, outcome chances, minutes: common practice unless a source is named; ${jobsBehind(context, phone.family)}`,
         },
       ],
     };
@@ -326,16 +327,16 @@ export const worth = defineSimpleCommand({
     const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);
     if (!phone) {
       throw new Refusal({
-        problem: 'Which phone is it?',
-        expected: 'a model, a family or a trace',
+        problem: say`Which phone is it?`,
+        expected: say`a model, a family or a trace`,
         option: 'model',
       });
     }
     for (const { id, name } of options.damage ?? []) {
       if (id in phone.family.components) continue;
       throw new Refusal({
-        problem: `A ${phone.family.name} has no ${name}.`,
-        expected: 'a component of its family',
+        problem: say`A ${phone.family.name} has no ${name}.`,
+        expected: say`a component of its family`,
         option: 'damage',
       });
     }
@@ -354,10 +355,10 @@ export const worth = defineSimpleCommand({
       mendedBy,
     });
     const rough = [
-      ...(faulty && symptoms.length === 0 ? ['no symptoms are known, so every fault is weighed'] : []),
-      ...(economics.standIn ? ['no price is known for it (/prices add, or value:)'] : []),
-      ...(economics.market?.rough ? ['few sightings, or far apart'] : []),
-      ...(phone.model ? [] : ['no model is named, only how it is built']),
+      ...(faulty && symptoms.length === 0 ? [say`no symptoms are known, so every fault is weighed`] : []),
+      ...(economics.standIn ? [say`no price is known for it (/prices add, or value:)`] : []),
+      ...(economics.market?.rough ? [say`few sightings, or far apart`] : []),
+      ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
     const untouched = trace ? [] : symptoms;
     return draw({ phone, economics, bench, result, rough, faulty, mendedBy, untouched }, context);

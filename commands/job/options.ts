@@ -1,10 +1,12 @@
 /** The options that several of `/job`'s actions share, and the job that is meant. */
+
 import { z } from 'zod';
 import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import { whyClosed } from '../../shared/jobs/rules.ts';
+import { say } from '../../shared/language/say.ts';
 import type { Context } from '../context.ts';
 import { jobs, type Named } from '../lookup.ts';
 import { lookupOption, type Option, optional } from '../option.ts';
@@ -69,8 +71,8 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
     const found = store.jobs.get(Number(named.id));
     if (found) return found;
     throw new Refusal({
-      problem: `There is no job ${named.id} here.`,
-      expected: 'a number from /job list',
+      problem: say`There is no job ${named.id} here.`,
+      expected: say`a number from /job list`,
       option: 'job',
     });
   }
@@ -82,11 +84,15 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
   throw new Refusal(
     only
       ? {
-          problem: 'You hold no job, and several are open.',
-          expected: 'job: and its number, from /job list',
+          problem: say`You hold no job, and several are open.`,
+          expected: say`job: and its number, from /job list`,
           example: `/job show job:${only.number}`,
         }
-      : { problem: 'No job is open.', expected: 'a new one', example: '/job open "Orrin K3" came:given' },
+      : {
+          problem: say`No job is open.`,
+          expected: say`a new one`,
+          example: '/job open "Orrin K3" came:given',
+        },
   );
 }
 

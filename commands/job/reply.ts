@@ -1,4 +1,5 @@
 /** What `/job` answers about one job: where it stands, what it cost, what was promised, what comes next. */
+
 import { z } from 'zod';
 import { answers, type LoggedEntry, questions } from '../../shared/jobs/entry.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
@@ -14,6 +15,7 @@ import {
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
+import { listWords, say, translated } from '../../shared/language/say.ts';
 import {
   formatMoney,
   fromMajor,
@@ -37,7 +39,7 @@ import {
   steps,
   text,
 } from '../reply.ts';
-import { dayIn, listWords, percent } from '../words.ts';
+import { dayIn, percent } from '../words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
@@ -122,13 +124,13 @@ export const endedWords = {
   'handed-back': 'handed back',
 } as const;
 export const stateInWords = (job: JobRecord): string =>
-  job.ended ? endedWords[job.ended.as] : stateWords[stateOf(job)];
+  job.ended ? translated(endedWords[job.ended.as]) : translated(stateWords[stateOf(job)]);
 
 export const componentName = ({ knowledge }: Context, id: string): string =>
   knowledge.components.get(id)?.name ?? id;
 const functionName = ({ knowledge }: Context, id: string): string => knowledge.functions.get(id)?.name ?? id;
 export const faultName = ({ knowledge }: Context, id: string | null): string =>
-  (id === null ? null : knowledge.faults.get(id)?.name) ?? 'not known';
+  (id === null ? null : knowledge.faults.get(id)?.name) ?? say`not known`;
 
 /** One entry in words. */
 export function entryInWords(context: Context, { entry }: LoggedEntry): string {
@@ -139,29 +141,29 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): string {
         ? `${componentName(context, entry.component)}${entry.grade ? `, ${entry.grade}` : ''}`
         : entry.purpose;
       return entry.way === 'out'
-        ? `${show(entry.amount)} spent: ${what}`
-        : `${show(entry.amount)} came back: ${what}`;
+        ? say`${show(entry.amount)} spent: ${what}`
+        : say`${show(entry.amount)} came back: ${what}`;
     }
     case 'minutes':
-      return `${entry.minutes} min at the bench`;
+      return say`${entry.minutes} min at the bench`;
     case 'reading':
-      return `read ${entry.value} ${entry.unit}${entry.of ? `, ${entry.of}` : ''}`;
+      return say`read ${entry.value} ${entry.unit}${entry.of ? `, ${entry.of}` : ''}`;
     case 'fitted':
       return `fitted: ${componentName(context, entry.component)}, ${entry.grade}`;
     case 'trace':
-      return `trace ${entry.trace}`;
+      return say`trace ${entry.trace}`;
     case 'said':
       return entry.text;
     case 'answer':
       return `${entry.question}: ${
         entry.question === 'data' && entry.answer === 'clear'
           ? 'cleared'
-          : (answerWords[entry.answer] ?? entry.answer)
+          : (translated(answerWords[entry.answer]) ?? entry.answer)
       }${entry.note ? ` (${entry.note})` : ''}`;
     case 'test':
       return `${functionName(context, entry.function)}: ${entry.result}${entry.reason ? ` (${entry.reason})` : ''}`;
     case 'handed':
-      return `handed from ${entry.from} to ${entry.to}`;
+      return say`handed from ${entry.from} to ${entry.to}`;
     case 'finished':
       return `finished: ${entry.as}`;
     case 'reopened':
@@ -245,7 +247,7 @@ export function dataOf(context: Context, job: JobRecord): JobData {
 
 /** "Job 12, Orrin K3". */
 export const headOf = (context: Context, job: JobRecord): string =>
-  `Job ${job.number}, ${phoneOfJob(context, job).name}`;
+  say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
 
 /** The money of a job, and what was promised. */
 export function moneyFacts(context: Context, job: JobRecord): Block {
@@ -254,20 +256,26 @@ export function moneyFacts(context: Context, job: JobRecord): Block {
   const { mean, low, high, minutes: expected } = job.promise;
   return facts(
     [
-      ['Out so far', `${show(out)}${job.price.minor ? `, ${show(job.price)} of it the phone` : ''}`],
-      ...(back.minor ? [['Came back', show(back)] as const] : []),
+      [say`Out so far`, `${show(out)}${job.price.minor ? say`, ${show(job.price)} of it the phone` : ''}`],
+      ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
       ...(job.ended
-        ? [['Left', show(net)] as const, ['Left after the time', show(netAfterTime(context, job))] as const]
+        ? [
+            [say`Left`, show(net)] as const,
+            [say`Left after the time`, show(netAfterTime(context, job))] as const,
+          ]
         : []),
-      ['At the bench', `${minutes} min${expected ? `; about ${Math.round(expected)} were expected` : ''}`],
       [
-        'Expected at intake',
+        say`At the bench`,
+        say`${minutes} min${expected ? say`; about ${Math.round(expected)} were expected` : ''}`,
+      ],
+      [
+        say`Expected at intake`,
         job.promise.verdict === 'pass'
-          ? `nothing to be had: pass (${show(mean)} at best)`
-          : `${show(mean)} after time (${show(low)} to ${show(high)}), by ${job.promise.verdict === 'strip' ? 'stripping' : 'restoring'} it`,
+          ? say`nothing to be had: pass (${show(mean)} at best)`
+          : say`${show(mean)} after time (${show(low)} to ${show(high)}), by ${job.promise.verdict === 'strip' ? 'stripping' : 'restoring'} it`,
       ],
     ],
-    'Money and time',
+    say`Money and time`,
   );
 }
 
@@ -276,7 +284,7 @@ function traceChoice(context: Context, job: JobRecord): Choice | null {
   if (job.trace === null) {
     if (!job.symptoms.length) return null;
     return {
-      ...jobChoice(job, 'Trace the fault', ''),
+      ...jobChoice(job, say`Trace the fault`, ''),
       invoke: {
         command: 'trace',
         action: 'start',
@@ -286,7 +294,7 @@ function traceChoice(context: Context, job: JobRecord): Choice | null {
   }
   if (context.store.traces.get(job.trace)?.state !== 'open') return null;
   return {
-    label: `Go on with trace ${job.trace}`,
+    label: say`Go on with trace ${job.trace}`,
     invoke: { command: 'trace', action: 'show', options: { trace: String(job.trace) } },
     open: true,
   };
@@ -300,10 +308,10 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
   if (blocked && stateOf(job) === 'held') {
     return {
       blocks: [
-        text(`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
-        steps(HAND_BACK, 'How it goes back', false),
+        text(say`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
+        steps(HAND_BACK, say`How it goes back`, false),
       ],
-      choices: [jobChoice(job, 'It was handed back', 'finish', { as: 'handed-back' })],
+      choices: [jobChoice(job, say`It was handed back`, 'finish', { as: 'handed-back' })],
     };
   }
   if (question) {
@@ -312,13 +320,13 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
     return {
       blocks: [
         text(
-          `${words.ask}${question.question === 'stolen' ? ' Look it up by its IMEI (*#06#) where your country has a list.' : ''}`,
-          'Before any money is spent',
+          `${translated(words.ask)}${question.question === 'stolen' ? say` Look it up by its IMEI (*#06#) where your country has a list.` : ''}`,
+          say`Before any money is spent`,
         ),
       ],
       choices: [
-        jobChoice(job, words.good, 'answer', { [question.question]: good }),
-        jobChoice(job, words.bad, 'answer', { [question.question]: bad }),
+        jobChoice(job, translated(words.good), 'answer', { [question.question]: good }),
+        jobChoice(job, translated(words.bad), 'answer', { [question.question]: bad }),
       ],
     };
   }
@@ -328,14 +336,14 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
     blocks: [
       text(
         untested.length
-          ? `Next: ${trace ? (job.trace === null ? 'trace the fault, ' : 'go on with the trace, ') : ''}log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
-          : 'Every function is tested. Next: /job finish as:restored sold: and its price.',
+          ? say`Next: ${trace ? (job.trace === null ? say`trace the fault, ` : say`go on with the trace, `) : ''}log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
+          : say`Every function is tested. Next: /job finish as:restored sold: and its price.`,
       ),
     ],
     choices: [
       ...(trace ? [trace] : []),
-      ...(untested.length ? [jobChoice(job, 'Test its functions', 'test')] : []),
-      ...(untested.length ? [] : [jobChoice(job, 'The sheet for the next owner', 'sheet')]),
+      ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
+      ...(untested.length ? [] : [jobChoice(job, say`The sheet for the next owner`, 'sheet')]),
     ],
   };
 }
@@ -366,32 +374,32 @@ export function intakeFacts(context: Context, job: JobRecord): Block {
   const cameWords = {
     given: 'given',
     bought: 'bought',
-    left: 'left here',
-    customer: 'from a customer',
+    left: say`left here`,
+    customer: say`from a customer`,
   } as const;
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
-    ['Held by', job.holder],
-    ['Came', `${cameWords[job.came]}, ${dayIn(context, job.at)}`],
-    ...(symptoms.length ? [['Shows', listWords(symptoms)] as const] : []),
-    ...(job.imeiLast ? [['IMEI', `ends in ${job.imeiLast}; the rest is sealed`] as const] : []),
+    [say`Held by`, job.holder],
+    [say`Came`, `${translated(cameWords[job.came])}, ${dayIn(context, job.at)}`],
+    ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
+    ...(job.imeiLast ? [['IMEI', say`ends in ${job.imeiLast}; the rest is sealed`] as const] : []),
     [
-      'Ownership, lock, list',
+      say`Ownership, lock, list`,
       [given.ownership, given.lock, given.stolen]
-        .map((one) => (one ? (answerWords[one] ?? one) : 'not answered'))
+        .map((one) => (one ? (translated(answerWords[one]) ?? one) : say`not answered`))
         .join(', '),
     ],
     [
-      'Data',
+      say`Data`,
       given.data === null
-        ? 'not said; it is erased before it changes hands'
+        ? say`not said; it is erased before it changes hands`
         : given.data === 'clear'
           ? 'cleared'
-          : (answerWords[given.data] ?? given.data),
+          : (translated(answerWords[given.data]) ?? given.data),
     ],
     ...(likely && !job.ended
-      ? [['Likeliest at intake', `${faultName(context, likely[0])} ${percent(likely[1])}`] as const]
+      ? [[say`Likeliest at intake`, `${faultName(context, likely[0])} ${percent(likely[1])}`] as const]
       : []),
-    ...(job.ended ? [['It was', faultName(context, job.ended.ending.fault)] as const] : []),
+    ...(job.ended ? [[say`It was`, faultName(context, job.ended.ending.fault)] as const] : []),
   ]);
 }

@@ -1,13 +1,14 @@
 /** The one-page sheet for the next owner: the same content as Markdown and as what a PDF is drawn from. Nothing private. */
+
 import { z } from 'zod';
 import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
+import { listWords, say, translated } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
 import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import type { Context } from '../context.ts';
 import type { Reply } from '../reply.ts';
-import { listWords } from '../words.ts';
 import { componentName, phoneOfJob } from './reply.ts';
 
 /** What the PDF is drawn from. */
@@ -55,7 +56,8 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
       pairingOf(knowledge, phone.family, component)
         .statements.filter(({ effect, likely }) => effect !== 'free' && likely >= 0.4)
         .map(
-          (one) => `The new ${componentName(context, component)} ${effectWords[one.effect]}: ${one.loses}`,
+          (one) =>
+            say`The new ${componentName(context, component)} ${translated(effectWords[one.effect])}: ${one.loses}`,
         ),
     ),
     // That it was opened, and what that means for water, has a section of its own.
@@ -66,53 +68,53 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
   const { data } = answersOf(job);
   const lines = {
     done: [
-      ...(fault ? [`It came with this fault: ${fault.name}.`] : []),
-      ...(remedy ? [`What mended it: ${remedy.name}.`] : []),
-      ...(!fault && !remedy ? ['It was opened, repaired where needed, and tested.'] : []),
-      ...(passed.length ? [`Tested and passed: ${listWords(passed)}.`] : []),
-      ...(data && eraseWords[data] ? [eraseWords[data]] : []),
+      ...(fault ? [say`It came with this fault: ${fault.name}.`] : []),
+      ...(remedy ? [say`What mended it: ${remedy.name}.`] : []),
+      ...(!fault && !remedy ? [say`It was opened, repaired where needed, and tested.`] : []),
+      ...(passed.length ? [say`Tested and passed: ${listWords(passed)}.`] : []),
+      ...(data && eraseWords[data] ? [translated(eraseWords[data])] : []),
     ],
     parts: fitted.length
       ? [
           ...fitted.map(({ component, grade }) => `${componentName(context, component)}: ${grade}`),
           notOriginal.length
-            ? `Not original: ${listWords(notOriginal.map(({ component }) => componentName(context, component)))}.`
-            : 'All parts fitted are original.',
+            ? say`Not original: ${listWords(notOriginal.map(({ component }) => componentName(context, component)))}.`
+            : say`All parts fitted are original.`,
         ]
-      : ['No part was replaced.'],
+      : [say`No part was replaced.`],
     water: [
-      'Water resistance is not assured: the phone was opened. Keep it away from water, whatever its maker said when it was new.',
-      ...(sealed === false ? ['It is left unsealed: dust and damp get in more easily than before.'] : []),
+      say`Water resistance is not assured: the phone was opened. Keep it away from water, whatever its maker said when it was new.`,
+      ...(sealed === false ? [say`It is left unsealed: dust and damp get in more easily than before.`] : []),
     ],
     battery: battery.length
-      ? battery.map(({ value, unit, of }) => `${of || 'Battery'}: ${value} ${unit}`)
-      : ['Not measured.'],
+      ? battery.map(({ value, unit, of }) => `${of || say`Battery`}: ${value} ${unit}`)
+      : [say`Not measured.`],
     care: [
-      'If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.',
-      `Smoke or fire: get out and call ${emergencyNumber(knowledge, collective.settings.region)}.`,
-      `A cell that is done with: ${disposalAdvice(knowledge, collective.settings.region)}`,
+      say`If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.`,
+      say`Smoke or fire: get out and call ${emergencyNumber(knowledge, collective.settings.region)}.`,
+      say`A cell that is done with: ${disposalAdvice(knowledge, collective.settings.region)}`,
       LOCAL_CODES,
     ],
   };
   return {
-    title: `${phone.name}: what was done, and what to know`,
+    title: say`${phone.name}: what was done, and what to know`,
     date,
     facts: [
-      { label: 'Restored by', value: collective.name },
-      { label: 'Date', value: date },
-      { label: 'Kind of phone', value: phone.family.name },
+      { label: say`Restored by`, value: collective.name },
+      { label: say`Date`, value: date },
+      { label: say`Kind of phone`, value: phone.family.name },
     ],
     sections: [
-      { heading: 'What was done', lines: lines.done },
-      { heading: 'Parts fitted', lines: lines.parts },
-      { heading: 'Water', lines: lines.water },
-      { heading: 'Known oddities', lines: oddities.length ? oddities : ['None known.'] },
-      { heading: 'Battery', lines: lines.battery },
-      { heading: 'For your safety', lines: lines.care },
+      { heading: say`What was done`, lines: lines.done },
+      { heading: say`Parts fitted`, lines: lines.parts },
+      { heading: say`Water`, lines: lines.water },
+      { heading: say`Known oddities`, lines: oddities.length ? oddities : [say`None known.`] },
+      { heading: say`Battery`, lines: lines.battery },
+      { heading: say`For your safety`, lines: lines.care },
     ],
     footer: job.ended
-      ? `${collective.name}, job ${job.number}`
-      : `Draft. ${collective.name}, job ${job.number}`,
+      ? say`${collective.name}, job ${job.number}`
+      : say`Draft. ${collective.name}, job ${job.number}`,
   };
 }
 
@@ -137,7 +139,7 @@ const markdownOf = ({ title, facts, sections, footer }: SheetData): string =>
 /** The sheet as files of a reply. */
 export function sheetFiles(context: Context, job: JobRecord): Reply['files'] {
   const data = sheetOf(context, job);
-  const alt = `One page for the next owner of ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
+  const alt = say`One page for the next owner of ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
   return [
     { name: `job-${job.number}-sheet.md`, mime: 'text/markdown', alt, text: `${markdownOf(data)}\n` },
     { name: `job-${job.number}-sheet.pdf`, mime: 'application/pdf', alt, draw: { kind: 'job-sheet', data } },

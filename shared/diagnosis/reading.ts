@@ -1,5 +1,7 @@
 /** Readings typed by people: `0.00 A`, `450mA`, `3,7 V`, `82 %`. */
+
 import type { Check } from '../../knowledge/schema.ts';
+import { say } from '../language/say.ts';
 
 /** Factors of the prefixes that a meter shows. */
 const prefixes: Record<string, number> = { '': 1, m: 1e-3, u: 1e-6, µ: 1e-6, k: 1e3 };
@@ -27,14 +29,14 @@ export function readAnswer(check: Check, text: string): Answer {
   const said = check.outcomes.find(({ id, says }) => id === key || says.toLowerCase() === key);
   if (said) return { ok: true, outcome: said, reading: null };
   const expected =
-    check.outcomes.map(({ id }) => id).join(', ') + (check.unit ? `, or a reading in ${check.unit}` : '');
+    check.outcomes.map(({ id }) => id).join(', ') + (check.unit ? say`, or a reading in ${check.unit}` : '');
   if (check.unit) {
     const value = readReading(text, check.unit);
     if (value !== null) {
       const banded = check.outcomes.find(({ band }) => band && value >= band.from && value < band.to);
       if (banded) return { ok: true, outcome: banded, reading: text.trim() };
-      return { ok: false, problem: `${text.trim()} is outside what ${check.name} can read`, expected };
+      return { ok: false, problem: say`${text.trim()} is outside what ${check.name} can read`, expected };
     }
   }
-  return { ok: false, problem: `"${text.trim()}" is no answer to ${check.name}`, expected };
+  return { ok: false, problem: say`"${text.trim()}" is no answer to ${check.name}`, expected };
 }

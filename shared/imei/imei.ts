@@ -1,3 +1,4 @@
+import { say } from '../language/say.ts';
 /**
  * IMEI: the number that a phone goes by on the network. Structure and check digit from 3GPP TS 23.003, clause 6 and Annex B
  * (which refers to ISO/IEC 7812-1 for the method).
@@ -21,7 +22,7 @@ const EXPECTED = 'the 15 digits that *#06# shows, or those on the tray, the box 
  * others are added up, and the check digit brings the sum to a multiple of ten. RangeError unless given 14 digits.
  */
 export function checkDigit(payload: string): number {
-  if (!/^\d{14}$/.test(payload)) throw new RangeError('the check digit is computed from 14 digits');
+  if (!/^\d{14}$/.test(payload)) throw new RangeError(say`the check digit is computed from 14 digits`);
   const sum = [...payload].reduce((total, text, index) => {
     const digit = Number(text);
     if (index % 2 === 0) return total + digit;
@@ -42,19 +43,19 @@ const refuse = (problem: string, expected = EXPECTED): ImeiResult => ({ ok: fals
  * added); spaces, hyphens, slashes and dots may stand between. What it says never repeats the number.
  */
 export function readImei(text: string): ImeiResult {
-  if (!/^[\d\s./-]*$/.test(text)) return refuse('an IMEI is digits alone');
+  if (!/^[\d\s./-]*$/.test(text)) return refuse(say`an IMEI is digits alone`);
   const digits = text.replace(/\D/g, '');
   if (digits.length < 14 || digits.length > 16)
-    return refuse(`${digits.length} digits are no IMEI, which has 15`);
+    return refuse(say`${digits.length} digits are no IMEI, which has 15`);
   const payload = digits.slice(0, 14);
   // The sum holds for zeros alone, and for other single digits it may: a number that nobody was given.
-  if (/^(\d)\1*$/.test(payload)) return refuse('one digit over and over is a placeholder, no IMEI');
+  if (/^(\d)\1*$/.test(payload)) return refuse(say`one digit over and over is a placeholder, no IMEI`);
   if (digits.length === 16) return read(payload, 'imeisv');
   if (digits.length === 14) return read(payload, 'without-check-digit');
   if (checkDigit(payload) === Number(digits[14])) return read(payload, 'imei');
   return refuse(
     digits.endsWith('0')
-      ? 'the check digit is wrong: a digit was misread, or it was copied from a network log, where the last one is sent as 0'
-      : 'the check digit is wrong: a digit was misread, or two were swapped',
+      ? say`the check digit is wrong: a digit was misread, or it was copied from a network log, where the last one is sent as 0`
+      : say`the check digit is wrong: a digit was misread, or two were swapped`,
   );
 }

@@ -1,5 +1,7 @@
 /** What stands in the way: of work on a job, and of its end. Each reason says what is wrong and what would put it right. */
+
 import type { PhoneFunction } from '../../knowledge/schema.ts';
+import { listWords, say, translated } from '../language/say.ts';
 import { answersOf, type EndedAs, type JobRecord, openQuestions, stateOf, testsOf } from './job.ts';
 
 export interface Obstacle {
@@ -20,23 +22,22 @@ const openWords = {
   stolen: 'whether it is on a stolen-phone list',
 } as const;
 
-const list = (words: readonly string[]): string =>
-  words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
-
 /** Why no money is spent on it and its board is not worked on; null when nothing stands in the way. */
 export function whyNoWork(job: JobRecord): Obstacle | null {
   const open = openQuestions(job);
-  const bad = open.filter(({ state }) => state === 'bad').map(({ question }) => badWords[question]);
+  const bad = open
+    .filter(({ state }) => state === 'bad')
+    .map(({ question }) => translated(badWords[question]));
   if (bad.length) {
     return {
-      problem: `Job ${job.number} is held: ${list(bad)}`,
-      expected: `to hand it back to its owner or report it (/job finish as:handed-back), or a new answer when that has changed`,
+      problem: say`Job ${job.number} is held: ${listWords(bad)}`,
+      expected: say`to hand it back to its owner or report it (/job finish as:handed-back), or a new answer when that has changed`,
     };
   }
   if (!open.length) return null;
   return {
-    problem: `Job ${job.number} waits for an answer: ${list(open.map(({ question }) => openWords[question]))}`,
-    expected: 'the answers first',
+    problem: say`Job ${job.number} waits for an answer: ${listWords(open.map(({ question }) => translated(openWords[question])))}`,
+    expected: say`the answers first`,
   };
 }
 
@@ -73,22 +74,24 @@ export function whyNotFinish(
     const keeps = job.came === 'customer' && data === 'owner-keeps';
     if (!keeps && data !== 'clear' && data !== 'purge') {
       found.push({
-        problem: 'What was on it is not erased: erasing comes before it changes hands',
+        problem: say`What was on it is not erased: erasing comes before it changes hands`,
         expected:
           job.came === 'customer'
-            ? 'data:clear or data:purge (NIST SP 800-88), or data:owner-keeps for a customer’s own phone'
-            : 'data:clear or data:purge (NIST SP 800-88)',
+            ? say`data:clear or data:purge (NIST SP 800-88), or data:owner-keeps for a customer’s own phone`
+            : say`data:clear or data:purge (NIST SP 800-88)`,
       });
     }
     if (!realised && !kept) {
-      found.push({ problem: 'What it brought is not said', expected: 'sold: with the price, or kept:yes' });
+      found.push({
+        problem: say`What it brought is not said`,
+        expected: say`sold: with the price, or kept:yes`,
+      });
     }
   }
   if (as === 'stripped' && (data === null || data === 'consent' || data === 'refused')) {
     found.push({
-      problem: 'What becomes of the data on its board is not said',
-      expected:
-        'data:clear, purge or destroy (NIST SP 800-88), or data:stays-here for a board that is not passed on',
+      problem: say`What becomes of the data on its board is not said`,
+      expected: say`data:clear, purge or destroy (NIST SP 800-88), or data:stays-here for a board that is not passed on`,
     });
   }
   return found;
@@ -100,17 +103,17 @@ function untested(job: JobRecord, functions: readonly PhoneFunction[], unsealed:
   const missing = functions.filter(({ id, closing }) => !tests.has(id) && !(closing && unsealed));
   if (missing.length) {
     found.push({
-      problem: `Not tested: ${list(missing.map(({ name }) => name.toLowerCase()))}`,
+      problem: say`Not tested: ${listWords(missing.map(({ name }) => name.toLowerCase()))}`,
       expected: missing.every(({ closing }) => closing)
-        ? 'the seal tested, or unsealed:yes to say that it is left unsealed'
-        : 'each passed, or waived with a reason',
+        ? say`the seal tested, or unsealed:yes to say that it is left unsealed`
+        : say`each passed, or waived with a reason`,
     });
   }
   const failed = functions.filter(({ id }) => tests.get(id)?.result === 'fail');
   if (failed.length) {
     found.push({
-      problem: `Failed: ${list(failed.map(({ name }) => name.toLowerCase()))}`,
-      expected: 'mended and tested again, or waived with a reason that the next owner is told',
+      problem: say`Failed: ${listWords(failed.map(({ name }) => name.toLowerCase()))}`,
+      expected: say`mended and tested again, or waived with a reason that the next owner is told`,
     });
   }
   return found;
@@ -131,7 +134,7 @@ export function sealedAs(
 export const whyClosed = (job: JobRecord): Obstacle | null =>
   stateOf(job) === 'closed'
     ? {
-        problem: `Job ${job.number} is closed`,
-        expected: `to reopen it first: /job reopen job:${job.number}`,
+        problem: say`Job ${job.number} is closed`,
+        expected: say`to reopen it first: /job reopen job:${job.number}`,
       }
     : null;

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
+import { say } from '../language/say.ts';
 import { moneySchema, parseAmount, toWire } from '../money/money.ts';
 
 /** The columns, in this order; a file must begin with exactly this header. */
@@ -111,7 +112,7 @@ export function parseSightingsCsv(
     problems: [{ line: 1, problem, expected }],
   });
   if (Buffer.byteLength(text) > maxBytes) {
-    return whole('The file is too large.', `at most ${maxBytes} bytes; split it`);
+    return whole(say`The file is too large.`, say`at most ${maxBytes} bytes; split it`);
   }
 
   const unified = text.replace(/^\uFEFF/, '').replaceAll(/\r\n?/g, '\n');
@@ -121,18 +122,18 @@ export function parseSightingsCsv(
 
   const header = records[0]?.cells.map((cell) => cell.trim().toLowerCase()) ?? [];
   if (header.join() !== SIGHTING_COLUMNS.join()) {
-    return whole('The header is not the expected one.', SIGHTING_COLUMNS.join());
+    return whole(say`The header is not the expected one.`, SIGHTING_COLUMNS.join());
   }
   const filled = records.slice(1).filter(({ cells }) => cells.some((cell) => cell.trim() !== ''));
   if (filled.length > maxRows)
-    return whole(`The file has ${filled.length} rows.`, `at most ${maxRows}; split it`);
+    return whole(say`The file has ${filled.length} rows.`, say`at most ${maxRows}; split it`);
 
   const problems: CsvProblem[] = parsed.errors
     .filter((error) => error.type === 'Quotes')
     .map((error) => ({
       line: records[error.row ?? 0]?.line ?? 1,
-      problem: 'A quoted cell is not closed properly.',
-      expected: 'a closing quote directly before the comma or the end of the line; a quote inside is doubled',
+      problem: say`A quoted cell is not closed properly.`,
+      expected: say`a closing quote directly before the comma or the end of the line; a quote inside is doubled`,
     }));
   const broken = new Set(problems.map((problem) => problem.line));
   const rows: SightingRow[] = [];
@@ -172,8 +173,8 @@ type RowProblem = Omit<CsvProblem, 'line'>;
 
 function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; problems: RowProblem[] } {
   if (cells.length !== SIGHTING_COLUMNS.length) {
-    const problem = `The row has ${cells.length} cells.`;
-    return { problems: [{ problem, expected: `${SIGHTING_COLUMNS.length} cells, as in the header` }] };
+    const problem = say`The row has ${cells.length} cells.`;
+    return { problems: [{ problem, expected: say`${SIGHTING_COLUMNS.length} cells, as in the header` }] };
   }
   const cell = (column: Column) => (cells[SIGHTING_COLUMNS.indexOf(column)] ?? '').trim();
   const problems: RowProblem[] = [];
@@ -182,15 +183,15 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
 
   const kind = cell('kind');
   if (kind !== 'phone' && kind !== 'part') {
-    bad('kind', `"${show(kind)}" is no kind of sighting.`, 'phone or part');
+    bad('kind', say`"${show(kind)}" is no kind of sighting.`, say`phone or part`);
     return { problems };
   }
   for (const column of kind === 'phone' ? (['component'] as const) : (['grade', 'storage'] as const)) {
-    if (cell(column) !== '') bad(column, `A ${kind} has no ${column}.`, 'an empty cell');
+    if (cell(column) !== '') bad(column, say`A ${kind} has no ${column}.`, say`an empty cell`);
   }
   const currency = cell('currency');
   if (currency !== options.currency) {
-    bad('currency', `"${show(currency)}" is not the currency in use.`, options.currency);
+    bad('currency', say`"${show(currency)}" is not the currency in use.`, options.currency);
   }
   const price = parseAmount(cell('price'), options.currency);
   if (!price.ok) bad('price', price.problem, price.expected);
@@ -212,18 +213,23 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
       const column = SIGHTING_COLUMNS.find((name) => name === issue.path[0]) ?? 'kind';
       bad(
         column,
-        `"${show(cell(column))}" does not fit here.`,
+        say`"${show(cell(column))}" does not fit here.`,
         RANGES[column] ?? issue.message.replace(/^expected /, ''),
       );
     }
     return { problems };
   }
   const row = parsed.data;
-  if (row.date > options.today) bad('date', `${row.date} is in the future.`, `a date up to ${options.today}`);
+  if (row.date > options.today)
+    bad('date', say`${row.date} is in the future.`, say`a date up to ${options.today}`);
   if (!options.knownModel(row.what))
-    bad('what', `"${show(row.what)}" is not a known model.`, 'the name of a known model');
+    bad('what', say`"${show(row.what)}" is not a known model.`, say`the name of a known model`);
   if (row.kind === 'part' && options.knownComponent?.(row.component) === false) {
-    bad('component', `"${show(row.component)}" is not a known component.`, 'the name of a known component');
+    bad(
+      'component',
+      say`"${show(row.component)}" is not a known component.`,
+      say`the name of a known component`,
+    );
   }
   return problems.length === 0 ? { row, problems } : { problems };
 }

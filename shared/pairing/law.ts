@@ -1,6 +1,8 @@
 /** The law that reaches a region on a day. Not legal advice; the pack says what each law does not reach. */
+
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Law } from '../../knowledge/schema.ts';
+import { say } from '../language/say.ts';
 import { codesOf } from '../safety/region.ts';
 
 export interface LawFor {
@@ -39,7 +41,7 @@ export function lawFor(
   zone = 'UTC',
 ): LawFor {
   if (region === null) {
-    const hint = 'The law depends on the place. A steward sets it: /setup region:DE, or region:US-OR.';
+    const hint = say`The law depends on the place. A steward sets it: /setup region:DE, or region:US-OR.`;
     return { inForce: [], toCome: [], undated: [], hint };
   }
   const day = isoDateIn(zone, on);
@@ -54,6 +56,8 @@ export function lawFor(
       .filter(({ from }) => from !== null && from > day)
       .sort((a, b) => ((a.from ?? '') < (b.from ?? '') ? -1 : 1)),
     undated: notOver.filter(({ from }) => from === null),
-    hint: below ? `The law differs within ${region}: set the state, such as /setup region:${below}.` : null,
+    hint: below
+      ? say`The law differs within ${region}: set the state, such as /setup region:${below}.`
+      : null,
   };
 }

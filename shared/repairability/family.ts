@@ -1,6 +1,8 @@
 /** The repairability index of a family: from how it is built, and from what the law asks of phones that are still sold. */
+
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
+import { say } from '../language/say.ts';
 import { pairingOf } from '../pairing/pairing.ts';
 import {
   type PartFacts,
@@ -52,12 +54,12 @@ export function familyRepairability(
   const unread = all.filter((id) => family.components[id] === null);
   const missing = [
     ...(family.features.includes('mechanical-keys')
-      ? ['whether it counts as a smartphone, which the index is for']
+      ? [say`whether it counts as a smartphone, which the index is for`]
       : []),
-    ...unread.map((id) => `how the ${nameOf(id)} comes out`),
+    ...unread.map((id) => say`how the ${nameOf(id)} comes out`),
     ...(family.era.to === null
       ? []
-      : ['which spare parts go to whom', 'years of updates', 'access to repair information']),
+      : [say`which spare parts go to whom`, say`years of updates`, say`access to repair information`]),
   ];
   if (missing.length) return { known: false, missing };
 
@@ -86,10 +88,10 @@ export function familyRepairability(
     paired: paired.map(nameOf),
     spares,
     assumed: [
-      'steps, fasteners and tools as they are common in this build',
-      `spare parts (${backFirst ? 'display, battery and back cover' : 'display and battery'} to end-users), updates (${LEAST_UPDATES} years) and repair information (at a fee) at the least that Regulation (EU) 2023/1670 asks from 20 June 2025`,
+      say`steps, fasteners and tools as they are common in this build`,
+      say`spare parts (${backFirst ? say`display, battery and back cover` : say`display and battery`} to end-users), updates (${LEAST_UPDATES} years) and repair information (at a fee) at the least that Regulation (EU) 2023/1670 asks from 20 June 2025`,
       ...(paired.length
-        ? ['both a remote notification and an authorisation for each paired part: ten more steps each']
+        ? [say`both a remote notification and an authorisation for each paired part: ten more steps each`]
         : []),
     ],
   };

@@ -1,6 +1,8 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
+
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
+import { say } from '../language/say.ts';
 import { codesOf } from './region.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
@@ -36,14 +38,14 @@ type Places = Pick<Knowledge, 'regions'>;
 export function emergencyNumber({ regions }: Places, region: string | null): string {
   const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
   const found = code === undefined ? undefined : regions.emergency[code];
-  return found?.number ?? 'your local emergency number';
+  return found?.number ?? say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
 export function disposalAdvice({ regions }: Places, region: string | null): string {
   const [code] = codesOf(regions, region).filter((one) => regions.dispose[one]);
   const found = regions.dispose[code ?? 'other'] ?? regions.dispose.other;
-  return found ?? 'Never in the bin: ask the local waste authority where cells go.';
+  return found ?? say`Never in the bin: ask the local waste authority where cells go.`;
 }
 
 const filler =
@@ -75,10 +77,10 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
     lead,
     points: [
       ...(dont ? [fill(dont.says)] : []),
-      ...(stop ? [`Stop when: ${fill(stop.says)}`] : []),
-      ...(help && tone === 'danger' ? [`Help: ${fill(help.says)}`] : []),
+      ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
+      ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
       ...(lead.includes(LOCAL_CODES) ? [] : [LOCAL_CODES]),
-      `All of it: /caution ${id}`,
+      say`All of it: /caution ${id}`,
     ],
   };
 }
@@ -131,11 +133,11 @@ export function fullCaution(places: Places, caution: Caution, region: string | n
     tone: caution.tone,
     lead: fill(caution.lead),
     parts: [
-      part('Do', caution.do),
-      part('Do not', caution.dont),
-      part('Stop when', caution.stopWhen),
-      part('Get help', caution.getHelp),
-      part('Dispose', caution.dispose),
+      part(say`Do`, caution.do),
+      part(say`Do not`, caution.dont),
+      part(say`Stop when`, caution.stopWhen),
+      part(say`Get help`, caution.getHelp),
+      part(say`Dispose`, caution.dispose),
     ],
   };
 }

@@ -1,4 +1,5 @@
 /** Restore, strip or pass: the whole answer for one phone at one price. */
+
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
@@ -6,6 +7,7 @@ import { type Leaf, leaves } from '../diagnosis/leaves.ts';
 import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
 import { repairOrder } from '../diagnosis/repair-order.ts';
+import { say } from '../language/say.ts';
 import type { LogStudentT } from '../market/value.ts';
 import type { CollectiveSettings } from '../store/settings.ts';
 import type { Economics } from './economics.ts';
@@ -266,24 +268,24 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   // A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here.
   const depends: Appraisal['depends'] = [
     {
-      on: 'what it sells for',
+      on: say`what it sells for`,
       low: withValue(-1.4),
       high: withValue(1.4),
-      from: 'its low end',
-      to: 'its high end',
+      from: say`its low end`,
+      to: say`its high end`,
     },
     {
-      on: 'the price of parts',
+      on: say`the price of parts`,
       low: mean - 0.5 * (planParts + known.parts),
       high: mean + 0.35 * (planParts + known.parts),
-      from: 'half as much again',
-      to: 'a third less',
+      from: say`half as much again`,
+      to: say`a third less`,
     },
     {
-      on: 'bench time',
+      on: say`bench time`,
       low: mean - 0.5 * (planMinutes + known.minutes) * economics.minute,
       high: mean + 0.5 * (planMinutes + known.minutes) * economics.minute,
-      from: 'half as much again',
+      from: say`half as much again`,
       to: 'half',
     },
   ];
@@ -309,7 +311,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     const name = (i: number) => question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '';
     if (worst && bestCase && worst !== bestCase) {
       depends.push({
-        on: 'which fault it is',
+        on: say`which fault it is`,
         low: worst.net,
         high: bestCase.net,
         from: name(worst.i),

@@ -1,7 +1,8 @@
 /** What `/server` does. Replies are documents like any other. */
+
 import { Refusal, refusalReply } from '../../../commands/refusal.ts';
 import { facts, type Reply, reply, text } from '../../../commands/reply.ts';
-import { listWords } from '../../../commands/words.ts';
+import { listWords } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';
 import {

@@ -1,0 +1,2 @@
+import type { Catalogue } from './say.ts';
+export const german: Catalogue = {};

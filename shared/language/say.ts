@@ -1,0 +1,71 @@
+/**
+ * What people read is written in English where it is used, as say`...`; a catalogue has it in other languages. A command runs
+ * from beginning to end without waiting, so that the language is set around it rather than handed to every wording.
+ */
+import { german } from './de.ts';
+
+/** A text, or its forms by the plural rules of the language. `{0}`, `{1}` ... stand for what is put in. */
+export type Wording = string | Partial<Record<Intl.LDMLPluralRule, string>>;
+/** By the English text; of a counted one, by its form for many. */
+export type Catalogue = Readonly<Record<string, Wording>>;
+
+const catalogues = { en: {}, de: german } satisfies Record<string, Catalogue>;
+export type Language = keyof typeof catalogues;
+export const languages = ['en', 'de'] as const satisfies readonly Language[];
+
+/** What may be put into a text; what is missing is written as in a template. */
+type Value = string | number | null | undefined;
+
+let current: Language = 'en';
+
+/** The language that is spoken just now. */
+export const language = (): Language => current;
+
+/** Runs what says something, in a language; it must not wait for anything. */
+export function speaking<T>(wanted: Language, run: () => T): T {
+  const before = current;
+  current = wanted;
+  try {
+    return run();
+  } finally {
+    current = before;
+  }
+}
+
+const filled = (text: string, values: readonly unknown[]): string =>
+  text.replace(/\{(\d)\}/g, (_, index: string) => String(values[Number(index)]));
+
+const found = (english: string): Wording | undefined => {
+  const catalogue: Catalogue = catalogues[current];
+  return Object.hasOwn(catalogue, english) ? catalogue[english] : undefined;
+};
+
+/** The text in the language of the moment; in English where its catalogue lacks it. */
+export function say(english: TemplateStringsArray, ...values: readonly Value[]): string {
+  if (current !== 'en') {
+    const wording = found(english.map((part, index) => (index ? `{${index - 1}}${part}` : part)).join(''));
+    if (typeof wording === 'string') return filled(wording, values);
+  }
+  return english.map((part, index) => (index ? `${values[index - 1]}${part}` : part)).join('');
+}
+
+/** A text that was written down before anybody spoke, such as a command's summary. */
+export function translated(english: string): string;
+export function translated(english: string | undefined): string | undefined;
+export function translated(english: string | undefined): string | undefined {
+  if (english === undefined || current === 'en') return english;
+  const wording = found(english);
+  return typeof wording === 'string' ? wording : english;
+}
+
+/** "1 job", "3 jobs": the form that the language has for a count. `{0}` is the count, `{1}` ... what else is put in. */
+export function counted(count: number, one: string, many: string, ...values: readonly Value[]): string {
+  const wording = found(many);
+  const forms = typeof wording === 'object' ? wording : { one, other: many };
+  const rule = new Intl.PluralRules(wording === undefined ? 'en' : current).select(count);
+  return filled(forms[rule] ?? forms.other ?? many, [count, ...values]);
+}
+
+/** "a", "a and b", "a, b and c", as the language has it. */
+export const listWords = (words: readonly string[]): string =>
+  new Intl.ListFormat(current === 'en' ? 'en-GB' : current, { type: 'conjunction' }).format(words);
