@@ -1,7 +1,7 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 
 import type { Knowledge } from '../knowledge/load.ts';
-import { say, translated } from '../shared/language/say.ts';
+import { type Language, say, speaking, translated } from '../shared/language/say.ts';
 import { NoKey } from '../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
@@ -94,7 +94,7 @@ export function createDispatcher({
       store: database.of(collective),
       knowledge,
       now,
-      locale: locale ?? 'en',
+      locale: localeIn(collective.settings.language, locale),
       ...(place ? { place } : {}),
     };
   };
@@ -141,29 +141,37 @@ export function createDispatcher({
     }
   };
 
+  const handle = (request: Request): Reply => {
+    try {
+      return database.transaction(() => answer(request));
+    } catch (error) {
+      if (error instanceof TooMany) return { ...refusalReply(error.detail), repeats: error.again };
+      if (error instanceof Refusal) return refusalReply(visible(error.detail));
+      if (error instanceof RefusedReply) return error.reply;
+      const id = makeId().slice(0, 8);
+      log(id, error);
+      return reply({
+        outcome: 'fault',
+        audience: 'asker',
+        tone: 'danger',
+        title: say`Something went wrong here. Nothing was saved.`,
+        blocks: [{ kind: 'text', text: say`The log has it under ${id}.` }],
+        data: { fault: id },
+      });
+    }
+  };
+
   return {
     contextFor,
     handle: (request) => {
-      try {
-        return database.transaction(() => answer(request));
-      } catch (error) {
-        if (error instanceof TooMany) return { ...refusalReply(error.detail), repeats: error.again };
-        if (error instanceof Refusal) return refusalReply(visible(error.detail));
-        if (error instanceof RefusedReply) return error.reply;
-        const id = makeId().slice(0, 8);
-        log(id, error);
-        return reply({
-          outcome: 'fault',
-          audience: 'asker',
-          tone: 'danger',
-          title: say`Something went wrong here. Nothing was saved.`,
-          blocks: [{ kind: 'text', text: say`The log has it under ${id}.` }],
-          data: { fault: id },
-        });
-      }
+      const asked = database.collectives.find(request.collective);
+      return speaking(asked?.settings.language ?? 'en', () => handle(request));
     },
   };
 }
+
+/** How amounts are written: as the person's own locale has it where that is of the language that is spoken. */
+const localeIn = (spoken: Language, locale = 'en'): string => (locale.startsWith(spoken) ? locale : spoken);
 
 /** An action with its options as text, and the line that asked for it, if one did. */
 interface Wanted extends Found {

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { say } from '../shared/language/say.ts';
+import { say, translated } from '../shared/language/say.ts';
 import { type Command, defineSimpleCommand, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';
 import { optional, textOption } from './option.ts';
@@ -14,11 +14,11 @@ function about(command: Command): Reply {
   const actions = Object.entries(command.actions);
   return reply({
     audience: 'asker',
-    title: `/${command.name}: ${command.summary}`,
+    title: `/${command.name}: ${translated(command.summary)}`,
     blocks: actions.flatMap(([name, action]) => [
       text(
         `${usage(command, name)}${name && name === command.main ? say`\n(${name} may be left out)` : ''}`,
-        actions.length > 1 ? action.summary : undefined,
+        actions.length > 1 ? translated(action.summary) : undefined,
       ),
       ...(Object.keys(action.options).length
         ? [
@@ -26,7 +26,7 @@ function about(command: Command): Reply {
               [say`Option`, say`What it is`, say`For example`],
               Object.entries(action.options).map(([option, { summary, example, required }]) => [
                 required ? option : `[${option}]`,
-                summary,
+                translated(summary),
                 example,
               ]),
             ),
@@ -50,7 +50,7 @@ const dataOf = (commands: readonly Command[]) => ({
 export const helpFor = (commands: () => readonly Command[]): Command =>
   defineSimpleCommand({
     name: 'help',
-    summary: say`What can be said, and how`,
+    summary: 'What can be said, and how',
     options: {
       about: optional(textOption({ summary: 'A command, or: symptoms', example: 'worth', max: 40 })),
     },
@@ -64,7 +64,7 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
           blocks: [
             table(
               [say`Command`, say`What it does`],
-              all.map((command) => [`/${command.name}`, command.summary]),
+              all.map((command) => [`/${command.name}`, translated(command.summary)]),
             ),
             text(
               say`A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"`,

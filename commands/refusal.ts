@@ -1,4 +1,4 @@
-import { say } from '../shared/language/say.ts';
+import { say, translated } from '../shared/language/say.ts';
 import { type Reply, reply } from './reply.ts';
 
 export interface RefusalDetail {
@@ -44,7 +44,7 @@ export function refusalReply({
     blocks.push({ kind: 'pointer', line, from, to });
   }
   if (nearest?.length) blocks.push({ kind: 'text', text: say`Did you mean ${orList(nearest)}?` });
-  if (expected) blocks.push({ kind: 'text', text: say`Expected: ${expected}` });
+  if (expected) blocks.push({ kind: 'text', text: say`Expected: ${translated(expected)}` });
   if (example) blocks.push({ kind: 'text', text: say`For example: ${example}` });
   return reply({
     outcome: 'refused',

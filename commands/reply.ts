@@ -1,5 +1,6 @@
 /** The reply document: what a command answers, before any surface has drawn it. Plain values only, so it can be saved. */
 import { z } from 'zod';
+import { language, languages, say } from '../shared/language/say.ts';
 
 const heading = z.string().optional();
 
@@ -83,10 +84,16 @@ export const replySchema = z.object({
   files: z.array(fileSchema),
   /** The same answer as a typed value; each command exports its schema. */
   data: z.unknown(),
+  /** In which language it is said; a surface's own words around it are in the same. */
+  language: z.enum(languages).default('en'),
   /** The same was said to the same person a moment ago: a surface that may leave a request unanswered does. */
   repeats: z.boolean().optional(),
 });
 export type Reply = z.infer<typeof replySchema>;
+
+/** What a caution's card is headed with. */
+export const toneWord = (tone: CautionCard['tone']): string =>
+  tone === 'danger' ? say`Danger` : say`Caution`;
 
 /** Where a number in `data.inputs` comes from. */
 export const inputSchema = z.object({
@@ -107,6 +114,7 @@ export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({
   choices: [],
   sources: [],
   files: [],
+  language: language(),
   data: null,
   ...part,
 });

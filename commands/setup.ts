@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { counted, listWords, say } from '../shared/language/say.ts';
+import { counted, type Language, languages, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
 import { referenceHour } from '../shared/money/reference-hour.ts';
 import { type CollectiveSettings, defaultSettings, settingsSchema } from '../shared/store/index.ts';
@@ -42,6 +42,7 @@ const settingOf = {
   'margin-tax': 'marginTax',
   region: 'region',
   zone: 'zone',
+  language: 'language',
   'week-day': 'weekDay',
   'week-hour': 'weekHour',
   'notes-kept': 'notesKeptDays',
@@ -65,6 +66,7 @@ const summaries: Readonly<Record<OptionName, string>> = {
   'margin-tax': "Tax on the dealer's margin, in percent; 0 where there is none",
   region: 'Whose law, emergency number and disposal advice are shown',
   zone: 'In which days and weeks are counted',
+  language: 'What the bot speaks; names of the pack stay as the pack has them',
   'week-day': 'On which day the weekly post goes out',
   'week-hour': 'From which hour on that day, 0 to 23',
   'notes-kept': 'How many days private notes are kept after their job is closed',
@@ -107,6 +109,7 @@ interface Wanted {
   'margin-tax'?: number;
   region?: Named;
   zone?: Named;
+  language?: Language;
   'week-day'?: (typeof weekDays)[number];
   'week-hour'?: number;
   'notes-kept'?: number;
@@ -145,6 +148,7 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
     marginTax: wanted['margin-tax'] ?? before.marginTax,
     region: wanted.region?.id ?? before.region,
     zone: wanted.zone?.id ?? before.zone,
+    language: wanted.language ?? before.language,
     weekOn: before.weekOn,
     weekDay: wanted['week-day'] === undefined ? before.weekDay : weekDays.indexOf(wanted['week-day']) + 1,
     weekHour: wanted['week-hour'] ?? before.weekHour,
@@ -180,6 +184,7 @@ const change = defineAction({
     zone: optional(
       lookupOption({ lookup: zones, summary: `${summaries.zone} (IANA)`, example: 'Australia/Sydney' }),
     ),
+    language: optional(choiceOption({ choices: languages, summary: summaries.language, example: 'en' })),
     'week-day': optional(
       choiceOption({ choices: weekDays, summary: summaries['week-day'], example: 'monday' }),
     ),
@@ -236,7 +241,7 @@ const change = defineAction({
                   name,
                   shown(name, after, locale),
                   isDefault(name) ? 'default' : '',
-                  summaries[name],
+                  translated(summaries[name]),
                 ]),
               ),
             ]),

@@ -9,7 +9,7 @@ export type Wording = string | Partial<Record<Intl.LDMLPluralRule, string>>;
 /** By the English text; of a counted one, by its form for many. */
 export type Catalogue = Readonly<Record<string, Wording>>;
 
-const catalogues = { en: {}, de: german } satisfies Record<string, Catalogue>;
+export const catalogues = { en: {}, de: german } satisfies Record<string, Catalogue>;
 export type Language = keyof typeof catalogues;
 export const languages = ['en', 'de'] as const satisfies readonly Language[];
 

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { languages } from '../language/say.ts';
 import { currencySchema } from '../money/money.ts';
 
 /** Settings of a collective, as saved. All have a sensible default, so that the bot works before it is set up. */
@@ -21,6 +22,8 @@ export const settingsSchema = z.object({
     .nullable()
     .default(null),
   zone: z.string().default('UTC'),
+  /** What the bot speaks, ISO 639-1. */
+  language: z.enum(languages).default('en'),
   /** Whether the weekly post goes out, on which day (Monday 1 to Sunday 7) and at which hour of the zone's clocks. */
   weekOn: z.boolean().default(true),
   weekDay: z.number().int().min(1).max(7).default(1),

@@ -6,7 +6,9 @@
  * and every client draws them. What embeds lack is mended: someone who has them turned off would miss a caution, and
  * a notification shows none of them, so each caution's name stands in the message's own text as well.
  */
-import type { Block, CautionCard, Reply } from '../../../commands/reply.ts';
+
+import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import { barLines, pointerLines } from '../terminal/draw.ts';
 import { cleanLine, columnsOf, graphemes, pad } from '../terminal/layout.ts';
 import { codeBlock, escapeClipped, escapeInline, escapeText } from './escape.ts';
@@ -232,7 +234,8 @@ function plainOf(block: Block): string {
   }
 }
 
-const cautionHead = ({ name, tone }: CautionCard): string => `${signs[tone]} ${tone.toUpperCase()}: ${name}`;
+const cautionHead = ({ name, tone }: CautionCard): string =>
+  `${signs[tone]} ${toneWord(tone).toUpperCase()}: ${name}`;
 
 /** A caution as embeds: one, unless its points are very long. */
 function cautionEmbeds(card: CautionCard): Embed[] {
@@ -249,7 +252,8 @@ function cautionEmbeds(card: CautionCard): Embed[] {
 /** The cautions' names as text of the message itself. */
 function contentOf({ cautions }: Reply): string {
   const lines = cautions.map(
-    (card) => `${signs[card.tone]} **${card.tone.toUpperCase()}:** ${escapeClipped(card.name, LABEL)}`,
+    (card) =>
+      `${signs[card.tone]} **${toneWord(card.tone).toUpperCase()}:** ${escapeClipped(card.name, LABEL)}`,
   );
   return joined(lines, LIMIT.content)[0] ?? '';
 }
@@ -275,7 +279,7 @@ function bodyPieces(reply: Reply, title: string, notes: readonly string[]): stri
       : []),
     ...reply.blocks.flatMap(piecesOf),
     ...joined(
-      reply.sources.map(({ title: source }) => `-# Source: ${escapeClipped(source, LABEL)}`),
+      reply.sources.map(({ title: source }) => say`-# Source: ${escapeClipped(source, LABEL)}`),
       PIECE,
     ),
     ...notes.map((note) => `-# ${escapeClipped(note, 400)}`),
@@ -344,7 +348,7 @@ function showPictures(page: Page | undefined, pictures: readonly string[], color
 }
 
 function withFooter(page: Page, index: number, count: number, mark: string | undefined): Page {
-  const words = [...(count > 1 ? [`Page ${index + 1} of ${count}`] : []), ...(mark ? [mark] : [])];
+  const words = [...(count > 1 ? [say`Page ${index + 1} of ${count}`] : []), ...(mark ? [mark] : [])];
   if (!words.length) return page;
   return {
     ...page,

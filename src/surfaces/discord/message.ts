@@ -1,5 +1,7 @@
 /** A reply as a message that Discord takes: a page, its choices, its files. */
+
 import type { Reply } from '../../../commands/reply.ts';
+import { say, speaking } from '../../../shared/language/say.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
 import { drawPages, type Embed, type Extra } from './draw.ts';
@@ -85,7 +87,7 @@ function choiceRows({ choices }: Reply, command: string, rows: number): Row[] {
       {
         type: componentType.select,
         custom_id: `s|${index}`,
-        placeholder: count > 1 ? `Choose (${index + 1} of ${count})` : 'Choose',
+        placeholder: count > 1 ? say`Choose (${index + 1} of ${count})` : say`Choose`,
         options: offered.slice(index * LIMIT.entries, (index + 1) * LIMIT.entries).map((choice) => ({
           label: clip(choice.label.trim() || '–', LIMIT.entry),
           value: choiceId(choice, command),
@@ -108,8 +110,8 @@ function pageRow(page: number, pages: number, { command, request }: Shown): Row[
   const last = pages - 1;
   return inRows([
     // A button that leads nowhere needs an id of its own all the same.
-    button('Previous', page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
-    button('Next', page < last ? to(page + 1) : `${to(page)}|last`, page === last),
+    button(say`Previous`, page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
+    button(say`Next`, page < last ? to(page + 1) : `${to(page)}|last`, page === last),
   ]);
 }
 
@@ -121,7 +123,12 @@ function withLongChoices(reply: Reply): Reply {
         ...reply,
         blocks: [
           ...reply.blocks,
-          { kind: 'steps', heading: 'To choose from', ordered: false, steps: long.map(({ label }) => label) },
+          {
+            kind: 'steps',
+            heading: say`To choose from`,
+            ordered: false,
+            steps: long.map(({ label }) => label),
+          },
         ],
       }
     : reply;
@@ -130,11 +137,18 @@ function withLongChoices(reply: Reply): Reply {
 const isPicture = (name: string): boolean => /\.(png|jpe?g|gif|webp)$/i.test(name);
 
 /** All messages of a reply: one for each page, each with its choices. The files are on the first. */
-export function messagesOf(
+export const messagesOf = (
   reply: Reply,
   files: readonly AttachedFile[],
   shown: Shown,
   extra: Omit<Extra, 'pictures'> = {},
+): Outgoing[] => speaking(reply.language, () => allMessages(reply, files, shown, extra));
+
+function allMessages(
+  reply: Reply,
+  files: readonly AttachedFile[],
+  shown: Shown,
+  extra: Omit<Extra, 'pictures'>,
 ): Outgoing[] {
   const pictures = files.map(({ name }) => name).filter(isPicture);
   const pages = drawPages(withLongChoices(reply), { ...extra, pictures });

@@ -1,4 +1,5 @@
 /** What Discord is told of the commands, made from their schemas. Pure. */
+
 import { type Action, type Command, commandPath } from '../../../commands/command.ts';
 import type { Option } from '../../../commands/option.ts';
 import { isPrivate } from '../../../commands/private.ts';

@@ -1,6 +1,8 @@
 /** A reply as Matrix messages: plain `body`, and HTML of the subset that the specification names. Pure. */
-import type { Block, CautionCard, Reply } from '../../../commands/reply.ts';
+
+import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/reply.ts';
 import { percent } from '../../../commands/words.ts';
+import { say, speaking } from '../../../shared/language/say.ts';
 import { clean, cleanLine, columnsOf, graphemes, maskLine } from '../terminal/layout.ts';
 
 /** One message, or a part of one: the same said twice. */
@@ -37,7 +39,7 @@ const strong = (text: string): string => `<strong>${escapeHtml(text)}</strong>`;
 const lines = (...parts: readonly string[]): string => parts.filter(Boolean).join('\n');
 
 function drawCaution({ name, tone, lead, points }: CautionCard): Drawn {
-  const head = `${signs[tone]} ${tone.toUpperCase()}: ${cleanLine(name)}`;
+  const head = `${signs[tone]} ${toneWord(tone).toUpperCase()}: ${cleanLine(name)}`;
   return {
     body: lines(head, clean(lead), ...points.map((point) => `- ${cleanLine(point)}`)),
     html: `<blockquote>${strong(head)}${paragraph(lead)}${points.length ? list(points) : ''}</blockquote>`,
@@ -211,7 +213,7 @@ function piecesOf(block: Block, most: number, from = 1): Drawn[] {
 
 function drawChoices({ choices }: Reply): Drawn[] {
   if (!choices.length) return [];
-  const lead = 'Answer with a reaction or a number:';
+  const lead = say`Answer with a reaction or a number:`;
   return [
     {
       body: lines(lead, ...choices.map(({ label }, index) => `${index + 1}  ${cleanLine(label)}`)),
@@ -227,7 +229,10 @@ function drawSources({ sources }: Reply): Drawn[] {
   if (!sources.length) return [];
   const titles = sources.map(({ title }) => cleanLine(title));
   return [
-    { body: lines('Sources', ...titles.map((title) => `- ${title}`)), html: `<p>Sources</p>${list(titles)}` },
+    {
+      body: lines(say`Sources`, ...titles.map((title) => `- ${title}`)),
+      html: `<p>${escapeHtml(say`Sources`)}</p>${list(titles)}`,
+    },
   ];
 }
 
@@ -235,7 +240,10 @@ function drawSources({ sources }: Reply): Drawn[] {
  * The whole reply as one message or more, cautions first, choices in the last; cut only between blocks, or between the rows
  * of a block that is itself too long. `notes` are the surface's own words and come last.
  */
-export function drawReply(reply: Reply, notes: readonly string[] = [], most = MESSAGE_BYTES): Drawn[] {
+export const drawReply = (reply: Reply, notes: readonly string[] = [], most = MESSAGE_BYTES): Drawn[] =>
+  speaking(reply.language, () => drawn(reply, notes, most));
+
+function drawn(reply: Reply, notes: readonly string[], most: number): Drawn[] {
   const pieces = [
     ...reply.cautions.map(drawCaution),
     drawTitle(reply),

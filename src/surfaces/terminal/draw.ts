@@ -1,6 +1,8 @@
 /** A reply as lines of text. Pure: the same reply and window give the same lines. */
-import type { Block, CautionCard, Reply } from '../../../commands/reply.ts';
+
+import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/reply.ts';
 import { percent } from '../../../commands/words.ts';
+import { say, speaking } from '../../../shared/language/say.ts';
 import { cleanLine, columnsOf, graphemes, hang, maskLine, pad, wrap } from './layout.ts';
 import { tableLines } from './table.ts';
 
@@ -34,7 +36,7 @@ const signs = { plain: '▸', good: '✓', caution: '▲', danger: '◆' } as co
 function cautionLines({ name, tone, lead, points }: CautionCard, width: number, paint: Paint): string[] {
   const body = width - 2;
   return [
-    ...hang(`${signs[tone]} ${tone.toUpperCase()}: `, name, width).map(paint[tone]),
+    ...hang(`${signs[tone]} ${toneWord(tone).toUpperCase()}: `, name, width).map(paint[tone]),
     ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map(
       (line) => `┃ ${line}`,
     ),
@@ -153,7 +155,10 @@ function blockLines(block: Block, width: number, paint: Paint): string[] {
  * The whole reply, each line at most `width` columns; ends with a line break. `notes` are the surface's own words, such as
  * where a file went.
  */
-export function drawReply(reply: Reply, window: Window, notes: readonly string[] = []): string {
+export const drawReply = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
+  speaking(reply.language, () => drawn(reply, window, notes));
+
+function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
   const width = Math.max(40, window.width);
   const paint = painter(window.colour);
   const digits = String(reply.choices.length).length;
@@ -163,7 +168,7 @@ export function drawReply(reply: Reply, window: Window, notes: readonly string[]
     ...reply.blocks.map((block) => blockLines(block, width, paint)),
     reply.choices.length
       ? [
-          paint.faint('Answer with a number:'),
+          paint.faint(say`Answer with a number:`),
           ...reply.choices.flatMap(({ label }, index) => {
             const number = `${pad(String(index + 1), digits + 2, 'right')}  `;
             const [first = '', ...rest] = hang(number, label, width);
@@ -172,7 +177,7 @@ export function drawReply(reply: Reply, window: Window, notes: readonly string[]
         ]
       : [],
     reply.sources.length
-      ? ['Sources', ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(paint.faint)
+      ? [say`Sources`, ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(paint.faint)
       : [],
     notes.flatMap((note) => wrap(note, width)),
   ];
