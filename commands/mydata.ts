@@ -185,8 +185,8 @@ function preview(held: Held, { collective }: Context): Reply {
         ? [
             text(
               held.shared.length
-                ? say`${listWords(byNameOnly.map((kind) => translated(kindWords[kind]).toLowerCase()))} carry a name only. Somebody else here goes by ${listWords(held.shared)} too, so what stands under that stays as it is.`
-                : say`${listWords(byNameOnly.map((kind) => translated(kindWords[kind]).toLowerCase()))} carry a name only; they are found by ${listWords(held.names)}.`,
+                ? say`${listWords(byNameOnly.map((kind) => `"${translated(kindWords[kind])}"`))} carry a name only. Somebody else here goes by ${listWords(held.shared)} too, so what stands under that stays as it is.`
+                : say`${listWords(byNameOnly.map((kind) => `"${translated(kindWords[kind])}"`))} carry a name only; they are found by ${listWords(held.names)}.`,
             ),
           ]
         : []),

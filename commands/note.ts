@@ -75,7 +75,7 @@ function headOf(one: NoteRecord, context: Context): string {
 const blockOf = (one: NoteRecord, context: Context): Block => ({
   kind: 'quote',
   heading: headOf(one, context),
-  text: one.text ?? `(${CLOSED})`,
+  text: one.text ?? `(${translated(CLOSED)})`,
 });
 
 /** Notes that have been kept long enough go whenever notes are used; there need be no clock. */
@@ -250,7 +250,7 @@ const search = defineAction({
                   closed,
                   '{0} note could not be searched: {1}.',
                   '{0} notes could not be searched: {1}.',
-                  CLOSED,
+                  translated(CLOSED),
                 ),
               ),
             ]

@@ -117,8 +117,15 @@ const since = ({ status, from }: LawNote): string =>
       ? say`NOT YET IN FORCE: from ${from}`
       : say`First day not in this pack`;
 
+/** How likely an effect is, as people read it. */
+const chanceWords: Readonly<Record<string, string>> = {
+  expect: 'expect',
+  likely: 'likely',
+  possible: 'possible',
+  seldom: 'seldom',
+};
 /** How often a swap does what its likeliest statement says, for the title. */
-const chanceTitle: Readonly<Record<string, string>> = {
+const swapWords: Readonly<Record<string, string>> = {
   expect: 'a swap',
   likely: 'a swap often',
   possible: 'a swap sometimes',
@@ -212,9 +219,9 @@ export function pairingNotes(context: Context, family: Family, component: string
     ...(statements.length
       ? statements.map(
           (one) =>
-            say`${capital(translated(effectWords[one.effect]))}, ${chanceWord(one.likely)} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
+            say`${capital(translated(effectWords[one.effect]))}, ${translated(chanceWords[chanceWord(one.likely)])} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
         )
-      : [say`${NO_STATEMENT} Test it before closing.`]),
+      : [say`${translated(NO_STATEMENT)} Test it before closing.`]),
     ...countedLines(counted),
   ];
 }
@@ -273,11 +280,11 @@ function componentReply(
               [say`Mends it`, one.mends],
               [say`Ground`, one.groundText],
             ],
-            say`${capital(translated(effectWords[one.effect]))}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
+            say`${capital(translated(effectWords[one.effect]))}: ${translated(chanceWords[chanceWord(one.likely)])}, about ${percent(one.likely)}`,
           ),
         ),
         text(
-          say`${pairing.sourced ? '' : say`${NO_STATEMENT} The above is what benches see. `}Each chance is common practice, no source.`,
+          say`${pairing.sourced ? '' : say`${translated(NO_STATEMENT)} The above is what benches see. `}Each chance is common practice, no source.`,
         ),
       ]
     : [
@@ -318,7 +325,7 @@ function componentReply(
   };
   const shown = allLessons ? lessons : lessons.slice(0, LESSONS_SHOWN);
   return reply({
-    title: say`${capital(component.name)} of ${of.name}: ${first ? `${chanceTitle[chanceWord(first.likely)]} ${translated(effectWords[first.effect])}` : NO_STATEMENT}`,
+    title: say`${capital(component.name)} of ${of.name}: ${first ? `${translated(swapWords[chanceWord(first.likely)])} ${translated(effectWords[first.effect])}` : translated(NO_STATEMENT)}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [
@@ -440,7 +447,7 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
         ]),
       ),
       text(
-        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${NO_STATEMENT} Such a component may be paired all the same.`,
+        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${translated(NO_STATEMENT)} Such a component may be paired all the same.`,
       ),
       ...lawBlocks(laws, hint, region, []),
       text(say`One component, with what mends it: /paired "${of.name}" component:battery`),

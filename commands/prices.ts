@@ -433,7 +433,7 @@ const importFile = defineAction({
           column: column ?? null,
           problem,
           expected:
-            column === 'component' && expected !== 'an empty cell'
+            column === 'component' && expected !== say`an empty cell`
               ? say`a component with its grade, such as Battery (copy)`
               : column === 'what'
                 ? say`a model named with /family name`

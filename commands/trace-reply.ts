@@ -370,7 +370,7 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Rep
         ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
         : say`There is no check or remedy left to try.`;
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? 'stopped' : say`stop here`}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? say`stopped` : say`stop here`}`,
     tone: 'caution',
     cautions: unsafe ? cellCards(bench) : [],
     blocks: [

@@ -184,7 +184,11 @@ function estimateInWords(summary: WeekSummary, money: (amount: Money) => string)
   const minor = came.minor - expected.minor;
   const difference = money({ ...came, minor: Math.abs(minor) });
   const than =
-    minor === 0 ? say`just as expected` : say`${difference} ${minor > 0 ? 'more' : 'less'} than expected`;
+    minor === 0
+      ? say`just as expected`
+      : minor > 0
+        ? say`${difference} more than expected`
+        : say`${difference} less than expected`;
   const time = expectedMinutes
     ? say`; ${hours(minutes)} where about ${hours(Math.round(expectedMinutes))} were expected`
     : '';
@@ -263,7 +267,7 @@ function chartOf(summary: WeekSummary, words: WeekWords): WeekChartData {
     subtitle: `${collective}, ${daysInWords(summary.from, lastInstant(summary), words)} (${summary.week})`,
     figures: [
       { label: say`at the bench`, value: hours(totals.minutes) },
-      { label: 'spent', value: money(totals.out) },
+      { label: say`spent`, value: money(totals.out) },
       { label: say`came back`, value: money(totals.back) },
       {
         label: counted(totals.reusedParts, 'part used again', 'parts used again'),
@@ -280,7 +284,7 @@ function chartOf(summary: WeekSummary, words: WeekWords): WeekChartData {
       out: toMajor(phone.out),
       outWords: money(phone.out),
       back: phone.back && toMajor(phone.back),
-      backWords: phone.back ? money(phone.back) : 'kept',
+      backWords: phone.back ? money(phone.back) : say`kept`,
     })),
     more: Math.max(0, restored.length - DRAWN),
     learnt: summary.learnt && learntInWords(summary.learnt, words),
@@ -291,7 +295,7 @@ function chartOf(summary: WeekSummary, words: WeekWords): WeekChartData {
 /** What the picture shows, for who cannot see it. */
 function altOf({ title, subtitle, figures, phones, more, learnt, footer }: WeekChartData): string {
   const line = ({ job, model, note, outWords, back, backWords }: WeekChartData['phones'][number]) =>
-    say`${model} (job ${job}): ${outWords} spent, ${back === null ? 'kept' : say`${backWords} came back`}, ${note}`;
+    say`${model} (job ${job}): ${outWords} spent, ${back === null ? say`kept` : say`${backWords} came back`}, ${note}`;
   return [
     `${title}. ${subtitle}.`,
     `${figures.map(({ label, value }) => `${value} ${label}`).join('; ')}.`,
@@ -308,7 +312,7 @@ const rowOf = (phone: RestoredPhone, money: (amount: Money) => string): string[]
   String(phone.days),
   hours(phone.minutes),
   money(phone.out),
-  phone.back ? money(phone.back) : 'kept',
+  phone.back ? money(phone.back) : say`kept`,
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */

@@ -121,7 +121,7 @@ function switchTo(on: boolean, context: Context): Reply {
   if (changed) store.saveSettings({ ...settings, weekOn: on });
   const next = on ? nextDue(settings, now) : null;
   return reply({
-    title: say`The weekly post is ${on ? 'on' : 'off'}${changed ? '' : say`: it was so already`}`,
+    title: `${on ? say`The weekly post is on` : say`The weekly post is off`}${changed ? '' : say`: it was so already`}`,
     tone: 'good',
     blocks: [
       text(

@@ -115,18 +115,18 @@ function reason({ result }: Question, context: Context, show: (amount: number) =
 function wayTable(ways: readonly WayOut[], economics: Economics, locale: string): Block {
   const plain = (amount: number) =>
     formatMoney(fromMajor(amount, economics.currency), locale).replace(economics.currency, '').trim();
-  const row = (label: string, cell: (way: WayOut) => string) => [
+  const row = (label: string, cell: (way: WayOut) => string, pass = '–') => [
     label,
-    ...ways.map((way) => (way.way === 'pass' && label !== 'Expected to leave' ? '–' : cell(way))),
+    ...ways.map((way) => (way.way === 'pass' ? pass : cell(way))),
   ];
   return table(
     [economics.currency, ...ways.map(({ way }) => `>${translated(wayWords[way])}`)],
     [
-      row(say`Expected to leave`, ({ mean }) => plain(mean)),
+      row(say`Expected to leave`, ({ mean }) => plain(mean), plain(0)),
       row(say`8 times in 10`, ({ low, high }) => say`${plain(low)} to ${plain(high)}`),
       row(say`Chance of a loss`, ({ loss }) => percent(loss)),
       row(say`Bench time`, ({ minutes }) => say`${Math.round(minutes)} min`),
-      row(say`Most to pay`, ({ highest }) => (highest === null ? 'nothing' : plain(highest))),
+      row(say`Most to pay`, ({ highest }) => (highest === null ? say`nothing` : plain(highest))),
     ],
   );
 }

@@ -93,7 +93,7 @@ export function sheetOf(context: Context, job: JobRecord): SheetData {
       say`If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.`,
       say`Smoke or fire: get out and call ${emergencyNumber(knowledge, collective.settings.region)}.`,
       say`A cell that is done with: ${disposalAdvice(knowledge, collective.settings.region)}`,
-      LOCAL_CODES,
+      translated(LOCAL_CODES),
     ],
   };
   return {

@@ -2,7 +2,7 @@
 
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
+import { say, translated } from '../language/say.ts';
 import { codesOf } from './region.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
@@ -79,7 +79,7 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(lead.includes(LOCAL_CODES) ? [] : [LOCAL_CODES]),
+      ...(lead.includes(LOCAL_CODES) ? [] : [translated(LOCAL_CODES)]),
       say`All of it: /caution ${id}`,
     ],
   };
@@ -100,7 +100,7 @@ export function cardsFor(
     .map((caution) => cardOf(knowledge, caution, region))
     .map((card, index) => {
       if (index === 0) return card;
-      const points = card.points.filter((point) => point !== LOCAL_CODES);
+      const points = card.points.filter((point) => point !== translated(LOCAL_CODES));
       return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
     });
 }

@@ -26,6 +26,7 @@ describe('/setup', () => {
       'risk',
       'selling-cost',
       'margin-tax',
+      'language',
       'week-day',
       'week-hour',
       'notes-kept',
@@ -54,6 +55,7 @@ describe('/setup', () => {
       weekOn: true,
       weekDay: 1,
       weekHour: 9,
+      language: 'en',
       notesKeptDays: 90,
     });
     expect(setupData.parse(changed.data).changed).toContainEqual({
@@ -152,7 +154,7 @@ describe('/setup', () => {
     const before = tin.dump();
     const refused = tin.say('/setup currency:EUR', steward);
     expect(refused.title).toBe(
-      'There is 1 price and the price when new of Orrin K3 in another currency, and amounts are never converted.',
+      'In another currency: 1 price and the price when new of Orrin K3. Amounts are never converted.',
     );
     expect(tin.dump()).toEqual(before);
     tin.say('/family forget "Orrin K3" prices:remove', steward);

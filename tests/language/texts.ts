@@ -46,7 +46,11 @@ const templateOf = (value: unknown): string =>
 const isTable = (name: string): boolean => /([wW]ords|summaries)$/.test(name);
 const isProse = (text: string): boolean => /[A-Za-z]{2}/.test(text);
 
-function textsIn(file: string): Found[] {
+/** Names of constants that are said in the language of the moment: `translated(CLOSED)`. */
+const spokenIn = (file: string): string[] =>
+  [...readFileSync(join(root, file), 'utf8').matchAll(/\btranslated\((\w+)\)/g)].map(([, name = '']) => name);
+
+function textsIn(file: string, spoken: ReadonlySet<string>): Found[] {
   const found: Found[] = [];
   const add = (text: string | null, counted = false): void => {
     if (text !== null && isProse(text)) found.push({ text, counted, file });
@@ -64,6 +68,7 @@ function textsIn(file: string): Found[] {
       }
       case 'VariableDeclarator':
         within = isTable(nameOf(node.id));
+        if (spoken.has(nameOf(node.id))) add(literalOf(node.init));
         break;
       case 'ArrowFunctionExpression':
       case 'FunctionExpression':
@@ -89,7 +94,8 @@ export function textsOfSources(): Found[] {
       .map((name) => `${folder}/${name}`)
       .sort(),
   );
-  return [...new Map(files.flatMap(textsIn).map((one) => [one.text, one])).values()];
+  const spoken = new Set(files.flatMap(spokenIn));
+  return [...new Map(files.flatMap((file) => textsIn(file, spoken)).map((one) => [one.text, one])).values()];
 }
 
 export interface State {
