@@ -17,6 +17,7 @@ import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { bench as benchOf } from '../harness.ts';
+import { secretGrowth } from './growth.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -248,6 +249,7 @@ const cases = traceSteps();
 shares(cases);
 commandTimes();
 year();
+figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
 starting();
 const checked = z.record(z.string(), z.number()).parse(figures);

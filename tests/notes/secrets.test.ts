@@ -205,32 +205,4 @@ describe('any text at all', () => {
       { numRuns: 500 },
     );
   });
-  it('takes time in proportion to its length', () => {
-    const time = (text: string) =>
-      Math.min(
-        ...Array.from({ length: 4 }, () => {
-          const start = performance.now();
-          findSecret(text);
-          return performance.now() - start;
-        }),
-      );
-    for (const piece of [
-      '1 ',
-      '1-',
-      'passcode ',
-      'pin 12 ',
-      'code de ',
-      '"',
-      'a@',
-      'no pattern, ',
-      '1111 ',
-      'aa',
-      '9',
-    ]) {
-      const [short, long] = [piece.repeat(4_000 / piece.length), piece.repeat(64_000 / piece.length)];
-      time(short);
-      // Sixteen times the length; a reading in the square of the length would take 256 times as long.
-      expect(time(long), piece).toBeLessThan(64 * Math.max(time(short), 0.2));
-    }
-  });
 });
