@@ -4,6 +4,7 @@
  */
 import { z } from 'zod';
 import type { Command } from './command.ts';
+import { codeOf } from './fault.ts';
 import { nearestNames } from './lookup.ts';
 import type { Option } from './option.ts';
 import { type Reply, reply, text } from './reply.ts';
@@ -63,9 +64,13 @@ export const answeredBefore = (): Reply =>
 
 /** A fault met while a private command ran: where it happened, without its message, which may hold private words. */
 export class PrivateFault extends Error {
+  readonly code: string;
   constructor(fault: unknown) {
-    const code = fault instanceof Error && 'code' in fault ? ` (${String(fault.code)})` : '';
-    super(`a private command failed${code}; the message is left out, since it may hold private words`);
+    const code = codeOf(fault);
+    super(
+      `a private command failed${code && ` (${code})`}; the message is left out, since it may hold private words`,
+    );
+    this.code = code;
     this.name = fault instanceof Error ? fault.name : 'PrivateFault';
     const frames = (fault instanceof Error ? (fault.stack ?? '') : '')
       .split('\n')
