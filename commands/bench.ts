@@ -1,5 +1,4 @@
 /** What `/trace` and `/worth` share: finding the phone's family, its economics, and a trace's case. */
-
 import type { Family, Remedy } from '../knowledge/schema.ts';
 import { type Case, caseOf, type Evidence } from '../shared/diagnosis/case.ts';
 import { type Learnt, learntFrom } from '../shared/diagnosis/learnt.ts';

@@ -1,16 +1,16 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
-
 import type { Knowledge } from '../knowledge/load.ts';
 import { type Language, say, speaking, translated } from '../shared/language/say.ts';
 import { NoKey } from '../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
+import { faultReply } from './fault.ts';
 import { nearestNames } from './lookup.ts';
 import { type Parsed, parseLine } from './parse.ts';
 import { answeredBefore, commandWord, isPrivate, PrivateFault, privateCommandIn } from './private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
-import { type Invocation, type Reply, reply, replySchema } from './reply.ts';
+import { type Invocation, type Reply, replySchema } from './reply.ts';
 import { type Limit, TooMany, turnsOf } from './turns.ts';
 
 export { type Completion, type Completions, completeLine, completeOption } from './complete.ts';
@@ -117,7 +117,8 @@ export function createDispatcher({
     return { ...made, choices };
   };
 
-  const answer = (request: Request): Reply => {
+  /** `changed` is told whether the command itself wrote anything. */
+  const answer = (request: Request, changed: (so: boolean) => void): Reply => {
     const context = contextFor(request);
     const { store, person, now } = context;
     const { requestId } = request;
@@ -129,8 +130,10 @@ export function createDispatcher({
     const hidden = isPrivate(wanted.command);
     // Before the command runs: one that erases what is held of the asker erases this too.
     store.people.meet(person.key, person.name, now);
+    const written = database.written();
     try {
       const made = perform(wanted, context);
+      changed(database.written() !== written);
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
       const finished = saveChoices(replySchema.parse(made), context);
       if (requestId !== undefined) store.requests.save(requestId, hidden ? answeredBefore() : finished, now);
@@ -143,21 +146,22 @@ export function createDispatcher({
 
   const handle = (request: Request): Reply => {
     try {
-      return database.transaction(() => answer(request));
+      // An answer that changed nothing but what is kept about answers does not wait for the disk.
+      let lasts = false;
+      const note = (changed: boolean): void => {
+        lasts = changed;
+      };
+      return database.lightTransaction(
+        () => answer(request, note),
+        () => lasts,
+      );
     } catch (error) {
       if (error instanceof TooMany) return { ...refusalReply(error.detail), repeats: error.again };
       if (error instanceof Refusal) return refusalReply(visible(error.detail));
       if (error instanceof RefusedReply) return error.reply;
       const id = makeId().slice(0, 8);
       log(id, error);
-      return reply({
-        outcome: 'fault',
-        audience: 'asker',
-        tone: 'danger',
-        title: say`Something went wrong here. Nothing was saved.`,
-        blocks: [{ kind: 'text', text: say`The log has it under ${id}.` }],
-        data: { fault: id },
-      });
+      return faultReply(error, id);
     }
   };
 

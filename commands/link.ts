@@ -1,5 +1,4 @@
 /** Ties places on two platforms together: a word from a steward of the one, said by a steward of the other. */
-
 import { z } from 'zod';
 import { counted, listWords, say } from '../shared/language/say.ts';
 import { LINK_MINUTES } from '../shared/store/index.ts';

@@ -1,5 +1,4 @@
 /** What the bot holds about the asker: theirs to take away, and to have erased. */
-
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../shared/csv/csv.ts';
 import { counted, listWords, say, translated } from '../shared/language/say.ts';

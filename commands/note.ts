@@ -1,5 +1,4 @@
 /** Private notes. Whatever goes wrong, a reply never repeats what was written: `private.ts` says what else keeps to that. */
-
 import { z } from 'zod';
 import { counted, say, translated } from '../shared/language/say.ts';
 import { goesAt, keptFrom } from '../shared/notes/kept.ts';

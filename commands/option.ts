@@ -2,7 +2,6 @@
  * Options. Each is one zod schema from the text a person gave to the value a command gets; the parser, the usage text,
  * completion and the platforms' own option types all come from it.
  */
-
 import { z } from 'zod';
 import { say } from '../shared/language/say.ts';
 import { type Money, parseAmount } from '../shared/money/money.ts';

@@ -2,10 +2,10 @@
  * Private commands: those that work in a direct message alone. What is said with them is repeated nowhere: not in a
  * refusal, not in the log, not in a history, and replies to them are not kept.
  */
-
 import { z } from 'zod';
 import { say } from '../shared/language/say.ts';
 import type { Command } from './command.ts';
+import { codeOf } from './fault.ts';
 import { nearestNames } from './lookup.ts';
 import type { Option } from './option.ts';
 import { type Reply, reply, text } from './reply.ts';
@@ -65,10 +65,14 @@ export const answeredBefore = (): Reply =>
 
 /** A fault met while a private command ran: where it happened, without its message, which may hold private words. */
 export class PrivateFault extends Error {
+  readonly code: string;
   constructor(fault: unknown) {
-    const code = fault instanceof Error && 'code' in fault ? ` (${String(fault.code)})` : '';
-    super(say`a private command failed${code}; the message is left out, since it may hold private words`);
-    this.name = fault instanceof Error ? fault.name : say`PrivateFault`;
+    const code = codeOf(fault);
+    super(
+      `a private command failed${code && ` (${code})`}; the message is left out, since it may hold private words`,
+    );
+    this.code = code;
+    this.name = fault instanceof Error ? fault.name : 'PrivateFault';
     const frames = (fault instanceof Error ? (fault.stack ?? '') : '')
       .split('\n')
       .filter((line) => /^\s+at /.test(line));

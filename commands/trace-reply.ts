@@ -1,5 +1,4 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
-
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
 import { accessLevels, type Caution, type Check, type Hazard, type Remedy } from '../knowledge/schema.ts';

@@ -1,5 +1,4 @@
 /** What the weekly post says: its words, its data, and what its picture is drawn from. Nothing private. */
-
 import { z } from 'zod';
 import { groundInWords } from '../knowledge/grounds.ts';
 import type { Knowledge } from '../knowledge/load.ts';

@@ -1,5 +1,4 @@
 /** Small wordings that several commands share. */
-
 import type { Knowledge } from '../knowledge/load.ts';
 import type { Ground } from '../knowledge/schema.ts';
 import { say } from '../shared/language/say.ts';

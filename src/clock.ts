@@ -3,7 +3,6 @@
  * the program is stopped or killed: its intent is saved before it is sent, and what may have been sent is looked for before
  * it is sent again.
  */
-
 import { randomBytes } from 'node:crypto';
 import { type Reply, replySchema } from '../commands/reply.ts';
 import { weekContent, weekPost } from '../commands/week-reply.ts';
@@ -59,6 +58,10 @@ const DAY = 24 * 60 * MINUTE;
 const LONGEST_WAIT = 6 * 60 * MINUTE;
 /** A post that a steward asked for is given up after this. */
 const ASKED_FOR = 7 * DAY;
+/** A clock that is so much further than a day ago may be wrong; a bot that stood still for as long may not. */
+const LEAP = 30 * DAY;
+/** After a leap nothing is erased for so long: somebody may notice, and set the clock right. */
+const DOUBT = 7 * DAY;
 /** Posts of so many weeks are put right. */
 const CORRECTED_WEEKS = 8;
 
@@ -199,19 +202,49 @@ export function createClock({ database, knowledge, placesOf, log, at = () => und
     const open = asked.filter(({ at: when }) => when > lapses).map(({ week }) => week);
     const places = placesOf(collective);
     for (const place of places) await attend(store, place, open, now);
+    // Another program may be the one that sends to some of them: a terminal beside a bot, on the same store.
+    const bound = database.places.weeklyPlaces(collective.id).map(({ platform, id }) => `${platform}:${id}`);
+    const everywhere = [...new Set([...bound, ...places.map(({ place }) => place)])];
     database.transaction(() => {
       for (const { week } of asked) {
-        const sent = places.every(({ place }) => store.weeks.get(week, place)?.state === 'sent');
-        if (!open.includes(week) || (places.length > 0 && sent)) store.weeks.answered(week);
+        const sent = everywhere.every((place) => store.weeks.get(week, place)?.state === 'sent');
+        if (!open.includes(week) || (everywhere.length > 0 && sent)) store.weeks.answered(week);
       }
     });
+  };
+
+  /**
+   * False while the time may be wrong: what is erased by a clock that was set years ahead is gone for good. A clock that was
+   * set back erases nothing that it should not.
+   */
+  const isTrusted = (now: Date): boolean => {
+    const { state } = database.places;
+    const read = (key: string): number | null => {
+      const saved = state.get('clock', key);
+      return saved === null ? null : Date.parse(saved);
+    };
+    const seen = read('seen');
+    state.set('clock', 'seen', now.toISOString(), now);
+    if (seen !== null && now.getTime() - seen > LEAP) {
+      state.set('clock', 'leapt', now.toISOString(), now);
+      log(
+        'clock',
+        `the time went from ${new Date(seen).toISOString()} to ${now.toISOString()}: no note is erased for ${DOUBT / DAY} days. If that is wrong, set the clock of this machine right.`,
+      );
+    }
+    const leapt = read('leapt');
+    if (leapt === null) return true;
+    const since = now.getTime() - leapt;
+    if (since >= 0 && since < DOUBT) return false;
+    state.delete('clock', 'leapt');
+    return true;
   };
 
   /** What is done once a day, and after every start. */
   const daily = (now: Date): void => {
     const day = now.toISOString().slice(0, 10);
     if (cleared === day) return;
-    eraseOldNotes(database, now);
+    if (database.transaction(() => isTrusted(now))) eraseOldNotes(database, now);
     cleared = day;
   };
 

@@ -1,6 +1,7 @@
 /** Starts the bot: reads the settings, opens the store and the knowledge, and hands over to the terminal. */
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
+import { codeOf } from '../commands/fault.ts';
 import { BadPack, type Knowledge, loadKnowledge, packFolder } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase } from '../shared/store/index.ts';
@@ -260,9 +261,13 @@ const clearLine = (error: unknown): string => {
   }
   if (error instanceof WrongSetting) return error.message;
   if (!(error instanceof Error)) return String(error);
-  const code = 'code' in error ? String(error.code) : '';
+  const code = codeOf(error);
   if (/^(SQLITE_BUSY|SQLITE_LOCKED)/.test(code))
     return 'The store is in use by another bot. Stop that one, or choose another folder with --data.';
+  if (/^(SQLITE_FULL|SQLITE_IOERR|ENOSPC|EDQUOT|EFBIG)/.test(code))
+    return `The disk is full, or takes nothing more: ${error.message}. Make room, and start again; what was saved before is there.`;
+  if (/^(SQLITE_CORRUPT|SQLITE_NOTADB|BAD_ROW)/.test(code))
+    return `The store is damaged (${error.message}). Keep the file, and put a copy made by --backup in its place.`;
   if (/^(EACCES|EROFS|EPERM|ENOTDIR|SQLITE_CANTOPEN|SQLITE_READONLY)/.test(code))
     return `The data folder cannot be written: ${error.message}. Choose another with --data.`;
   return error.message;

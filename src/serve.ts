@@ -3,6 +3,7 @@ import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
 import { createDispatcher } from '../commands/dispatch.ts';
 import { commands } from '../commands/index.ts';
+import { FAIR } from '../commands/turns.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import type { Collective, Database } from '../shared/store/index.ts';
 import { createClock, type PostPlace } from './clock.ts';
@@ -46,7 +47,7 @@ async function startSurfaces(parts: ServeParts): Promise<Map<string, Surface>> {
       'There is nothing to serve: set DISCORD_TOKEN, or MATRIX_HOMESERVER and MATRIX_TOKEN. The README says how to get them.',
     );
   }
-  const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log });
+  const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log, limit: FAIR });
   const shared = { database, dispatcher, commands, makeId, clock: () => new Date(), log, drawFile };
   const surfaces = new Map<string, Surface>();
   try {

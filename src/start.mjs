@@ -15,7 +15,7 @@ function stateOfSources() {
   const hash = createHash('sha256');
   for (const folder of ['src', 'commands', 'shared', 'knowledge']) {
     for (const name of readdirSync(join(root, folder), { recursive: true }).sort()) {
-      if (!name.endsWith('.ts')) continue;
+      if (!/\.(ts|mjs)$/.test(name)) continue;
       const { mtimeMs, size } = statSync(join(root, folder, name));
       hash.update(`${folder}/${name} ${mtimeMs} ${size}\n`);
     }
@@ -65,7 +65,7 @@ async function bundle(folder) {
     format: 'esm',
     target: 'node20',
     // Native, large and seldom needed, or reading files of their own: these stay where they are installed.
-    external: ['better-sqlite3', '@resvg/resvg-js', 'vega', 'vega-lite', 'pdfkit'],
+    external: ['better-sqlite3', '@resvg/resvg-js', 'discord.js', 'vega', 'vega-lite', 'pdfkit'],
     plugins: [keepAddresses],
     logLevel: 'warning',
     banner: {

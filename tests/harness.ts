@@ -6,6 +6,7 @@ import type { Context, Role } from '../commands/context.ts';
 import { createDispatcher, type Dispatcher, type Request } from '../commands/dispatch.ts';
 import { commands as allCommands } from '../commands/index.ts';
 import type { Reply } from '../commands/reply.ts';
+import type { Limit } from '../commands/turns.ts';
 import { inspectPack, type Knowledge, packFolder } from '../knowledge/load.ts';
 import { type Collective, type Database, openDatabase, type Store } from '../shared/store/index.ts';
 import { testSealer } from './sealer.ts';
@@ -47,9 +48,11 @@ export function knowledge(): Knowledge {
 export function bench({
   commands = allCommands,
   knowledge: given,
+  limit,
 }: {
   commands?: readonly Command[];
   knowledge?: Knowledge;
+  limit?: Limit;
 } = {}): Bench {
   const database = openDatabase(':memory:', testSealer);
   const collective = database.collectives.create('Tin Shed', {
@@ -68,6 +71,7 @@ export function bench({
       return `id-${ids}`;
     },
     log: (id, error) => faults.push({ id, error }),
+    ...(limit ? { limit } : {}),
   });
   const now = new Date('2026-03-02T09:00:00Z');
   const asked = ({ as = 'Ines', role = 'member', direct = false, now: at = now }: Saying) => ({

@@ -1,5 +1,4 @@
 /** The options that several of `/job`'s actions share, and the job that is meant. */
-
 import { z } from 'zod';
 import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';

@@ -1,5 +1,4 @@
 /** What `/job` answers about one job: where it stands, what it cost, what was promised, what comes next. */
-
 import { z } from 'zod';
 import { answers, type LoggedEntry, questions } from '../../shared/jobs/entry.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';

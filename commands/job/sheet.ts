@@ -1,5 +1,4 @@
 /** The one-page sheet for the next owner: the same content as Markdown and as what a PDF is drawn from. Nothing private. */
-
 import { z } from 'zod';
 import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';

@@ -255,6 +255,7 @@ export function caseOf(question: CaseQuestion): Case | null {
   };
   const telling = tellingChecks(whole, economics.minute);
   const checks = telling.slice(0, FOCUS);
+  let limit: number | undefined;
   return {
     odds,
     cell,
@@ -263,7 +264,11 @@ export function caseOf(question: CaseQuestion): Case | null {
     stripValue: live.reduce((sum, { fault, share }) => sum + (share / kept) * strip(fault), 0),
     stripMinutes,
     uncut: telling.length <= FOCUS,
-    limit: upperBound(whole),
+    // Worked out where it is asked for: an appraisal does without.
+    get limit() {
+      limit ??= upperBound(whole);
+      return limit;
+    },
     problem: { ...whole, checks },
     minutes: {
       checks: checks.map(({ id }) => knowledge.checks.get(id)?.minutes ?? 0),

@@ -1,5 +1,4 @@
 /** Readings typed by people: `0.00 A`, `450mA`, `3,7 V`, `82 %`. */
-
 import type { Check } from '../../knowledge/schema.ts';
 import { say } from '../language/say.ts';
 

@@ -1,5 +1,4 @@
 /** What stands in the way: of work on a job, and of its end. Each reason says what is wrong and what would put it right. */
-
 import type { PhoneFunction } from '../../knowledge/schema.ts';
 import { listWords, say, translated } from '../language/say.ts';
 import { answersOf, type EndedAs, type JobRecord, openQuestions, stateOf, testsOf } from './job.ts';

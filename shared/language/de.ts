@@ -807,9 +807,6 @@ export const german: Catalogue = {
     'Das wurde schon beantwortet, als du es zum ersten Mal gesagt hast',
   'What it showed is not kept. Ask again to see it.':
     'Was da stand, wird nicht aufbewahrt. Frag noch einmal, um es zu sehen.',
-  'a private command failed{0}; the message is left out, since it may hold private words':
-    'ein privater Befehl ist gescheitert{0}; die Meldung bleibt weg, denn sie kann private Worte enthalten',
-  PrivateFault: 'PrivateFault',
   Refusal: 'Refusal',
   '{0} or {1}': '{0} oder {1}',
   'Did you mean {0}?': 'Meintest du {0}?',
@@ -1380,4 +1377,21 @@ export const german: Catalogue = {
   'No official statement of pairing found.': 'Keine amtliche Aussage zur Kopplung gefunden.',
   'Local codes and licensed practice come first.':
     'Örtliche Vorschriften und zugelassene Fachleute gehen vor.',
+  'The disk here is full, or takes nothing more. Nothing was saved.':
+    'Die Platte hier ist voll oder nimmt nichts mehr an. Nichts wurde gespeichert.',
+  'Whoever runs the bot has to make room; after that, say it again.':
+    'Wer den Bot betreibt, muss Platz schaffen; sag es danach noch einmal.',
+  'Another program holds the store just now. Nothing was saved.':
+    'Ein anderes Programm hält den Speicher gerade fest. Nichts wurde gespeichert.',
+  'Say it again in a minute.': 'Sag es in einer Minute noch einmal.',
+  'The store here may only be read. Nothing was saved.':
+    'Der Speicher hier darf nur gelesen werden. Nichts wurde gespeichert.',
+  'Whoever runs the bot has to let it write to its folder; after that, say it again.':
+    'Wer den Bot betreibt, muss ihn in seinen Ordner schreiben lassen; sag es danach noch einmal.',
+  'The store here is damaged. Nothing was saved.':
+    'Der Speicher hier ist beschädigt. Nichts wurde gespeichert.',
+  'Whoever runs the bot: --check says what is damaged, and a copy made by --backup can take its place.':
+    'Wer den Bot betreibt: --check sagt, was beschädigt ist, und eine Kopie von --backup kann an seine Stelle treten.',
+  'a file with this command as its caption, or this command in answer to a file':
+    'eine Datei mit diesem Befehl als Beschriftung, oder dieser Befehl als Antwort auf eine Datei',
 };

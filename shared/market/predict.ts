@@ -54,6 +54,7 @@ const OUTLIER_WEIGHT = 0.3;
 const ROUGH_SIGHTINGS = 3;
 const ROUGH_RATIO = 2;
 const MS_A_YEAR = 365.25 * 24 * 3600 * 1000;
+const MS_AN_HOUR = 3600 * 1000;
 
 /**
  * What a phone sells for today: ln price = b0 + b1 age + b2 grade + b3 storage + b4 asked + e, with age in years since
@@ -69,14 +70,16 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
   check(question);
   const settings = withDefaults(question.settings ?? {});
 
+  // To the hour, upwards: the same question in the same hour has the same answer, and what was worked out for it holds.
+  const now = Math.ceil(Number(question.now) / MS_AN_HOUR) * MS_AN_HOUR;
   const age = (moment: Moment) =>
     model.launched === undefined
-      ? (Number(moment) - Number(question.now)) / MS_A_YEAR
+      ? (Number(moment) - now) / MS_A_YEAR
       : Math.max(0, Number(moment) - Number(model.launched)) / MS_A_YEAR;
   const storage = storageScale(question);
   const rows = sightings.map((s) => [1, age(s.at), s.grade, storage(s.storageLog2), s.asked ? 1 : 0]);
   const y = sightings.map((s) => Math.log(s.price));
-  const x = [1, age(question.now), question.query.grade, storage(question.query.storageLog2), 0];
+  const x = [1, age(now), question.query.grade, storage(question.query.storageLog2), 0];
 
   const level = startLevel(question, settings, rows, y);
   const beliefs = [

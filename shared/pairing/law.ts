@@ -1,5 +1,4 @@
 /** The law that reaches a region on a day. Not legal advice; the pack says what each law does not reach. */
-
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Law } from '../../knowledge/schema.ts';
 import { say } from '../language/say.ts';
@@ -15,16 +14,26 @@ export interface LawFor {
   hint: string | null;
 }
 
-/** The calendar date of an instant in an IANA time zone, YYYY-MM-DD. */
-export function isoDateIn(zone: string, instant: Date): string {
-  const parts = new Intl.DateTimeFormat('en', {
+/** One a zone: making one takes longer than everything else about a date. */
+const calendars = new Map<string, Intl.DateTimeFormat>();
+function calendarOf(zone: string): Intl.DateTimeFormat {
+  const known = calendars.get(zone);
+  if (known) return known;
+  const made = new Intl.DateTimeFormat('en', {
     timeZone: zone,
     calendar: 'gregory',
     numberingSystem: 'latn',
     year: 'numeric',
     month: '2-digit',
     day: '2-digit',
-  }).formatToParts(instant);
+  });
+  calendars.set(zone, made);
+  return made;
+}
+
+/** The calendar date of an instant in an IANA time zone, YYYY-MM-DD. */
+export function isoDateIn(zone: string, instant: Date): string {
+  const parts = calendarOf(zone).formatToParts(instant);
   const part = (type: string) => parts.find((one) => one.type === type)?.value ?? '';
   return `${part('year').padStart(4, '0')}-${part('month')}-${part('day')}`;
 }

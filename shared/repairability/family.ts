@@ -1,5 +1,4 @@
 /** The repairability index of a family: from how it is built, and from what the law asks of phones that are still sold. */
-
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
 import { say } from '../language/say.ts';

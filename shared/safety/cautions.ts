@@ -1,5 +1,4 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
-
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
 import { say, translated } from '../language/say.ts';

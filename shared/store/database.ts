@@ -43,6 +43,13 @@ export interface Database {
    */
   transaction<T>(work: () => T): T;
   /**
+   * The same for work that may have changed nothing of value: the disk is waited for only when `lasts` says so after it.
+   * Otherwise a power cut may undo it, whole; the end of the process alone never does.
+   */
+  lightTransaction<T>(work: () => T, lasts: () => boolean): T;
+  /** Rows written since the store was opened; also those that were undone again. */
+  written(): number;
+  /**
    * Leaves nothing of what was wiped: writes the file anew, about 15 ms a megabyte, and empties the journal. False when
    * another process is in the way just now, or the disk is full; it is tried again after the next transaction, and when
    * the store is opened.
@@ -87,16 +94,34 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
   const collectives = collectivesOf(sql);
   // A stop between a commit and what is to follow it is made up for here.
   wiping.settle();
+  const settleIfDue = (): void => {
+    if (!wiping.isSettled() && !file.inTransaction) wiping.settle();
+  };
+  const transaction = <T>(work: () => T): T => {
+    const result = file.transaction(work).immediate();
+    settleIfDue();
+    return result;
+  };
+  const countWritten = file.prepare('SELECT total_changes() AS n');
   return {
     collectives,
     places: placesOf(sql),
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     linkedBy: (word, at) => findLink(sql, word, at),
-    transaction: (work) => {
-      const result = file.transaction(work).immediate();
-      if (!wiping.isSettled() && !file.inTransaction) wiping.settle();
-      return result;
+    transaction,
+    lightTransaction: (work, lasts) => {
+      // Within another transaction, that one's end decides.
+      if (file.inTransaction) return transaction(work);
+      file.pragma('synchronous = NORMAL');
+      try {
+        return file.transaction(work).immediate();
+      } finally {
+        file.pragma('synchronous = FULL');
+        if (lasts()) syncLog(file);
+        settleIfDue();
+      }
     },
+    written: () => numberRow.parse(countWritten.get()).n,
     settle: wiping.settle,
     sealedTexts: () => sealedCounts(sql, sealer),
     sealedElsewhere: () => sealedElsewhere(sql, sealer),
@@ -154,6 +179,18 @@ function alone<T>(file: Sqlite.Database, work: () => T): T {
     // The lock is let go at the next reading.
     versionOf(file);
     file.pragma(`busy_timeout = ${WAIT_MS}`);
+  }
+}
+
+/**
+ * A commit that waits for the disk takes along all that stands in the log before it (sqlite.org, "Write-Ahead Logging"):
+ * this one says what the file says already.
+ */
+function syncLog(file: Sqlite.Database): void {
+  try {
+    file.transaction(() => file.pragma(`user_version = ${versionOf(file)}`)).immediate();
+  } catch {
+    // It is saved all the same. Should another process be in the way, that one's commit takes it along, else the next here.
   }
 }
 

@@ -134,11 +134,11 @@ export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
       sql.wipe('DELETE FROM notes WHERE collective = ? AND person = ?', collective, person),
     eraseOfJobsEndedBefore: (before, person) =>
       sql.wipe(
-        `DELETE FROM notes WHERE collective = ? ${person === undefined ? '' : 'AND person = ?'} AND job IN
-           (SELECT number FROM jobs WHERE collective = ? AND ended_at < ?)`,
+        // Asked of each note, of which there are few, and not of all jobs that were ever closed.
+        `DELETE FROM notes WHERE collective = ? ${person === undefined ? '' : 'AND person = ?'} AND EXISTS
+           (SELECT 1 FROM jobs WHERE jobs.collective = notes.collective AND jobs.number = notes.job AND ended_at < ?)`,
         collective,
         ...(person === undefined ? [] : [person]),
-        collective,
         before.toISOString(),
       ),
   };

@@ -19,6 +19,23 @@ export interface Sql {
   nextNumber(collective: number, kind: string): number;
 }
 
+/** A row in the file is not what the bot writes: the file was altered, or is torn. Says which, without what is in it. */
+export class BadRow extends Error {
+  readonly code = 'BAD_ROW';
+  constructor(statement: string, { path, message }: { path: PropertyKey[]; message: string }) {
+    const table = /\b(?:FROM|INTO|UPDATE)\s+(\w+)/.exec(statement)?.[1] ?? 'the store';
+    super(`a row of ${table} cannot be read: ${path.map(String).join('.') || 'all of it'}: ${message}`);
+    this.name = 'BadRow';
+  }
+}
+
+function readRow<T>(schema: z.ZodType<T>, row: unknown, statement: string): T {
+  const read = schema.safeParse(row);
+  if (read.success) return read.data;
+  const [issue = { path: [], message: 'not as it should be' }] = read.error.issues;
+  throw new BadRow(statement, issue);
+}
+
 /** Each statement is compiled once for the life of the connection. `onWipe` is told of each change by `wipe`. */
 export function sqlOn(file: Sqlite.Database, onWipe: () => void): Sql {
   const compiled = new Map<string, Sqlite.Statement<Value[]>>();
@@ -34,10 +51,10 @@ export function sqlOn(file: Sqlite.Database, onWipe: () => void): Sql {
     all: (schema, statement, ...values) =>
       compile(statement)
         .all(...values)
-        .map((row) => schema.parse(row)),
+        .map((row) => readRow(schema, row, statement)),
     one: (schema, statement, ...values) => {
       const row = compile(statement).get(...values);
-      return row === undefined ? null : schema.parse(row);
+      return row === undefined ? null : readRow(schema, row, statement);
     },
     run: (statement, ...values) => compile(statement).run(...values).changes,
     wipe: (statement, ...values) => {

@@ -322,4 +322,16 @@ export const schemaSteps: readonly string[] = [
     PRIMARY KEY (surface, key)
   ) STRICT;
   `,
+  `
+  -- What was found to read all that a collective ever did, and now finds its rows.
+  DROP INDEX traces_open;
+  CREATE INDEX traces_open ON traces (collective, state, number);
+  DROP INDEX sightings_by_date;
+  CREATE INDEX sightings_by_date ON sightings (collective, seen, number);
+  CREATE INDEX sightings_of_model ON sightings (collective, model, seen, number);
+  CREATE INDEX swaps_by_time ON swaps (collective, at);
+  CREATE INDEX swaps_by_model ON swaps (collective, model);
+  CREATE INDEX people_by_key ON people (key);
+  CREATE INDEX choices_by_person ON choices (collective, person);
+  `,
 ];

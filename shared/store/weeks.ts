@@ -52,6 +52,8 @@ export interface Weeks {
   sent(week: string, place: string, message: string, at: Date, said?: string): void;
   /** Forgets a post that was never known to be there. */
   drop(week: string, place: string): void;
+  /** Another room has taken a place's place: what was posted there counts as posted. */
+  move(from: string, to: string): void;
   /** A steward wants a week posted now. */
   ask(week: string, at: Date): void;
   asked(): { week: string; at: Date }[];
@@ -120,6 +122,14 @@ export function weeksOf(sql: Sql, collective: number): Weeks {
         collective,
         week,
         place,
+      );
+    },
+    move: (from, to) => {
+      sql.run(
+        'UPDATE OR IGNORE week_posts SET place = ? WHERE collective = ? AND place = ?',
+        to,
+        collective,
+        from,
       );
     },
     ask: (week, at) => {

@@ -1,5 +1,4 @@
 /** Restore, strip or pass: the whole answer for one phone at one price. */
-
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
@@ -156,45 +155,72 @@ function restoreEndings(
   });
 }
 
-/**
- * The check most worth doing before buying: with its outcome known one buys only where it still pays. One step ahead, each
- * outcome repaired in the repair order (myopic value of information; Heckerman, Breese & Rommelse 1995).
- * `wanted`: the margin, in major units, that has to be left.
- */
-function buyersCheck(
-  { knowledge, bench, economics }: AppraisalQuestion,
-  price: number,
-  wanted: number,
-): Appraisal['nextCheck'] {
-  const { problem } = bench;
+/** What the phone leaves under each outcome of a check, before the price; nothing in it hangs on the price. */
+interface BuyersLook {
+  id: string;
+  cost: number;
+  outcomes: { chance: number; net: number }[];
+}
+interface BuyersLooks {
+  knowledge: Knowledge;
+  /** Without any check. */
+  net: number;
+  looks: BuyersLook[];
+}
+/** By plan: the same problem has the same plan, and people ask about a phone at one price after another. */
+const looksKept = new WeakMap<Plan, BuyersLooks>();
+
+/** Each outcome repaired in the repair order. */
+function buyersLooks({ knowledge, bench: { problem } }: AppraisalQuestion): BuyersLooks {
   const prior = problem.faults.map((fault) => fault.prior);
-  const paysAfter = (belief: ArrayLike<number>): number => {
+  const netAfter = (belief: ArrayLike<number>): number => {
     const alive = problem.faults.map((_, i) => i).filter((i) => (belief[i] ?? 0) > LEAST_SHARE);
     const total = alive.reduce((sum, i) => sum + (belief[i] ?? 0), 0);
     const pick = <T>(list: readonly T[]): T[] => alive.flatMap((i) => list[i] ?? []);
-    const { net } = repairOrder({
+    return repairOrder({
       ...problem,
       checks: [],
       faults: alive.map((i) => ({ id: problem.faults[i]?.id ?? '', prior: (belief[i] ?? 0) / total })),
       remedies: problem.remedies.map((remedy) => ({ ...remedy, works: pick(remedy.works) })),
       stops: problem.stops.map((stop) => ({ ...stop, byFault: pick(stop.byFault) })),
-    });
-    return Math.max(0, net - price - wanted);
+    }).net;
   };
-  const now = paysAfter(prior);
-  let best: Appraisal['nextCheck'] = null;
-  for (const spec of problem.checks) {
+  const looks = problem.checks.flatMap((spec): BuyersLook[] => {
     const check = knowledge.checks.get(spec.id);
-    if (!check || spec.level > 0 || check.minutes > BUYER_MINUTES || check.hazards.length > 0) continue;
-    let expected = -spec.cost;
-    for (let outcome = 0; outcome < spec.outcomes.length; outcome += 1) {
+    if (!check || spec.level > 0 || check.minutes > BUYER_MINUTES || check.hazards.length > 0) return [];
+    const outcomes = spec.outcomes.flatMap((_, outcome) => {
       const row = spec.given.map((chances) => chances[outcome] ?? 0);
       const chance = row.reduce((sum, one, i) => sum + one * (prior[i] ?? 0), 0);
       const belief = condition(prior, row);
-      if (belief && chance > 0) expected += chance * paysAfter(belief);
-    }
+      return belief && chance > 0 ? [{ chance, net: netAfter(belief) }] : [];
+    });
+    return [{ id: spec.id, cost: spec.cost, outcomes }];
+  });
+  return { knowledge, net: netAfter(prior), looks };
+}
+
+/**
+ * The check most worth doing before buying: with its outcome known one buys only where it still pays. One step ahead
+ * (myopic value of information; Heckerman, Breese & Rommelse 1995).
+ * `wanted`: the margin, in major units, that has to be left.
+ */
+function buyersCheck(
+  question: AppraisalQuestion,
+  found: Plan,
+  price: number,
+  wanted: number,
+): Appraisal['nextCheck'] {
+  const { knowledge, economics } = question;
+  const before = looksKept.get(found);
+  const { net, looks } = before?.knowledge === knowledge ? before : buyersLooks(question);
+  looksKept.set(found, { knowledge, net, looks });
+  const pays = (left: number): number => Math.max(0, left - price - wanted);
+  const now = pays(net);
+  let best: Appraisal['nextCheck'] = null;
+  for (const { id, cost, outcomes } of looks) {
+    const expected = outcomes.reduce((sum, { chance, net: left }) => sum + chance * pays(left), -cost);
     const gain = expected - now;
-    if (gain > (best?.gain ?? LEAST_GAIN * economics.takings)) best = { id: spec.id, gain };
+    if (gain > (best?.gain ?? LEAST_GAIN * economics.takings)) best = { id, gain };
   }
   return best;
 }
@@ -327,7 +353,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     ways,
     highest: prices.length ? Math.max(...prices) : null,
     depends,
-    nextCheck: faulty ? buyersCheck(question, price, settings.margin * expectedSales(restore)) : null,
+    nextCheck: faulty ? buyersCheck(question, found, price, settings.margin * expectedSales(restore)) : null,
     plan: found,
     known,
   };

@@ -1,5 +1,4 @@
 /** What things cost and fetch for one phone: the numbers that tracing and worth share, each with its ground. */
-
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import { say } from '../language/say.ts';

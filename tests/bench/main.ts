@@ -17,7 +17,9 @@ import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { bench as benchOf } from '../harness.ts';
+import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
+import { matrixFigures } from './matrix.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -252,6 +254,9 @@ year();
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
 starting();
+// Where there is no Python or no PyPI these are left out, with a word on stderr.
+Object.assign(figures, await matrixFigures());
+Object.assign(figures, await discordFigures());
 const checked = z.record(z.string(), z.number()).parse(figures);
 if (process.argv.includes('--json')) console.log(JSON.stringify(checked));
 else

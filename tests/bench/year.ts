@@ -17,6 +17,10 @@ export interface YearSize {
   jobs: number;
   sightings: number;
   members: number;
+  /** How long it is, in days; 365 when not given. */
+  days?: number;
+  /** So many of the newest jobs are open; one of 20 when not given. */
+  open?: number;
 }
 export const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
 
@@ -38,7 +42,7 @@ export function fillYear(
   collective: Collective,
   knowledge: Knowledge,
   now: Date,
-  { jobs, sightings, members }: YearSize,
+  { jobs, sightings, members, days = 365, open }: YearSize,
 ): void {
   const random = seeded(7);
   const pick = <T>(list: readonly T[]): T => {
@@ -64,7 +68,7 @@ export function fillYear(
     );
     for (let i = 0; i < sightings; i += 1) {
       const person = pick(people);
-      const seen = new Date(now.getTime() - random() * 365 * DAY_MS);
+      const seen = new Date(now.getTime() - random() * days * DAY_MS);
       const part = i % 4 === 0;
       const model = pick(models);
       const component = part ? 'battery' : null;
@@ -89,7 +93,7 @@ export function fillYear(
       const model = pick(models);
       const family = families.find(({ id }) => id === model.family);
       if (!family) continue;
-      const at = new Date(now.getTime() - 365 * DAY_MS + (i / jobs) * 360 * DAY_MS);
+      const at = new Date(now.getTime() - days * DAY_MS + (i / jobs) * (days - 5) * DAY_MS);
       const none = money(0, currency);
       const fault = pick(packWeights(knowledge, family)).fault.id;
       const job = store.jobs.open({
@@ -140,7 +144,7 @@ export function fillYear(
         ],
         hand,
       );
-      if (i % 20 === 0) continue;
+      if (open === undefined ? i % 20 === 0 : i >= jobs - open) continue;
       const taught = { faults: [[fault, 1] as [string, number]], outcomes: [] };
       store.jobs.end(
         job.number,
@@ -177,6 +181,25 @@ export function fillYear(
     }
   });
 }
+
+/** Lines of a working day, by the name that their figures have. */
+export const dayLines: Record<string, (i: number) => { line: string; direct?: boolean }> = {
+  worth: (i) => ({ line: `/worth "Orrin K3" price:${20 + (i % 100)} symptoms:dead` }),
+  trace: (i) => ({ line: `/trace "${['dead', 'got wet'][i % 2]}" model:"Vesper Loam"` }),
+  paired: () => ({ line: '/paired "Vesper Loam" component:battery' }),
+  'prices.list': () => ({ line: '/prices list "Orrin K3"' }),
+  'prices.add': (i) => ({ line: `/prices add "Orrin K3" price:${120 + i} condition:fair` }),
+  'job.open': () => ({ line: '/job open "Orrin K3" symptoms:dead ownership:shown lock:free stolen:clear' }),
+  'job.log': () => ({ line: '/job log minutes:5' }),
+  'job.show': () => ({ line: '/job show job:20' }),
+  'job.list': () => ({ line: '/job list' }),
+  'swap.list': () => ({ line: '/swap list battery' }),
+  'week.preview': () => ({ line: '/week preview' }),
+  'note.add': (i) => ({ line: `/note add "look at the flex again ${i}"`, direct: true }),
+  'note.list': () => ({ line: '/note list', direct: true }),
+  'family.list': () => ({ line: '/family list' }),
+  caution: () => ({ line: '/caution heat' }),
+};
 
 /** Milliseconds of each command in a filled file and in a nearly empty one, in turns. */
 export function yearTimes(
@@ -217,26 +240,9 @@ export function yearTimes(
   };
   const full = open('full.sqlite', size);
   const empty = open('empty.sqlite', { jobs: 40, sightings: 40, members: 2 });
-  const lines: Record<string, (i: number) => { line: string; direct?: boolean }> = {
-    worth: (i) => ({ line: `/worth "Orrin K3" price:${20 + i} symptoms:dead` }),
-    trace: (i) => ({ line: `/trace "${['dead', 'got wet'][i % 2]}" model:"Vesper Loam"` }),
-    paired: () => ({ line: '/paired "Vesper Loam" component:battery' }),
-    'prices.list': () => ({ line: '/prices list "Orrin K3"' }),
-    'prices.add': (i) => ({ line: `/prices add "Orrin K3" price:${120 + i} condition:fair` }),
-    'job.open': () => ({ line: '/job open "Orrin K3" symptoms:dead ownership:shown lock:free stolen:clear' }),
-    'job.log': () => ({ line: '/job log minutes:5' }),
-    'job.show': () => ({ line: '/job show job:20' }),
-    'job.list': () => ({ line: '/job list' }),
-    'swap.list': () => ({ line: '/swap list battery' }),
-    'week.preview': () => ({ line: '/week preview' }),
-    'note.add': (i) => ({ line: `/note add "look at the flex again ${i}"`, direct: true }),
-    'note.list': () => ({ line: '/note list', direct: true }),
-    'family.list': () => ({ line: '/family list' }),
-    caution: () => ({ line: '/caution heat' }),
-  };
   const times: Record<string, { full: number[]; empty: number[] }> = {};
   try {
-    for (const [name, line] of Object.entries(lines)) {
+    for (const [name, line] of Object.entries(dayLines)) {
       const found = { full: [] as number[], empty: [] as number[] };
       for (let i = -3; i < rounds; i += 1) {
         for (const [which, bench] of [

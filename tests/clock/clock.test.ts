@@ -108,7 +108,7 @@ describe('the weekly post', () => {
     await tick('2025-06-26T00:00:00Z');
     await tick(later(2));
     expect(keys()).toHaveLength(1);
-    expect(faults).toEqual([]);
+    expect(faults).toEqual([expect.stringMatching(/^the time went from 2025-06-26T00:00:00.000Z to 2026-/)]);
   });
   it('after a stop of any length is one, about the last full week', async () => {
     await tick(DUE);
@@ -396,5 +396,40 @@ describe('the ticking', () => {
     expect(store.notes.count('terminal:Ines')).toBe(1);
     await tick(DUE);
     expect(store.notes.count('terminal:Ines')).toBe(0);
+  });
+  it('erases nothing for a week after the clock leapt, and says so once', async () => {
+    const job = finishJob(store, { endedAt: '2026-02-25T01:00:00Z' });
+    store.notes.add('terminal:Ines', { text: 'a private matter', job }, new Date('2026-02-25T02:00:00Z'));
+    const notes = () => store.notes.count('terminal:Ines');
+    await tick(DUE);
+    // Ten years ahead, as after a slip of the hand; and set right again.
+    await tick('2036-03-02T00:00:00Z');
+    await tick('2036-03-04T00:00:00Z');
+    expect(notes()).toBe(1);
+    expect(faults).toEqual([expect.stringContaining('no note is erased for 7 days')]);
+    await tick(later(60 * 24));
+    expect(notes()).toBe(1);
+    // A bot that stood still for half a year: the note goes a week late.
+    await tick('2026-09-01T00:00:00Z');
+    expect(notes()).toBe(1);
+    await tick('2026-09-09T00:00:00Z');
+    expect(notes()).toBe(0);
+    expect(faults).toHaveLength(2);
+  });
+  it('sends a week that was asked for also where another program posts, whichever ticks first', async () => {
+    const chat = new Room();
+    database.places.bind(
+      { platform: 'discord', id: '1', collective: collective.id, kind: 'room' },
+      new Date(DUE),
+    );
+    database.places.setWeekly('discord', '1', true);
+    store.weeks.ask('2026-W07', new Date(DUE));
+    await tick(DUE);
+    expect(keys()).toContain(postKey(collective, '2026-W07'));
+    await newClock({ 'discord:1': chat }).tick(new Date(later(1)));
+    expect(chat.messages.map(({ key }) => key)).toContain(postKey(collective, '2026-W07'));
+    await tick(later(2));
+    expect(store.weeks.asked()).toEqual([]);
+    expect(faults).toEqual([]);
   });
 });

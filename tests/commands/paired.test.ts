@@ -85,6 +85,29 @@ describe('/paired for one component', () => {
     expect(wordsOf(reply)).toContain('IMEI');
   });
 
+  it('shows a few lessons, and all of them with their sources when asked, or by the choice', () => {
+    const one = withModel();
+    const few = one.say('/paired "Orrin K3" component:mainboard');
+    const data = pairedDataSchema.parse(few.data);
+    if (data.kind !== 'component') throw new Error('not a component');
+    expect(data.lessons.length).toBeGreaterThan(10);
+    const shown = (words: string) =>
+      data.lessons.filter(({ says }) => words.includes(JSON.stringify(says).slice(1, -1)));
+    expect(shown(JSON.stringify(few.blocks))).toHaveLength(3);
+    expect(JSON.stringify(few.blocks)).toContain(`Worth knowing, 3 of ${data.lessons.length}`);
+    const choice = few.choices.find(({ label }) => label === `All ${data.lessons.length} worth knowing`);
+    if (choice?.token === undefined) throw new Error('no choice');
+    for (const all of [
+      one.say('/paired "Orrin K3" component:mainboard lessons:all'),
+      one.say({ token: choice.token }),
+    ]) {
+      expect(shown(JSON.stringify(all.blocks))).toHaveLength(data.lessons.length);
+      expect(all.choices.map(({ label }) => label)).toEqual(['All components of this family']);
+      for (const { ground } of data.lessons)
+        if (typeof ground !== 'string') expect(all.sources.map(({ id }) => id)).toContain(ground.source);
+    }
+  });
+
   it('refuses a component that the family does not have, with those it has', () => {
     const one = withModel();
     const before = one.dump();
@@ -109,6 +132,24 @@ describe('/paired and the law', () => {
     expect(words).toContain('NOT YET IN FORCE: from 2027-02-18');
     const later = one.say('/paired "Orrin K3" component:battery', { now: new Date('2027-02-18T09:00:00Z') });
     expect(wordsOf(later)).toContain('In force since 2027-02-18');
+  });
+
+  it('names all law on repair there, and gives it in full when all is asked for', () => {
+    const one = withModel();
+    setRegion(one, 'US-CA');
+    const table = one.say('/paired "Orrin K3"');
+    expect(wordsOf(table)).toContain('California SB 244: Right to Repair Act. In force since 2024-07-01.');
+    expect(wordsOf(table)).toContain('No law on pairing for US-CA is in this pack');
+    expect(table.sources.map(({ id }) => id)).toContain('california-sb-244');
+    const law = knowledge().laws.find(({ region }) => region.includes('US-CA'));
+    const full = one.say('/paired "Orrin K3" component:battery lessons:all');
+    const lines = full.blocks.flatMap((block) => (block.kind === 'steps' ? block.steps : []));
+    for (const says of law?.says ?? ['no law']) {
+      expect(lines.some((line) => line.includes(says))).toBe(true);
+      expect(JSON.stringify(table.blocks)).not.toContain(JSON.stringify(says).slice(1, -1));
+    }
+    expect(full.sources.map(({ id }) => id)).toContain('california-sb-244');
+    expect(wordsOf(one.say('/paired "Orrin K3" component:battery'))).not.toContain('California SB 244');
   });
 
   it('points to the setting while the place is not set', () => {

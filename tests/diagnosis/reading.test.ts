@@ -29,6 +29,35 @@ describe('readings', () => {
     expect(readReading('1.5 kΩ', 'ohm')).toBe(1500);
     expect(readReading('40', 'C')).toBe(40);
   });
+  it('knows a unit in either case, with its sign, and each prefix of a meter', () => {
+    for (const [text, unit, value] of [
+      ['+3.7 v', 'V', 3.7],
+      ['1.5 a', 'A', 1.5],
+      ['-4 °C', 'C', -4],
+      ['25 °c', 'C', 25],
+      ['25c', 'C', 25],
+      ['500 mah', 'mAh', 500],
+      ['0.5 AH', 'mAh', 500],
+      ['250 µA', 'A', 0.00025],
+      ['250 uA', 'A', 0.00025],
+      ['2 kohm', 'ohm', 2000],
+      ['3 Ω', 'ohm', 3],
+      ['3 OHM', 'ohm', 3],
+      ['0.002 kV', 'V', 2],
+    ] as const)
+      expect(readReading(text, unit), text).toBeCloseTo(value, 9);
+    // Ampere-hours are no reading of another unit, and a unit alone or with an unknown prefix is none.
+    for (const [text, unit] of [
+      ['3 Ah', 'V'],
+      ['3 Ah', 'A'],
+      ['3 V', 'mAh'],
+      ['3 MV', 'V'],
+      ['3 xV', 'V'],
+      ['a3 V', 'V'],
+      ['x3', 'V'],
+    ] as const)
+      expect(readReading(text, unit), text).toBeNull();
+  });
   it('refuses other units and other words', () => {
     for (const text of ['3.7 V', '1e3', '0x10', '', 'A', '1..2 A', '5 mV'])
       expect(readReading(text, 'A')).toBeNull();
@@ -67,5 +96,29 @@ describe('answers', () => {
       expected: 'none, some, or a reading in A',
     });
     expect(readAnswer(check, 'purple')).toMatchObject({ ok: false });
+  });
+  it('with spaces around are the same, and what is wrong is said without them', () => {
+    expect(readAnswer(check, ' none ')).toMatchObject({ ok: true, outcome: { id: 'none' } });
+    expect(readAnswer(check, ' 1 A ')).toMatchObject({ ok: true, outcome: { id: 'some' }, reading: '1 A' });
+    expect(readAnswer(check, ' 25 A ')).toMatchObject({
+      ok: false,
+      problem: '25 A is outside what Current at the charger can read',
+    });
+    expect(readAnswer(check, ' purple ')).toMatchObject({
+      ok: false,
+      problem: '"purple" is no answer to Current at the charger',
+    });
+  });
+  it('without a unit no number is an answer, and none is asked for', () => {
+    const { unit: _, ...rest } = check;
+    const plain = checkSchema.parse({
+      ...rest,
+      outcomes: check.outcomes.map(({ id, says }) => ({ id, says })),
+    });
+    expect(readAnswer(plain, '1')).toEqual({
+      ok: false,
+      problem: '"1" is no answer to Current at the charger',
+      expected: 'none, some',
+    });
   });
 });

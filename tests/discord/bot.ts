@@ -5,12 +5,15 @@ import { REST } from 'discord.js';
 import type { Command } from '../../commands/command.ts';
 import { createDispatcher } from '../../commands/dispatch.ts';
 import { commands as allCommands } from '../../commands/index.ts';
+import type { Limit } from '../../commands/turns.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
+import { DEFER_MS } from '../../src/surfaces/discord/answering.ts';
 import type { DrawFile } from '../../src/surfaces/discord/files.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
 import { type DiscordParts, type DiscordSurface, startDiscord } from '../../src/surfaces/discord/start.ts';
 import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { DEADLINE_MS } from './loopback/interactions.ts';
 import type { Person } from './loopback/person.ts';
 import { type Loopback, openLoopback } from './loopback/server.ts';
 import { type Channel, type Message, rights, type Server, type User } from './loopback/world.ts';
@@ -49,7 +52,9 @@ export interface StageOptions {
   commands?: readonly Command[];
   database?: Database;
   drawFile?: DrawFile;
+  /** 15 s when not given: in proportion to the deadline of the stage, which is ten times Discord's. */
   deferMs?: number;
+  limit?: Limit;
   /** Prepares the loopback before the bot connects. */
   before?: (loopback: Loopback) => void;
 }
@@ -58,7 +63,7 @@ export interface StageOptions {
 function partsOn(
   loopback: Loopback,
   database: Database,
-  { commands = allCommands, drawFile, deferMs }: StageOptions,
+  { commands = allCommands, drawFile, deferMs = 10 * DEFER_MS, limit }: StageOptions,
   faults: Stage['faults'],
   clock: () => Date,
 ): DiscordParts {
@@ -71,19 +76,28 @@ function partsOn(
       api: loopback.api,
     },
     database,
-    dispatcher: createDispatcher({ database, knowledge: knowledge(), commands, makeId, log }),
+    dispatcher: createDispatcher({
+      database,
+      knowledge: knowledge(),
+      commands,
+      makeId,
+      log,
+      ...(limit ? { limit } : {}),
+    }),
     commands,
     makeId,
     clock,
     log,
     drawFile: drawFile ?? (() => Promise.resolve(PNG)),
-    ...(deferMs === undefined ? {} : { deferMs }),
+    deferMs,
   };
 }
 
 /** Registers the commands and starts the bot: what a person does once before they can use it. */
 export async function stage(options: StageOptions = {}): Promise<Stage> {
   const loopback = await openLoopback();
+  // A machine that is busy with other things must not turn an answer into a late one.
+  loopback.interactions.deadlineMs = 10 * DEADLINE_MS;
   const { world } = loopback;
   const ines = world.addUser('ines', 'Ines');
   const moss = world.addUser('moss', 'Moss');
@@ -150,7 +164,7 @@ export const wordsOn = (message: Message | null): string =>
 export const titleOf = (message: Message | null): string => String(message?.embeds.at(-1)?.title ?? '');
 
 /** Waits until something is so; throws when it does not come to be. */
-export async function until(check: () => boolean, what: string, ms = 5000): Promise<void> {
+export async function until(check: () => boolean, what: string, ms = 30_000): Promise<void> {
   const end = performance.now() + ms;
   while (!check()) {
     if (performance.now() > end) throw new Error(`did not come to be: ${what}`);

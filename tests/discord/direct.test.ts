@@ -109,6 +109,26 @@ describe('a direct message', () => {
   });
 });
 
+describe('a person’s own installation', () => {
+  it('serves their notes in direct messages', async () => {
+    await on.moss.use('trace', 'list', {});
+    on.loopback.interactions.ownInstallation = true;
+    const moss = on.direct(on.people.moss);
+    expect(titleOf((await moss.use('note', 'add', { text: 'glass ordered' })).message)).toContain(
+      'Note 1 is kept',
+    );
+    expect(wordsOn((await moss.use('mydata', 'export', {})).message)).not.toBe('');
+  });
+
+  it('does not bring a server into the bot that has not installed it', async () => {
+    on.loopback.interactions.ownInstallation = true;
+    const seen = await on.moss.use('trace', 'list', {});
+    expect(seen.ephemeral).toBe(true);
+    expect(wordsOn(seen.message)).toContain('I am not installed in this server.');
+    expect(on.database.collectives.list()).toEqual([]);
+  });
+});
+
 describe('a private note', () => {
   it('is taken in a direct message only', async () => {
     await on.moss.use('trace', 'list', {});

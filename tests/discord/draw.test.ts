@@ -82,6 +82,39 @@ describe('a drawn reply', () => {
     );
   });
 
+  it('says the unit of a table that it draws as a list', () => {
+    const [page] = drawPages(
+      reply({
+        title: 'T',
+        blocks: [
+          table(['AUD', '>Restore', '>Strip', '>Pass'], [['Expected to leave', '26.84', '-12.26', '0.00']]),
+        ],
+      }),
+    );
+    expect(page?.embeds[0]?.description).toBe(
+      '-# Amounts in AUD\n- **Expected to leave** – Restore: 26.84; Strip: -12.26; Pass: 0.00',
+    );
+  });
+
+  it('draws shares as bars of one length with their labels beside them', () => {
+    const bars = [
+      { label: 'battery *dead* or its protection open', share: 0.44 },
+      { label: 'something else', share: 0.003 },
+      { label: 'nothing', share: 0 },
+    ];
+    const [page] = drawPages(reply({ title: 'T', blocks: [{ kind: 'bars', bars }] }));
+    const lines = page?.embeds[0]?.description?.split('\n') ?? [];
+    expect(lines[0]).toBe('`████░░░░░░` **44\u00a0%** battery \\*dead\\* or its protection open');
+    expect(lines[1]).toMatch(/^`█░{9}` \*\*/);
+    expect(lines[2]).toMatch(/^`░{10}` \*\*/);
+  });
+
+  it('keeps a number and its unit on one line', () => {
+    const [page] = drawPages(reply({ title: 'Pass at AUD 20.00', blocks: [text('It is 32 % of AUD -5.')] }));
+    expect(page?.embeds[0]?.title).toBe('▸ Pass at AUD\u00a020.00');
+    expect(page?.embeds[0]?.description).toBe('It is 32\u00a0% of AUD\u00a0-5.');
+  });
+
   it('keeps the caret under what it points at', () => {
     const [page] = drawPages(
       reply({
@@ -250,7 +283,7 @@ describe('any reply', () => {
         );
         expect(problemsOf(pages)).toEqual([]);
         for (const page of pages) {
-          for (const line of codeLines(page)) expect(columnsOf(line.trimEnd())).toBeLessThanOrEqual(40);
+          for (const line of codeLines(page)) expect(columnsOf(line.trimEnd())).toBeLessThanOrEqual(30);
         }
         const bare = (all: string) => all.replace(/[\s\u200b]+/g, '');
         const shown = bare(shownOn(pages));

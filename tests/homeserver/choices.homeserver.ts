@@ -101,7 +101,15 @@ describe.skipIf(absent)('choices', () => {
   it('still work after a restart', async () => {
     const asked = await begin();
     const also = await begin('dead');
+    const root = await scene.ines.say(scene.room, 'This one is on my bench');
+    const line = await scene.ines.inThread(scene.room, root, '!th trace "no charge" model:"Orrin K3"');
+    const threaded = await scene.answerTo(scene.ines, scene.room, line);
     await scene.bot.restart();
+    // In the thread that it was offered in, the number alone will do.
+    const inThread = await scene.ines.inThread(scene.room, root, '1');
+    const onward = await scene.answerTo(scene.ines, scene.room, inThread);
+    expect(traceOf(onward)).toBe(traceOf(threaded));
+    expect(onward.content['m.relates_to']).toMatchObject({ rel_type: 'm.thread', event_id: root });
     await scene.ines.react(scene.room, asked.event_id, '1️⃣');
     expect(traceOf(await scene.answerTo(scene.ines, scene.room, asked.event_id))).toBe(traceOf(asked));
     const number = await scene.ines.reply(scene.room, also.event_id, '1');

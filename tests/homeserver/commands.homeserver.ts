@@ -23,7 +23,8 @@ describe.skipIf(absent)('commands in a room', () => {
     const before = bot.database.collectives.list().length;
     expect((await ask(ines, room, '!th setup currency:XYZ')).content.body).toContain('XYZ');
     expect(bot.database.collectives.list()).toHaveLength(before);
-    expect((await ask(ines, room, '!th setup currency:EUR')).content.body).toContain('"Back Room"');
+    const made = await ask(ines, room, '!th setup currency:EUR');
+    expect(made.content.body).toContain('now the collective "Back Room". !th help');
     expect(bot.database.places.placeOf('matrix', room)?.kind).toBe('room');
     expect((await ask(ines, room, '!th setup')).content.body).toContain('EUR');
     // What one collective named, another does not see.
@@ -130,6 +131,14 @@ describe.skipIf(absent)('commands in a room', () => {
       body: '!th prices import',
     });
     expect((await answerTo(ines, room, captioned)).content.body).toMatch(/^[▸✓].*price/);
+    // As the help has it: the name in the line is that of the file beside it.
+    const named = await ines.client.sendRawEvent(room, 'm.room.message', {
+      ...file,
+      body: '!th prices import prices.csv',
+    });
+    expect((await answerTo(ines, room, named)).content.body).toMatch(/^[▸✓].*price/);
+    expect((await ask(ines, room, '!th prices import prices.csv')).content.body).toContain('no file with');
+    expect((await ask(ines, room, '!th prices import')).content.body).toContain('no file with');
     const plain = await ines.client.sendRawEvent(room, 'm.room.message', { ...file, body: 'prices.csv' });
     const answered = await answerTo(ines, room, await ines.reply(room, plain, '!th prices import'));
     expect(answered.content.body).toMatch(/^[▸✓].*price/);

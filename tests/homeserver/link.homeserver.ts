@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { createDispatcher } from '../../commands/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { linkData } from '../../commands/link.ts';
+import { cleanLine } from '../../src/surfaces/terminal/layout.ts';
 import { knowledge } from '../harness.ts';
 import type { Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';
@@ -15,7 +16,7 @@ describe.skipIf(absent)('one collective on two platforms', () => {
 
   const server = { platform: 'discord', id: '100200300400500600' };
   /** What the other platform's surface does with a line, on the same store. */
-  const onDiscord = (line: string) => {
+  const onDiscord = (said: string | { token: string }) => {
     const { database } = scene.bot;
     const place = database.places.placeOf(server.platform, server.id);
     const dispatcher = createDispatcher({
@@ -31,7 +32,7 @@ describe.skipIf(absent)('one collective on two platforms', () => {
       direct: false,
       now: new Date(),
       place: server,
-      say: { line },
+      say: typeof said === 'string' ? { line: said } : said,
     });
   };
   const newRoom = async (name: string): Promise<string> => {
@@ -68,6 +69,17 @@ describe.skipIf(absent)('one collective on two platforms', () => {
     expect(shown.content.body).toContain('Vesper Loam');
     expect((await ask(ines, room, '1')).content.body).toContain('Trace 1');
     expect(JSON.stringify(onDiscord('/trace show 1'))).toContain('Vesper Loam');
+    const begun = await ask(ines, room, '!th trace dead model:"Vesper Loam"');
+    expect(begun.content.body).toContain('Trace 2');
+    const token = onDiscord('/trace show 2').choices[0]?.token ?? '';
+    const onward = onDiscord({ token });
+    expect(onward.outcome).toBe('answered');
+    expect((await ask(ines, room, '!th trace show 2')).content.body).toContain(cleanLine(onward.title));
+    // What was offered before that is out of date here too.
+    const stale = await ines.reply(room, begun.event_id, '1');
+    expect((await scene.answerTo(ines, room, stale)).content.body).toContain('out of date');
+    await ask(ines, room, '!th job open "Vesper Loam" came:given symptoms:dead');
+    expect(JSON.stringify(onDiscord('/job list'))).toContain('Vesper Loam');
     await ask(ines, room, '!th prices add what:"Vesper Loam" price:415');
     expect(JSON.stringify(onDiscord('/prices list'))).toContain('415.00');
   });

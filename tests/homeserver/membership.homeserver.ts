@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
+import { reply } from '../../commands/reply.ts';
 import type { Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 
@@ -81,6 +82,10 @@ describe.skipIf(absent)('rooms', () => {
     const { places } = bot.database;
     const before = places.placeOf('matrix', room);
     places.setWeekly('matrix', room, true);
+    const collective = bot.database.collectives.find(before?.collective ?? 0);
+    const weeks = collective ? bot.database.of(collective).weeks : null;
+    weeks?.sending('2026-W20', `matrix:${room}`, '{}', new Date());
+    weeks?.sent('2026-W20', `matrix:${room}`, '$before', new Date());
     const fresh = await upgrade(room);
     // Public rooms need no invite; this one is by invite only.
     await ines.client.inviteUser(bot.surface.id, fresh);
@@ -88,6 +93,11 @@ describe.skipIf(absent)('rooms', () => {
     expect((await scene.ask(ines, fresh, '!th setup')).content.body).toContain('33.00');
     expect(places.placeOf('matrix', fresh)).toMatchObject({ collective: before?.collective, weekly: true });
     expect(places.placeOf('matrix', room)).toBeNull();
+    // What was posted before is not posted again, and no edit is tried on what stands in the other room.
+    expect(weeks?.newest(`matrix:${fresh}`)).toBe('2026-W20');
+    await scene.staysSilent(ines, fresh, () =>
+      bot.surface.posterFor(fresh).edit('$before', reply({ title: 'Put right' })),
+    );
     // From version 12 on whoever made the room is a steward, though no list of powers names them.
     expect((await scene.ask(ines, fresh, '!th setup rate:34')).content.body).toContain('Changed');
 

@@ -29,7 +29,8 @@ const seenSchema = z.object({
 });
 export type Seen = z.infer<typeof seenSchema> & { room: string };
 
-const WAIT_MS = 45_000;
+/** Generous: the machine may be busy with other things. */
+const WAIT_MS = 120_000;
 
 export interface Person {
   id: string;
@@ -50,7 +51,8 @@ export interface Person {
   stop(): void;
 }
 
-async function until<T>(find: () => T | undefined, what: () => string): Promise<T> {
+/** What `find` finds, as soon as it does; throws with `what` when it does not come. */
+export async function until<T>(find: () => T | undefined, what: () => string): Promise<T> {
   for (const from = Date.now(); Date.now() - from < WAIT_MS; await pause(25)) {
     const found = find();
     if (found !== undefined) return found;

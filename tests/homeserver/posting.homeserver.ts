@@ -117,4 +117,33 @@ describe.skipIf(absent)('the weekly post', () => {
     expect(await poster().find('1 2026-W14')).not.toBeNull();
     expect(bot.logged.join()).toContain('no fonts');
   });
+
+  it('goes out without a picture that the homeserver does not take, and says so', async () => {
+    const { bot, ines } = scene;
+    await bot.stop();
+    await bot.start();
+    proxy.break({ method: 'POST', path: /\/upload$/, how: 413, times: 1 });
+    await poster().post('1 2026-W15', week('Week 15'));
+    await ines.sees(from('m.notice', 'week.png could not be put here'), 'a word about it');
+    expect(await poster().find('1 2026-W15')).not.toBeNull();
+  });
+
+  it('waits where the bot may not speak, and a steward is told, once', async () => {
+    const { bot, ines, room } = scene;
+    await ines.client.setUserPowerLevel(bot.surface.id, room, -1);
+    const post = () => poster().post('1 2026-W16', week('Week 16'));
+    await expect(post()).rejects.toThrow('M_FORBIDDEN');
+    const direct = await ines.joinsInvite();
+    await scene.hears(ines, direct, 'weekly post waits');
+    await expect(post()).rejects.toThrow('M_FORBIDDEN');
+    await ines.client.setUserPowerLevel(bot.surface.id, room, 0);
+    await scene.ask(ines, room, '!th room');
+    await post();
+    await ines.sees(from('m.notice', 'Week 16'), 'the post');
+    expect(
+      ines.seen.filter(
+        (seen) => seen.room === direct && seen.sender === bot.surface.id && seen.type === 'm.room.message',
+      ),
+    ).toHaveLength(1);
+  });
 });

@@ -44,9 +44,10 @@ export function prepareSynapse(): string | null {
   const installed = spawnSync(
     python,
     ['-m', 'pip', 'install', '--quiet', '--disable-pip-version-check', 'matrix-synapse'],
-    { encoding: 'utf8', timeout: 600_000 },
+    { encoding: 'utf8', timeout: 900_000 },
   );
-  if (installed.status !== 0) return `PyPI cannot be reached: ${lastLine(installed.stderr)}`;
+  if (installed.status !== 0)
+    return `Synapse cannot be installed from PyPI: ${lastLine(installed.stderr) || 'it took longer than 15 minutes'}`;
   return imports().status === 0 ? null : 'the installed Synapse does not start';
 }
 
@@ -169,7 +170,7 @@ export const accountsOf = (url: string, secret: string) => {
 };
 export type Accounts = ReturnType<typeof accountsOf>;
 
-/** A homeserver that answers. Throws, with the end of its log, when it does not come up within a minute. */
+/** A homeserver that answers. Throws, with the end of its log, when it does not come up within four minutes. */
 export async function openSynapse(): Promise<Homeserver & { secret: string }> {
   const folder = mkdtempSync(join(tmpdir(), 'thirdhand-synapse-'));
   const port = await freePort();
@@ -194,7 +195,7 @@ export async function openSynapse(): Promise<Homeserver & { secret: string }> {
   const start = async (): Promise<void> => {
     const log = openSync(output, 'a');
     child = spawn(python, run, { stdio: ['ignore', log, log] });
-    for (let tries = 0; tries < 300; tries += 1) {
+    for (let tries = 0; tries < 1200; tries += 1) {
       if (child.exitCode !== null) break;
       if (await isUp()) return;
       await pause(200);

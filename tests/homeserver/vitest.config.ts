@@ -10,8 +10,9 @@ export default defineConfig({
     root: join(here, '..', '..'),
     include: ['tests/homeserver/**/*.homeserver.ts'],
     globalSetup: [join(here, 'setup.ts')],
-    testTimeout: 150_000,
-    hookTimeout: 180_000,
+    // Every wait is for something to happen; these are for a machine that is busy, and never met.
+    testTimeout: 600_000,
+    hookTimeout: 600_000,
     // One homeserver, on two cores: one file after another.
     fileParallelism: false,
   },

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { marginTax } from '../../shared/money/margin-tax.ts';
+import { marginTax, periodMarginTax } from '../../shared/money/margin-tax.ts';
 import {
   add,
   compare,
@@ -209,9 +209,34 @@ describe('typed amounts', () => {
     });
   });
 
+  test.each([
+    ['€', 'EUR'],
+    ['£', 'GBP'],
+    ['₹', 'INR'],
+    ['₩', 'KRW'],
+    ['₫', 'VND'],
+    ['₺', 'TRY'],
+    ['₴', 'UAH'],
+    ['₪', 'ILS'],
+    ['฿', 'THB'],
+    ['₱', 'PHP'],
+    ['₦', 'NGN'],
+    ['A$', 'AUD'],
+    ['C$', 'CAD'],
+    ['HK$', 'HKD'],
+    ['NT$', 'TWD'],
+    ['nz$', 'NZD'],
+    ['R$', 'BRL'],
+    ['S$', 'SGD'],
+    ['us$', 'USD'],
+  ])('the sign %s is %s, and no other', (sign, currency) => {
+    expect(parseAmount(`${sign}60`, currency)).toMatchObject({ ok: true, money: fromMajor(60, currency) });
+    expect(parseAmount(`${sign}60`, 'CHF')).toMatchObject({
+      problem: `The amount is in ${currency}, not in CHF.`,
+    });
+  });
+
   test('a sign counts only for the one currency that it means', () => {
-    expect(parseAmount('€60', 'EUR').ok).toBe(true);
-    expect(parseAmount('£60', 'GBP').ok).toBe(true);
     expect(parseAmount('£60', 'EGP').ok).toBe(false);
     expect(parseAmount('$60', 'USD').ok).toBe(false);
   });
@@ -257,12 +282,35 @@ describe('what is said of what is wrong', () => {
     ['60.5', 'JPY', 'JPY has no decimals'],
     ['60.505', 'AUD', 'only 2 decimals'],
     ['1,25', 'AUD', 'comma only groups thousands'],
+    ['1,25', 'AUD', '"1,25" is not a plain decimal number. A'],
+    ['-5', 'AUD', 'The amount is negative.'],
+    ['sixty', 'AUD', '"sixty" is not an amount.'],
+    ['AUD 60 AUD', 'AUD', 'written twice'],
   ])('%j in %s: %s', (text, currency, problem) => {
     const result = parseAmount(text, currency);
     expect(result.ok ? '' : result.problem).toContain(problem);
     expect(result.ok ? '' : result.expected).toContain(
       `such as ${currency === 'JPY' ? '60 or' : '60.50 or'}`,
     );
+  });
+
+  test('the comma is spoken of only where there is one', () => {
+    expect(parseAmount('6.0.5', 'AUD')).toMatchObject({ problem: '"6.0.5" is not a plain decimal number.' });
+  });
+
+  test('what the reader of code is told', () => {
+    expect(() => minorDigits('aud')).toThrow('not an ISO 4217 currency code: "aud"');
+    expect(() => money(0.5, 'AUD')).toThrow('safe number of minor units: 0.5');
+    expect(() => add(money(1, 'AUD'), money(1, 'NZD'))).toThrow('AUD and NZD cannot');
+    expect(() => toDecimal('one')).toThrow('not a decimal number: "one"');
+    expect(() => divideHalfEven(1n, 0n)).toThrow('must be above 0');
+    const sold = { purchase: fromMajor(1, 'GBP'), sale: fromMajor(2, 'GBP') };
+    expect(() => marginTax(sold, 101)).toThrow('0 to 100 percent');
+    const taxed = { ...sold, boughtWithTax: true };
+    expect(marginTax(taxed, 20)).toMatchObject({ problem: expect.stringContaining('bought with tax') });
+    expect(periodMarginTax([sold, taxed], 20, 'GBP')).toMatchObject({
+      problem: expect.stringContaining('leave it out'),
+    });
   });
 
   test('spaces around are left out, and the limits are in', () => {
@@ -276,9 +324,11 @@ describe('what is said of what is wrong', () => {
 
 describe('exact decimals', () => {
   test('are read whole or not at all', () => {
-    for (const text of ['x5', '5x', '1e3', '', '.5', '5.', '--5', '1 2'])
+    for (const text of ['x5', '5x', '1e3', '1e+3', '2e-7', '', '.5', '5.', '--5', '1 2'])
       expect(() => toDecimal(text)).toThrow(RangeError);
     expect(toDecimal('-12.50')).toEqual({ units: -1250n, scale: 2 });
+    expect(toDecimal(1e21)).toEqual({ units: 10n ** 21n, scale: 0 });
+    expect(toDecimal(15e-8)).toEqual({ units: 15n, scale: 8 });
     expect(unitsHalfEven(1e21, 0)).toBe(10n ** 21n);
     expect(unitsHalfEven(1.5e-7, 8)).toBe(15n);
     for (const none of [0n, -3n]) expect(() => divideHalfEven(1n, none)).toThrow(RangeError);

@@ -366,7 +366,14 @@ outside(
         if (!read.ok && text.length > 3) expect(`${read.problem} ${read.expected}`).not.toContain(text);
       }),
     );
-    for (const wrong of ['1234567890123', '123456789012345', 'a2345678901234'])
+    for (const wrong of ['1234567890123', '123456789012345', 'a2345678901234']) {
       expect(() => checkDigit(wrong)).toThrow(RangeError);
+      expect(() => checkDigit(wrong)).toThrow('from 14 digits');
+    }
+    // What is wrong, and where the right one stands.
+    expect(readImei('IMEI 490154203237518')).toMatchObject({
+      problem: expect.stringContaining('digits alone'),
+      expected: expect.stringContaining('the 15 digits'),
+    });
   },
 );

@@ -1,6 +1,8 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { expect, test } from 'vitest';
+import { bench } from '../harness.ts';
+import { broughtBack } from './brought-back.ts';
 import { sourcesOf } from './check.ts';
 import { asPage, counts, pageFile, readAll } from './list.ts';
 import { ownSources } from './sources.ts';
@@ -33,3 +35,37 @@ test('no test of this folder goes round the list', () => {
   for (const file of files)
     expect(readFileSync(`${folder}/${file}`, 'utf8'), file).not.toMatch(/^\s*(test|it|describe)(\.\w+)?\(/m);
 });
+
+test('/caution, /paired, /worth, /week and /family name the sources that the checks name', async () => {
+  const one = bench();
+  const { knowledge } = one.context();
+  const named = new Set<string>();
+  let asked = 0;
+  const say = (line: string, now = one.now) => {
+    asked += 1;
+    const reply = one.say(line, { as: `member ${asked}`, role: 'steward', now });
+    expect(reply.outcome, line).toBe('answered');
+    for (const { id } of reply.sources) named.add(id);
+  };
+  say('/family name model:"Tarn 8" as:clipped-plastic-side-sensor launched:2023-09 new-price:299');
+  say('/worth "Tarn 8" price:20 symptoms:dead');
+  const now = new Date('2026-02-24T01:00:00Z');
+  broughtBack(one, { model: 'Tarn 8', came: 'came:given', log: ['minutes:30'], sold: 90, now });
+  say('/week preview 2026-W09');
+  for (const family of knowledge.families.values()) {
+    say(`/family show ${family.id}`);
+    for (const component of Object.keys(family.components))
+      say(`/paired ${family.id} component:${component} lessons:all`);
+  }
+  const regions = new Set(knowledge.laws.flatMap(({ region }) => region));
+  for (const region of regions) {
+    one.store.saveSettings({ ...one.collective.settings, region: region === 'EU' ? 'DE' : region });
+    // Today, and on the last day of a law that has ended.
+    for (const day of [one.now, new Date('2025-06-26T02:00:00Z')])
+      say('/paired glued-front-home-sensor', day);
+    for (const id of knowledge.cautions.keys()) say(`/caution ${id}`);
+  }
+  const used = new Set((await readAll()).flatMap(({ checks }) => checks.flatMap(sourcesOf)));
+  const silent = [...used].filter((id) => knowledge.sources.has(id) && !named.has(id));
+  expect(silent).toEqual([]);
+}, 120_000);

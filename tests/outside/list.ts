@@ -70,6 +70,40 @@ function sourceWords(check: OutsideCheck): string {
 
 const row = (cells: readonly string[]): string => `| ${cells.map(cell).join(' | ')} |`;
 
+/**
+ * How many of the changes that a mutation tool makes the tests notice, by folder: measured, not aimed at. `before` is the
+ * first measurement, null where there was none.
+ */
+const mutation: readonly (readonly [folder: string, mutants: number, before: string | null, now: string])[] =
+  [];
+
+const mutationSection: readonly string[] = [
+  '',
+  '## Mutation',
+  '',
+  'Each check can fail. To see it, Stryker (9.6, MIT) changes the code in one place at a time and runs the tests of that folder; the score',
+  'is the share of its changes that a test notices, those that no test reaches counted as missed. It is no dependency:',
+  'copy the project elsewhere, and there',
+  '',
+  '```',
+  'npm install --no-save @stryker-mutator/core@9 @stryker-mutator/vitest-runner@9',
+  'npx stryker run stryker.json',
+  '```',
+  '',
+  'with `stryker.json` naming the runner, a vitest configuration whose `include` has the tests of one folder, and what to change:',
+  '',
+  '```json',
+  '{',
+  '  "testRunner": "vitest", "plugins": ["@stryker-mutator/vitest-runner"], "vitest": { "configFile": "vitest.money.mjs" },',
+  '  "mutate": ["shared/money/*.ts"], "coverageAnalysis": "perTest", "concurrency": 1, "tsconfigFile": "none.json"',
+  '}',
+  '```',
+  '',
+  'Measured with its changes each tried by the tests that reach it, in one process, and those that nothing noticed again in a process',
+  'of their own; the long random checks were cut to some tens of instances, so a score can only be too low.',
+  '',
+];
+
 /** The page: one row a check, then the sources. */
 export function asPage(all: readonly Group[]): string {
   const { values, sources } = counts(all);
@@ -97,6 +131,12 @@ export function asPage(all: readonly Group[]): string {
         row([check.id, check.what, check.value, sourceWords(check), `\`${check.where}\``]),
       ),
     ]),
+    ...mutationSection,
+    row(['folder', 'changes', 'first', 'now']),
+    row(['---', '---', '---', '---']),
+    ...mutation.map(([folder, mutants, before, now]) =>
+      row([`\`${folder}\``, String(mutants), before ?? 'not measured', now]),
+    ),
     '',
     '## Sources',
     '',

@@ -5,7 +5,6 @@ import { outside } from './check.ts';
 import { lesson, tin } from './said.ts';
 
 const where = '/paired';
-const laws = 'knowledge/pack/laws.yaml';
 const dayBefore = (day: string): string =>
   new Date(Date.parse(`${day}T12:00:00Z`) - 86_400_000).toISOString().slice(0, 10);
 const on = (region: string, day: string) => {
@@ -20,13 +19,24 @@ const law = (id: string) => {
   return found;
 };
 /** What `/paired` says of the law on the battery in a region on a day. */
-const paired = (region: string, day: string, component = 'battery') => {
+const paired = (region: string, day: string, rest = 'component:battery') => {
   const one = bench();
   one.store.saveSettings({ ...one.collective.settings, region });
-  return one.say(`/paired gasketed-front-home-sensor component:${component}`, {
-    now: new Date(`${day}T09:00:00Z`),
-  });
+  return one.say(`/paired gasketed-front-home-sensor ${rest}`, { now: new Date(`${day}T09:00:00Z`) });
 };
+/** A law of the pack, once `/paired` was seen to say it word for word in its region, its source named. */
+const told = (id: string) => {
+  const found = law(id);
+  const [region = ''] = found.region;
+  const reply = paired(region === 'EU' ? 'DE' : region, '2026-03-02', ALL);
+  const lines = reply.blocks.flatMap((block) => (block.kind === 'steps' ? block.steps : []));
+  const line = lines.find((one) => one.startsWith(found.title)) ?? '';
+  for (const says of [...found.says, ...found.limits]) expect(line).toContain(says);
+  const { ground } = found;
+  if (typeof ground !== 'string') expect(reply.sources.map((one) => one.id)).toContain(ground.source);
+  return found;
+};
+const ALL = 'component:battery lessons:all';
 
 /** Law, region, first day, source. */
 const firstDays: readonly (readonly [string, string, string, string, string, string])[] = [
@@ -50,7 +60,7 @@ for (const [id, name, region, day, source, at] of firstDays) {
       value: day,
       source,
       ...(at ? { at } : {}),
-      where: laws,
+      where,
     },
     () => {
       expect(on(region, day).inForce).toContain(name);
@@ -61,6 +71,12 @@ for (const [id, name, region, day, source, at] of firstDays) {
       // It reaches no place that is not its own.
       expect(on('JP', day).inForce).not.toContain(name);
       expect(law(name).ground).toMatchObject({ source });
+      const reply = paired(region, day, ALL);
+      expect(wordsOf(reply)).toContain(`${law(name).title}. In force since ${day}.`);
+      expect(reply.sources.map((one) => one.id)).toContain(source);
+      expect(wordsOf(paired(region, dayBefore(day), ALL))).toContain(
+        `${law(name).title}. NOT YET IN FORCE: from ${day}.`,
+      );
     },
   );
 }
@@ -243,9 +259,9 @@ for (const [id, what, value, name, part, pattern, source, at] of [
     'section 41.121',
   ],
 ] as const) {
-  outside({ id, what, value, source, ...(at ? { at } : {}), where: laws }, () => {
-    expect(law(name)[part].join(' ')).toMatch(pattern);
-    expect(law(name).ground).toMatchObject({ source });
+  outside({ id, what, value, source, ...(at ? { at } : {}), where }, () => {
+    expect(told(name)[part].join(' ')).toMatch(pattern);
+    expect(told(name).ground).toMatchObject({ source });
   });
 }
 
@@ -255,13 +271,16 @@ outside(
     what: 'France: the index out of 10 ended for smartphones with the order of',
     value: '26 June 2025',
     source: ['fr-order-2025-06-26', 'fr-r541-214'],
-    where: laws,
+    where,
   },
   () => {
     expect(on('FR', '2025-06-26').inForce).toEqual(expect.arrayContaining(['fr-index', 'fr-index-repealed']));
     expect(on('FR', '2025-06-27').inForce).not.toContain('fr-index');
     expect(on('FR', '2020-12-31').inForce).not.toContain('fr-index');
     expect(on('FR', '2021-01-01').inForce).toContain('fr-index');
+    expect(paired('FR', '2025-06-26', ALL).sources.map(({ id }) => id)).toEqual(
+      expect.arrayContaining(['fr-order-2025-06-26', 'fr-r541-214']),
+    );
   },
 );
 

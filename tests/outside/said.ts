@@ -43,16 +43,22 @@ export function lineOf(id: string, pattern: RegExp): Said & { source: string | n
   return { ...line, source: sourceIn(line.ground) };
 }
 
-/** A lesson, as `/paired` gives it for a component of a family that has it. */
+/** A lesson, as `/paired` shows it for a component of a family that has it, its source named by the same reply. */
 export function lesson(
   id: string,
   component: string,
   family = 'glued-back-under-display',
 ): { says: string; source: string | null; ground: Ground } {
-  const data = pairedDataSchema.parse(tin().say(`/paired ${family} component:${component}`).data);
+  const reply = tin().say(`/paired ${family} component:${component} lessons:all`, { as: id });
+  const data = pairedDataSchema.parse(reply.data);
   const found = data.kind === 'component' ? data.lessons.find((one) => one.id === id) : undefined;
   if (!found) throw new Error(`no lesson ${id} about ${component} of ${family}`);
-  return { says: found.says, source: sourceIn(found.ground), ground: found.ground };
+  const shown = reply.blocks.flatMap((block) => (block.kind === 'steps' ? block.steps : []));
+  if (!shown.some((line) => line.startsWith(found.says))) throw new Error(`${id} is not shown`);
+  const source = sourceIn(found.ground);
+  if (source !== null && !reply.sources.some((one) => one.id === source))
+    throw new Error(`${id} does not name ${source}`);
+  return { says: found.says, source, ground: found.ground };
 }
 
 /** The outcome that a typed reading falls into; null when the check refuses it. */

@@ -233,6 +233,12 @@ const own: readonly OutsideSource[] = [
     checked: 'read',
   },
   {
+    id: 'bayesjs',
+    publisher: 'bayesjs',
+    title: 'an independent library for inference in belief networks',
+    checked: 'computed',
+  },
+  {
     id: 'jensen-nielsen',
     publisher: 'Springer',
     title: 'Jensen & Nielsen, Bayesian Networks and Decision Graphs, exercise on troubleshooting',

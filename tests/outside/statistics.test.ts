@@ -706,7 +706,7 @@ outside(
     {
       id,
       what: `Loss of value: ${what}, against the prior`,
-      value: `${100 * low} to ${100 * high} % a year`,
+      value: `${(100 * low).toFixed(0)} to ${(100 * high).toFixed(0)} % a year`,
       source,
       where: 'shared/market/settings.ts',
     },

@@ -1,3 +1,4 @@
+import bayes, { type INetwork } from 'bayesjs';
 import fc from 'fast-check';
 import jStat from 'jstat';
 import { expect } from 'vitest';
@@ -829,6 +830,136 @@ outside(
     });
     const total = weights.reduce((sum, [, weight]) => sum + weight, 0);
     for (const [id, weight] of weights) expect(got.get(id)).toBeCloseTo(weight / total, 10);
+  },
+);
+
+/** A belief network for the independent library: one hidden fault, and what it makes likely to be seen. */
+function networkOf(
+  faults: readonly { id: string; weight: number }[],
+  seen: readonly { id: string; states: readonly string[]; row: (fault: string) => readonly number[] }[],
+): INetwork {
+  const total = faults.reduce((sum, { weight }) => sum + weight, 0);
+  const chances = (states: readonly string[], row: readonly number[]) =>
+    Object.fromEntries(states.map((state, at) => [state, row[at] ?? 0]));
+  const ids = faults.map(({ id }) => id);
+  const network: INetwork = {
+    fault: {
+      id: 'fault',
+      states: ids,
+      parents: [],
+      cpt: chances(
+        ids,
+        faults.map(({ weight }) => weight / total),
+      ),
+    },
+  };
+  for (const { id, states, row } of seen)
+    network[id] = {
+      id,
+      states: [...states],
+      parents: ['fault'],
+      // biome-ignore lint/suspicious/noThenProperty: the library's own word for the row of a table.
+      cpt: ids.map((fault) => ({ when: { fault }, then: chances(states, row(fault)) })),
+    };
+  return network;
+}
+outside(
+  {
+    id: 'trace-41',
+    what: 'Posteriors of random problems by a general-purpose library for belief networks, eliminating variables',
+    value: 'equal to 10 decimals on 200 networks',
+    source: 'bayesjs',
+    where: belief,
+  },
+  () => {
+    for (let seed = 0; seed < 200; seed += 1) {
+      const problem = randomProblem(700_000 + seed, {
+        faults: 2 + (seed % 5),
+        checks: 1 + (seed % 4),
+        remedies: 2,
+      });
+      const at = (id: string) => problem.faults.findIndex((fault) => fault.id === id);
+      const network = networkOf(
+        problem.faults.map(({ id, prior }) => ({ id, weight: prior })),
+        [
+          ...problem.checks.map(({ id, outcomes, given: rows }) => ({
+            id,
+            states: outcomes,
+            row: (fault: string) => rows[at(fault)] ?? [],
+          })),
+          ...problem.remedies.map(({ id, works }) => ({
+            id,
+            states: ['mends', 'fails'],
+            row: (fault: string) => [works[at(fault)] ?? 0, 1 - (works[at(fault)] ?? 0)],
+          })),
+        ],
+      );
+      // One outcome of each check, and the first remedy tried in vain.
+      const answers = problem.checks.map(({ outcomes }, c) => (seed + c) % outcomes.length);
+      const after = conditionAll(
+        problem.faults.map(({ prior }) => prior),
+        [
+          ...problem.checks.map(({ given: rows }, c) => outcomeLikelihood(rows, answers[c] ?? 0)),
+          failureLikelihood(problem.remedies[0]?.works ?? []),
+        ],
+      );
+      const evidence = {
+        ...Object.fromEntries(
+          problem.checks.map(({ id, outcomes }, c) => [id, outcomes[answers[c] ?? 0] ?? '']),
+        ),
+        r0: 'fails',
+      };
+      problem.faults.forEach(({ id }, f) => {
+        const theirs = bayes.inferences.variableElimination.infer(network, { fault: id }, evidence);
+        expect(after?.[f]).toBeCloseTo(theirs, 10);
+      });
+    }
+  },
+);
+outside(
+  {
+    id: 'trace-42',
+    what: 'The odds that a reply shows, by the same library: the pack as a belief network',
+    value: 'equal to 9 decimals',
+    source: 'bayesjs',
+    where: '/trace',
+  },
+  () => {
+    const { knowledge } = bench().context();
+    const family = knowledge.families.get('glued-front-home-sensor');
+    const got = oddsAfter(answers);
+    const shown = { 'charge-current': 'none', 'port-look': 'clean', 'forced-restart': 'nothing' };
+    const network = networkOf(
+      [...got.keys()].map((id) => {
+        const fault = knowledge.faults.get(id);
+        const times = (family?.features ?? []).map((feature) => fault?.times?.[feature] ?? 1);
+        return { id, weight: times.reduce((product, one) => product * one, fault?.weight ?? 0) };
+      }),
+      [
+        ...['dead', 'no-charge'].map((id) => {
+          const seen = knowledge.symptoms.get(id)?.seen;
+          return {
+            id,
+            states: ['seen', 'not'],
+            row: (fault: string) => {
+              const chance = seen?.faults[fault] ?? seen?.otherwise ?? 0;
+              return [chance, 1 - chance];
+            },
+          };
+        }),
+        ...Object.keys(shown).map((id) => {
+          const check = knowledge.checks.get(id);
+          return {
+            id,
+            states: check?.outcomes.map((one) => one.id) ?? [],
+            row: (fault: string) => check?.given.faults[fault] ?? check?.given.otherwise ?? [],
+          };
+        }),
+      ],
+    );
+    const evidence = { dead: 'seen', 'no-charge': 'seen', ...shown };
+    for (const [id, chance] of got)
+      expect(chance).toBeCloseTo(bayes.inferences.junctionTree.infer(network, { fault: id }, evidence), 9);
   },
 );
 

@@ -1,6 +1,10 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
+import { appraisePhone } from '../../commands/bench.ts';
 import { type WorthData, worthData } from '../../commands/worth.ts';
+import { keepsAfter } from '../../shared/diagnosis/case.ts';
+import type { Policy } from '../../shared/diagnosis/policy.ts';
+import type { CheckSpec } from '../../shared/diagnosis/problem.ts';
 import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../../shared/market/value.ts';
 import {
   expectedSales,
@@ -367,9 +371,18 @@ outside(
             { ...lost, chance: 1 - chance },
           ],
         });
-        const [worse, better] = [netMean(apart(0), price), netMean(apart(1), price)];
-        const middle = netMean(apart(0.5), price);
-        expect(middle).toBeCloseTo((worse + better) / 2, 6);
+        const means = [0, 0.25, 0.5, 0.75, 1].map((chance) => netMean(apart(chance), price));
+        const rising = (means[4] ?? 0) >= (means[0] ?? 0);
+        for (let i = 1; i < means.length; i += 1) {
+          const [less, next] = [means[i - 1] ?? 0, means[i] ?? 0];
+          if (rising) expect(next).toBeGreaterThanOrEqual(less - 1e-9);
+          else expect(next).toBeLessThanOrEqual(less + 1e-9);
+        }
+        expect(means[2]).toBeCloseTo(((means[0] ?? 0) + (means[4] ?? 0)) / 2, 6);
+        if (rising) {
+          const most = (chance: number) => highestPrice(apart(chance), { margin: 0, risk: 1 }) ?? -1;
+          expect(most(1)).toBeGreaterThanOrEqual(most(0.5) - 1e-6);
+        }
       }),
       { numRuns: 150 },
     );
@@ -450,5 +463,90 @@ outside(
     expect(loss?.note).toMatch(
       /Nakavachara & Saengchote 2017, as reported.*NBER working paper 10746, as reported/,
     );
+  },
+);
+outside(
+  {
+    id: 'worth-24',
+    what: 'Whole jobs played out: fault, answers, whether a remedy works and the sale all drawn, seed fixed, 40 000 jobs',
+    value: 'mean net, chance restored and minutes within 4 standard errors',
+    source: 'monte-carlo',
+    where: '/worth',
+  },
+  () => {
+    const one = shop();
+    const context = one.context();
+    const model = one.store.models.findByName('Orrin K3');
+    const family = knowledge().families.get('glued-front-home-sensor');
+    if (!model || !family) throw new Error('no phone');
+    const price = 20;
+    const {
+      bench: found,
+      economics,
+      result,
+    } = appraisePhone(
+      context,
+      { name: model.name, family, model },
+      { price, grade: 0, value: 200, symptoms: ['dead', 'no-charge'] },
+    );
+    const { problem, minutes } = found;
+    const { uniform, student } = sampler(20_260_303);
+    /** The place that a draw by weight falls on. */
+    const drawn = (weights: readonly number[]): number => {
+      let left = uniform() * weights.reduce((sum, weight) => sum + weight, 0);
+      const at = weights.findIndex((weight) => {
+        left -= weight;
+        return left < 0;
+      });
+      return at < 0 ? weights.length - 1 : at;
+    };
+    const fetched = ({ location, scale, degrees }: LogStudentT) =>
+      Math.min(Math.exp(location + scale * student(degrees)), economics.cap) * (1 - economics.sellingCost);
+    const play = () => {
+      const fault = drawn(problem.faults.map(({ prior }) => prior));
+      let [spent, took, level] = [0, 0, problem.level];
+      const climb = (to: number) => {
+        for (; level < to; level += 1) {
+          spent += problem.access[level] ?? 0;
+          took += minutes.access[level] ?? 0;
+        }
+      };
+      let at: Policy | null = result.plan.policy;
+      for (let step = 0; at !== null && at.kind !== 'stop' && step < 99; step += 1) {
+        if (at.kind === 'check') {
+          const check: CheckSpec | undefined = problem.checks[at.check];
+          climb(check?.level ?? 0);
+          spent += check?.cost ?? 0;
+          took += minutes.checks[at.check] ?? 0;
+          at = at.branches[drawn(check?.given[fault] ?? [])] ?? null;
+          continue;
+        }
+        const remedy = problem.remedies[at.remedy];
+        climb(remedy?.level ?? 0);
+        spent += remedy?.cost ?? 0;
+        took += minutes.remedies[at.remedy] ?? 0;
+        const of = knowledge().remedies.get(remedy?.id ?? '');
+        if (of && uniform() < (remedy?.works[fault] ?? 0)) {
+          const keeps = Math.log(keepsAfter(knowledge(), family, of));
+          const sale_ = { ...economics.value, location: economics.value.location + keeps };
+          return { net: fetched(sale_) - spent - price, took, restored: 1 };
+        }
+        at = at.failed;
+      }
+      const stop = problem.stops[at?.kind === 'stop' ? at.stop : 0];
+      return { net: (stop?.byFault[fault] ?? 0) - spent - price, took, restored: 0 };
+    };
+    const jobs = Array.from({ length: 40_000 }, play);
+    const near = (of: (job: (typeof jobs)[number]) => number, wanted: number) => {
+      const mean = jobs.reduce((sum, job) => sum + of(job), 0) / jobs.length;
+      const square = jobs.reduce((sum, job) => sum + (of(job) - mean) ** 2, 0) / (jobs.length - 1);
+      expect(Math.abs(mean - wanted)).toBeLessThan(4 * Math.sqrt(square / jobs.length) + 1e-9);
+    };
+    const said = restore(ask(one, `/worth "Orrin K3" price:${price} symptoms:"dead, no charge" value:200`));
+    if (!said) throw new Error('no way to restore');
+    expect(said.chanceRestored).toBeGreaterThan(0.2);
+    near(({ net }) => net, Number(said.mean.amount));
+    near(({ restored }) => restored, said.chanceRestored);
+    near(({ took }) => took, said.minutes);
   },
 );

@@ -6,10 +6,10 @@
  * and every client draws them. What embeds lack is mended: someone who has them turned off would miss a caution, and
  * a notification shows none of them, so each caution's name stands in the message's own text as well.
  */
-
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/reply.ts';
+import { percent } from '../../../commands/words.ts';
 import { say } from '../../../shared/language/say.ts';
-import { barLines, pointerLines } from '../terminal/draw.ts';
+import { pointerLines } from '../terminal/draw.ts';
 import { cleanLine, columnsOf, graphemes, pad } from '../terminal/layout.ts';
 import { codeBlock, escapeClipped, escapeInline, escapeText } from './escape.ts';
 
@@ -26,8 +26,13 @@ export interface Page {
   embeds: Embed[];
 }
 
-/** About what a phone shows of even-spaced letters before it breaks the line (common practice, no source). */
-const COLUMNS = 40;
+/**
+ * What a card on a phone 400 points wide shows of even-spaced letters before it breaks the line: counted on pictures of
+ * drawn replies (tests/discord/pictures).
+ */
+const COLUMNS = 30;
+/** Length of a whole bar. */
+const BAR = 10;
 /** Discord's limits ("Message Resource", "Embed Limits"). */
 const LIMIT = { title: 256, description: 4096, content: 2000, embeds: 10 } as const;
 /** Characters on a page: well below Discord's 6,000, since nobody reads that much at once on a phone. */
@@ -69,9 +74,13 @@ function evenTable({ columns, rows }: Table, widths: readonly number[]): string 
   ]);
 }
 
+/** A column's head that is the unit of the amounts beside it (ISO 4217). */
+const CURRENCY = /^[A-Z]{3}$/;
+
 /** Each row as what it is, and its values behind their labels. */
 function listedTable({ columns, rows }: Table): string {
-  return rows
+  const corner = columns[0]?.label.trim() ?? '';
+  const entries = rows
     .map((row) => {
       const cells = columns.flatMap(({ label }, index) => {
         const value = cleanLine(row[index] ?? '').trim();
@@ -84,6 +93,7 @@ function listedTable({ columns, rows }: Table): string {
       return `- ${[`**${escapeInline(first?.value ?? '–')}**`, told.join('; ')].filter(Boolean).join(' – ')}`;
     })
     .join('\n');
+  return CURRENCY.test(corner) ? `-# Amounts in ${corner}\n${entries}` : entries;
 }
 
 /** `widths`: of the whole table, where only some of its rows are drawn. */
@@ -93,6 +103,16 @@ function drawTable(table: Table, widths: number[] | null): string {
 }
 
 const indented = (text: string, indent: string): string => escapeText(text).replace(/\n/g, `\n${indent}`);
+
+/** Keeps a number with its unit when a line is broken. */
+const tied = (text: string): string =>
+  text.replace(/(?<=\d) (?=%)/g, '\u00a0').replace(/(?<=\b[A-Z]{3}) (?=-?\d)/g, '\u00a0');
+
+/** The bar first, where it is as long as any other, so that labels of any length stand beside it. */
+function barLine({ label, share }: Extract<Block, { kind: 'bars' }>['bars'][number]): string {
+  const full = share > 0 ? Math.max(1, Math.round(share * BAR)) : 0;
+  return `\`${'█'.repeat(full)}${'░'.repeat(BAR - full)}\` **${percent(share)}** ${escapeInline(label)}`;
+}
 
 function drawBody(block: Block, from: number, widths: number[] | null): string {
   switch (block.kind) {
@@ -116,7 +136,7 @@ function drawBody(block: Block, from: number, widths: number[] | null): string {
         .map((line) => `> ${line}`)
         .join('\n');
     case 'bars':
-      return codeBlock(barLines(block.bars, COLUMNS));
+      return block.bars.map(barLine).join('\n');
     case 'pointer':
       return codeBlock(pointerLines(block.line, block.from, block.to, COLUMNS));
   }
@@ -124,7 +144,9 @@ function drawBody(block: Block, from: number, widths: number[] | null): string {
 
 function drawBlock(block: Block, from = 1, widths: number[] | null = null): string {
   const heading = block.kind === 'pointer' ? undefined : block.heading;
-  const body = drawBody(block, from, widths);
+  const code = block.kind === 'pointer' || (block.kind === 'table' && widths !== null);
+  const drawn = drawBody(block, from, widths);
+  const body = code ? drawn : tied(drawn);
   return heading === undefined ? body : `**${escapeClipped(heading, LABEL)}**\n${body}`;
 }
 
@@ -292,7 +314,7 @@ function bodyPieces(reply: Reply, title: string, notes: readonly string[]): stri
  */
 export function drawPages(reply: Reply, { notes = [], mark, pictures = [] }: Extra = {}): Page[] {
   const sign = reply.outcome === 'answered' ? signs[reply.tone] : '✗';
-  const title = escapeClipped(`${sign} ${reply.title}`, LIMIT.title);
+  const title = tied(escapeClipped(`${sign} ${reply.title}`, LIMIT.title));
   const color = colours[reply.tone];
   const content = contentOf(reply);
   const pages: Page[] = [];

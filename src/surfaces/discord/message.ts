@@ -1,5 +1,4 @@
 /** A reply as a message that Discord takes: a page, its choices, its files. */
-
 import type { Reply } from '../../../commands/reply.ts';
 import { say, speaking } from '../../../shared/language/say.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';

@@ -1,5 +1,4 @@
 /** What `/server` does. Replies are documents like any other. */
-
 import { Refusal, refusalReply } from '../../../commands/refusal.ts';
 import { facts, type Reply, reply, text } from '../../../commands/reply.ts';
 import { listWords } from '../../../shared/language/say.ts';

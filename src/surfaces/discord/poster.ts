@@ -97,10 +97,7 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
     if (!more.length) return whole;
     const data = Buffer.from(drawReply(reply, { width: 80, colour: false }));
     const text = { name: 'whole-post.txt', data, description: 'The whole post as text' };
-    const [first] = messagesOf(reply, [...files, text], shown, {
-      notes: [...notes, 'The rest is in the attached file.'],
-      mark,
-    });
+    const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
     return first ? { ...first, body: withoutPageCount(first.body, mark) } : whole;
   };
 
@@ -202,12 +199,11 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
   }
 }
 
-/** A post is one message: a count of pages would promise others. */
+/** A post is one message: in the place of a count of pages, which would promise others, it says where the rest is. */
 function withoutPageCount(body: Outgoing['body'], mark: string): Outgoing['body'] {
+  const text = ['The rest is in the attached file', ...(mark ? [mark] : [])].join(' · ');
   return {
     ...body,
-    embeds: body.embeds.map(({ footer, ...embed }) =>
-      footer && mark ? { ...embed, footer: { text: mark } } : embed,
-    ),
+    embeds: body.embeds.map(({ footer, ...embed }) => (footer ? { ...embed, footer: { text } } : embed)),
   };
 }

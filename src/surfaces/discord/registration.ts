@@ -1,5 +1,4 @@
 /** What Discord is told of the commands, made from their schemas. Pure. */
-
 import { type Action, type Command, commandPath } from '../../../commands/command.ts';
 import type { Option } from '../../../commands/option.ts';
 import { isPrivate } from '../../../commands/private.ts';

@@ -1,5 +1,4 @@
 /** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
-
 import { z } from 'zod';
 import { listWords } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';

@@ -1,5 +1,4 @@
 /** Text files that come with a command: with the command as their caption, or answered with the command. */
-
 import { z } from 'zod';
 import type { Command } from '../../../commands/command.ts';
 import { parseLine } from '../../../commands/parse.ts';
@@ -12,7 +11,10 @@ import { faultOf } from './faults.ts';
 const MOST_BYTES = 2_000_000;
 
 export interface Attachments {
-  /** The command with the file's text in its file option; null when it takes none, or there is none. */
+  /**
+   * The command with the file's text in its file option; null when it takes none. Throws Refusal where it needs one and there
+   * is none, or one that is no text.
+   */
   invocation(
     room: string,
     message: Extract<Heard, { kind: 'message' }>,
@@ -56,17 +58,22 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
       }
       const options =
         commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
-      const option = Object.entries(options).find(
-        ([name, { wire }]) => wire.type === 'file' && parsed.options[name] === undefined,
-      )?.[0];
-      if (option === undefined) return null;
+      const [name, option] = Object.entries(options).find(([, { wire }]) => wire.type === 'file') ?? [];
+      if (name === undefined || !option) return null;
       const attached =
         message.attachment ?? (message.replyTo === null ? null : await answeredFile(room, message.replyTo));
-      if (!attached) return null;
+      if (!attached) {
+        // A name typed in its place names nothing that the bot could open.
+        if (parsed.options[name] === undefined && !option.required) return null;
+        throw new Refusal({
+          problem: 'There is no file with that.',
+          expected: 'a file with this command as its caption, or this command in answer to a file',
+        });
+      }
       return {
         invoke: {
           ...invocation(parsed),
-          options: { ...parsed.options, [option]: await textOf(attached, bytesOf) },
+          options: { ...parsed.options, [name]: await textOf(attached, bytesOf) },
         },
       };
     },

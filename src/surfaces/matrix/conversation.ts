@@ -52,8 +52,8 @@ export interface ConversationParts {
 export interface Conversation {
   /** Answers what was heard in a room, where it is for the bot. */
   hear(room: string, heard: Heard): Promise<void>;
-  /** Tells a steward of a room, in their direct room; false when there is none to tell. */
-  tellSteward(room: string, told: Reply, key: string): Promise<boolean>;
+  /** Tells a steward, once a day for each `what`, that the bot may not speak in a room. `what`: why it wanted to. */
+  tellOfSilence(room: string, what: string, key: string): Promise<void>;
 }
 
 /** For so long a bare number in a shared room still answers the choices before it. */
@@ -70,6 +70,7 @@ interface Turn {
 }
 type Say = Request['say'];
 
+const SPOKEN_TO = 'Somebody spoke to me there.';
 const HOME = 'home:';
 const DIRECT = 'direct:';
 
@@ -294,7 +295,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
           say: { line },
         });
         if (said.outcome !== 'answered') throw new Undo(said);
-        return { said, notes: [`This room is now the collective "${name}". /help says what you can say.`] };
+        return {
+          said,
+          notes: [`This room is now the collective "${name}". ${parts.prefix} help says what you can say.`],
+        };
       });
     } catch (error) {
       if (error instanceof Undo) return { said: error.said, notes: [] };
@@ -330,6 +334,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const requestId = turn.heard.eventId;
     const said = decided.get(requestId) ?? dispatcher.handle({ ...asked, requestId, say });
     decided.set(requestId, said);
+    if (said.repeats) return;
     if (said.outcome === 'refused' && !('token' in say)) {
       const context: Context = dispatcher.contextFor(asked);
       const question = questionAfter(said, say, commands, context);
@@ -571,6 +576,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     await speaker.say({ reply: said, spot: turn.spot, key: turn.heard.eventId, offer });
   };
 
+  /** In their direct room; false when there is none to tell. */
   const tellSteward = async (room: string, told: Reply, key: string): Promise<boolean> => {
     const state = await rooms.state(room);
     const { joined } = await rooms.membersOf(room);
@@ -582,18 +588,15 @@ export function conversationOf(parts: ConversationParts): Conversation {
     return false;
   };
 
-  /** Tells a steward, once a day, that the bot may not speak where somebody has spoken to it. */
-  const tellOfSilence = async (room: string, eventId: string): Promise<void> => {
-    if (!memory.firstTelling(`silent:${room}`, 24)) return;
+  const tellOfSilence = async (room: string, what: string, key: string): Promise<void> => {
+    if (!memory.firstTelling(`silent:${room}:${what}`, 24)) return;
     const { name } = await rooms.state(room);
     const told = reply({
       title: `I may not speak in ${name ?? room}.`,
       tone: 'caution',
-      blocks: [
-        text('Somebody spoke to me there. Raise my power level, or lower the one needed for messages.'),
-      ],
+      blocks: [text(`${what} Raise my power level, or lower the one needed for messages.`)],
     });
-    if (!(await tellSteward(room, told, eventId)))
+    if (!(await tellSteward(room, told, key)))
       parts.log('matrix', `may not speak in ${room}, and no steward can be told`);
   };
 
@@ -616,7 +619,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const marked = directs.isMarked(room, heard.sender);
     if (!concerns(room, heard, marked)) return;
     const state = await rooms.state(room);
-    if (!maySend(state, own, 'm.room.message')) return tellOfSilence(room, heard.eventId);
+    if (!maySend(state, own, 'm.room.message')) return tellOfSilence(room, SPOKEN_TO, heard.eventId);
     let direct = marked;
     if (marked) {
       try {
@@ -641,7 +644,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   };
 
   return {
-    tellSteward,
+    tellOfSilence,
     hear: async (room, heard) => {
       if (memory.isDone(heard.eventId)) return;
       try {
@@ -650,7 +653,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       } catch (error) {
         if (!(error instanceof NotSent)) throw error;
         parts.log('matrix', error);
-        if (error.code === 'M_FORBIDDEN') await tellOfSilence(room, heard.eventId);
+        if (error.code === 'M_FORBIDDEN') await tellOfSilence(room, SPOKEN_TO, heard.eventId);
       } finally {
         decided.delete(heard.eventId);
       }

@@ -1,5 +1,4 @@
 /** A reply as Matrix messages: plain `body`, and HTML of the subset that the specification names. Pure. */
-
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/reply.ts';
 import { percent } from '../../../commands/words.ts';
 import { say, speaking } from '../../../shared/language/say.ts';

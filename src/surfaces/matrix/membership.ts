@@ -79,6 +79,8 @@ export function membershipOf(parts: MembershipParts): Membership {
       const { platform, collective, kind, weekly } = before;
       database.places.bind({ platform, id: room, collective, kind }, parts.clock());
       database.places.setWeekly(platform, room, weekly);
+      const owner = database.collectives.find(collective);
+      if (owner) database.of(owner).weeks.move(`${platform}:${old}`, `${platform}:${room}`);
       database.places.unbind(platform, old);
       return true;
     });

@@ -3,9 +3,11 @@ import { z } from 'zod';
 import type { Poster } from '../../poster.ts';
 import type { MatrixConnection } from './client.ts';
 import { edit } from './content.ts';
-import { type Delivery, transactionOf } from './delivery.ts';
+import type { Conversation } from './conversation.ts';
+import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { drawReply } from './draw.ts';
 import { eventSchema } from './events.ts';
+import { maySend, type Rooms } from './rooms.ts';
 import { POST_TAG, type Speaker, tagSchema } from './speaker.ts';
 import { asSaidHere } from './wording.ts';
 
@@ -13,6 +15,8 @@ export interface PosterParts {
   connection: () => MatrixConnection;
   delivery: Delivery;
   speaker: Speaker;
+  rooms: Rooms;
+  tellOfSilence: Conversation['tellOfSilence'];
   own: string;
   prefix: string;
   commandNames: readonly string[];
@@ -22,6 +26,7 @@ const pageSchema = z.object({ chunk: z.array(z.unknown()).catch([]), end: z.stri
 const contentSchema = z.looseObject({ [POST_TAG]: tagSchema });
 const rawSchema = z.object({ content: z.unknown() });
 
+const FORBIDDEN = 'M_FORBIDDEN';
 /** How far back a post is looked for: so many pages of so many events. */
 const PAGES = 10;
 const PAGE = 100;
@@ -68,22 +73,44 @@ export function posterFor(room: string, parts: PosterParts): Poster {
     return found;
   };
 
+  const isHere = async (message: string): Promise<boolean> => {
+    const path = ['rooms', room, 'event', message].map(encodeURIComponent).join('/');
+    try {
+      await delivery.keepTrying(() => connection().doRequest('GET', `/_matrix/client/v3/${path}`));
+      return true;
+    } catch (error) {
+      if (error instanceof NotSent) return false;
+      throw error;
+    }
+  };
+
   return {
     post: async (key, reply) => {
-      // The homeserver forgets a transaction after some hours; what stands in the room is looked for besides.
-      const { parts: sent } = await look(key);
-      return speaker.say({
-        reply,
-        spot: { room, thread: null, replyTo: null },
-        key: `post ${key}`,
-        post: { key, sent },
-      });
+      try {
+        const state = await delivery.keepTrying(() => parts.rooms.state(room));
+        if (!maySend(state, own, 'm.room.message'))
+          throw new NotSent({ kind: 'refused', code: FORBIDDEN, what: 'the bot may not speak there' });
+        // The homeserver forgets a transaction after some hours; what stands in the room is looked for besides.
+        const { parts: sent } = await look(key);
+        return await speaker.say({
+          reply,
+          spot: { room, thread: null, replyTo: null },
+          key: `post ${key}`,
+          post: { key, sent },
+        });
+      } catch (error) {
+        if (error instanceof NotSent && error.code === FORBIDDEN)
+          await parts.tellOfSilence(room, 'The weekly post waits to go there.', `silent ${key}`);
+        throw error;
+      }
     },
     find: async (key) => {
       const { parts: sent, of } = await look(key);
       return of > 0 && sent.size === of ? (sent.get(0) ?? null) : null;
     },
     edit: async (message, reply) => {
+      // In a room that took another one's place the post stands in the other: no edit reaches it.
+      if (!(await isHere(message))) return;
       const [drawn] = drawReply(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
       if (!drawn) return;
       const transaction = transactionOf('edit', room, message, drawn.body);

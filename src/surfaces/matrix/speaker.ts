@@ -102,10 +102,13 @@ export function speakerOf(parts: SpeakerParts): Speaker {
       await before?.();
       content = await upload(one, spot);
     } catch (error) {
-      if (error instanceof Stopped || error instanceof NotSent || faultOf(error).kind !== 'ours') throw error;
-      if (error instanceof NotPrivate) throw error;
+      // A picture that cannot be drawn, or that the homeserver does not take, is told of; the rest stands.
+      const refused = error instanceof NotSent;
+      if (error instanceof Stopped || error instanceof NotPrivate) throw error;
+      if (!refused && faultOf(error).kind !== 'ours') throw error;
       log('matrix', error);
-      const [told] = drawReply(reply({ title: `${one.name} could not be made.`, blocks: [text(one.alt)] }));
+      const title = `${one.name} could not be ${refused ? 'put here' : 'made'}.`;
+      const [told] = drawReply(reply({ title, blocks: [text(one.alt)] }));
       if (!told) return;
       content = notice(told, spot);
     }

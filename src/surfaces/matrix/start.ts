@@ -256,7 +256,8 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   });
   const tidying = setInterval(memory.tidy, TIDY_MS);
   tidying.unref();
-  const poster = { connection, delivery, speaker, own, prefix, commandNames };
+  const { tellOfSilence } = conversation;
+  const poster = { connection, delivery, speaker, rooms, tellOfSilence, own, prefix, commandNames };
   return {
     id: own,
     withoutEncryption,

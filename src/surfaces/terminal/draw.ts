@@ -1,5 +1,4 @@
 /** A reply as lines of text. Pure: the same reply and window give the same lines. */
-
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/reply.ts';
 import { percent } from '../../../commands/words.ts';
 import { say, speaking } from '../../../shared/language/say.ts';

@@ -27,7 +27,8 @@ const asIs = (text: string): string =>
 export function filePoster(folder: string, told: (path: string) => void = () => undefined): Poster {
   const put = (name: string, bytes: Buffer | string): void => {
     const path = join(folder, name);
-    writeFileSync(`${path}.partial`, bytes, { mode: 0o600 });
+    // On the disk before it has its name: after a power cut it is whole, or not there.
+    writeFileSync(`${path}.partial`, bytes, { mode: 0o600, flush: true });
     renameSync(`${path}.partial`, path);
   };
   const write = async (stem: string, reply: Reply): Promise<string> => {

@@ -32,6 +32,8 @@ export class Gateway {
   deaf = false;
   /** The next RESUME is refused. */
   refuseResume = false;
+  /** Closes with this code whoever identifies. */
+  refuseWith: number | null = null;
   heartbeatMs = 41_250;
   /** Ids as the client used them: IDENTIFY and RESUME, in order. */
   readonly log: ('identify' | 'resume' | 'resume refused' | 'heartbeat')[] = [];
@@ -83,7 +85,8 @@ export class Gateway {
 
   private identify(client: WebSocket, { token, intents }: z.infer<typeof identifySchema>): void {
     this.log.push('identify');
-    const refused = token !== this.world.token ? 4004 : intents & PRIVILEGED ? 4014 : null;
+    const refused =
+      this.refuseWith ?? (token !== this.world.token ? 4004 : intents & PRIVILEGED ? 4014 : null);
     if (refused !== null) {
       client.close(refused);
       return;

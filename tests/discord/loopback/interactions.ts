@@ -4,7 +4,7 @@ import type { JsonObject } from './rules.ts';
 import { type Message, snowflake, type World } from './world.ts';
 
 /** Discord's own limits: 3 s to the first answer, 15 min for what follows. */
-const DEADLINE_MS = 3000;
+export const DEADLINE_MS = 3000;
 const TOKEN_MS = 15 * 60_000;
 
 export type Kind = 'command' | 'menu' | 'component' | 'autocomplete' | 'modal';
@@ -27,7 +27,8 @@ export class Interaction {
   readonly message: Message | null;
   payload: JsonObject = {};
   sentAt = performance.now();
-  answeredAt = 0;
+  /** When its first answer had been read, before it was looked at; 0 until then. On the clock of `performance`. */
+  heardAt = 0;
   /** The type of the callback; null before there is one. */
   callback: number | null = null;
   ephemeral = false;
@@ -37,7 +38,10 @@ export class Interaction {
   modal: JsonObject | null = null;
   private waiting: (() => void)[] = [];
 
-  constructor(kind: Kind, user: string, channel: string, message: Message | null) {
+  private readonly deadlineMs: number;
+
+  constructor(kind: Kind, user: string, channel: string, message: Message | null, deadlineMs: number) {
+    this.deadlineMs = deadlineMs;
     this.kind = kind;
     this.user = user;
     this.channel = channel;
@@ -45,7 +49,7 @@ export class Interaction {
   }
 
   late(): boolean {
-    return this.callback === null && performance.now() - this.sentAt > DEADLINE_MS;
+    return this.callback === null && performance.now() - this.sentAt > this.deadlineMs;
   }
   expired(): boolean {
     return performance.now() - this.sentAt > TOKEN_MS;
@@ -76,6 +80,10 @@ export class Interactions {
   private readonly dispatch: (payload: JsonObject) => void;
   private readonly byId = new Map<string, Interaction>();
   private readonly tokens = new Map<string, Interaction>();
+  /** Interactions come through the installation of the person who speaks, not of their server. */
+  ownInstallation = false;
+  /** Time for the first answer to an interaction. Tests give more, for a machine that is busy with other things. */
+  deadlineMs = DEADLINE_MS;
 
   constructor(world: World, dispatch: (payload: JsonObject) => void) {
     this.world = world;
@@ -97,7 +105,7 @@ export class Interactions {
     message: Message | null = null,
     locale = 'en-GB',
   ): Interaction {
-    const interaction = new Interaction(kind, user, channelId, message);
+    const interaction = new Interaction(kind, user, channelId, message, this.deadlineMs);
     const channel = this.world.channel(channelId);
     const server = channel.server === null ? undefined : this.world.servers.get(channel.server);
     const member = server && this.world.memberOf(server, user);
@@ -111,12 +119,12 @@ export class Interactions {
               ...this.world.memberJson(member),
               permissions: this.world.permissionsOf(server, member).toString(),
             },
-            authorizing_integration_owners: { '0': server.id },
+            authorizing_integration_owners: this.ownInstallation ? { '1': user } : { '0': server.id },
             context: 0,
           }
         : {
             user: this.world.userJson(this.world.user(user)),
-            authorizing_integration_owners: { '0': '0' },
+            authorizing_integration_owners: this.ownInstallation ? { '1': user } : { '0': '0' },
             context: 1,
           };
     interaction.payload = {

@@ -11,7 +11,8 @@ const ROLE = 8;
 const NUMBER = 10;
 const ATTACHMENT = 11;
 const SUBCOMMAND = 1;
-const WAIT_MS = 6000;
+/** For an answer to come; long, since a test machine may be busy with other things. */
+const WAIT_MS = 40_000;
 
 export type Value = string | number | { file: string; bytes: Buffer; type?: string };
 
@@ -154,8 +155,17 @@ export class Person {
     typed: string,
     others: Record<string, Value> = {},
   ): Promise<{ name: string; value: string }[]> {
-    const data = this.commandData(name, action, others, { option, typed });
-    return (await this.outcome(this.send('autocomplete', data))).choices;
+    return (await this.outcome(this.startTyping(name, action, option, typed, others))).choices;
+  }
+  /** Types without waiting for what is offered. */
+  startTyping(
+    name: string,
+    action: string,
+    option: string,
+    typed: string,
+    others: Record<string, Value> = {},
+  ): Interaction {
+    return this.send('autocomplete', this.commandData(name, action, others, { option, typed }));
   }
 
   /** A command of a message's context menu. */

@@ -34,6 +34,8 @@ export interface Fault {
   path: RegExp;
   /** How often it strikes; once when not given. */
   times?: number;
+  /** Told when it strikes, as soon as what the request does has been done. */
+  struck?: () => void;
   do: 'cut before' | 'cut after' | { status: number; headers?: Record<string, string>; body?: JsonObject };
 }
 
@@ -86,6 +88,12 @@ export class Loopback {
   readonly faults: Fault[] = [];
   /** Makes every REST answer this much later. */
   delayMs = 0;
+  /** While it is there, every REST request waits for it before it is looked at. */
+  gate: Promise<void> | null = null;
+  /** First answers are taken without a look at them: for measuring, where the look would take time. */
+  unchecked = false;
+  /** Every REST request as it came in, whether or not it has been answered yet: `POST /path`. */
+  readonly arrived: string[] = [];
   private readonly http = createServer((request, response) => {
     this.serve(request, response).catch((fault: unknown) => {
       this.problems.push(`the loopback failed: ${fault instanceof Error ? fault.stack : String(fault)}`);
@@ -128,6 +136,18 @@ export class Loopback {
     await new Promise<void>((resolve) => this.http.close(() => resolve()));
   }
 
+  /** Lets requests come in, and no further, until the function that it gives is called. */
+  holdAnswers(): () => void {
+    let open: () => void = () => undefined;
+    this.gate = new Promise((resolve) => {
+      open = () => {
+        this.gate = null;
+        resolve();
+      };
+    });
+    return open;
+  }
+
   /** Requests to paths that match, in order. */
   requests(method: string, path: RegExp): Logged[] {
     return this.log.filter((one) => one.method === method && path.test(one.path));
@@ -138,6 +158,8 @@ export class Loopback {
     const path = decodeURIComponent(url.pathname).replace(/^\/api\/v10/, '');
     const method = request.method ?? 'GET';
     const { body, files } = await readBody(request);
+    this.arrived.push(`${method} ${path}`);
+    if (this.gate) await this.gate;
     const strike = this.strike(method, path);
     if (strike === 'cut before') {
       response.destroy();
@@ -155,6 +177,11 @@ export class Loopback {
     const authorised =
       /^\/(interactions|webhooks)\//.test(path) ||
       request.headers.authorization === `Bot ${this.world.token}`;
+    if (strike !== null && typeof strike === 'object' && strike.body)
+      promised(
+        strike.status === 429 ? spec.RatelimitedResponseSchema : spec.ErrorResponseSchema,
+        strike.body,
+      );
     const answer: Answer =
       strike !== null && typeof strike === 'object'
         ? {
@@ -170,7 +197,9 @@ export class Loopback {
       response.destroy();
       return;
     }
-    response.writeHead(answer.status, { 'content-type': 'application/json', ...answer.headers });
+    // An answer without a body has no media type: with one, the client would try to read the nothing as JSON.
+    const type = answer.body === undefined ? {} : { 'content-type': 'application/json' };
+    response.writeHead(answer.status, { ...type, ...answer.headers });
     response.end(answer.body === undefined ? undefined : JSON.stringify(answer.body));
   }
 
@@ -178,6 +207,7 @@ export class Loopback {
     const index = this.faults.findIndex((fault) => fault.method === method && fault.path.test(path));
     const fault = this.faults[index];
     if (!fault) return null;
+    if (fault.struck) queueMicrotask(fault.struck);
     const left = (fault.times ?? 1) - 1;
     if (left > 0) fault.times = left;
     else this.faults.splice(index, 1);
@@ -249,6 +279,7 @@ export class Loopback {
       bot: this.world.userJson(this.world.bot),
       verify_key: '0'.repeat(64),
       redirect_uris: [],
+      eligible_oauth2_scopes: [],
       interactions_endpoint_url: null,
       role_connections_verification_url: null,
       owner: this.world.userJson([...this.world.users.values()][1] ?? this.world.bot),
@@ -360,11 +391,12 @@ export class Loopback {
 
   callback(call: Call, id: string, token: string): Answer {
     const interaction = this.interactions.find(id);
+    if (interaction && !interaction.heardAt) interaction.heardAt = performance.now();
     if (!interaction || interaction.token !== token || interaction.late()) return UNKNOWN.interaction();
     if (interaction.callback !== null) return error(400, 40060, 'Interaction has already been acknowledged.');
     const type = typeof call.body.type === 'number' ? call.body.type : 0;
     const refused = this.refusing(
-      [...checkCallback(call.body, call.files), ...interaction.unfit(type)],
+      this.unchecked ? [] : [...checkCallback(call.body, call.files), ...interaction.unfit(type)],
       call,
     );
     if (refused) return refused;
@@ -373,7 +405,6 @@ export class Loopback {
         ? call.body.data
         : {};
     interaction.callback = type;
-    interaction.answeredAt = performance.now();
     this.show(call, interaction, type, data);
     interaction.changed();
     return NO_CONTENT;
@@ -485,6 +516,16 @@ export class Loopback {
     return { status: 200, body: seen.map((one) => this.shown(one).body ?? null) };
   }
 
+  getMessage(_call: Call, channel: string, id: string): Answer {
+    const found = this.world.channels.get(channel);
+    if (!found) return UNKNOWN.channel();
+    const may = this.world.botRights(found);
+    if (!(may & rights.view)) return error(403, 50001, 'Missing Access');
+    if (!(may & rights.history)) return error(403, 50013, 'Missing Permissions');
+    const message = this.world.messages.get(id);
+    return message?.channel === channel ? this.shown(message) : UNKNOWN.message();
+  }
+
   editMessage(call: Call, channel: string, id: string): Answer {
     const message = this.world.messages.get(id);
     if (!this.world.channels.has(channel)) return UNKNOWN.channel();
@@ -553,6 +594,7 @@ const routes: readonly (readonly [string, RegExp, Handler])[] = [
   ['GET', /^\/channels\/(\d+)$/, Loopback.prototype.getChannel],
   ['GET', /^\/channels\/(\d+)\/messages$/, Loopback.prototype.listMessages],
   ['POST', /^\/channels\/(\d+)\/messages$/, Loopback.prototype.postMessage],
+  ['GET', /^\/channels\/(\d+)\/messages\/(\d+)$/, Loopback.prototype.getMessage],
   ['PATCH', /^\/channels\/(\d+)\/messages\/(\d+)$/, Loopback.prototype.editMessage],
   ['GET', /^\/guilds\/(\d+)$/, Loopback.prototype.getServer],
   ['GET', /^\/guilds\/(\d+)\/members\/(\d+)$/, Loopback.prototype.getMember],

@@ -1,0 +1,119 @@
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { reply } from '../../commands/reply.ts';
+import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import { rights } from './loopback/world.ts';
+
+let on: Stage;
+beforeEach(async () => {
+  on = await stage();
+});
+afterEach(async () => {
+  expect(await on.close()).toEqual([]);
+  expect(on.faults).toEqual([]);
+});
+
+/** Something that only a steward may do. */
+const asSteward = (person: Stage['moss']) => person.use('setup', 'change', { region: 'AU' });
+const isSteward = async (person: Stage['moss']): Promise<boolean> => {
+  const seen = await asSteward(person);
+  return !titleOf(seen.message).startsWith('✗') && !wordsOn(seen.message).includes('Only a steward');
+};
+
+describe('a steward', () => {
+  it('is who may manage the server, whoever owns it, and who may do everything there', async () => {
+    const { world } = on.loopback;
+    const owner = on.loopback.person(world.user(on.server.owner), { channel: on.channel.id });
+    const admin = world.addUser('sol', 'Sol');
+    world.join(on.server, admin, [world.addRole(on.server, 'All', rights.administrator)]);
+    expect(await isSteward(on.ines)).toBe(true);
+    expect(await isSteward(owner)).toBe(true);
+    expect(await isSteward(on.loopback.person(admin, { channel: on.channel.id }))).toBe(true);
+    expect(await isSteward(on.moss)).toBe(false);
+  });
+
+  it('is who has the role that was chosen for it, until it is forgotten', async () => {
+    const { world } = on.loopback;
+    const leads = world.addRole(on.server, 'Bench leads');
+    world.join(on.server, on.people.moss, [leads]);
+    await on.restart();
+    expect(await isSteward(on.moss)).toBe(false);
+    const seen = await on.ines.use('server', 'roles', { steward: leads.id });
+    expect(wordsOn(seen.message)).toContain('\\@Bench leads');
+    expect(await isSteward(on.moss)).toBe(true);
+    expect(await isSteward(on.wren)).toBe(false);
+    await on.ines.use('server', 'roles', { nobody: 'yes' });
+    expect(await isSteward(on.moss)).toBe(false);
+  });
+
+  it('is asked of the core: Discord letting somebody type a command is not enough', async () => {
+    const leads = on.loopback.world.addRole(on.server, 'Bench leads');
+    const refused = await on.moss.use('server', 'roles', { steward: leads.id });
+    expect(refused.ephemeral).toBe(true);
+    expect(wordsOn(refused.message)).toContain('/server roles is for stewards');
+    expect(await isSteward(on.moss)).toBe(false);
+  });
+});
+
+describe('a member', () => {
+  it('needs the role for it where one was chosen; others may look', async () => {
+    const bench = on.loopback.world.addRole(on.server, 'Bench');
+    on.loopback.world.join(on.server, on.people.moss, [bench]);
+    await on.restart();
+    await on.ines.use('server', 'roles', { member: bench.id });
+    const open = { model: 'glued-front-home-sensor' };
+    expect(titleOf((await on.moss.use('job', 'open', open)).message)).toContain('Job 1 is open');
+    const refused = await on.wren.use('job', 'open', open);
+    expect(refused.ephemeral).toBe(true);
+    expect(titleOf(refused.message)).toMatch(/^✗ .*visitor/);
+    expect(titleOf((await on.wren.use('caution', '', {})).message)).not.toMatch(/^✗/);
+  });
+});
+
+describe('a server', () => {
+  it('belongs to a collective of its own, and two of one name are told apart', async () => {
+    const { world, gateway } = on.loopback;
+    await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
+    const other = world.addServer('Tin Shed', on.people.wren);
+    const room = world.addChannel(other, 'bench');
+    gateway.dispatch('GUILD_CREATE', world.serverCreateJson(other));
+    const wren = on.loopback.person(on.people.wren, { channel: room.id });
+    const shown = await wren.use('server', 'show', {});
+    expect(wordsOn(shown.message)).toContain('Tin Shed (2)');
+    expect(wordsOn((await wren.use('job', 'list', {})).message)).not.toContain('home button with sensor');
+    expect(wordsOn((await on.wren.use('server', 'show', {})).message)).toMatch(/Collective:\*\* Tin Shed\n/);
+  });
+
+  it('keeps its collective when it is renamed and when the bot is restarted', async () => {
+    await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
+    on.server.name = 'The Loft';
+    await on.restart();
+    expect(wordsOn((await on.moss.use('job', 'list', {})).message)).toContain('home button with sensor');
+    expect(on.database.collectives.list().map(({ name }) => name)).toEqual(['Tin Shed']);
+  });
+
+  it('joins the collective of another by a word from there, and is posted to by the one before no more', async () => {
+    const { world, gateway } = on.loopback;
+    await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
+    const other = world.addServer('Loft', on.people.wren);
+    const room = world.addChannel(other, 'bench');
+    gateway.dispatch('GUILD_CREATE', world.serverCreateJson(other));
+    const wren = on.loopback.person(on.people.wren, { channel: room.id });
+    await wren.use('server', 'weekly', {});
+    expect(wordsOn((await wren.use('server', 'show', {})).message)).toContain('\\#bench');
+    const [word] =
+      /[A-Z0-9]{4}-[A-Z0-9]{4}-[A-Z0-9]{4}/.exec(
+        wordsOn((await on.ines.use('setup', 'link', {})).message).replaceAll('\\', ''),
+      ) ?? [];
+    if (!word) throw new Error('no word');
+    const joined = await wren.use('setup', 'link', { word });
+    expect(titleOf(joined.message)).not.toMatch(/^✗/);
+    const shown = wordsOn((await wren.use('server', 'show', {})).message);
+    expect(shown).toMatch(/Collective:\*\* Tin Shed\n/);
+    expect(shown).toContain('not in this server');
+    expect(wordsOn((await wren.use('job', 'list', {})).message)).toContain('home button with sensor');
+    // The collective that it left does not post there any more.
+    const post = on.bot.posterFor(room.id).post('week', reply({ title: 'Week' }));
+    await expect(post).rejects.toThrow('belongs to another collective now');
+    expect(world.seenIn(room.id).map(titleOf)).not.toContain('▸ Week');
+  });
+});

@@ -1,0 +1,108 @@
+/** Every example of the help, said on Matrix: the answer is what the core says to the same words, drawn for Matrix. */
+import { randomUUID } from 'node:crypto';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { createDispatcher } from '../../commands/dispatch.ts';
+import { commands } from '../../commands/index.ts';
+import { parseLine } from '../../commands/parse.ts';
+import type { Reply } from '../../commands/reply.ts';
+import { openDatabase } from '../../shared/store/index.ts';
+import { ownCommands } from '../../src/surfaces/matrix/own-command.ts';
+import { asSaidHere } from '../../src/surfaces/matrix/wording.ts';
+import { cleanLine } from '../../src/surfaces/terminal/layout.ts';
+import { knowledge } from '../harness.ts';
+import { testSealer } from '../sealer.ts';
+import { absent, openScene, type Scene } from './scene.ts';
+
+const csv = 'date,kind,what,component,grade,storage,price,currency,how,note\n';
+const names = [...commands, ...ownCommands].map(({ name }) => name);
+/** The numbers that the examples made up, as they come to be here: each kind of thing begins at 1. */
+const asNumberedHere = (line: string): string =>
+  line
+    .replace(/\bjob:12\b/, 'job:1')
+    .replace(/\btrace:3\b/, 'trace:1')
+    .replace(/^(\/job|\/prices remove) 12\b/, '$1 1')
+    .replace(/^(\/note edit|\/note erase|\/swap aside|\/trace show) 3\b/, '$1 1');
+const examples = commands.flatMap(({ actions }) =>
+  Object.values(actions).flatMap(({ examples: lines, where }) =>
+    lines.map((line) => ({ line: asNumberedHere(line), direct: where === 'direct' })),
+  ),
+);
+/** A title without the one-time word in it, which is another each time. */
+const withoutWord = (title: string): string => title.split(/[A-Z2-9]{4}-[A-Z2-9]{4}/)[0] ?? '';
+
+describe.skipIf(absent)('every example of every command', () => {
+  let scene: Scene;
+  let direct = '';
+  /** The core on a store of its own, to which the same is said in the same order. */
+  let core: (line: string, isDirect: boolean) => Reply;
+  beforeAll(async () => {
+    scene = await openScene();
+    const { ines, bot, room } = scene;
+    direct = await ines.client.createRoom({ is_direct: true, invite: [bot.surface.id] });
+    await scene.hears(ines, direct, 'Thirdhand is here');
+    const database = openDatabase(':memory:', testSealer);
+    const name = bot.database.collectives.list()[0]?.name ?? '';
+    const { id: collective } = database.collectives.create(name);
+    const place = { platform: 'matrix', id: room };
+    database.places.bind({ ...place, collective, kind: 'room' }, new Date());
+    const faults: unknown[] = [];
+    const dispatcher = createDispatcher({
+      database,
+      knowledge: knowledge(),
+      commands,
+      makeId: randomUUID,
+      log: (_, error) => faults.push(error),
+    });
+    const person = { key: `matrix:${ines.id}`, name: ines.id.slice(1).split(':')[0] ?? '' };
+    core = (line, isDirect) => {
+      const { command, action, options } = parseLine(line, commands);
+      const said = dispatcher.handle({
+        collective,
+        person: { ...person, role: 'steward' },
+        direct: isDirect,
+        now: new Date(),
+        ...(isDirect ? {} : { place }),
+        say: {
+          invoke: { command, action, options: options.file === undefined ? options : { file: csv } },
+        },
+      });
+      expect(faults).toEqual([]);
+      return said;
+    };
+    core('/setup currency:AUD region:AU zone:Australia/Sydney', false);
+    core('/family name "Orrin K3" as:glued-front-home-sensor launched:2020-01 new-price:749', false);
+  });
+  afterAll(() => scene?.end());
+
+  const say = async (line: string, isDirect: boolean): Promise<string> => {
+    const { ines, room } = scene;
+    const body = isDirect ? line.slice(1) : `!th ${line.slice(1)}`;
+    if (!line.startsWith('/prices import')) return ines.say(isDirect ? direct : room, body);
+    const url = await ines.client.uploadContent(Buffer.from(csv), 'text/csv', 'prices.csv');
+    return ines.client.sendRawEvent(room, 'm.room.message', {
+      msgtype: 'm.file',
+      filename: 'prices.csv',
+      body,
+      url,
+    });
+  };
+
+  it.each(examples)('$line', async ({ line, direct: isDirect }) => {
+    const { ines, bot, room, answerTo, hears } = scene;
+    const wanted = asSaidHere(core(line, isDirect), '!th', names);
+    const before = ines.seen.length;
+    const event = await say(line, isDirect);
+    const answer = await answerTo(ines, isDirect ? direct : room, event);
+    const body = answer.content.body ?? '';
+    const title = withoutWord(cleanLine(wanted.title));
+    if (wanted.outcome === 'answered' && wanted.audience === 'asker' && !isDirect) {
+      expect(body).toContain('I answered you in our direct room');
+      await hears(ines, direct, title, before);
+    } else if (wanted.outcome === 'answered') expect(body).toContain(title);
+    // What can be asked for is asked for; anything else is refused with the same words.
+    else if (!/^▸ Which .*\?$/m.test(body)) expect(body).toContain(title);
+    expect(answer.content.msgtype).toBe('m.notice');
+    expect(answer.content['m.mentions']).toEqual({});
+    expect(bot.logged).toEqual([]);
+  });
+});
