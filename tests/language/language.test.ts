@@ -70,12 +70,16 @@ describe('the catalogue', () => {
     for (const text of ['Job {0} is open: {1}', '{0} prices', 'Take a phone in', 'Sources'])
       expect(texts.map((one) => one.text)).toContain(text);
   });
-  it.each(languages.filter((one) => one !== 'en'))('of %s has every text, and no other', (one) => {
-    const { lacks, stale, wrong } = stateOf(one, catalogues[one], texts);
-    expect(lacks.map(({ text }) => text)).toEqual([]);
-    expect(stale).toEqual([]);
-    expect(wrong).toEqual([]);
-  });
+  it.each(languages.filter((one) => one !== 'en'))(
+    'of %s has nearly every text, each whole, and no other',
+    (one) => {
+      const { lacks, stale, wrong } = stateOf(one, catalogues[one], texts);
+      // A new text is said in English until somebody translates it; `npm run texts` names it.
+      expect(lacks.length / texts.length, lacks.map(({ text }) => text).join('\n')).toBeLessThan(0.03);
+      expect(stale).toEqual([]);
+      expect(wrong).toEqual([]);
+    },
+  );
   it('would be found wrong where it lacks a text, a hole or a form', () => {
     const few = texts.filter(({ text }) => ['Job {0} is open: {1}', '{0} prices'].includes(text));
     const { lacks, stale, wrong } = stateOf(
