@@ -22,6 +22,8 @@ export interface Asked {
   person: Person;
   direct: boolean;
   now: Date;
+  /** When it was said, where that is earlier than now: what waited is not taken for a lot at once. */
+  saidAt?: Date;
   /** BCP 47; "en" when not given. */
   locale?: string;
   /** The shared place, as its platform names it. */
@@ -124,7 +126,7 @@ export function createDispatcher({
     const { requestId } = request;
     const before = requestId === undefined ? undefined : store.requests.answered(requestId);
     if (before !== undefined) return replySchema.parse(before);
-    takeTurn?.(`${context.collective.id} ${person.key}`, now);
+    takeTurn?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
 
     const wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);

@@ -128,14 +128,19 @@ export function parseSightingsCsv(
   if (filled.length > maxRows)
     return whole(say`The file has ${filled.length} rows.`, say`at most ${maxRows}; split it`);
 
-  const problems: CsvProblem[] = parsed.errors
-    .filter((error) => error.type === 'Quotes')
-    .map((error) => ({
-      line: records[error.row ?? 0]?.line ?? 1,
+  // The reader may report one bad quote twice.
+  const broken = new Set(
+    parsed.errors
+      .filter((error) => error.type === 'Quotes')
+      .map((error) => records[error.row ?? 0]?.line ?? 1),
+  );
+  const problems = [...broken].map(
+    (line): CsvProblem => ({
+      line,
       problem: say`A quoted cell is not closed properly.`,
       expected: say`a closing quote directly before the comma or the end of the line; a quote inside is doubled`,
-    }));
-  const broken = new Set(problems.map((problem) => problem.line));
+    }),
+  );
   const rows: SightingRow[] = [];
   for (const record of filled) {
     if (broken.has(record.line)) continue;

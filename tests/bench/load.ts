@@ -162,7 +162,9 @@ function growth(perCollective: number): void {
     const sides = { few: open('few.sqlite', 50), many: open('many.sqlite', perCollective) };
     show('load.jobs.few', COLLECTIVES * 50);
     show('load.jobs.many', COLLECTIVES * perCollective);
+    const only = process.env.LOAD_ONLY?.split(',');
     for (const [name, line] of Object.entries({ ...dayLines, ...moreLines })) {
+      if (only && !only.includes(name)) continue;
       const times = { few: [] as number[], many: [] as number[] };
       for (let i = -10; i < ROUNDS; i += 1) {
         const { line: text, direct = false } = line(i + 10);
@@ -194,7 +196,7 @@ const said: readonly [command: string, action: string, options: Record<string, V
   ['prices', 'list', { what: 'Orrin K3' }],
   ['job', 'open', { model: 'Orrin K3' }],
   ['job', 'list', {}],
-  ['caution', '', { what: 'heat' }],
+  ['caution', '', { name: 'heat' }],
   ['family', 'list', {}],
 ];
 

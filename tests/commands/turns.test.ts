@@ -71,6 +71,23 @@ describe('one noisy person', () => {
     expect(say('/prices', { now: start, requestId: 'r-2' }).title).toMatch(MOMENT);
   });
 
+  it('is not taken to be noisy for what waited while the bot was away', () => {
+    const { dispatcher, collective } = limited();
+    const said = (seconds: number) =>
+      dispatcher.handle({
+        collective: collective.id,
+        person: { key: 'matrix:@ines:shed.test', name: 'Ines', role: 'member' },
+        direct: false,
+        now: later(86_400),
+        saidAt: later(seconds),
+        say: { line: '/caution' },
+      }).outcome;
+    expect(Array.from({ length: 100 }, (_, index) => said(2 * index))).not.toContain('refused');
+    expect(Array.from({ length: 100 }, () => said(3600)).filter((one) => one === 'answered')).toHaveLength(
+      FAIR.atOnce,
+    );
+  });
+
   it('does not gain by wrong words: they take a turn too', () => {
     const { say, served } = limited();
     for (let i = 0; i < FAIR.atOnce; i += 1)

@@ -99,6 +99,69 @@ describe('checks across the files of a pack', () => {
       'lessons.yaml:1 a-lesson: no components, features, symptoms, checks, remedies, faults has the id "batery"',
     ],
     [
+      'conditions of a fault, at its line',
+      'faults',
+      '- {id: dead-board, name: Dead board, component: mainboard,',
+      '- id: dead-board\n  name: Dead board\n  with: [glued-front, wet]\n  component: mainboard\n  weight: 1\n  why: It was wet.\n  ground: practice\n- {id: spare, name: Spare, component: mainboard,',
+      'faults.yaml:4 dead-board: no features has the id "wet"',
+    ],
+    [
+      'component of a fault, at its line',
+      'faults',
+      '- {id: dead-board, name: Dead board, component: mainboard,',
+      '- id: dead-board\n  name: Dead board\n  component: board\n  weight: 1\n  times: {wet: 2}\n  why: It was wet.\n  ground: practice\n- {id: spare, name: Spare, component: mainboard,',
+      'faults.yaml:4 dead-board: no components has the id "board"',
+    ],
+    [
+      'factors of a fault, at their line',
+      'faults',
+      '- {id: dead-board, name: Dead board, component: mainboard,',
+      '- id: dead-board\n  name: Dead board\n  component: mainboard\n  weight: 1\n  times: {wet: 2}\n  why: It was wet.\n  ground: practice\n- {id: spare, name: Spare, component: mainboard,',
+      'faults.yaml:6 dead-board: no features has the id "wet"',
+    ],
+    [
+      'conditions of a pairing statement, at their line',
+      'pairing',
+      '- {id: display-notice, component: display-assembly, when: [glued-front],',
+      '- id: display-notice\n  component: display-assembly\n  when: [glue]\n  effect: notice\n  loses: x\n  travels: false\n  mends: x\n  likely: 0.6\n  strength: 8\n  ground: {source: a-standard}\n- {id: spare, component: display-assembly, when: [glued-front],',
+      'pairing.yaml:3 display-notice: no features has the id "glue"',
+    ],
+    [
+      'symptoms that make a check impossible',
+      'checks',
+      'needs: [meter]',
+      'needs: [meter]\n  unless: [dumb]',
+      'checks.yaml:7 current: no symptoms has the id "dumb"',
+    ],
+    [
+      'features that a remedy must not have',
+      'remedies',
+      'consumables: 0.01',
+      'without: [wet]\n  consumables: 0.01',
+      'remedies.yaml:6 fit-cell: no features has the id "wet"',
+    ],
+    [
+      'components of a function',
+      'functions',
+      'components: [battery]',
+      'components: [batery]',
+      'functions.yaml:4 fit: no components has the id "batery"',
+    ],
+    [
+      'conditions of a function',
+      'functions',
+      'components: [battery]',
+      'components: [battery]\n  with: [wet]',
+      'functions.yaml:5 fit: no features has the id "wet"',
+    ],
+    [
+      'what a lesson is about, at its line',
+      'lessons',
+      '- {id: a-lesson, about: [battery], says: It ages., ground: practice}',
+      '- id: a-lesson\n  says: It ages.\n  about:\n    - battery\n    - batery\n  ground: practice',
+      'lessons.yaml:5 a-lesson: no components, features, symptoms, checks, remedies, faults has the id "batery"',
+    ],
+    [
       'sources',
       'faults',
       'ground: practice',
@@ -160,6 +223,20 @@ describe('checks across the files of a pack', () => {
       'checks.yaml:11 current: band of some: 3 is not below 0.02',
     ],
     ['bands without a unit', 'checks', '  unit: A\n', '', 'checks.yaml:8 current: bands without a unit'],
+    [
+      'a unit without bands',
+      'checks',
+      'says: Nothing., band: {from: 0, to: 0.02}}\n    - {id: some, says: Some., band: {from: 0.02, to: 3}}',
+      'says: Nothing.}\n    - {id: some, says: Some.}',
+      'checks.yaml:8 current: a unit without a band',
+    ],
+    [
+      'a band of no width',
+      'checks',
+      'from: 0.02, to: 3',
+      'from: 3, to: 3',
+      'checks.yaml:11 current: band of some: 3 is not below 3',
+    ],
     [
       'an outcome twice',
       'checks',
@@ -281,6 +358,63 @@ describe('checks across the files of a pack', () => {
     ],
   ])('%s', (_, file, passage, by, wanted) => {
     expect(problemsOf(brokenPack(file, passage, by))).toContain(wanted);
+  });
+
+  it('is content with bands in any order, with a day, and with a law that has no first day', () => {
+    const apart = brokenPack(
+      'checks',
+      'band: {from: 0, to: 0.02}}\n    - {id: some, says: Some., band: {from: 0.02, to: 3}}',
+      'band: {from: 0.02, to: 3}}\n    - {id: some, says: Some., band: {from: 0, to: 0.02}}',
+    );
+    expect(problemsOf(apart)).toEqual([]);
+    expect(problemsOf(brokenPack('laws', 'until: null', 'until: 2025-06-20'))).toEqual([]);
+    expect(
+      problemsOf(brokenPack('laws', 'from: 2025-06-20, until: null', 'from: null, until: 2020-01-01')),
+    ).toEqual([]);
+    expect(problemsOf(brokenPack('factors', 'high: 0.3', 'high: 0.1'))).toEqual([]);
+    // A remedy may name a fault that it never mends beside one that it does.
+    expect(
+      problemsOf(brokenPack('remedies', 'dead-board: 0.8', 'dead-board: 0.8\n    dead-cell: 0')),
+    ).toEqual([]);
+    // A name may be its own id, or its own name again.
+    expect(problemsOf(brokenPack('symptoms', 'alias: [black]', 'alias: [black, dead, Dead]'))).toEqual([]);
+  });
+
+  it('finds a name twice whatever its case, hyphens and spaces', () => {
+    for (const name of ['LOGIC board', 'logic_board', 'logic  board', ' logic-board ']) {
+      const found = problemsOf(brokenPack('components', 'plain: [screen]', `plain: ['${name}']`));
+      expect(found, name).toContainEqual(expect.stringContaining('is also a name of mainboard'));
+    }
+  });
+
+  it('says nothing of what is missing while the entries that might have it could not be read', () => {
+    const noSymptom = brokenPack('symptoms', 'otherwise: 0.1', 'otherwise: 7');
+    expect(problemsOf(noSymptom)).toEqual([expect.stringMatching(/^symptoms\.yaml:5 /)]);
+    const noFamily = brokenPack('families', 'era: {from: 2014, to: null}', 'era: {from: long ago, to: null}');
+    expect(problemsOf(noFamily)).toEqual([expect.stringMatching(/^families\.yaml:4 /)]);
+    const noCaution = brokenPack('cautions', 'tone: caution', 'tone: loud');
+    expect(problemsOf(noCaution)).toEqual([expect.stringMatching(/^cautions\.yaml:4 /)]);
+    const noSource = brokenPack('sources', 'checked: read', 'checked: perhaps');
+    expect(problemsOf(noSource)).toEqual([expect.stringMatching(/^sources\.yaml:1 /)]);
+  });
+
+  it('notes an entry that fits no family, by the features it asks for and by those it bars', () => {
+    const notesOf = (folder: string) =>
+      locate(inspectPack([folder], null).notes).map(
+        ({ file, line, problem }) => `${file.split('/').at(-1)}:${line} ${problem}`,
+      );
+    const at = 'remedies.yaml:1 fit-cell: fits no family';
+    expect(
+      notesOf(brokenPack('remedies', 'consumables: 0.01', 'with: [loose-cell]\n  consumables: 0.01')),
+    ).toContain(at);
+    expect(
+      notesOf(brokenPack('remedies', 'consumables: 0.01', 'without: [glued-front]\n  consumables: 0.01')),
+    ).toContain(at);
+    for (const fine of ['with: [glued-front]', 'without: [loose-cell]'])
+      expect(notesOf(brokenPack('remedies', 'consumables: 0.01', `${fine}\n  consumables: 0.01`))).toEqual(
+        [],
+      );
+    expect(notesOf(packIn(smallPack))).toEqual([]);
   });
 
   it('does not blame other files for ids of an entry that was itself refused', () => {

@@ -243,3 +243,22 @@ test("a belief of the collective's own is its own, spread and all", () => {
   ] as const)
     expect(inputs).toContainEqual({ name, value: number, ground: { kind: 'collective' } });
 });
+
+test('every belief of its own has a name and a reason', () => {
+  const { inputs } = predict([sold(0, 250)]);
+  const why = (name: string) => {
+    const ground = inputs.find((one) => one.name === name)?.ground;
+    return ground?.kind === 'assumed' ? ground.why : '';
+  };
+  for (const [name, wanted] of [
+    ['gradeStepSd', 'no source'],
+    ['gradeStep', 'from memory'],
+    ['storageDoubling', 'from memory'],
+    ['askedDiscount', 'no source'],
+    ['newPriceSd', 'no source'],
+    ['spread', 'no source'],
+    ['spreadShape', 'six sightings'],
+    ['outlierDegrees', 'heavy-tailed'],
+  ] as const)
+    expect(why(name), name).toContain(wanted);
+});

@@ -234,3 +234,84 @@ describe('writing', () => {
     expect(sightingsToCsv([])).toBe(`${SIGHTING_COLUMNS.join()}\r\n`);
   });
 });
+
+describe('what is said of a bad row', () => {
+  const problemOf = (line: string, more: Partial<Parameters<typeof parseSightingsCsv>[1]> = {}) =>
+    read(rowsOf(line), more).problems[0];
+  test.each([
+    [
+      'no date',
+      '2026-02-31,phone,Orrin K3,,-1,64,250.00,AUD,sold,',
+      'date',
+      'a calendar date such as 2026-03-02',
+    ],
+    ['no model', '2026-02-01,phone, ,,-1,64,250.00,AUD,sold,', 'what', 'the name of a model'],
+    [
+      'hidden marks in a name',
+      '2026-02-01,phone,Orrin\u202e K3,,-1,64,250.00,AUD,sold,',
+      'what',
+      'text without control characters',
+    ],
+    ['neither sold nor asked', '2026-02-01,phone,Orrin K3,,-1,64,250.00,AUD,given,', 'how', 'sold or asked'],
+    [
+      'hidden marks in a note',
+      '2026-02-01,phone,Orrin K3,,-1,64,250.00,AUD,sold,a\u0007b',
+      'note',
+      'text without control characters',
+    ],
+    ['no component', '2026-02-01,part,Orrin K3, ,,,25.00,AUD,asked,', 'component', 'the name of a component'],
+  ] as const)('%s', (_, line, column, expected) => {
+    expect(problemOf(line)).toMatchObject({ line: 2, column, expected: expect.stringContaining(expected) });
+  });
+
+  test('a grade is a whole number, sign and digits alone', () => {
+    for (const grade of ['1.5', 'x1', '1x', '--1', '1000000'])
+      expect(problemOf(`2026-02-01,phone,Orrin K3,,${grade},64,250.00,AUD,sold,`), grade).toMatchObject({
+        column: 'grade',
+      });
+  });
+
+  test('a component that is not known is named, and what is long is cut', () => {
+    expect(problemOf(PART, { knownComponent: () => false })?.problem).toContain(
+      '"battery" is not a known component',
+    );
+    const long = problemOf(`2026-02-01,phone,${'K'.repeat(60)},,-1,64,250.00,AUD,sold,`, {
+      knownModel: () => false,
+    });
+    expect(long?.problem).toContain(`"${'K'.repeat(40)}`);
+    expect(long?.problem).not.toContain('K'.repeat(41));
+  });
+
+  test('limits of size are in, and said beyond', () => {
+    const two = rowsOf(PHONE, PHONE);
+    const size = Buffer.byteLength(two);
+    expect(read(two, { maxBytes: size, maxRows: 2 }).problems).toEqual([]);
+    expect(read(two, { maxBytes: size - 1 }).problems).toEqual([
+      { line: 1, problem: 'The file is too large.', expected: `at most ${size - 1} bytes; split it` },
+    ]);
+    expect(read(two, { maxRows: 1 }).problems).toEqual([
+      { line: 1, problem: 'The file has 2 rows.', expected: 'at most 1; split it' },
+    ]);
+    expect(read('').problems).toMatchObject([{ line: 1, problem: 'The header is not the expected one.' }]);
+  });
+
+  test('problems come in the order of the lines, and a row with a bad quote is told once', () => {
+    const { rows, problems } = read(
+      rowsOf(
+        'x,phone,Orrin K3,,-1,64,250.00,AUD,sold,',
+        PHONE,
+        PHONE.replace('Orrin', 'Or"rin'),
+        '2026-02-01,phone,"Orrin"s K3,,9,64,250.00,AUD,sold,',
+      ),
+    );
+    expect(problems.map(({ line }) => line)).toEqual(
+      [...problems.map(({ line }) => line)].sort((a, b) => a - b),
+    );
+    expect(problems[0]).toMatchObject({ line: 2, column: 'date' });
+    const quote = problems.filter(({ problem }) => problem.includes('quoted cell'));
+    expect(quote).toHaveLength(1);
+    expect(quote[0]).toMatchObject({ problem: 'A quoted cell is not closed properly.', line: 5 });
+    expect(problems.filter(({ line }) => line === 5)).toHaveLength(1);
+    expect(rows.length).toBeGreaterThanOrEqual(1);
+  });
+});

@@ -70,37 +70,55 @@ function sourceWords(check: OutsideCheck): string {
 
 const row = (cells: readonly string[]): string => `| ${cells.map(cell).join(' | ')} |`;
 
-/**
- * How many of the changes that a mutation tool makes the tests notice, by folder: measured, not aimed at. `before` is the
- * first measurement, null where there was none.
- */
-const mutation: readonly (readonly [folder: string, mutants: number, before: string | null, now: string])[] =
-  [];
+/** Share of the changes of a mutation tool that the tests notice: measured. `tried`: of how many; the first share, where there is one. */
+const mutation: readonly (readonly [what: string, tried: string, first: string, now: string])[] = [
+  ['shared/money', '416 of 416', '87.5 %', '94.5 %'],
+  ['shared/imei', '83 of 83', '96.4 %', '98.8 %'],
+  ['shared/worth', '322 of 644', 'net.ts 79.3 %', '86.6 %'],
+  ['shared/market: regression, robust, student-t, value', '444 of 444', '', '91.0 %'],
+  ['shared/market: predict, settings', '119 of 238', '84.0 %', '89.9 %'],
+  ['shared/market: sightings-csv', '103 of 309', '79.4 %', '90.3 %'],
+  [
+    'shared/diagnosis: posterior, policy, problem, exact, fixed-order, leaves',
+    '194 of 582',
+    '80.9 %',
+    '90.2 %',
+  ],
+  ['shared/diagnosis: learning, reading', '381 of 381', '75.9 %', '94.8 %'],
+  ['shared/diagnosis: bounds, flat, repair-order', '189 of 565', '68.8 %', '77.8 %'],
+  ['shared/diagnosis: plan', '86 of 686', '65.2 % of 115', '65.1 %'],
+  ['shared/diagnosis: case', '90 of 358', '43.3 %', '77.8 %'],
+  ['shared/diagnosis: learnt, by its own test file', '27 of 111', '', '48.1 %'],
+  ['knowledge: load, read-pack, locate, cache, grounds, yaml', '364 of 364', '67.3 %', '89.3 %'],
+  ['knowledge: check-pack', '264 of 528', '77.8 %', '84.5 %'],
+];
 
 const mutationSection: readonly string[] = [
   '',
   '## Mutation',
   '',
-  'Each check can fail. To see it, Stryker (9.6, MIT) changes the code in one place at a time and runs the tests of that folder; the score',
-  'is the share of its changes that a test notices, those that no test reaches counted as missed. It is no dependency:',
-  'copy the project elsewhere, and there',
+  'Each check can fail. To see it, Stryker (9.6) changes the code in one place at a time and runs the tests of that part; the score is',
+  'the share of its changes that a test notices, those that no test reaches counted as missed. It is no dependency: copy the project',
+  'elsewhere, and there',
   '',
   '```',
   'npm install --no-save @stryker-mutator/core@9 @stryker-mutator/vitest-runner@9',
   'npx stryker run stryker.json',
   '```',
   '',
-  'with `stryker.json` naming the runner, a vitest configuration whose `include` has the tests of one folder, and what to change:',
+  'with a `stryker.json` that names what to change, and a vitest configuration whose `include` has the tests of that part:',
   '',
   '```json',
   '{',
-  '  "testRunner": "vitest", "plugins": ["@stryker-mutator/vitest-runner"], "vitest": { "configFile": "vitest.money.mjs" },',
+  '  "testRunner": "vitest", "plugins": ["@stryker-mutator/vitest-runner"], "vitest": { "configFile": "vitest.money.mjs", "related": false },',
   '  "mutate": ["shared/money/*.ts"], "coverageAnalysis": "perTest", "concurrency": 1, "tsconfigFile": "none.json"',
   '}',
   '```',
   '',
-  'Measured with its changes each tried by the tests that reach it, in one process, and those that nothing noticed again in a process',
-  'of their own; the long random checks were cut to some tens of instances, so a score can only be too low.',
+  'Measured with the changes of Stryker, each tried in one process by the tests that reach it, and mostly tried again in a process of its',
+  'own when none noticed. Of the larger files every second to eighth change was tried. The long random checks were cut to some tens of',
+  'instances, which lowers a score; a test that hangs counts as noticing; a sample has its error. What was looked at of the rest is mostly the same in effect (a guard for what cannot come, a kept result',
+  'worked out again, a tie) or, in the search for a plan, changes how fast it finds and not what it claims.',
   '',
 ];
 
@@ -132,11 +150,9 @@ export function asPage(all: readonly Group[]): string {
       ),
     ]),
     ...mutationSection,
-    row(['folder', 'changes', 'first', 'now']),
+    row(['what', 'changes tried', 'first', 'now']),
     row(['---', '---', '---', '---']),
-    ...mutation.map(([folder, mutants, before, now]) =>
-      row([`\`${folder}\``, String(mutants), before ?? 'not measured', now]),
-    ),
+    ...mutation.map(row),
     '',
     '## Sources',
     '',

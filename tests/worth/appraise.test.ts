@@ -85,7 +85,7 @@ describe('known damage alone', () => {
   });
 
   it('of two components opens once, and loses the worth of both', () => {
-    const { result } = ask({ damage: ['vibration-motor', 'speaker'] });
+    const { economics, result } = ask({ damage: ['vibration-motor', 'speaker'] });
     const { remedies, minutes, keeps } = result.known;
     expect(remedies).toHaveLength(2);
     expect(minutes).toBe(
@@ -94,6 +94,14 @@ describe('known damage alone', () => {
     expect(keeps).toBeCloseTo(
       remedies.reduce((product, one) => product * keepsAfter(knowledge, family, one), 1),
       12,
+    );
+    const parts = remedies.flatMap((one) =>
+      one.parts.map(({ component, grade }) => economics.part(component, grade).price),
+    );
+    const consumables = remedies.map((one) => one.consumables * economics.partBase);
+    expect(result.known.parts).toBeCloseTo(
+      [...parts, ...consumables].reduce((sum, one) => sum + one, 0),
+      9,
     );
   });
 
@@ -165,6 +173,56 @@ describe('a fault', () => {
     // The plan's own value counts each sale at its mean, so the net is that value less the price.
     expect(restore.mean).toBeCloseTo(result.plan.value - 10, 0);
     expect(economics.takings).toBeGreaterThan(result.plan.value);
+  });
+
+  it('beside known damage: each ending by hand, the damage mended only where the phone is restored', () => {
+    const { bench, economics, result } = traced({ damage: ['vibration-motor'], price: 25 });
+    const { known } = result;
+    expect(known.keeps).toBeGreaterThan(0);
+    const extra = known.parts + known.minutes * economics.minute;
+    expect(extra).toBeGreaterThan(1);
+    const time = bench.stripMinutes * economics.minute;
+    let [net, outlay] = [-25, 0];
+    for (const { chance, cost, end } of leaves(result.plan, bench.minutes)) {
+      if (end.kind === 'restored') {
+        const keeps = keepsAfter(knowledge, family, remedy(end.remedy)) * known.keeps;
+        const sale = { ...economics.value, location: economics.value.location + Math.log(keeps) };
+        net += chance * (expectedMin(sale, economics.cap) * 0.95 - cost - extra);
+        outlay += chance * (cost + extra);
+      } else if (end.stop === 'strip') {
+        const sale = { location: Math.log((end.value + time) / 0.95), scale: 0.25, degrees: 6 };
+        net += chance * (expectedMin(sale, economics.cap) * 0.95 - time - cost);
+        outlay += chance * (cost + time);
+      } else {
+        net -= chance * cost;
+        outlay += chance * cost;
+      }
+    }
+    expect(way(result.ways, 'restore').mean).toBeCloseTo(net, 9);
+    expect(way(result.ways, 'restore').outlay).toBeCloseTo(outlay, 9);
+  });
+
+  it('of which one alone is likely has no worst and best', () => {
+    let alone = 0;
+    for (const symptom of knowledge.symptoms.keys()) {
+      const economics = economicsOf({
+        knowledge,
+        family,
+        settings: defaultSettings,
+        sightings: [],
+        parts: [],
+        grade: 0,
+        value: 200,
+        now,
+      });
+      const found = caseOf({ knowledge, family, symptoms: [symptom], evidence: [], economics });
+      const likely = found?.problem.faults.filter(({ prior }) => prior >= 0.05).length ?? 0;
+      if (likely !== 1) continue;
+      alone += 1;
+      const { result } = ask({ symptoms: [symptom] });
+      expect(result.depends.map(({ on }) => on)).not.toContain('which fault it is');
+    }
+    expect(alone).toBeGreaterThan(0);
   });
 
   it('stripped: what is left after time and selling, by the same spread of parts', () => {
@@ -262,7 +320,14 @@ describe('what the answer hangs on', () => {
   });
 
   it('which fault it is: the worst and the best of those likely enough to matter', () => {
-    const { bench, result } = ask({ symptoms: ['dead', 'no-charge'], price: 10 });
+    const { bench, economics, result } = ask({
+      symptoms: ['dead', 'no-charge'],
+      damage: ['speaker'],
+      price: 10,
+    });
+    const { known } = result;
+    const mending = known.parts + known.minutes * economics.minute;
+    expect(mending).toBeGreaterThan(1);
     const ends = leaves(result.plan, bench.minutes);
     const nets = bench.problem.faults.flatMap((fault, f) => {
       if (fault.prior < 0.05) return [];
@@ -272,7 +337,7 @@ describe('what the answer hangs on', () => {
         net += share * ((end.kind === 'restored' ? end.worth : end.value) - cost);
         weight += share;
       }
-      return [{ net: net / weight - 10, name: knowledge.faults.get(fault.id)?.name }];
+      return [{ net: net / weight - 10 - mending, name: knowledge.faults.get(fault.id)?.name }];
     });
     nets.sort((a, b) => a.net - b.net);
     const which = result.depends.find((one) => one.on === 'which fault it is');

@@ -186,6 +186,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     person: await personOf(turn, role),
     direct: turn.direct,
     now: clock(),
+    saidAt: new Date(clock().getTime() - Math.max(0, turn.heard.age)),
     ...(turn.direct ? {} : { place: { platform: PLATFORM, id: turn.room } }),
   });
 
