@@ -118,13 +118,14 @@ function withOutcomes(knowledge: Knowledge, { outcomes }: Lessons): Knowledge {
     seenChecks.flatMap(({ named, otherwise }) => [...named.values(), ...(otherwise ? [otherwise] : [])]),
   );
   const learn = ({ mean, counts }: SeenRow) => learnOutcomes(withSlip(mean, slip), strength, counts);
-  const blunt = (row: readonly number[]) => (slip > 0 ? withSlip(row, slip) : [...row]);
   if (slip > 0) {
     for (const check of knowledge.checks.values()) {
-      const faults = Object.entries(check.given.faults).map(([id, row]) => [id, blunt(row)] as const);
+      const faults = Object.entries(check.given.faults).map(
+        ([id, row]) => [id, withSlip(row, slip)] as const,
+      );
       checks.set(check.id, {
         ...check,
-        given: { otherwise: blunt(check.given.otherwise), faults: Object.fromEntries(faults) },
+        given: { otherwise: withSlip(check.given.otherwise, slip), faults: Object.fromEntries(faults) },
       });
     }
   }

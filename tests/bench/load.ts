@@ -104,7 +104,7 @@ function growth(perCollective: number): void {
     const template = first.collectives.find('Shed 1');
     if (!template) throw new Error('no collective');
     const days = Math.max(14, (jobs / JOBS_A_WEEK) * 7);
-    // Of prices the newest 200 of a model are weighed: both sides have more than that.
+    // Of prices the newest 120 of a model are weighed: both sides have more than that.
     const size = { jobs, sightings: Math.max(PRICES, jobs), members: 20, days, open: 12 };
     fillYear(first, template, knowledge, now, size);
     // A list shows as many reports in the one as in the other.
