@@ -4,11 +4,11 @@ import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
 import type { JobRecord } from '../../shared/jobs/job.ts';
-import { whyClosed } from '../../shared/jobs/rules.ts';
+import { type Obstacle, whyClosed } from '../../shared/jobs/rules.ts';
 import { say } from '../../shared/language/say.ts';
 import type { Context } from '../context.ts';
 import { jobs, type Named } from '../lookup.ts';
-import { lookupOption, type Option, optional } from '../option.ts';
+import { choiceOption, lookupOption, type Option, optional } from '../option.ts';
 import { Refusal } from '../refusal.ts';
 
 export const jobOption = optional(
@@ -101,4 +101,19 @@ export function openJobMeant(context: Context, named: Named | undefined): JobRec
   const closed = whyClosed(job);
   if (closed) throw new Refusal({ problem: `${closed.problem}.`, expected: closed.expected });
   return job;
+}
+
+/** Yes, or not said. */
+export const yes = (summary: string) => optional(choiceOption({ summary, example: 'yes', choices: ['yes'] }));
+
+/** Who writes an entry, and when. */
+export const handOf = ({ person, now }: Context) => ({ by: person.name, byKey: person.key, at: now });
+
+/** Refuses for all that stands in the way at once. */
+export function refuseFor(obstacles: readonly Obstacle[], example?: string): never {
+  throw new Refusal({
+    problem: `${obstacles.map(({ problem }) => problem).join('. ')}.`,
+    expected: obstacles.map(({ expected }) => expected).join('; '),
+    ...(example === undefined ? {} : { example }),
+  });
 }

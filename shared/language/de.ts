@@ -190,8 +190,10 @@ export const german: Catalogue = {
     one: 'Die IMEI beginnt wie bei einem Telefon, das hier {1} war.',
     other: 'Die IMEI beginnt wie bei {0} Telefonen, die hier {1} waren.',
   },
-  'Look again: phones whose IMEI begins like this were “{0}” here ({1}).':
-    'Sieh noch einmal hin: Telefone, deren IMEI so beginnt, waren hier “{0}” ({1}).',
+  'Look again: {0} phones whose IMEI begins like this were “{1}” here.': {
+    one: 'Schau noch einmal: Ein Telefon, dessen IMEI so beginnt, war hier „{1}“.',
+    other: 'Schau noch einmal: {0} Telefone, deren IMEI so beginnt, waren hier „{1}“.',
+  },
   'Take a phone in': 'Ein Telefon annehmen',
   'The model, or a family; may be left out when its IMEI is known here':
     'Das Modell oder eine Familie; kann wegbleiben, wenn die IMEI hier bekannt ist',

@@ -1,6 +1,6 @@
 /** A pack small enough to work through by hand: the real one's sources, and families, faults, checks and remedies made here. */
 import { type Knowledge, loadKnowledge } from '../../knowledge/load.ts';
-import type { Check, Family, Fault, Remedy, Symptom } from '../../knowledge/schema.ts';
+import type { Check, Component, Family, Fault, Pairing, Remedy, Symptom } from '../../knowledge/schema.ts';
 
 const pack = loadKnowledge();
 const [family] = pack.families.values();
@@ -8,7 +8,10 @@ const [fault] = pack.faults.values();
 const [check] = pack.checks.values();
 const [remedy] = pack.remedies.values();
 const [symptom] = pack.symptoms.values();
-if (!family || !fault || !check || !remedy || !symptom) throw new Error('the pack is empty');
+const [component] = pack.components.values();
+const [pairing] = pack.pairing;
+if (!family || !fault || !check || !remedy || !symptom || !component || !pairing)
+  throw new Error('the pack is empty');
 const bare = { with: undefined, without: undefined };
 
 export const familyOf = (id: string, over: Partial<Family> = {}): Family => ({
@@ -61,6 +64,21 @@ export const symptomOf = (id: string, seen: Symptom['seen'], over: Partial<Sympt
   hazards: [],
   ...over,
 });
+/** What a used one fetches, as a share of the price of the part. */
+export const componentOf = (id: string, salvage: number): Component => ({ ...component, id, salvage });
+export const pairingFor = (
+  about: string,
+  effect: Pairing['effect'],
+  over: Partial<Pairing> = {},
+): Pairing => ({
+  ...pairing,
+  component: about,
+  effect,
+  when: [],
+  travels: false,
+  likely: 1,
+  ...over,
+});
 
 const byId = <T extends { id: string }>(list: readonly T[]): Map<string, T> =>
   new Map(list.map((one) => [one.id, one]));
@@ -71,9 +89,12 @@ export const smallPack = (parts: {
   checks?: readonly Check[];
   remedies?: readonly Remedy[];
   symptoms?: readonly Symptom[];
+  components?: readonly Component[];
+  pairing?: readonly Pairing[];
 }): Knowledge => ({
   ...pack,
-  pairing: [],
+  pairing: parts.pairing ?? [],
+  components: byId(parts.components ?? []),
   families: byId(parts.families),
   faults: byId(parts.faults),
   checks: byId(parts.checks ?? []),

@@ -1,0 +1,236 @@
+/** `/job finish` and `/job reopen`: how a job ends, and what that teaches. */
+import { oddsOf } from '../../shared/diagnosis/case.ts';
+import { functionsOf } from '../../shared/jobs/functions.ts';
+import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
+import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
+import { taughtBy } from '../../shared/jobs/teach.ts';
+import { listWords, say, translated } from '../../shared/language/say.ts';
+import { formatMoney, type Money } from '../../shared/money/money.ts';
+import { evidenceOf, learntIn, mendedIn } from '../bench.ts';
+import { defineAction } from '../command.ts';
+import type { Context } from '../context.ts';
+import { components, faults } from '../lookup.ts';
+import { choiceOption, lookupOption, manyOption, moneyOption, optional, textOption } from '../option.ts';
+import { Refusal } from '../refusal.ts';
+import { text } from '../reply.ts';
+import { handOf, jobMeant, jobOption, openJobMeant, refuseFor, yes } from './options.ts';
+import {
+  endedWords,
+  faultName,
+  headOf,
+  jobChoice,
+  jobReply,
+  moneyFacts,
+  netAfterTime,
+  phoneOfJob,
+} from './reply.ts';
+
+/** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
+function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
+  const trace = job.trace === null ? null : context.store.traces.get(job.trace);
+  const remedy = trace && mendedIn(trace, context);
+  if (!trace || !remedy) return { fault: null, remedy: null };
+  const { family } = phoneOfJob(context, job);
+  const learnt = learntIn(context);
+  const weights = learnt.weights(family);
+  const odds = oddsOf({
+    knowledge: learnt.knowledge,
+    family,
+    symptoms: trace.symptoms,
+    evidence: evidenceOf(trace),
+    ...(weights ? { weights } : {}),
+  });
+  const fault = odds?.find((one) => (learnt.knowledge.remedies.get(remedy.id)?.works[one.fault.id] ?? 0) > 0);
+  return { fault: fault?.fault.id ?? null, remedy: remedy.id };
+}
+
+function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
+  const { family } = phoneOfJob(context, job);
+  const trace = job.trace === null ? null : context.store.traces.get(job.trace);
+  const learnt = learntIn(context);
+  const weights = learnt.weights(family);
+  return taughtBy({
+    knowledge: learnt.knowledge,
+    family,
+    symptoms: trace?.symptoms ?? job.symptoms,
+    evidence: trace ? evidenceOf(trace) : [],
+    fault,
+    remedy,
+    ...(weights ? { weights } : {}),
+  });
+}
+
+export const finish = defineAction({
+  summary: 'End a job: restored, stripped, passed on or handed back',
+  who: 'member',
+  options: {
+    as: choiceOption({ summary: 'How it ends', example: 'restored', choices: endings }),
+    job: jobOption,
+    sold: optional(moneyOption({ summary: 'What it brought', example: '138' })),
+    kept: yes('The collective keeps it'),
+    fault: optional(
+      lookupOption({
+        summary: 'The fault that it was; without it, what its trace says',
+        example: 'battery-open',
+        lookup: faults,
+      }),
+    ),
+    parts: optional(
+      manyOption(
+        lookupOption({
+          summary: 'Components kept from a stripped one',
+          example: 'front camera',
+          lookup: components,
+        }),
+      ),
+    ),
+    unsealed: yes('It is left unsealed, and the next owner is told'),
+    note: optional(textOption({ summary: 'Words for the room', example: 'to the school', max: 300 })),
+  },
+  examples: [
+    '/job finish restored sold:138',
+    '/job finish stripped parts:"front camera, speaker"',
+    '/job finish handed-back',
+  ],
+  run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
+    const job = openJobMeant(context, named);
+    const { store, now, person } = context;
+    const { family } = phoneOfJob(context, job);
+    const own = functionsOf(context.knowledge, family);
+    const finishing = {
+      as,
+      realised: sold !== undefined,
+      kept: kept === 'yes',
+      unsealed: unsealed === 'yes',
+    };
+    const obstacles = whyNotFinish(job, own, finishing);
+    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`);
+    if (parts.length && as !== 'stripped') {
+      throw new Refusal({
+        problem: say`Parts are kept from a stripped phone only.`,
+        expected: 'as:stripped',
+        option: 'parts',
+      });
+    }
+    const foreign = parts.find(({ id }) => !(id in family.components));
+    if (foreign) {
+      throw new Refusal({
+        problem: say`A ${family.name} has no ${foreign.name}.`,
+        expected: say`components of its family`,
+        option: 'parts',
+      });
+    }
+    if (said) {
+      const possible = context.knowledge.faults.get(said.id);
+      if (!possible || !(possible.component in family.components)) {
+        throw new Refusal({
+          problem: say`A ${family.name} cannot have “${said.name}”.`,
+          expected: say`a fault of its family`,
+          option: 'fault',
+        });
+      }
+    }
+    const traced = faultOfTrace(context, job);
+    const fault = said?.id ?? traced.fault;
+    const taught =
+      as === 'handed-back' && fault === null ? null : taughtHere(context, job, fault, traced.remedy);
+    const ending: Ending = {
+      realised: sold ?? null,
+      kept: finishing.kept,
+      fault,
+      remedy: traced.remedy,
+      parts: parts.map(({ id }) => id),
+      sealed: as === 'restored' ? sealedAs(job, own, finishing.unsealed) : null,
+      by: person.name,
+      taught: {
+        faults: (taught?.faults ?? []).map(([id, n]) => [id, n]),
+        outcomes: (taught?.outcomes ?? []).map(([step, id, outcome, n]) => [step, id, outcome, n]),
+      },
+    };
+    store.jobs.add(
+      job.number,
+      [...(note ? [{ kind: 'said' as const, text: note }] : []), { kind: 'finished' as const, as }],
+      handOf(context),
+    );
+    const after = store.jobs.end(job.number, as, now, ending);
+    if (taught) store.lessons.teach(job.family, taught, fault !== null, 1);
+    return finished(context, after);
+  },
+});
+
+function finished(context: Context, job: JobRecord) {
+  const show = (amount: Money) => formatMoney(amount, context.locale);
+  const { net, back } = totalsOf(job);
+  const as = job.ended?.as ?? 'restored';
+  const ending = job.ended?.ending;
+  const after = netAfterTime(context, job);
+  const against =
+    job.promise.verdict === 'pass' && as !== 'handed-back'
+      ? say` At intake the advice was to pass.`
+      : as === 'restored' && !ending?.kept
+        ? say` At intake ${show(job.promise.mean)} was expected after time, between ${show(job.promise.low)} and ${show(job.promise.high)} eight times in ten.`
+        : '';
+  const parts = (ending?.parts ?? []).map((id) => context.knowledge.components.get(id)?.name ?? id);
+  return jobReply(context, job, {
+    title: `${headOf(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
+    tone: as === 'restored' ? 'good' : 'plain',
+    blocks: [
+      text(
+        as === 'handed-back'
+          ? say`Closed. Write down who took it and when, as your local rules ask.`
+          : say`${show(back)} came back; ${show(after)} is left when the bench time is paid.${against}`,
+      ),
+      ...(parts.length
+        ? [
+            text(
+              say`Kept for stock: ${listWords(parts)}. What is paired to its board may not work elsewhere: /paired says which.`,
+            ),
+          ]
+        : []),
+      ...(as === 'restored' || as === 'stripped'
+        ? [
+            text(
+              say`The fault: ${faultName(context, ending?.fault ?? null)}.${ending?.taught.faults.length ? say` Later traces learn from it.` : ''}`,
+            ),
+          ]
+        : []),
+      moneyFacts(context, job),
+    ],
+    choices: as === 'restored' ? [jobChoice(job, say`The sheet for the next owner`, 'sheet')] : [],
+  });
+}
+
+export const reopen = defineAction({
+  summary: 'Open a closed job again, as when the phone comes back; what it taught is taken back',
+  who: 'member',
+  options: {
+    why: textOption({ summary: 'Why', example: 'came back with the same fault', max: 200 }),
+    job: jobOption,
+  },
+  examples: ['/job reopen "came back with the same fault" job:12'],
+  run: ({ why, job: named }, context) => {
+    const { store, person } = context;
+    const job = named ? jobMeant(context, named) : undefined;
+    if (!job) {
+      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
+    }
+    if (!job.ended) {
+      throw new Refusal({
+        problem: say`Job ${job.number} is open.`,
+        expected: say`a closed one`,
+        option: 'job',
+      });
+    }
+    if (job.holderKey !== person.key && person.role !== 'steward') {
+      throw new Refusal({
+        problem: say`Job ${job.number} was ${job.holder}’s.`,
+        expected: say`to ask ${job.holder} or a steward`,
+      });
+    }
+    const { taught, fault } = job.ended.ending;
+    if (taught.faults.length) store.lessons.teach(job.family, taught, fault !== null, -1);
+    store.jobs.reopen(job.number);
+    const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
+    return jobReply(context, after, { title: say`${headOf(context, after)}: open again` });
+  },
+});

@@ -1,0 +1,238 @@
+/** `/job log` and `/job strike`: what was spent, read, fitted and seen, and what of it counts no more. */
+import { type Entry, isHistory, moneyPurposes } from '../../shared/jobs/entry.ts';
+import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
+import { whyNoWork } from '../../shared/jobs/rules.ts';
+import { listWords, say } from '../../shared/language/say.ts';
+import { formatMoney, type Money } from '../../shared/money/money.ts';
+import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
+import { mendedIn } from '../bench.ts';
+import { defineAction } from '../command.ts';
+import type { Context } from '../context.ts';
+import { components } from '../lookup.ts';
+import { choiceOption, integerOption, lookupOption, moneyOption, optional, textOption } from '../option.ts';
+import { pairingNotes } from '../paired.ts';
+import { Refusal } from '../refusal.ts';
+import { type Block, facts, steps, text } from '../reply.ts';
+import { handOf, jobOption, openJobMeant, readingOption, refuseFor } from './options.ts';
+import { entryInWords, headOf, jobReply, moneyFacts, phoneOfJob, untestedOf } from './reply.ts';
+
+/** The consequence of a fitted component, said at once. */
+function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
+  const { family } = phoneOfJob(context, job);
+  const name = context.knowledge.components.get(component)?.name ?? component;
+  const lines = pairingNotes(context, family, component);
+  const waiting = component === 'gasket' ? untestedOf(context, job).filter(({ closing }) => !closing) : [];
+  return [
+    steps(lines, say`${name}: what the swap does`, false),
+    ...(waiting.length
+      ? [
+          text(
+            say`Not tested yet: ${listWords(waiting.map(({ name: one }) => one.toLowerCase()))}. Test before the gasket is pressed: it is used once.`,
+          ),
+        ]
+      : []),
+  ];
+}
+
+function traceBlocks(context: Context, trace: TraceRecord): Block[] {
+  const remedy = mendedIn(trace, context);
+  return [
+    text(
+      remedy
+        ? say`Trace ${trace.number}: mended by ${remedy.name}.`
+        : say`Trace ${trace.number} is ${trace.state === 'open' ? say`still open` : say`ended without a remedy`}.`,
+    ),
+  ];
+}
+
+export const log = defineAction({
+  summary:
+    'Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room',
+  who: 'member',
+  options: {
+    text: optional(textOption({ summary: 'Words for the room', example: 'port cleaned', max: 500 })),
+    job: jobOption,
+    out: optional(moneyOption({ summary: 'Money spent', example: '14' })),
+    in: optional(moneyOption({ summary: 'Money that came back', example: '8' })),
+    for: optional(
+      choiceOption({ summary: 'What the money was for', example: 'part', choices: moneyPurposes }),
+    ),
+    component: optional(
+      lookupOption({ summary: 'The part that was bought or sold', example: 'battery', lookup: components }),
+    ),
+    grade: optional(choiceOption({ summary: 'The grade of the part', example: 'copy', choices: partGrades })),
+    minutes: optional(integerOption({ summary: 'Minutes at the bench', example: '25', min: 1, max: 1440 })),
+    reading: optional(readingOption),
+    fitted: optional(
+      lookupOption({ summary: 'A component that was fitted', example: 'battery', lookup: components }),
+    ),
+    trace: optional(integerOption({ summary: 'A trace of this phone', example: '3', min: 1, max: 1e9 })),
+  },
+  examples: [
+    '/job log fitted:battery grade:copy out:14 minutes:25',
+    '/job log "port cleaned" minutes:10',
+    '/job log reading:"3.82 V cell"',
+  ],
+  run: (given, context) => {
+    const job = openJobMeant(context, given.job);
+    const { family } = phoneOfJob(context, job);
+    const part = given.component ?? given.fitted;
+    for (const [option, named] of [
+      ['component', given.component],
+      ['fitted', given.fitted],
+    ] as const) {
+      if (named && !(named.id in family.components)) {
+        throw new Refusal({
+          problem: say`A ${family.name} has no ${named.name}.`,
+          expected: say`a component of its family`,
+          option,
+        });
+      }
+    }
+    const blocked = whyNoWork(job);
+    if (blocked && (given.out || given.fitted)) {
+      refuseFor([blocked], `/job answer job:${job.number} ownership:shown lock:free stolen:clear`);
+    }
+    if (given.for && !given.out && !given.in) {
+      throw new Refusal({
+        problem: say`No money is given.`,
+        expected: say`out: or in: with the amount`,
+        option: 'for',
+      });
+    }
+    if (given.grade && !part) {
+      throw new Refusal({
+        problem: say`The grade of what?`,
+        expected: say`component: or fitted:`,
+        option: 'grade',
+      });
+    }
+    const trace = given.trace === undefined ? null : context.store.traces.get(given.trace);
+    if (given.trace !== undefined && !trace) {
+      throw new Refusal({
+        problem: say`There is no trace ${given.trace} here.`,
+        expected: say`a number from /trace list`,
+        option: 'trace',
+      });
+    }
+    if (trace && trace.family !== job.family) {
+      throw new Refusal({
+        problem: say`Trace ${trace.number} is of another kind of phone.`,
+        expected: say`a trace of this phone`,
+        option: 'trace',
+      });
+    }
+    const money = (way: 'out' | 'in', amount: Money | undefined): Entry[] =>
+      amount && amount.minor > 0
+        ? [
+            {
+              kind: 'money',
+              way,
+              amount,
+              purpose: given.for ?? (part ? 'part' : 'other'),
+              component: part?.id ?? null,
+              grade: part ? (given.grade ?? null) : null,
+            },
+          ]
+        : [];
+    const entries: Entry[] = [
+      ...(given.fitted
+        ? [{ kind: 'fitted' as const, component: given.fitted.id, grade: given.grade ?? ('used' as const) }]
+        : []),
+      ...money('out', given.out),
+      ...money('in', given.in),
+      ...(given.minutes ? [{ kind: 'minutes' as const, minutes: given.minutes }] : []),
+      ...(given.reading ? [{ kind: 'reading' as const, ...given.reading }] : []),
+      ...(trace ? [{ kind: 'trace' as const, trace: trace.number }] : []),
+      ...(given.text ? [{ kind: 'said' as const, text: given.text }] : []),
+    ];
+    if (!entries.length) {
+      throw new Refusal({
+        problem: say`There is nothing to write down.`,
+        expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, trace:`,
+      });
+    }
+    if (given.fitted && !given.grade) {
+      throw new Refusal({
+        problem: say`Which grade is the ${given.fitted.name}? The next owner is told.`,
+        expected: say`grade: and one of ${partGrades.join(', ')}`,
+        option: 'grade',
+      });
+    }
+    if (trace) context.store.jobs.setTrace(job.number, trace.number);
+    const after = context.store.jobs.add(job.number, entries, handOf(context));
+    const { out, back, minutes } = totalsOf(after);
+    const show = (amount: Money) => formatMoney(amount, context.locale);
+    return jobReply(context, after, {
+      title: `${headOf(context, after)}: ${after.entries
+        .slice(-entries.length)
+        .map((one) => entryInWords(context, one))
+        .join('; ')}`,
+      blocks: [
+        ...(given.fitted ? fittedBlocks(context, after, given.fitted.id) : []),
+        ...(trace ? traceBlocks(context, trace) : []),
+        facts([
+          [say`Out so far`, show(out)],
+          ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
+          [say`At the bench`, say`${minutes} min`],
+        ]),
+      ],
+    });
+  },
+});
+
+export const strike = defineAction({
+  summary: 'Strike an entry out: it stays to be read, and counts no more',
+  who: 'member',
+  options: {
+    entry: integerOption({
+      summary: 'The number of the entry, from /job show',
+      example: '4',
+      min: 1,
+      max: 1e6,
+    }),
+    why: textOption({ summary: 'What was wrong with it', example: 'typed twice', max: 200 }),
+    job: jobOption,
+  },
+  examples: ['/job strike 4 why:"typed twice" job:12'],
+  run: ({ entry: seq, why, job: named }, context) => {
+    const job = openJobMeant(context, named);
+    const found = job.entries.find((one) => one.seq === seq);
+    if (!found) {
+      throw new Refusal({
+        problem: say`Job ${job.number} has no entry ${seq}.`,
+        expected: say`a number from /job show job:${job.number}`,
+        option: 'entry',
+      });
+    }
+    if (found.struck) {
+      throw new Refusal({
+        problem: say`Entry ${seq} is struck out already.`,
+        expected: say`another entry`,
+        option: 'entry',
+      });
+    }
+    if (isHistory(found.entry)) {
+      throw new Refusal({
+        problem: say`That is the history of the job and stays.`,
+        expected: say`an entry that somebody wrote`,
+        option: 'entry',
+      });
+    }
+    if (found.byKey !== context.person.key && context.person.role !== 'steward') {
+      throw new Refusal({
+        problem: say`Entry ${seq} was written by ${found.by}.`,
+        expected: say`to ask ${found.by} or a steward`,
+        option: 'entry',
+      });
+    }
+    const after = context.store.jobs.strike(job.number, seq, handOf(context), why);
+    return jobReply(context, after, {
+      title: say`${headOf(context, after)}: entry ${seq} is struck out`,
+      blocks: [
+        text(say`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
+        moneyFacts(context, after),
+      ],
+    });
+  },
+});
