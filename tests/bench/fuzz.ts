@@ -11,6 +11,8 @@ const random = seeded(Number(process.argv[3] ?? 1));
 /** Looking for the nearest name takes milliseconds, so fewer of these. */
 const share = (name: string): number => (name === 'option' ? 0.02 : 0.98 / (Object.keys(parsers).length - 1));
 const LIMIT_MS = 50;
+/** Of the crashes of a parser so many are shown whole. */
+const SHOWN = 3;
 
 for (const [name, parse] of Object.entries(parsers)) {
   const count = Math.round(total * share(name));
@@ -24,7 +26,7 @@ for (const [name, parse] of Object.entries(parsers)) {
       parse(text, random);
     } catch (error) {
       crashed += 1;
-      console.error(name, JSON.stringify(text), error);
+      if (crashed <= SHOWN) console.error(name, JSON.stringify(text), error);
     }
     const ms = performance.now() - from;
     if (ms > LIMIT_MS) slow += 1;

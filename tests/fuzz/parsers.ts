@@ -1,4 +1,4 @@
-/** Every parser that what a person typed can reach, with what must hold of it for any text. */
+/** Every parser that what a person typed or a platform sent can reach, with what must hold of it for any text. */
 import { commands } from '../../commands/index.ts';
 import { parseLine } from '../../commands/parse.ts';
 import { Refusal } from '../../commands/refusal.ts';
@@ -9,8 +9,14 @@ import { parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
 import { parseAmount } from '../../shared/money/money.ts';
 import { findSecret } from '../../shared/notes/secrets.ts';
 import { parseWeek } from '../../shared/week/iso-week.ts';
+import { addressOf, readIncoming } from '../../src/surfaces/discord/incoming.ts';
+import { hear } from '../../src/surfaces/matrix/events.ts';
 import { bench, knowledge } from '../harness.ts';
+import { discordInteractions, matrixEvents, spoiled } from './payloads.ts';
 
+const now = new Date('2026-03-02T09:00:00Z');
+const pick = <T>(list: readonly T[], random: () => number): T | undefined =>
+  list[Math.floor(random() * list.length)];
 const context = bench().context();
 const options = commands.flatMap(({ actions }) =>
   Object.values(actions).flatMap((action) => Object.values(action.options)),
@@ -60,6 +66,16 @@ export const parsers: Readonly<Record<string, (text: string, random: () => numbe
       throw new Error('csv: a problem without words');
     if (!problems.length && rows.some(({ price }) => !(price.minor > 0)))
       throw new Error('csv: a price of nothing');
+  },
+  discord: (text, random) => {
+    const payload = spoiled(pick(discordInteractions, random), random, text);
+    addressOf(payload);
+    const read = readIncoming(payload);
+    if (read && (!read.id || !read.user)) throw new Error('an interaction of nobody');
+  },
+  matrix: (text, random) => {
+    const read = hear(spoiled(pick(matrixEvents, random), random, text), '@thirdhand:shed.test', now);
+    if (read && !read.sender) throw new Error('an event of nobody');
   },
   yaml: (text) => {
     const { YAMLParseError, parseDocument } = yaml();

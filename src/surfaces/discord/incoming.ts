@@ -3,6 +3,11 @@ import { z } from 'zod';
 import { commandType, componentType, interactionType, optionType } from './api.ts';
 
 const id = z.string().regex(/^\d{1,20}$/);
+/** A set of rights, a bit each. */
+const rightsSchema = z
+  .string()
+  .regex(/^\d{1,40}$/)
+  .transform(BigInt);
 
 const userSchema = z.object({ id, username: z.string(), global_name: z.string().nullish() });
 const attachmentSchema = z.object({
@@ -38,11 +43,11 @@ const envelope = {
   channel_id: id.optional(),
   guild_id: id.optional(),
   member: z
-    .object({ user: userSchema, nick: z.string().nullish(), roles: z.array(id), permissions: z.string() })
+    .object({ user: userSchema, nick: z.string().nullish(), roles: z.array(id), permissions: rightsSchema })
     .optional(),
   user: userSchema.optional(),
   locale: z.string().optional(),
-  app_permissions: z.string().optional(),
+  app_permissions: rightsSchema.optional(),
   attachment_size_limit: z.number().int().optional(),
   /** Whose installation it came through: 0 a server's, 1 a person's. */
   authorizing_integration_owners: z.record(z.string(), z.string()).default({}),
@@ -163,10 +168,10 @@ function originOf(payload: z.infer<typeof payloadSchema>): Origin | null {
     channel: payload.channel_id ?? null,
     server:
       server !== undefined && member
-        ? { id: server, roles: member.roles, permissions: BigInt(member.permissions) }
+        ? { id: server, roles: member.roles, permissions: member.permissions }
         : null,
     installed: server === undefined || payload.authorizing_integration_owners['0'] === server,
-    mayHere: BigInt(payload.app_permissions ?? 0),
+    mayHere: payload.app_permissions ?? 0n,
     fileLimit: payload.attachment_size_limit ?? FILE_LIMIT,
   };
 }

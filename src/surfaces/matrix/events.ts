@@ -16,7 +16,7 @@ const relation = z
 export const eventSchema = z.object({
   type: z.string(),
   event_id: z.string(),
-  sender: z.string(),
+  sender: z.string().min(1),
   origin_server_ts: z.number().catch(0),
   state_key: z.string().optional(),
   content: z.record(z.string(), z.unknown()).catch({}),
