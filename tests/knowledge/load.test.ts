@@ -1,11 +1,10 @@
-import { existsSync, mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { groundInWords } from '../../knowledge/grounds.ts';
 import { BadPack, inspectPack, loadKnowledge, packFolder } from '../../knowledge/load.ts';
 import { locate } from '../../knowledge/locate.ts';
-import { brokenPack, packIn, smallPack } from './small-pack.ts';
+import { brokenPack, packIn, smallPack, temporary } from './small-pack.ts';
 
 /** "file:line problem" of each problem that a pack is refused for, files without their folder. */
 const refusals = (...folders: string[]): string[] => {
@@ -58,7 +57,7 @@ describe('loading a pack', () => {
 
   it('gives the same from its cache, and reads again when a file changed', () => {
     const folder = packIn(smallPack);
-    const cache = mkdtempSync(join(tmpdir(), 'cache-'));
+    const cache = temporary('cache-');
     const fresh = loadKnowledge([folder], cache);
     expect(readdirSync(cache).sort()).toEqual([expect.stringMatching(/^pack-.*\.json$/), 'passed']);
     expect(loadKnowledge([folder], cache)).toEqual(fresh);
@@ -69,7 +68,7 @@ describe('loading a pack', () => {
 
   it('reads the files when the cache is damaged, and checks what a cache says', () => {
     const folder = packIn(smallPack);
-    const cache = mkdtempSync(join(tmpdir(), 'cache-'));
+    const cache = temporary('cache-');
     loadKnowledge([folder], cache);
     const name = readdirSync(cache).find((file) => file.endsWith('.json')) ?? '';
     const kept = readFileSync(join(cache, name), 'utf8');
@@ -81,7 +80,7 @@ describe('loading a pack', () => {
 
   it('runs the checks across files again when a file changed', () => {
     const folder = packIn(smallPack);
-    const cache = mkdtempSync(join(tmpdir(), 'cache-'));
+    const cache = temporary('cache-');
     loadKnowledge([folder], cache);
     const file = join(folder, 'faults.yaml');
     writeFileSync(file, readFileSync(file, 'utf8').replace('component: mainboard', 'component: board'));
@@ -240,7 +239,7 @@ describe('what is read', () => {
 describe('the cache', () => {
   it('is used: what it holds for these contents is what is read', () => {
     const folder = packIn(smallPack);
-    const cache = mkdtempSync(join(tmpdir(), 'cache-'));
+    const cache = temporary('cache-');
     loadKnowledge([folder], cache);
     const name = readdirSync(cache).find((file) => file.endsWith('.json')) ?? '';
     expect(name).toMatch(/^pack-[0-9a-f]{16}\.json$/);
@@ -256,7 +255,7 @@ describe('the cache', () => {
   });
 
   it('keeps nothing of a file that does not parse', () => {
-    const cache = mkdtempSync(join(tmpdir(), 'cache-'));
+    const cache = temporary('cache-');
     const folder = brokenPack('checks', 'needs: [meter]', 'needs: [meter');
     for (const _ of ['first', 'second']) expect(() => loadKnowledge([folder], cache)).toThrow('checks.yaml');
     expect(readdirSync(cache)).toEqual([]);
@@ -264,7 +263,7 @@ describe('the cache', () => {
 
   it('that a pack has passed is taken for that content alone', () => {
     const folder = packIn(smallPack);
-    const cache = mkdtempSync(join(tmpdir(), 'cache-'));
+    const cache = temporary('cache-');
     loadKnowledge([folder], cache);
     const name = readdirSync(cache).find((file) => file.endsWith('.json'));
     const stamp = readFileSync(join(cache, 'passed'), 'utf8');

@@ -1,7 +1,8 @@
 /** A small pack that is right, to be broken one place at a time. */
-import { mkdtempSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { afterAll } from 'vitest';
 
 export const smallPack: Readonly<Record<string, string>> = {
   sources: `- {id: a-standard, title: A standard, publisher: A body, checked: read}
@@ -120,9 +121,20 @@ dispose:
 `,
 };
 
+const folders: string[] = [];
+afterAll(() => {
+  for (const folder of folders.splice(0)) rmSync(folder, { recursive: true, force: true });
+});
+/** A new folder, gone when the tests of the file have ended. */
+export function temporary(prefix: string): string {
+  const folder = mkdtempSync(join(tmpdir(), prefix));
+  folders.push(folder);
+  return folder;
+}
+
 /** Writes files into a new folder and gives its path. */
 export function packIn(files: Readonly<Record<string, string>>): string {
-  const folder = mkdtempSync(join(tmpdir(), 'pack-'));
+  const folder = temporary('pack-');
   for (const [name, text] of Object.entries(files)) writeFileSync(join(folder, `${name}.yaml`), text);
   return folder;
 }
