@@ -120,9 +120,9 @@ const mutationSection: readonly string[] = [
   'instances, which lowers a score; a test that hangs counts as noticing; a sample has its error. What was looked at of the rest is mostly the same in effect (a guard for what cannot come, a kept result',
   'worked out again, a tie) or, in the search for a plan, changes how fast it finds and not what it claims.',
   '',
-  'Of plan, 45 of the 172 were left: 13 guards for what cannot come, 18 that do work for nothing or leave out none of what was left out',
-  'before (the result is the same), 12 in the order of the search, which the tests hold to a budget and not to one way, and 2 ties. The',
-  '29 left of bounds, flat and repair-order, the 12 of case and the 5 of learnt are guards, ties and kept results.',
+  'Of plan, 45 of the 172 were left: 13 guards for what cannot come, 18 that only do more work, or stop later, for the same result, 12 in',
+  'the order of the search, which the tests hold to a budget and not to one way, and 2 ties. The 29 left of bounds, flat and',
+  'repair-order, the 12 of case and the 5 of learnt are guards, ties, limits that cannot bind and kept results. So read, not proved.',
   '',
 ];
 
