@@ -86,6 +86,13 @@ describe('the prompt', () => {
     expect(screen).toContain('/worth "Orrin K3"');
     expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
   });
+  it('goes on behind a name that alone begins so, where others are like it', async () => {
+    const session = newSession();
+    for (const name of ['Orrin K3', 'Halden Orr'])
+      session.say(`/family name "${name}" as:glued-front-home-sensor`);
+    await typed('/worth "Orr\tprice:20\r/quit\r', session);
+    expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
+  });
   it('never shortens what was typed where the completions have nothing in common', async () => {
     const session = newSession();
     for (const name of ['Orrin K3', 'Tarn Orr', 'Halden Orr'])

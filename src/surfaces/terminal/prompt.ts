@@ -74,11 +74,11 @@ export function openPrompt({
       const { from, to, items } = session.complete(line, line.length);
       const own = line ? ownWords.filter((word) => word.startsWith(line)) : [];
       const typed = line.slice(from, to);
-      const texts = [...items.map(({ text }) => text), ...own];
+      const texts = safeToInsert(typed, [...items.map(({ text }) => text), ...own]);
       const [only] = texts;
       // The one way on is taken whole, with the space that has to follow it.
       if (only !== undefined && texts.length === 1) return [[only.endsWith(':') ? only : `${only} `], typed];
-      return [safeToInsert(typed, texts), typed];
+      return [texts, typed];
     },
   });
   const answer = async (line: string): Promise<void> => {
