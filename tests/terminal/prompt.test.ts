@@ -90,7 +90,8 @@ describe('the prompt', () => {
     const session = newSession();
     for (const name of ['Orrin K3', 'Halden Orr'])
       session.say(`/family name "${name}" as:glued-front-home-sensor`);
-    await typed('/worth "Orr\tprice:20\r/quit\r', session);
+    const screen = await typed('/worth "Orr\tprice:20\r/quit\r', session);
+    expect(screen).toContain('"Orrin K3" ');
     expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
   });
   it('never shortens what was typed where the completions have nothing in common', async () => {
