@@ -207,6 +207,18 @@ describe('the program', () => {
     expect(out).toContain('0 answered, 2 refused, 1 fault');
     expect(() => statSync(data)).toThrow('ENOENT');
   });
+  it('says in the README what the tour says', { timeout: TIME }, async () => {
+    const saved = join(folder, 'saved');
+    const { out } = await start(['--tour', '--now', '2026-11-27T09:00', '--save', saved]);
+    const tour = out.replaceAll(saved, 'out');
+    const readme = readFileSync(join(root, 'README.md'), 'utf8');
+    const shown = [...readme.matchAll(/^```\n((?:Ines|Wren|Bram) > [\s\S]*?)\n```$/gm)].map(
+      ([, block = '']) => block,
+    );
+    expect(shown.length).toBeGreaterThan(4);
+    for (const block of shown) expect(tour).toContain(block);
+    expect(readme).toContain(readFileSync(join(saved, 'job-1-sheet.md'), 'utf8').trim());
+  });
   it('plays the tour to its end without a terminal, and leaves nothing behind', {
     timeout: TIME,
   }, async () => {
