@@ -7,6 +7,7 @@ import { defineSimpleCommand } from '../../commands/command.ts';
 import { commands } from '../../commands/index.ts';
 import { numberOption, optional, textOption } from '../../commands/option.ts';
 import { reply } from '../../commands/reply.ts';
+import { speaking, translated } from '../../shared/language/say.ts';
 import { planLines, planRegistration, register } from '../../src/surfaces/discord/registering.ts';
 import { registrations } from '../../src/surfaces/discord/registration.ts';
 import { type Loopback, openLoopback } from './loopback/server.ts';
@@ -114,6 +115,10 @@ describe('registering', () => {
       description_localizations: { de: 'Was es wert ist' },
     });
     expect(JSON.stringify(worth?.options)).toContain('"name_localizations":{"de":"preis"}');
+    // What is not given is as the catalogue of the language has it.
+    expect(JSON.stringify(worth?.options)).toContain(
+      JSON.stringify({ de: speaking('de', () => translated('Price asked; nothing if it is a gift')) }),
+    );
     expect((await register(parts(commands, null, german))).changes).toEqual([]);
     const plan = await register(parts());
     expect(plan.changes.map(({ name }) => name)).toEqual(['/worth']);

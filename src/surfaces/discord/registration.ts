@@ -2,6 +2,7 @@
 import { type Action, type Command, commandPath } from '../../../commands/command.ts';
 import type { Option } from '../../../commands/option.ts';
 import { isPrivate } from '../../../commands/private.ts';
+import { languages, speaking, translated } from '../../../shared/language/say.ts';
 import { commandType, contextType, installType, optionType } from './api.ts';
 import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
@@ -35,7 +36,7 @@ export interface RegisteredCommand {
 
 /**
  * Words in other languages, by path ("worth", "job log", "job log text"; the names of entries in menus as they are) and by
- * Discord's name of the language. English is what the schemas say.
+ * Discord's name of the language. English is what the schemas say; descriptions come from the catalogues where nothing is given.
  */
 export type Translations = Readonly<
   Record<string, Readonly<Record<string, { name?: string; description?: string }>>>
@@ -46,14 +47,21 @@ const LIMIT = { description: 100, choices: 25, choice: 100, text: 6000 } as cons
 /** Discord reads whole numbers up to this on either side of 0. */
 const LARGEST = 2 ** 53;
 
-function localized(path: string, translations: Translations) {
-  const languages = Object.entries(translations[path] ?? {});
+/** What the catalogues have for a description; Discord's names of these languages are the same as theirs. */
+const described = (english: string): Record<string, string> =>
+  Object.fromEntries(
+    languages.flatMap((one) => {
+      const text = speaking(one, () => translated(english));
+      return text === english ? [] : [[one, clip(text, LIMIT.description)]];
+    }),
+  );
+
+function localized(path: string, english: string, translations: Translations) {
+  const given = Object.entries(translations[path] ?? {});
   const pick = (part: 'name' | 'description') =>
-    Object.fromEntries(
-      languages.flatMap(([language, words]) => (words[part] ? [[language, words[part]]] : [])),
-    );
+    Object.fromEntries(given.flatMap(([language, words]) => (words[part] ? [[language, words[part]]] : [])));
   const names = pick('name');
-  const descriptions = pick('description');
+  const descriptions = { ...described(english), ...pick('description') };
   return {
     ...(Object.keys(names).length ? { name_localizations: names } : {}),
     ...(Object.keys(descriptions).length ? { description_localizations: descriptions } : {}),
@@ -101,7 +109,7 @@ function optionsOf(
       ...kindOf(spec),
       name: option,
       description: clip(spec.summary, LIMIT.description),
-      ...localized(`${path} ${option}`, translations),
+      ...localized(`${path} ${option}`, spec.summary, translations),
       ...(required ? { required } : {}),
     };
   });
@@ -133,7 +141,7 @@ function chatCommand(command: Command, translations: Translations): RegisteredCo
             type: optionType.subcommand,
             name: name || command.name,
             description: clip(action.summary, LIMIT.description),
-            ...localized(`${command.name} ${name}`, translations),
+            ...localized(`${command.name} ${name}`, action.summary, translations),
             options: optionsOf(command, name, action, translations),
           }),
         );
@@ -141,7 +149,7 @@ function chatCommand(command: Command, translations: Translations): RegisteredCo
     type: commandType.chat,
     name: command.name,
     description: clip(command.summary, LIMIT.description),
-    ...localized(command.name, translations),
+    ...localized(command.name, command.summary, translations),
     options,
     ...placesOf(command),
   };
@@ -156,10 +164,10 @@ function ownCommand(
       type: optionType.subcommand,
       name: action,
       description: spec.summary,
-      ...localized(`${name} ${action}`, translations),
+      ...localized(`${name} ${action}`, spec.summary, translations),
       options: spec.options.map((option) => ({
         ...option,
-        ...localized(`${name} ${action} ${option.name}`, translations),
+        ...localized(`${name} ${action} ${option.name}`, option.description, translations),
       })),
     }),
   );
@@ -167,7 +175,7 @@ function ownCommand(
     type: commandType.chat,
     name,
     description: summary,
-    ...localized(name, translations),
+    ...localized(name, summary, translations),
     options,
     contexts: [direct ? contextType.direct : contextType.server],
     integration_types: direct ? [installType.server, installType.user] : [installType.server],
@@ -184,7 +192,7 @@ export const registrations = (
   {
     type: commandType.message,
     name: MENU.name,
-    ...localized(MENU.name, translations),
+    ...localized(MENU.name, '', translations),
     contexts: [contextType.server],
     integration_types: [installType.server],
   },
