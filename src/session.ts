@@ -1,4 +1,5 @@
 /** A person at a terminal: who speaks, where, when, and what the last reply offers. */
+
 import { randomBytes } from 'node:crypto';
 import { readFileSync, statSync } from 'node:fs';
 import { type Completions, completeLine, createDispatcher } from '../commands/dispatch.ts';
@@ -7,6 +8,7 @@ import { type Parsed, parseLine } from '../commands/parse.ts';
 import { Refusal, refusalReply } from '../commands/refusal.ts';
 import type { Invocation, Reply } from '../commands/reply.ts';
 import type { Knowledge } from '../knowledge/load.ts';
+import { type Language, say } from '../shared/language/say.ts';
 import type { Database } from '../shared/store/index.ts';
 import type { Log } from './log.ts';
 import type { Persona } from './settings.ts';
@@ -29,6 +31,8 @@ export interface Session {
   direct: boolean;
   /** What time it is. */
   clock: () => Date;
+  /** What the collective speaks. */
+  language(): Language;
   /** A command, or a number that answers the last reply. */
   say(input: string): Reply;
   last: Reply | null;
@@ -42,15 +46,18 @@ const FILE_LIMIT = 2_000_000;
 /** A file that was named as `file:@PATH`, as text. */
 function readTextFile(path: string): string {
   const refuse = (problem: string): never => {
-    throw new Refusal({ problem: `${path}: ${problem}.`, expected: 'a text file in UTF-8 of at most 2 MB' });
+    throw new Refusal({
+      problem: `${path}: ${problem}.`,
+      expected: say`a text file in UTF-8 of at most 2 MB`,
+    });
   };
   try {
     const { size } = statSync(path);
-    if (size > FILE_LIMIT) refuse(`${size} bytes are too many`);
+    if (size > FILE_LIMIT) refuse(say`${size} bytes are too many`);
     return new TextDecoder('utf-8', { fatal: true }).decode(readFileSync(path));
   } catch (error) {
     if (error instanceof Refusal) throw error;
-    return refuse(error instanceof TypeError ? 'is not UTF-8 text' : 'cannot be read');
+    return refuse(error instanceof TypeError ? say`is not UTF-8 text` : say`cannot be read`);
   }
 }
 
@@ -107,6 +114,7 @@ export function createSession({
     direct,
     clock,
     last: null,
+    language: () => database.collectives.find(collective)?.settings.language ?? 'en',
     say: (input) => {
       const line = input.trim();
       const reply = answer(line);
@@ -127,10 +135,10 @@ export function createSession({
       if (token) return dispatcher.handle({ ...asked(), say: { token } });
       const most = session.last?.choices.length ?? 0;
       return refusalReply({
-        problem: `There is no choice ${number}.`,
+        problem: say`There is no choice ${number}.`,
         expected: most
-          ? `a number from 1 to ${most}, or a command`
-          : 'a command; the last reply offers no choices',
+          ? say`a number from 1 to ${most}, or a command`
+          : say`a command; the last reply offers no choices`,
         example: '/help',
       });
     }

@@ -1347,8 +1347,6 @@ export const german: Catalogue = {
   'Choose the collective that your direct messages go to':
     'Das Kollektiv wählen, an das deine Direktnachrichten gehen',
   'Choose among the collectives you are in': 'Unter den Kollektiven wählen, in denen du bist',
-  'to speak to me in a room of your collective first, and to be in it':
-    'mich zuerst in einem Raum deines Kollektivs ansprechen, und darin sein',
   'the same in that room': 'dasselbe in jenem Raum',
   'the whole command again': 'den ganzen Befehl noch einmal',
   'Answer with a reaction or a number:': 'Antworte mit einer Reaktion oder einer Zahl:',
@@ -1396,4 +1394,172 @@ export const german: Catalogue = {
     'Wer den Bot betreibt: --check sagt, was beschädigt ist, und eine Kopie von --backup kann an seine Stelle treten.',
   'a file with this command as its caption, or this command in answer to a file':
     'eine Datei mit diesem Befehl als Beschriftung, oder dieser Befehl als Antwort auf eine Datei',
+  '{0} bytes are too many': '{0} Bytes sind zu viele',
+  'is not UTF-8 text': 'ist kein Text in UTF-8',
+  'cannot be read': 'kann nicht gelesen werden',
+  'There is no choice {0}.': 'Es gibt keine Auswahl {0}.',
+  'a number from 1 to {0}, or a command': 'eine Zahl von 1 bis {0}, oder ein Befehl',
+  'a command; the last reply offers no choices': 'ein Befehl; die letzte Antwort bietet keine Auswahl',
+  'The answer is for you alone; it is below.': 'Die Antwort ist nur für dich; sie steht darunter.',
+  'Done. The answer is below, for everyone here.': 'Erledigt. Die Antwort steht darunter, für alle hier.',
+  'It was done, but Discord did not take the answer. The log has it under {0}.':
+    'Es ist getan, aber Discord hat die Antwort nicht angenommen. Im Protokoll steht es unter {0}.',
+  '{0} is too large for this channel. {1}': '{0} ist zu groß für diesen Kanal. {1}',
+  '{0} is empty.': '{0} ist leer.',
+  '{0} could not be drawn; the log has it under {1}. {2}':
+    '{0} konnte nicht gezeichnet werden; im Protokoll steht es unter {1}. {2}',
+  '{0} has {1} bytes, which are too many.': '{0} hat {1} Bytes, das sind zu viele.',
+  '{0} is {1}, not text.': '{0} ist {1}, kein Text.',
+  '{0} is not text.': '{0} ist kein Text.',
+  '{0} is not UTF-8 text.': '{0} ist kein Text in UTF-8.',
+  '{0} has more than {1} bytes.': '{0} hat mehr als {1} Bytes.',
+  '{0} could not be fetched from Discord. Try again.':
+    '{0} konnte nicht von Discord geholt werden. Versuch es noch einmal.',
+  'I do not know you from any collective yet.': 'Ich kenne dich noch aus keinem Kollektiv.',
+  'a command in the server of your collective first, such as /help; after that I know where you belong':
+    'zuerst einen Befehl auf dem Server deines Kollektivs, etwa /help; danach weiß ich, wohin du gehörst',
+  'Discord does not tell me just now which collective you are in.':
+    'Discord sagt mir gerade nicht, in welchem Kollektiv du bist.',
+  'the same once more in a minute': 'dasselbe noch einmal in einer Minute',
+  'I am not installed in this server.': 'Auf diesem Server bin ich nicht installiert.',
+  'the same in the server of your collective, or in a direct message':
+    'dasselbe auf dem Server deines Kollektivs oder in einer Direktnachricht',
+  'Which collective is this about?': 'Um welches Kollektiv geht es?',
+  'You are in more than one. Choose where your direct messages go, and say it again; /home choose changes it.':
+    'Du bist in mehr als einem. Wähle, wohin deine Direktnachrichten gehen, und sag es noch einmal; /home choose ändert es.',
+  'That is from an older version of me.': 'Das ist von einer älteren Fassung von mir.',
+  'the command itself; /help lists them': 'den Befehl selbst; /help zählt sie auf',
+  'The other pages of that answer are not kept any more; they are for a week.':
+    'Die anderen Seiten dieser Antwort sind nicht mehr da; sie werden eine Woche lang aufbewahrt.',
+  'the command itself once more': 'den Befehl selbst noch einmal',
+  'Your direct messages go to {0} now': 'Deine Direktnachrichten gehen jetzt an {0}',
+  'Say again what you wanted. /home choose changes it.':
+    'Sag noch einmal, was du wolltest. /home choose ändert es.',
+  'Something went wrong here. The log has it under {0}.':
+    'Hier ist etwas schiefgegangen. Im Protokoll steht es unter {0}.',
+  Collective: 'Kollektiv',
+  Stewards: 'Betreuer',
+  '{0}, and who may manage the server': '{0}, und wer den Server verwalten darf',
+  'no role': 'keine Rolle',
+  Members: 'Mitglieder',
+  'everyone here': 'alle hier',
+  'Weekly post': 'Wochenbeitrag',
+  'not in this server': 'nicht auf diesem Server',
+  'No role is named.': 'Es ist keine Rolle genannt.',
+  '/server is for servers.': '/server ist für Server.',
+  'This server': 'Dieser Server',
+  'The roles are set': 'Die Rollen sind gesetzt',
+  'The channel is set': 'Der Kanal ist gesetzt',
+  'The whole post as text': 'Der ganze Beitrag als Text',
+  'The weekly post could not be sent. {0}': 'Der Wochenbeitrag konnte nicht gesendet werden. {0}',
+  'The server of this channel belongs to another collective now.':
+    'Der Server dieses Kanals gehört jetzt zu einem anderen Kollektiv.',
+  'The rest is in the attached file': 'Der Rest steht in der angehängten Datei',
+  'I am being restarted. Say it again in a minute.':
+    'Ich werde gerade neu gestartet. Sag es in einer Minute noch einmal.',
+  "In {1} I am missing the rights {2}. In the channel's settings, under Permissions, allow them for my role.":
+    {
+      one: 'In {1} fehlt mir das Recht {2}. Erlaube es meiner Rolle in den Einstellungen des Kanals unter Berechtigungen.',
+      other:
+        'In {1} fehlen mir die Rechte {2}. Erlaube sie meiner Rolle in den Einstellungen des Kanals unter Berechtigungen.',
+    },
+  'Which {0}?': 'Was: {0}?',
+  '{0} Which did you mean?': '{0} Was hast du gemeint?',
+  'Or answer with another: {0}.': 'Oder antworte mit etwas anderem: {0}.',
+  'Answer this message with {0}, and I go on from there.':
+    'Antworte auf diese Nachricht mit: {0}. Dann mache ich von da aus weiter.',
+  'That file is encrypted, and I cannot read it.':
+    'Diese Datei ist verschlüsselt, und ich kann sie nicht lesen.',
+  'There is no file with that.': 'Da ist keine Datei dabei.',
+  'The file {0}.': 'Die Datei {0}.',
+  'is too large': 'ist zu groß',
+  'That reached me {0} late.': 'Das hat mich {0} zu spät erreicht.',
+  'I answered you in our direct room.': 'Ich habe dir in unserem direkten Raum geantwortet.',
+  'That answer is for you alone, and I cannot open a direct room with you.':
+    'Diese Antwort ist nur für dich, und ich kann keinen direkten Raum mit dir öffnen.',
+  'Invite me to one, and ask again there.': 'Lade mich in einen ein und frag dort noch einmal.',
+  'I do not know you from any room yet.': 'Ich kenne dich noch aus keinem Raum.',
+  'to speak to me in a room of your collective first, and to be in it':
+    'zuerst in einem Raum deines Kollektivs mit mir sprechen und in ihm sein',
+  'Which collective is this for?': 'Für welches Kollektiv ist das?',
+  'I keep to it in this room. Say "home" to choose again.':
+    'In diesem Raum bleibe ich dabei. Sag "home", um neu zu wählen.',
+  'a steward to say /setup for a new collective, or /setup link word:… to join one':
+    'dass ein Betreuer /setup für ein neues Kollektiv sagt, oder /setup link word:…, um einem beizutreten',
+  'This room belongs to no collective yet.': 'Dieser Raum gehört noch zu keinem Kollektiv.',
+  'somebody with a power level of {0} or more': 'jemand mit einer Berechtigungsstufe von {0} oder mehr',
+  'Only a steward sets a room up.': 'Nur ein Betreuer richtet einen Raum ein.',
+  Workshop: 'Werkstatt',
+  'This room is now the collective "{0}". {1} help says what you can say.':
+    'Dieser Raum ist jetzt das Kollektiv "{0}". {1} help sagt, was du sagen kannst.',
+  'private, said in a shared room': 'privat, in einem gemeinsamen Raum gesagt',
+  'the same in our direct room; I have taken your message away here':
+    'dasselbe in unserem direkten Raum; deine Nachricht habe ich hier weggenommen',
+  'the same in our direct room; take your message away here, I may not':
+    'dasselbe in unserem direkten Raum; nimm deine Nachricht hier weg, ich darf es nicht',
+  'Somebody else is in our other room now. Here we are alone again.':
+    'In unserem anderen Raum ist jetzt noch jemand. Hier sind wir wieder allein.',
+  'Say here what you wanted to say there.': 'Sag hier, was du dort sagen wolltest.',
+  'Somebody else is in this room, so I answer nothing here.':
+    'In diesem Raum ist noch jemand, deshalb antworte ich hier nichts.',
+  'the same in the direct room to which I have just asked you':
+    'dasselbe in dem direkten Raum, in den ich dich gerade eingeladen habe',
+  'the same in a direct room': 'dasselbe in einem direkten Raum',
+  '/room is about a shared room.': 'Bei /room geht es um einen gemeinsamen Raum.',
+  'a number from 1 to {0}': 'eine Zahl von 1 bis {0}',
+  'an answer in words': 'eine Antwort in Worten',
+  'Here we can talk without encryption.': 'Hier können wir ohne Verschlüsselung reden.',
+  'Say /help to see what you can ask.': 'Sag /help, um zu sehen, was du fragen kannst.',
+  'This room is for {0} now.': 'Dieser Raum ist jetzt für {0}.',
+  'That question is no longer open.': 'Diese Frage ist nicht mehr offen.',
+  'I cannot read a message here: its key has not reached me.':
+    'Eine Nachricht hier kann ich nicht lesen: Ihr Schlüssel hat mich nicht erreicht.',
+  'If it was for me, say it again, or write to me in a direct room.':
+    'Wenn sie für mich war, sag es noch einmal oder schreib mir in einem direkten Raum.',
+  'This room is encrypted, and I cannot read here.':
+    'Dieser Raum ist verschlüsselt, und ich kann hier nicht lesen.',
+  'I can talk with you in a direct room that is not encrypted.':
+    'In einem direkten Raum ohne Verschlüsselung kann ich mit dir reden.',
+  'Open an unencrypted direct room with me': 'Einen unverschlüsselten direkten Raum mit mir öffnen',
+  'I may not speak in {0}.': 'In {0} darf ich nicht sprechen.',
+  '{0} Raise my power level, or lower the one needed for messages.':
+    '{0} Erhöhe meine Berechtigungsstufe oder senke die, die für Nachrichten nötig ist.',
+  'Thirdhand is here.': 'Thirdhand ist da.',
+  'A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.':
+    'Ein Betreuer richtet diesen Raum ein: /setup für ein neues Kollektiv, oder /setup link word:…, um einem beizutreten.',
+  'I take invites only from those that whoever runs me has allowed, and {0} is not among them.':
+    'Ich nehme nur Einladungen von denen an, die mein Betreiber erlaubt hat, und {0} gehört nicht dazu.',
+  'On Matrix besides': 'Auf Matrix außerdem',
+  'It may not react here: choices are answered by number.':
+    'Hier darf er nicht reagieren: Ausgewählt wird mit einer Zahl.',
+  'It may not take messages away here: a private note typed by mistake stays until its writer removes it.':
+    'Hier darf er keine Nachrichten wegnehmen: Eine versehentlich geschriebene private Notiz bleibt, bis wer sie schrieb sie entfernt.',
+  none: 'keins',
+  'those with a power level of {0} or more': 'wer eine Berechtigungsstufe von {0} oder mehr hat',
+  'goes here': 'kommt hierher',
+  'does not go here': 'kommt nicht hierher',
+  Encrypted: 'Verschlüsselt',
+  yes: 'ja',
+  no: 'nein',
+  'This room': 'Dieser Raum',
+  'The weekly post goes here': 'Der Wochenbeitrag kommt hierher',
+  'The weekly post does not go here': 'Der Wochenbeitrag kommt nicht hierher',
+  'Day and hour: /setup week-day:monday week-hour:9. What it will say: /week':
+    'Tag und Stunde: /setup week-day:monday week-hour:9. Was darin stehen wird: /week',
+  '{0} could not be put here.': '{0} konnte hier nicht abgelegt werden.',
+  '{0} could not be made.': '{0} konnte nicht gemacht werden.',
+  '{0} goes with this: add --save DIR to keep it.': '{0} gehört dazu: Mit --save DIR behältst du es.',
+  'Saved: {0}': 'Gespeichert: {0}',
+  'It shows: {0}': 'Es zeigt: {0}',
+  '{0} could not be written to {1} ({2}).': '{0} konnte nicht nach {1} geschrieben werden ({2}).',
+  '{0} could not be drawn. The log has it under {1}.':
+    '{0} konnte nicht gezeichnet werden. Im Protokoll steht es unter {1}.',
+  'Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.':
+    'Hier im Terminal außerdem: Eine Zahl antwortet auf die letzte Auswahl; /as NAME[:steward] und /in workshop|direct zeigen, was andere sehen; /quit beendet.',
+  '(Only you see this.)': '(Das siehst nur du.)',
+  '"{0}" is nobody that can be.': '"{0}" kann niemand sein.',
+  'You are {0}, a {1}.': 'Du bist {0}, Rolle: {1}.',
+  '"{0}" is no place here.': '"{0}" ist hier kein Ort.',
+  'You are in a direct message with the bot.': 'Du bist in einer Direktnachricht mit dem Bot.',
+  'You are in the workshop; everyone reads along.': 'Du bist in der Werkstatt; alle lesen mit.',
 };

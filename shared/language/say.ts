@@ -1,7 +1,8 @@
 /**
- * What people read is written in English where it is used, as say`...`; a catalogue has it in other languages. A command runs
- * from beginning to end without waiting, so that the language is set around it rather than handed to every wording.
+ * What people read is written in English where it is used, as say`...`; a catalogue has it in other languages. The language is
+ * set around what is done, rather than handed to every wording, and holds through everything that is waited for in it.
  */
+import { AsyncLocalStorage } from 'node:async_hooks';
 import { german } from './de.ts';
 
 /** A text, or its forms by the plural rules of the language. `{0}`, `{1}` ... stand for what is put in. */
@@ -16,33 +17,25 @@ export const languages = ['en', 'de'] as const satisfies readonly Language[];
 /** What may be put into a text; what is missing is written as in a template. */
 type Value = string | number | null | undefined;
 
-let current: Language = 'en';
+const spoken = new AsyncLocalStorage<Language>();
 
 /** The language that is spoken just now. */
-export const language = (): Language => current;
+export const language = (): Language => spoken.getStore() ?? 'en';
 
-/** Runs what says something, in a language; it must not wait for anything. */
-export function speaking<T>(wanted: Language, run: () => T): T {
-  const before = current;
-  current = wanted;
-  try {
-    return run();
-  } finally {
-    current = before;
-  }
-}
+/** Runs what says something, in a language. */
+export const speaking = <T>(wanted: Language, run: () => T): T => spoken.run(wanted, run);
 
 const filled = (text: string, values: readonly unknown[]): string =>
   text.replace(/\{(\d)\}/g, (_, index: string) => String(values[Number(index)]));
 
 const found = (english: string): Wording | undefined => {
-  const catalogue: Catalogue = catalogues[current];
+  const catalogue: Catalogue = catalogues[language()];
   return Object.hasOwn(catalogue, english) ? catalogue[english] : undefined;
 };
 
 /** The text in the language of the moment; in English where its catalogue lacks it. */
 export function say(english: TemplateStringsArray, ...values: readonly Value[]): string {
-  if (current !== 'en') {
+  if (language() !== 'en') {
     const wording = found(english.map((part, index) => (index ? `{${index - 1}}${part}` : part)).join(''));
     if (typeof wording === 'string') return filled(wording, values);
   }
@@ -53,7 +46,7 @@ export function say(english: TemplateStringsArray, ...values: readonly Value[]):
 export function translated(english: string): string;
 export function translated(english: string | undefined): string | undefined;
 export function translated(english: string | undefined): string | undefined {
-  if (english === undefined || current === 'en') return english;
+  if (english === undefined || language() === 'en') return english;
   const wording = found(english);
   return typeof wording === 'string' ? wording : english;
 }
@@ -62,10 +55,10 @@ export function translated(english: string | undefined): string | undefined {
 export function counted(count: number, one: string, many: string, ...values: readonly Value[]): string {
   const wording = found(many);
   const forms = typeof wording === 'object' ? wording : { one, other: many };
-  const rule = new Intl.PluralRules(wording === undefined ? 'en' : current).select(count);
+  const rule = new Intl.PluralRules(wording === undefined ? 'en' : language()).select(count);
   return filled(forms[rule] ?? forms.other ?? many, [count, ...values]);
 }
 
 /** "a", "a and b", "a, b and c", as the language has it. */
 export const listWords = (words: readonly string[]): string =>
-  new Intl.ListFormat(current === 'en' ? 'en-GB' : current, { type: 'conjunction' }).format(words);
+  new Intl.ListFormat(language() === 'en' ? 'en-GB' : language(), { type: 'conjunction' }).format(words);

@@ -2,7 +2,9 @@
  * One interaction's answer: in the callback when it is ready, deferred when it is not ready in time, and tried again when a
  * socket is cut. Whatever happens, something is shown or the log says why not.
  */
+
 import { setTimeout as pause } from 'node:timers/promises';
+import { say } from '../../../shared/language/say.ts';
 import { callbackType, codeOf, EPHEMERAL, errorCode, NO_MENTIONS, paths, statusOf } from './api.ts';
 import type { Modal } from './forms.ts';
 import type { Incoming } from './incoming.ts';
@@ -162,10 +164,10 @@ export class Answering {
     if (this.isPress) return this.followUp(first);
     if (this.promised === wanted) return this.editOriginal(first);
     if (wanted === 'asker') {
-      await this.editOriginal(note('The answer is for you alone; it is below.'));
+      await this.editOriginal(note(say`The answer is for you alone; it is below.`));
       return this.followUp(first);
     }
-    await this.editOriginal(note('Done. The answer is below, for everyone here.'));
+    await this.editOriginal(note(say`Done. The answer is below, for everyone here.`));
     try {
       await this.followUp(first);
     } catch (error) {
@@ -227,7 +229,7 @@ export class Answering {
       if (code === errorCode.acknowledged) return;
       const id = this.onFault(error);
       if (code === errorCode.unknownInteraction) return;
-      await this.lastWord(`It was done, but Discord did not take the answer. The log has it under ${id}.`);
+      await this.lastWord(say`It was done, but Discord did not take the answer. The log has it under ${id}.`);
     }
   }
 

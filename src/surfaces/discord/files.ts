@@ -1,6 +1,8 @@
 /** Files of a reply on their way out, and attached files on their way in. */
+
 import { Refusal } from '../../../commands/refusal.ts';
 import type { Reply } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
 import type { AttachedFile } from './message.ts';
 
@@ -25,7 +27,7 @@ export async function makeFiles(
   for (const [index, file] of reply.files.slice(0, 10).entries()) {
     try {
       const data = file.text === undefined ? await drawFile(file) : Buffer.from(file.text);
-      if (data.length > limit) notes.push(`${file.name} is too large for this channel. ${file.alt}`);
+      if (data.length > limit) notes.push(say`${file.name} is too large for this channel. ${file.alt}`);
       else if (data.length) {
         const name = safeName(file.name);
         const taken = files.some((one) => one.name === name);
@@ -34,9 +36,9 @@ export async function makeFiles(
           data,
           description: file.alt.trim() || file.name,
         });
-      } else notes.push(`${file.name} is empty.`);
+      } else notes.push(say`${file.name} is empty.`);
     } catch (error) {
-      notes.push(`${file.name} could not be drawn; the log has it under ${onFault(error)}. ${file.alt}`);
+      notes.push(say`${file.name} could not be drawn; the log has it under ${onFault(error)}. ${file.alt}`);
     }
   }
   return { files, notes };
@@ -57,20 +59,20 @@ function looksBinary({ name, type }: IncomingFile): boolean {
 }
 
 const refuse = (option: string, problem: string): never => {
-  throw new Refusal({ option, problem, expected: 'a text file in UTF-8, such as CSV, of at most 2 MB' });
+  throw new Refusal({ option, problem, expected: say`a text file in UTF-8, such as CSV, of at most 2 MB` });
 };
 
 /** The text of an attached file. Refusal when it is too large, is no text, or cannot be fetched. */
 export async function readAttachment(option: string, file: IncomingFile): Promise<string> {
-  if (file.size > MOST) refuse(option, `${file.name} has ${file.size} bytes, which are too many.`);
-  if (looksBinary(file)) refuse(option, `${file.name} is ${file.type ?? 'something else'}, not text.`);
+  if (file.size > MOST) refuse(option, say`${file.name} has ${file.size} bytes, which are too many.`);
+  if (looksBinary(file)) refuse(option, say`${file.name} is ${file.type ?? say`something else`}, not text.`);
   const bytes = await fetchBytes(option, file);
   try {
     const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-    return text.includes('\0') ? refuse(option, `${file.name} is not text.`) : text;
+    return text.includes('\0') ? refuse(option, say`${file.name} is not text.`) : text;
   } catch (error) {
     if (error instanceof Refusal) throw error;
-    return refuse(option, `${file.name} is not UTF-8 text.`);
+    return refuse(option, say`${file.name} is not UTF-8 text.`);
   }
 }
 
@@ -85,7 +87,7 @@ async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<
       let size = 0;
       for await (const chunk of response.body) {
         size += chunk.length;
-        if (size > MOST) return refuse(option, `${name} has more than ${MOST} bytes.`);
+        if (size > MOST) return refuse(option, say`${name} has more than ${MOST} bytes.`);
         chunks.push(chunk);
       }
       return Buffer.concat(chunks);
@@ -94,5 +96,5 @@ async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<
       // The socket was cut, or it took too long: once more.
     }
   }
-  return refuse(option, `${name} could not be fetched from Discord. Try again.`);
+  return refuse(option, say`${name} could not be fetched from Discord. Try again.`);
 }

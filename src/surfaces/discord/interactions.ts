@@ -1,10 +1,13 @@
 /** What a person does in Discord, handed to the dispatcher, and the reply shown to them. */
+
 import type { Command } from '../../../commands/command.ts';
 import { completeOption, type Dispatcher } from '../../../commands/dispatch.ts';
 import { isPrivate } from '../../../commands/private.ts';
 import { Refusal, refusalReply } from '../../../commands/refusal.ts';
 import { type Invocation, type Reply, reply, replySchema, text } from '../../../commands/reply.ts';
+import { say, speaking } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
+import { languageAt } from '../language.ts';
 import { Answering, type Audience, note, type Rest } from './answering.ts';
 import { componentType } from './api.ts';
 import { customId, readCustomId } from './custom-id.ts';
@@ -14,7 +17,7 @@ import type { Incoming } from './incoming.ts';
 import { button, messagesOf, type Outgoing } from './message.ts';
 import type { OwnActions } from './own-actions.ts';
 import { isOwn } from './own-commands.ts';
-import { type Asker, keyOf, type Unplaced, type Who } from './who.ts';
+import { type Asker, keyOf, PLATFORM, type Unplaced, type Who } from './who.ts';
 
 export interface InteractionParts {
   database: Database;
@@ -48,26 +51,26 @@ function unplacedReply(unplaced: Unplaced): Reply {
   switch (unplaced.kind) {
     case 'nowhere':
       return refused(
-        'I do not know you from any collective yet.',
-        'a command in the server of your collective first, such as /help; after that I know where you belong',
+        say`I do not know you from any collective yet.`,
+        say`a command in the server of your collective first, such as /help; after that I know where you belong`,
       );
     case 'unknown':
       return refused(
-        'Discord does not tell me just now which collective you are in.',
-        'the same once more in a minute',
+        say`Discord does not tell me just now which collective you are in.`,
+        say`the same once more in a minute`,
       );
     case 'not installed':
       return refused(
-        'I am not installed in this server.',
-        'the same in the server of your collective, or in a direct message',
+        say`I am not installed in this server.`,
+        say`the same in the server of your collective, or in a direct message`,
       );
     case 'choose':
       return reply({
         audience: 'asker',
-        title: 'Which collective is this about?',
+        title: say`Which collective is this about?`,
         blocks: [
           text(
-            'You are in more than one. Choose where your direct messages go, and say it again; /home choose changes it.',
+            say`You are in more than one. Choose where your direct messages go, and say it again; /home choose changes it.`,
           ),
         ],
       });
@@ -226,7 +229,7 @@ export function interactionsOf(parts: InteractionParts): Handle {
 
   const showStale = (incoming: Incoming, answering: Answering): Promise<void> =>
     show(
-      refused('That is from an older version of me.', 'the command itself; /help lists them', '/help'),
+      refused(say`That is from an older version of me.`, say`the command itself; /help lists them`, '/help'),
       'help',
       incoming,
       answering,
@@ -263,8 +266,8 @@ export function interactionsOf(parts: InteractionParts): Handle {
     const theirs = !incoming.server || incoming.message.ephemeral || saved?.audience === 'room';
     if (!saved || !theirs) {
       const gone = refused(
-        'The other pages of that answer are not kept any more; they are for a week.',
-        'the command itself once more',
+        say`The other pages of that answer are not kept any more; they are for a week.`,
+        say`the command itself once more`,
       );
       return show(gone, answered, incoming, answering);
     }
@@ -300,8 +303,8 @@ export function interactionsOf(parts: InteractionParts): Handle {
     const made = reply({
       audience: 'asker',
       tone: 'good',
-      title: `Your direct messages go to ${found.name} now`,
-      blocks: [text('Say again what you wanted. /home choose changes it.')],
+      title: say`Your direct messages go to ${found.name} now`,
+      blocks: [text(say`Say again what you wanted. /home choose changes it.`)],
     });
     await show(made, 'home', incoming, answering, true);
   };
@@ -338,7 +341,7 @@ export function interactionsOf(parts: InteractionParts): Handle {
     }
   };
 
-  return async (incoming, begun) => {
+  const handle: Handle = async (incoming, begun) => {
     const answering = begun ?? new Answering({ rest, incoming, deferMs: parts.deferMs, onFault });
     try {
       await work(incoming, answering);
@@ -348,8 +351,12 @@ export function interactionsOf(parts: InteractionParts): Handle {
       }
       const id = onFault(error);
       await answering
-        .reply([note(`Something went wrong here. The log has it under ${id}.`)], 'asker')
+        .reply([note(say`Something went wrong here. The log has it under ${id}.`)], 'asker')
         .catch(onFault);
     }
   };
+  return (incoming, begun) =>
+    speaking(languageAt(database, PLATFORM, incoming.server?.id ?? null, keyOf(incoming.user)), () =>
+      handle(incoming, begun),
+    );
 }

@@ -1,7 +1,8 @@
 /** What `/server` does. Replies are documents like any other. */
+
 import { Refusal, refusalReply } from '../../../commands/refusal.ts';
 import { facts, type Reply, reply, text } from '../../../commands/reply.ts';
-import { listWords } from '../../../shared/language/say.ts';
+import { listWords, say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';
 import {
@@ -54,10 +55,13 @@ export function ownActionsOf({
       tone: missing.length ? 'caution' : tone,
       blocks: [
         facts([
-          ['Collective', collective.name],
-          ['Stewards', `${role(steward, 'no role')}, and who may manage the server`],
-          ['Members', role(member, 'everyone here')],
-          ['Weekly post', channels.length ? listWords(channels.map(nameOfChannel)) : 'not in this server'],
+          [say`Collective`, collective.name],
+          [say`Stewards`, say`${role(steward, say`no role`)}, and who may manage the server`],
+          [say`Members`, role(member, say`everyone here`)],
+          [
+            say`Weekly post`,
+            channels.length ? listWords(channels.map(nameOfChannel)) : say`not in this server`,
+          ],
         ]),
         ...missing.map((line) => text(line)),
       ],
@@ -69,8 +73,8 @@ export function ownActionsOf({
     const { steward, member, nobody } = given;
     if (!steward && !member && !nobody) {
       throw new Refusal({
-        problem: 'No role is named.',
-        expected: 'steward:, member:, or nobody:yes to forget both',
+        problem: say`No role is named.`,
+        expected: say`steward:, member:, or nobody:yes to forget both`,
         example: '/server roles steward:@Bench leads',
       });
     }
@@ -93,21 +97,21 @@ export function ownActionsOf({
     run: (incoming, asker) => {
       const { server } = incoming;
       if (!server) {
-        return refusalReply({ problem: '/server is for servers.', expected: 'the same in a server' });
+        return refusalReply({ problem: say`/server is for servers.`, expected: say`the same in a server` });
       }
       const action = incoming.action || 'show';
-      if (action === 'show') return shown('This server', server.id, asker, 'plain');
+      if (action === 'show') return shown(say`This server`, server.id, asker, 'plain');
       if (asker.person.role !== 'steward') {
         return refusalReply({
           problem: `/server ${action} is for stewards of the collective; you are a ${asker.person.role} here.`,
-          expected: 'to ask one of the stewards, or somebody who may manage the server',
+          expected: say`to ask one of the stewards, or somebody who may manage the server`,
         });
       }
       return database.transaction(() => {
         if (action === 'roles') setRoles(server.id, incoming.options);
         else setWeekly(server.id, asker, incoming);
         return shown(
-          action === 'roles' ? 'The roles are set' : 'The channel is set',
+          action === 'roles' ? say`The roles are set` : say`The channel is set`,
           server.id,
           asker,
           'good',

@@ -2,9 +2,11 @@
  * The weekly post in a channel, once. Every try has the same nonce, which Discord remembers for some minutes, and the
  * message carries a mark by which it is found in the channel after that.
  */
+
 import { createHash } from 'node:crypto';
 import { z } from 'zod';
 import type { Reply } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Poster } from '../../poster.ts';
 import { drawReply } from '../terminal/draw.ts';
@@ -96,7 +98,7 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
     if (!whole) throw new Error('a reply without a page');
     if (!more.length) return whole;
     const data = Buffer.from(drawReply(reply, { width: 80, colour: false }));
-    const text = { name: 'whole-post.txt', data, description: 'The whole post as text' };
+    const text = { name: 'whole-post.txt', data, description: say`The whole post as text` };
     const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
     return first ? { ...first, body: withoutPageCount(first.body, mark) } : whole;
   };
@@ -132,7 +134,7 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
     if (code === errorCode.unknownChannel) return GONE;
     const granted = rightsIn(channel);
     const missing = granted === null ? allRights : missingRights(granted);
-    return `The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`;
+    return say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`;
   };
 
   /** Runs a request in a channel; what only people can change is told to them, and thrown as CannotPost. */
@@ -158,7 +160,7 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
     const home = chosen && places.placeOf(PLATFORM, chosen.server);
     if (!place || (home && home.collective === place.collective)) return;
     leaveChannel(database, channel);
-    throw new CannotPost('The server of this channel belongs to another collective now.');
+    throw new CannotPost(say`The server of this channel belongs to another collective now.`);
   };
 
   const send = async (channel: string, key: string, reply: Reply): Promise<string> => {
@@ -201,7 +203,7 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
 
 /** A post is one message: in the place of a count of pages, which would promise others, it says where the rest is. */
 function withoutPageCount(body: Outgoing['body'], mark: string): Outgoing['body'] {
-  const text = ['The rest is in the attached file', ...(mark ? [mark] : [])].join(' · ');
+  const text = [say`The rest is in the attached file`, ...(mark ? [mark] : [])].join(' · ');
   return {
     ...body,
     embeds: body.embeds.map(({ footer, ...embed }) => (footer ? { ...embed, footer: { text } } : embed)),

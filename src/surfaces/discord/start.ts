@@ -1,8 +1,10 @@
 /** Connects the bot to Discord: `startDiscord`. */
+
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
 import type { Command } from '../../../commands/command.ts';
 import type { Dispatcher } from '../../../commands/dispatch.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../log.ts';
 import type { Poster } from '../../poster.ts';
@@ -197,7 +199,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
       return;
     }
     if (stopping) {
-      const word = note('I am being restarted. Say it again in a minute.');
+      const word = note(say`I am being restarted. Say it again in a minute.`);
       const answering = new Answering({ rest, incoming, deferMs, onFault });
       track(incoming.kind === 'completion' ? answering.complete([]) : answering.reply([word], 'asker'));
       return;

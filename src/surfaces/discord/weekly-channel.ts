@@ -1,6 +1,7 @@
 /** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
+
 import { z } from 'zod';
-import { listWords } from '../../../shared/language/say.ts';
+import { counted, listWords } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { rights } from './api.ts';
 import { PLATFORM } from './who.ts';
@@ -63,4 +64,10 @@ export const GONE =
 
 /** What to change where rights are missing. */
 export const rightsAdvice = (channel: string, missing: readonly string[]): string =>
-  `In ${channel} I am missing ${missing.length === 1 ? 'the right' : 'the rights'} ${listWords(missing)}. In the channel's settings, under Permissions, allow ${missing.length === 1 ? 'it' : 'them'} for my role.`;
+  counted(
+    missing.length,
+    "In {1} I am missing the right {2}. In the channel's settings, under Permissions, allow it for my role.",
+    "In {1} I am missing the rights {2}. In the channel's settings, under Permissions, allow them for my role.",
+    channel,
+    listWords(missing),
+  );

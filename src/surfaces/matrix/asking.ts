@@ -1,4 +1,5 @@
 /** Matrix completes nothing while one types: an option that is missing or matches nothing is asked for with choices. */
+
 import { z } from 'zod';
 import type { Action, Command } from '../../../commands/command.ts';
 import type { Context } from '../../../commands/context.ts';
@@ -7,6 +8,7 @@ import type { Option } from '../../../commands/option.ts';
 import { parseLine } from '../../../commands/parse.ts';
 import { Refusal } from '../../../commands/refusal.ts';
 import { type Invocation, type Reply, reply, text } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 
 /** More than these are not offered: a list that long is answered by typing. */
 const MOST = 10;
@@ -98,7 +100,7 @@ export function questionAfter(
   return {
     invoke: { command: parsed.command, action: parsed.action, options: parsed.options },
     option: name,
-    title: typed === undefined ? `Which ${noun}?` : `${refused.title} Which did you mean?`,
+    title: typed === undefined ? say`Which ${noun}?` : say`${refused.title} Which did you mean?`,
     picks,
     expected: option.expected,
   };
@@ -111,8 +113,8 @@ export const questionReply = ({ title, picks, expected, option, invoke }: Questi
     blocks: [
       text(
         picks.length
-          ? `Or answer with another: ${expected}.`
-          : `Answer this message with ${expected}, and I go on from there.`,
+          ? say`Or answer with another: ${expected}.`
+          : say`Answer this message with ${expected}, and I go on from there.`,
       ),
     ],
     choices: picks.map(({ label, value }) => ({

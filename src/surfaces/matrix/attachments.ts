@@ -1,9 +1,11 @@
 /** Text files that come with a command: with the command as their caption, or answered with the command. */
+
 import { z } from 'zod';
 import type { Command } from '../../../commands/command.ts';
 import { parseLine } from '../../../commands/parse.ts';
 import { Refusal } from '../../../commands/refusal.ts';
 import type { Invocation } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
 import { faultOf } from './faults.ts';
@@ -40,7 +42,7 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
   const bytesOf = async ({ url, sealed }: Attachment): Promise<Buffer> => {
     const client = connection();
     if (sealed) {
-      if (!client.crypto) throw new Refusal({ problem: 'That file is encrypted, and I cannot read it.' });
+      if (!client.crypto) throw new Refusal({ problem: say`That file is encrypted, and I cannot read it.` });
       return client.crypto.decryptMedia(sealedSchema.parse(sealed));
     }
     const { data } = await client.downloadContent(url ?? '');
@@ -66,8 +68,8 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
         // A name typed in its place names nothing that the bot could open.
         if (parsed.options[name] === undefined && !option.required) return null;
         throw new Refusal({
-          problem: 'There is no file with that.',
-          expected: 'a file with this command as its caption, or this command in answer to a file',
+          problem: say`There is no file with that.`,
+          expected: say`a file with this command as its caption, or this command in answer to a file`,
         });
       }
       return {
@@ -101,14 +103,17 @@ async function textOf(
   bytesOf: (attached: Attachment) => Promise<Buffer>,
 ): Promise<string> {
   const refuse = (problem: string): never => {
-    throw new Refusal({ problem: `The file ${problem}.`, expected: 'a text file in UTF-8 of at most 2 MB' });
+    throw new Refusal({
+      problem: say`The file ${problem}.`,
+      expected: say`a text file in UTF-8 of at most 2 MB`,
+    });
   };
-  if ((attached.size ?? 0) > MOST_BYTES) refuse('is too large');
+  if ((attached.size ?? 0) > MOST_BYTES) refuse(say`is too large`);
   const bytes = await bytesOf(attached);
-  if (bytes.length > MOST_BYTES) refuse('is too large');
+  if (bytes.length > MOST_BYTES) refuse(say`is too large`);
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    return refuse('is not UTF-8 text');
+    return refuse(say`is not UTF-8 text`);
   }
 }

@@ -1,4 +1,5 @@
 /** What the bot does with what it hears: a command, a choice, or nothing; and where the answer goes. */
+
 import type { Command } from '../../../commands/command.ts';
 import type { Context, Role } from '../../../commands/context.ts';
 import type { Dispatcher, Request } from '../../../commands/dispatch.ts';
@@ -7,8 +8,10 @@ import { parseLine } from '../../../commands/parse.ts';
 import { commandWord, privateCommandIn } from '../../../commands/private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/refusal.ts';
 import { type Invocation, type Reply, reply, text } from '../../../commands/reply.ts';
+import { say, speaking } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../log.ts';
+import { languageAt } from '../language.ts';
 import { lineOf, numberOf, numberOfKey } from './address.ts';
 import { type Question, questionAfter, questionReply } from './asking.ts';
 import type { Attachments } from './attachments.ts';
@@ -99,7 +102,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   // --- saying -------------------------------------------------------------------------------------------------------
 
   const lateNote = ({ heard: { age } }: Turn): string[] =>
-    age > parts.lateAfterMs ? [`That reached me ${roughly(age)} late.`] : [];
+    age > parts.lateAfterMs ? [say`That reached me ${roughly(age)} late.`] : [];
 
   const inRoom = (turn: Turn, said: Reply, more: Partial<Saying> = {}): Promise<string> =>
     speaker.say({
@@ -159,11 +162,11 @@ export function conversationOf(parts: ConversationParts): Conversation {
     });
     await speaker.say({
       reply: room
-        ? reply({ title: 'I answered you in our direct room.', tone: 'good' })
+        ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
         : reply({
-            title: 'That answer is for you alone, and I cannot open a direct room with you.',
+            title: say`That answer is for you alone, and I cannot open a direct room with you.`,
             tone: 'caution',
-            blocks: [text('Invite me to one, and ask again there.')],
+            blocks: [text(say`Invite me to one, and ask again there.`)],
           }),
       spot: turn.spot,
       key: `${eventId} elsewhere`,
@@ -195,14 +198,14 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const known = candidates.flatMap((id) => database.collectives.find(id) ?? []);
     if (!known.length) {
       await refuse(turn, {
-        problem: 'I do not know you from any room yet.',
-        expected: 'to speak to me in a room of your collective first, and to be in it',
+        problem: say`I do not know you from any room yet.`,
+        expected: say`to speak to me in a room of your collective first, and to be in it`,
       });
       return;
     }
     const said = reply({
-      title: 'Which collective is this for?',
-      blocks: [text('I keep to it in this room. Say "home" to choose again.')],
+      title: say`Which collective is this for?`,
+      blocks: [text(say`I keep to it in this room. Say "home" to choose again.`)],
       choices: known.map(({ id, name }) => ({
         label: name,
         invoke: { command: 'help', action: '', options: {} },
@@ -232,21 +235,21 @@ export function conversationOf(parts: ConversationParts): Conversation {
   /** A room that belongs to no collective: a steward's /setup makes one, or joins the one that gave a word. */
   const setUp = async (turn: Turn, line: string | null): Promise<void> => {
     const role = await roleIn(turn.room, turn.heard.sender);
-    const hint = 'a steward to say /setup for a new collective, or /setup link word:… to join one';
+    const hint = say`a steward to say /setup for a new collective, or /setup link word:… to join one`;
     if (line === null || commandWord(line)?.toLowerCase() !== 'setup') {
-      await refuse(turn, { problem: 'This room belongs to no collective yet.', expected: hint });
+      await refuse(turn, { problem: say`This room belongs to no collective yet.`, expected: hint });
       return;
     }
     if (role !== 'steward') {
-      const needed = `somebody with a power level of ${parts.stewardLevel} or more`;
-      await refuse(turn, { problem: 'Only a steward sets a room up.', expected: needed });
+      const needed = say`somebody with a power level of ${parts.stewardLevel} or more`;
+      await refuse(turn, { problem: say`Only a steward sets a room up.`, expected: needed });
       return;
     }
     const word = wordOf(line);
     if (word === undefined) {
       const { name } = await rooms.state(turn.room);
       const asked = await askedIn(turn, 0, role);
-      const made = begin(turn, asked, line, name ?? 'Workshop');
+      const made = begin(turn, asked, line, name ?? say`Workshop`);
       await deliver(turn, made.said, { notes: made.notes });
       return;
     }
@@ -298,7 +301,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
         if (said.outcome !== 'answered') throw new Undo(said);
         return {
           said,
-          notes: [`This room is now the collective "${name}". ${parts.prefix} help says what you can say.`],
+          notes: [
+            say`This room is now the collective "${name}". ${parts.prefix} help says what you can say.`,
+          ],
         };
       });
     } catch (error) {
@@ -359,7 +364,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
         parts
           .connection()
           .doRequest('PUT', `/_matrix/client/v3/${address.map(encodeURIComponent).join('/')}`, null, {
-            reason: 'private, said in a shared room',
+            reason: say`private, said in a shared room`,
           }),
       );
       return true;
@@ -374,8 +379,8 @@ export function conversationOf(parts: ConversationParts): Conversation {
     await refuse(turn, {
       problem: `/${name} works in a direct room only, so that nobody else reads it.`,
       expected: gone
-        ? 'the same in our direct room; I have taken your message away here'
-        : 'the same in our direct room; take your message away here, I may not',
+        ? say`the same in our direct room; I have taken your message away here`
+        : say`the same in our direct room; take your message away here, I may not`,
     });
   };
 
@@ -385,16 +390,16 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (hidden) await takeAway(turn);
     const room = await privately(turn.heard.sender, {
       reply: reply({
-        title: 'Somebody else is in our other room now. Here we are alone again.',
-        blocks: [text('Say here what you wanted to say there.')],
+        title: say`Somebody else is in our other room now. Here we are alone again.`,
+        blocks: [text(say`Say here what you wanted to say there.`)],
       }),
       key: `${turn.heard.eventId} moved`,
     });
     await refuse(turn, {
-      problem: 'Somebody else is in this room, so I answer nothing here.',
+      problem: say`Somebody else is in this room, so I answer nothing here.`,
       expected: room
-        ? 'the same in the direct room to which I have just asked you'
-        : 'the same in a direct room',
+        ? say`the same in the direct room to which I have just asked you`
+        : say`the same in a direct room`,
     });
   };
 
@@ -402,7 +407,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
   const aboutRoom = async (turn: Turn, line: string): Promise<void> => {
     const place = turn.direct ? null : database.places.placeOf(PLATFORM, turn.room);
     if (turn.direct) {
-      await refuse(turn, { problem: '/room is about a shared room.', expected: 'the same in that room' });
+      await refuse(turn, {
+        problem: say`/room is about a shared room.`,
+        expected: say`the same in that room`,
+      });
       return;
     }
     if (!place) return setUp(turn, null);
@@ -459,16 +467,16 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (token === undefined) {
       const most = offer.tokens.length;
       await refuse(turn, {
-        problem: `There is no choice ${number}.`,
-        expected: most ? `a number from 1 to ${most}` : 'an answer in words',
+        problem: say`There is no choice ${number}.`,
+        expected: most ? say`a number from 1 to ${most}` : say`an answer in words`,
       });
       return;
     }
     if (token.startsWith(DIRECT)) {
       await privately(sender, {
         reply: reply({
-          title: 'Here we can talk without encryption.',
-          blocks: [text('Say /help to see what you can ask.')],
+          title: say`Here we can talk without encryption.`,
+          blocks: [text(say`Say /help to see what you can ask.`)],
         }),
         key: `${turn.heard.eventId} direct`,
       });
@@ -480,7 +488,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       if (offer.asker !== memory.markOf(sender) || !collective || !(await rolesOf(sender, id)).has(id))
         return;
       database.places.setHome(keyOf(sender), id);
-      await inRoom(turn, reply({ title: `This room is for ${collective.name} now.`, tone: 'good' }));
+      await inRoom(turn, reply({ title: say`This room is for ${collective.name} now.`, tone: 'good' }));
       return;
     }
     const asked = await askedFor(turn);
@@ -496,8 +504,8 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const kept = dispatcher.contextFor(asked).store.choices.take(token, clock());
     if (!kept || kept.person !== asked.person.key) {
       await refuse(turn, {
-        problem: 'That question is no longer open.',
-        expected: 'the whole command again',
+        problem: say`That question is no longer open.`,
+        expected: say`the whole command again`,
       });
       return;
     }
@@ -552,9 +560,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (parts.canDecrypt) {
       await speaker.say({
         reply: reply({
-          title: 'I cannot read a message here: its key has not reached me.',
+          title: say`I cannot read a message here: its key has not reached me.`,
           tone: 'caution',
-          blocks: [text('If it was for me, say it again, or write to me in a direct room.')],
+          blocks: [text(say`If it was for me, say it again, or write to me in a direct room.`)],
         }),
         spot: turn.spot,
         key: turn.heard.eventId,
@@ -562,12 +570,12 @@ export function conversationOf(parts: ConversationParts): Conversation {
       return;
     }
     const said = reply({
-      title: 'This room is encrypted, and I cannot read here.',
+      title: say`This room is encrypted, and I cannot read here.`,
       tone: 'caution',
-      blocks: [text('I can talk with you in a direct room that is not encrypted.')],
+      blocks: [text(say`I can talk with you in a direct room that is not encrypted.`)],
       choices: [
         {
-          label: 'Open an unencrypted direct room with me',
+          label: say`Open an unencrypted direct room with me`,
           invoke: { command: 'help', action: '', options: {} },
           token: DIRECT,
         },
@@ -593,9 +601,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (!memory.firstTelling(`silent:${room}:${what}`, 24)) return;
     const { name } = await rooms.state(room);
     const told = reply({
-      title: `I may not speak in ${name ?? room}.`,
+      title: say`I may not speak in ${name ?? room}.`,
       tone: 'caution',
-      blocks: [text(`${what} Raise my power level, or lower the one needed for messages.`)],
+      blocks: [text(say`${what} Raise my power level, or lower the one needed for messages.`)],
     });
     if (!(await tellSteward(room, told, key)))
       parts.log('matrix', `may not speak in ${room}, and no steward can be told`);
@@ -650,7 +658,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
       if (memory.isDone(heard.eventId)) return;
       try {
         // Everything in it can be done again: what is saved is saved once by its event, what is sent by its transaction.
-        await delivery.keepTrying(() => answer(room, heard));
+        await speaking(languageAt(database, PLATFORM, room, keyOf(heard.sender)), () =>
+          delivery.keepTrying(() => answer(room, heard)),
+        );
       } catch (error) {
         if (!(error instanceof NotSent)) throw error;
         parts.log('matrix', error);

@@ -1,7 +1,9 @@
 /** Which rooms the bot is in: invites by the allow-list, and rooms that were replaced by new ones. */
+
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
 import { reply, text } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../log.ts';
 import type { MatrixConnection } from './client.ts';
@@ -93,12 +95,12 @@ export function membershipOf(parts: MembershipParts): Membership {
     const bound = database.places.placeOf(PLATFORM, room) !== null;
     await speaker.say({
       reply: reply({
-        title: 'Thirdhand is here.',
+        title: say`Thirdhand is here.`,
         blocks: [
           text(
             direct || bound
-              ? 'Say /help to see what you can ask.'
-              : 'A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.',
+              ? say`Say /help to see what you can ask.`
+              : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
           ),
         ],
       }),
@@ -116,7 +118,7 @@ export function membershipOf(parts: MembershipParts): Membership {
       const { sender, content } = invite;
       if (!isAllowed(sender, own, allow)) {
         parts.log('matrix', `declined an invite by ${sender}: not on the allow-list`);
-        const reason = `I take invites only from those that whoever runs me has allowed, and ${sender} is not among them.`;
+        const reason = say`I take invites only from those that whoever runs me has allowed, and ${sender} is not among them.`;
         try {
           await delivery.keepTrying(() => connection().leaveRoom(room, reason));
         } catch (error) {

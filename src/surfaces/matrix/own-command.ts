@@ -1,7 +1,9 @@
 /** `room`: a command of this surface alone, about what the core knows nothing of. Its replies are documents like any other. */
+
 import type { Role } from '../../../commands/context.ts';
 import { refusalReply } from '../../../commands/refusal.ts';
 import { facts, type Reply, reply, table, text } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { Database, Place } from '../../../shared/store/index.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';
 
@@ -21,9 +23,9 @@ export const withOwnCommands = (help: Reply): Reply => ({
   blocks: [
     ...help.blocks,
     table(
-      ['Command', 'What it does'],
+      [say`Command`, say`What it does`],
       ownCommands.map(({ name, summary }) => [`/${name}`, summary]),
-      'On Matrix besides',
+      say`On Matrix besides`,
     ),
   ],
 });
@@ -43,19 +45,21 @@ const described = (
   weekly: boolean,
 ): Reply['blocks'] => {
   const missing = [
-    ...(maySend(state, own, 'm.reaction') ? [] : ['It may not react here: choices are answered by number.']),
+    ...(maySend(state, own, 'm.reaction')
+      ? []
+      : [say`It may not react here: choices are answered by number.`]),
     ...(mayRedact(state, own)
       ? []
       : [
-          'It may not take messages away here: a private note typed by mistake stays until its writer removes it.',
+          say`It may not take messages away here: a private note typed by mistake stays until its writer removes it.`,
         ]),
   ];
   return [
     facts([
-      ['Collective', database.collectives.find(place.collective)?.name ?? 'none'],
-      ['Stewards', `those with a power level of ${stewardLevel} or more`],
-      ['Weekly post', weekly ? 'goes here' : 'does not go here'],
-      ['Encrypted', state.encrypted ? 'yes' : 'no'],
+      [say`Collective`, database.collectives.find(place.collective)?.name ?? say`none`],
+      [say`Stewards`, say`those with a power level of ${stewardLevel} or more`],
+      [say`Weekly post`, weekly ? say`goes here` : say`does not go here`],
+      [say`Encrypted`, state.encrypted ? say`yes` : say`no`],
     ]),
     ...missing.map((line) => text(line)),
   ];
@@ -66,7 +70,7 @@ export function roomReply(question: RoomQuestion): Reply {
   const { database, place, line, role } = question;
   const words = line.trim().toLowerCase().split(/\s+/).slice(1).join(' ');
   if (words === '' || words === 'show')
-    return reply({ title: 'This room', blocks: described(question, place.weekly) });
+    return reply({ title: say`This room`, blocks: described(question, place.weekly) });
   if (words !== 'weekly' && words !== 'weekly off') {
     return refusalReply({
       problem: `/room does not know "${words}".`,
@@ -76,17 +80,17 @@ export function roomReply(question: RoomQuestion): Reply {
   if (role !== 'steward') {
     return refusalReply({
       problem: `/room weekly is for stewards of the collective; you are a ${role} here.`,
-      expected: 'to ask one of the stewards',
+      expected: say`to ask one of the stewards`,
     });
   }
   const on = words === 'weekly';
   database.places.setWeekly(place.platform, place.id, on);
   return reply({
-    title: on ? 'The weekly post goes here' : 'The weekly post does not go here',
+    title: on ? say`The weekly post goes here` : say`The weekly post does not go here`,
     tone: 'good',
     blocks: [
       ...described(question, on),
-      ...(on ? [text('Day and hour: /setup week-day:monday week-hour:9. What it will say: /week')] : []),
+      ...(on ? [text(say`Day and hour: /setup week-day:monday week-hour:9. What it will say: /week`)] : []),
     ],
   });
 }

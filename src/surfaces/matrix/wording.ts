@@ -1,5 +1,7 @@
 /** Replies speak of `/worth`; on Matrix, where clients keep `/` for themselves, it is said as `!th worth`. Pure. */
+
 import type { Block, Reply } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 
 /** The reply with every command in it written as it is said here. */
 export function asSaidHere(reply: Reply, prefix: string, commands: readonly string[]): Reply {
@@ -49,7 +51,7 @@ export function asSaidHere(reply: Reply, prefix: string, commands: readonly stri
 /** How long ago, roughly: "4 min", "3 h", "2 days". */
 export function roughly(milliseconds: number): string {
   const minutes = Math.round(milliseconds / 60_000);
-  if (minutes < 90) return `${Math.max(1, minutes)} min`;
+  if (minutes < 90) return say`${Math.max(1, minutes)} min`;
   const hours = Math.round(minutes / 60);
-  return hours < 36 ? `${hours} h` : `${Math.round(hours / 24)} days`;
+  return hours < 36 ? `${hours} h` : say`${Math.round(hours / 24)} days`;
 }

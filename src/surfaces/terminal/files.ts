@@ -1,6 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Reply } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import { drawFile } from '../../draw/draw-file.ts';
 
 const codeOf = (error: unknown): string | null =>
@@ -39,19 +40,19 @@ export async function saveFiles(
   for (const file of reply.files) {
     const { name, alt } = file;
     if (folder === null) {
-      notes.push(`${name} goes with this: add --save DIR to keep it.`);
+      notes.push(say`${name} goes with this: add --save DIR to keep it.`);
       continue;
     }
     try {
       const bytes = await drawFile(file);
       try {
-        notes.push(`Saved: ${writeNew(folder, name, bytes)}`);
-        if (file.draw) notes.push(`It shows: ${alt}`);
+        notes.push(say`Saved: ${writeNew(folder, name, bytes)}`);
+        if (file.draw) notes.push(say`It shows: ${alt}`);
       } catch (error) {
-        notes.push(`${name} could not be written to ${folder} (${codeOf(error) ?? 'unknown'}).`);
+        notes.push(say`${name} could not be written to ${folder} (${codeOf(error) ?? 'unknown'}).`);
       }
     } catch (error) {
-      notes.push(`${name} could not be drawn. The log has it under ${fault(error)}.`);
+      notes.push(say`${name} could not be drawn. The log has it under ${fault(error)}.`);
     }
   }
   return notes;

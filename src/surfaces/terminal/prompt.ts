@@ -1,8 +1,10 @@
 /** The prompt: line editing, history, completion, and the words that only a terminal has. */
+
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
 import { commands } from '../../../commands/index.ts';
 import { mayBeKept } from '../../../commands/private.ts';
+import { say, speaking, translated } from '../../../shared/language/say.ts';
 import type { Session } from '../../session.ts';
 import { drawingWidth, drawReply } from './draw.ts';
 import { saveFiles } from './files.ts';
@@ -33,7 +35,7 @@ function readHistory(file: string | null): string[] {
 }
 
 const ownWords = ['/as', '/in workshop', '/in direct', '/quit'];
-const ownHelp =
+const OWN_HELP =
   'Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.';
 
 /**
@@ -81,13 +83,14 @@ export function openPrompt({
       return [texts, typed];
     },
   });
-  const answer = async (line: string): Promise<void> => {
+  const answer = (line: string): Promise<void> => speaking(session.language(), () => answered(line));
+  const answered = async (line: string): Promise<void> => {
     const reply = switchSession(line, session) ?? session.say(line);
     const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
     const notes = [
       ...(await saveFiles(reply, outFolder, session.fault)),
-      ...(whisper ? ['(Only you see this.)'] : []),
-      ...(line === '/help' ? [ownHelp] : []),
+      ...(whisper ? [say`(Only you see this.)`] : []),
+      ...(line === '/help' ? [translated(OWN_HELP)] : []),
     ];
     output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     lines.setPrompt(promptOf(session));

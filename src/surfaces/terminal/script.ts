@@ -1,5 +1,7 @@
 /** Commands from the command line or standard input, without a person at a prompt. */
+
 import type { Reply } from '../../../commands/reply.ts';
+import { speaking } from '../../../shared/language/say.ts';
 import type { Session } from '../../session.ts';
 import { drawReply, type Window } from './draw.ts';
 import { saveFiles } from './files.ts';
@@ -33,11 +35,13 @@ export async function runScript(
     const text = line.trim();
     if (!text || text.startsWith('#')) continue;
     if (text === '/quit') break;
-    const reply = switchSession(text, session) ?? session.say(text);
-    outcomes.push(reply.outcome);
-    const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
-    if (json) write(jsonLine(reply));
-    else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, notes)}`);
+    await speaking(session.language(), async () => {
+      const reply = switchSession(text, session) ?? session.say(text);
+      outcomes.push(reply.outcome);
+      const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
+      if (json) write(jsonLine(reply));
+      else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, notes)}`);
+    });
   }
   return exitCode(outcomes);
 }

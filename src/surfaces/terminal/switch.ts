@@ -1,6 +1,8 @@
 /** `/as` and `/in`: who speaks at this terminal, and where. */
+
 import { refusalReply } from '../../../commands/refusal.ts';
 import { type Reply, reply } from '../../../commands/reply.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { Session } from '../../session.ts';
 import { personaSchema, placeSchema } from '../../settings.ts';
 
@@ -15,24 +17,24 @@ export function switchSession(line: string, session: Session): Reply | null {
     const read = personaSchema.safeParse(value);
     if (!read.success)
       return refusalReply({
-        problem: `"${value}" is nobody that can be.`,
+        problem: say`"${value}" is nobody that can be.`,
         expected: `/as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''})`,
         example: '/as Bram:steward',
       });
     session.persona = read.data;
-    return reply({ title: `You are ${read.data.name}, a ${read.data.role}.` });
+    return reply({ title: say`You are ${read.data.name}, a ${read.data.role}.` });
   }
   const read = placeSchema.safeParse(value);
   if (!read.success)
     return refusalReply({
-      problem: `"${value}" is no place here.`,
+      problem: say`"${value}" is no place here.`,
       expected: '/in workshop or /in direct',
       example: '/in direct',
     });
   session.direct = read.data === 'direct';
   return reply({
     title: session.direct
-      ? 'You are in a direct message with the bot.'
-      : 'You are in the workshop; everyone reads along.',
+      ? say`You are in a direct message with the bot.`
+      : say`You are in the workshop; everyone reads along.`,
   });
 }
