@@ -1,6 +1,6 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 import type { Knowledge } from '../knowledge/load.ts';
-import { say, translated, speaking, type Language } from '../shared/language/say.ts';
+import { type Language, say, speaking, translated } from '../shared/language/say.ts';
 import { NoKey } from '../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';

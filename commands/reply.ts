@@ -1,6 +1,6 @@
 /** The reply document: what a command answers, before any surface has drawn it. Plain values only, so it can be saved. */
 import { z } from 'zod';
-import { say, languages, language } from '../shared/language/say.ts';
+import { language, languages, say } from '../shared/language/say.ts';
 
 const heading = z.string().optional();
 

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { counted, listWords, say, translated, languages, type Language } from '../shared/language/say.ts';
+import { counted, type Language, languages, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, type Money, toMajor } from '../shared/money/money.ts';
 import { referenceHour } from '../shared/money/reference-hour.ts';
 import { type CollectiveSettings, defaultSettings, settingsSchema } from '../shared/store/index.ts';
