@@ -83,6 +83,17 @@ describe('a server', () => {
     expect(wordsOn((await on.wren.use('server', 'show', {})).message)).toMatch(/Collective:\*\* Tin Shed\n/);
   });
 
+  it('is spoken to in the language of its collective, in the surface’s own words too', async () => {
+    await on.ines.use('setup', 'change', { language: 'de' });
+    expect(titleOf((await on.moss.use('server', 'show', {})).message)).toBe('▸ Dieser Server');
+    const opened = await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
+    expect(titleOf(opened.message)).toMatch(/^▸ Auftrag 1 ist offen/);
+    const refused = await on.moss.use('server', 'weekly', {});
+    expect(wordsOn(refused.message)).toContain('Erwartet: ');
+    await on.ines.use('setup', 'change', { language: 'en' });
+    expect(titleOf((await on.moss.use('server', 'show', {})).message)).toBe('▸ This server');
+  });
+
   it('keeps its collective when it is renamed and when the bot is restarted', async () => {
     await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
     on.server.name = 'The Loft';

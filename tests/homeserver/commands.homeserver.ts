@@ -110,6 +110,9 @@ describe.skipIf(absent)('commands in a room', () => {
     expect(weekly()).toBe(true);
     expect((await ask(ines, room, '!th room weakly')).content.body).toContain('does not know "weakly"');
     await ask(ines, room, '!th room weekly off');
+    await ask(ines, room, '!th setup language:de');
+    expect((await ask(moss, room, '!th room')).content.body).toContain('Dieser Raum');
+    await ask(ines, room, '!th setup language:en');
     expect(weekly()).toBe(false);
   });
 
