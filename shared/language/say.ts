@@ -17,6 +17,17 @@ export const languages = ['en', 'de'] as const satisfies readonly Language[];
 /** What may be put into a text; what is missing is written as in a template. */
 type Value = string | number | null | undefined;
 
+// Making one takes far longer than using it.
+const plurals = { en: new Intl.PluralRules('en'), de: new Intl.PluralRules('de') } satisfies Record<
+  Language,
+  Intl.PluralRules
+>;
+const lists = {
+  // Without the comma before "and".
+  en: new Intl.ListFormat('en-GB', { type: 'conjunction' }),
+  de: new Intl.ListFormat('de', { type: 'conjunction' }),
+} satisfies Record<Language, Intl.ListFormat>;
+
 const spoken = new AsyncLocalStorage<Language>();
 
 /** The language that is spoken just now. */
@@ -55,10 +66,9 @@ export function translated(english: string | undefined): string | undefined {
 export function counted(count: number, one: string, many: string, ...values: readonly Value[]): string {
   const wording = found(many);
   const forms = typeof wording === 'object' ? wording : { one, other: many };
-  const rule = new Intl.PluralRules(wording === undefined ? 'en' : language()).select(count);
+  const rule = plurals[wording === undefined ? 'en' : language()].select(count);
   return filled(forms[rule] ?? forms.other ?? many, [count, ...values]);
 }
 
 /** "a", "a and b", "a, b and c", as the language has it. */
-export const listWords = (words: readonly string[]): string =>
-  new Intl.ListFormat(language() === 'en' ? 'en-GB' : language(), { type: 'conjunction' }).format(words);
+export const listWords = (words: readonly string[]): string => lists[language()].format(words);
