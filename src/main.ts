@@ -282,3 +282,5 @@ try {
   process.stderr.write(`thirdhand: ${clearLine(error)}\n`);
   process.exitCode = 1;
 }
+// A platform that could not be reached is still being tried: nothing hangs on that any more.
+if (process.argv.includes('--serve')) process.exit();

@@ -37,9 +37,15 @@ export interface ServeParts {
 
 const makeId = (): string => randomBytes(12).toString('base64url');
 
-/** Starts the platforms that the environment names; each platform's library is loaded only then. */
-async function startSurfaces(parts: ServeParts): Promise<Map<string, Surface>> {
-  const { database, knowledge, data, environment, log } = parts;
+/** A platform, and how its connection is opened; its library is loaded only then. */
+interface Platform {
+  name: string;
+  /** Waits for a platform that cannot be reached. `hello`: what is told once it is. */
+  connect(): Promise<{ surface: Surface; hello: string }>;
+}
+
+/** The platforms that the environment names. */
+function platformsOf({ database, knowledge, data, environment }: ServeParts, log: Log): Platform[] {
   const discord = readDiscordSettings(environment);
   const matrix = readMatrixSettings(environment);
   if (!discord && !matrix) {
@@ -49,32 +55,46 @@ async function startSurfaces(parts: ServeParts): Promise<Map<string, Surface>> {
   }
   const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log, limit: FAIR });
   const shared = { database, dispatcher, commands, makeId, clock: () => new Date(), log, drawFile };
-  const surfaces = new Map<string, Surface>();
-  try {
-    if (discord) {
-      const { startDiscord } = await import('./surfaces/discord/start.ts');
-      surfaces.set('discord', await startDiscord({ ...shared, settings: discord }));
-      parts.write('Discord: connected.');
-    }
-    if (matrix) {
-      const { startMatrix } = await import('./surfaces/matrix/start.ts');
-      const surface = await startMatrix({ ...shared, settings: matrix, folder: join(data, 'matrix') });
-      surfaces.set('matrix', surface);
-      parts.write(
-        `Matrix: connected as ${surface.id}${surface.withoutEncryption ? `, without encryption: ${surface.withoutEncryption}` : ''}.`,
-      );
-    }
-  } catch (error) {
-    for (const surface of surfaces.values()) await surface.stop();
-    throw error;
+  const platforms: Platform[] = [];
+  if (discord) {
+    platforms.push({
+      name: 'discord',
+      connect: async () => {
+        const { startDiscord } = await import('./surfaces/discord/start.ts');
+        return {
+          surface: await startDiscord({ ...shared, settings: discord }),
+          hello: 'Discord: connected.',
+        };
+      },
+    });
   }
-  return surfaces;
+  if (matrix) {
+    platforms.push({
+      name: 'matrix',
+      connect: async () => {
+        const { startMatrix } = await import('./surfaces/matrix/start.ts');
+        const surface = await startMatrix({ ...shared, settings: matrix, folder: join(data, 'matrix') });
+        const lacks = surface.withoutEncryption ? `, without encryption: ${surface.withoutEncryption}` : '';
+        return { surface, hello: `Matrix: connected as ${surface.id}${lacks}.` };
+      },
+    });
+  }
+  return platforms;
 }
 
-/** Serves until it is told to end, or until every platform has ended by itself. Gives the exit code. */
+/**
+ * Serves until it is told to end, or until every platform has ended by itself; one that cannot be reached holds up neither the
+ * others nor the end. Gives the exit code. What still waits for its platform then is to be left by ending the process.
+ */
 export async function serve(parts: ServeParts): Promise<0 | 1> {
-  const { database, knowledge, log, write } = parts;
-  const surfaces = await startSurfaces(parts);
+  const { database, knowledge, write } = parts;
+  // What is no fault but news is told where it is started, too: whoever starts it looks there first.
+  const log: Log = (id, error) => {
+    parts.log(id, error);
+    if (typeof error === 'string') write(`${id}: ${error}`);
+  };
+  const platforms = platformsOf(parts, log);
+  const surfaces = new Map<string, Surface>();
   const placesOf = ({ id }: Collective): PostPlace[] =>
     database.places.weeklyPlaces(id).flatMap((place) => {
       const surface = surfaces.get(place.platform);
@@ -82,7 +102,10 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     });
   const clock = createClock({ database, knowledge, placesOf, log });
   clock.start(() => new Date());
-  const gone = [...surfaces].map(async ([name, surface]) => {
+  const running = platforms.map(async ({ name, connect }) => {
+    const { surface, hello } = await connect();
+    surfaces.set(name, surface);
+    write(hello);
     write(`${name}: ${await surface.ended}`);
     surfaces.delete(name);
   });
@@ -90,10 +113,12 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     write(`${why}: ending.`);
     return 0 as const;
   });
-  const code = await Promise.race([told, Promise.all(gone).then(() => 1 as const)]);
-  await clock.stop();
-  await Promise.all([...surfaces.values()].map((surface) => surface.stop()));
-  return code;
+  try {
+    return await Promise.race([told, Promise.all(running).then(() => 1 as const)]);
+  } finally {
+    await clock.stop();
+    await Promise.all([...surfaces.values()].map((surface) => surface.stop()));
+  }
 }
 
 /** Resolves at the first SIGINT or SIGTERM. */

@@ -1,12 +1,15 @@
+import { spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { serve } from '../../src/serve.ts';
 import { finishJob } from '../clock/finished.ts';
 import { knowledge } from '../harness.ts';
 import { type Stage, stage, titleOf, until } from './bot.ts';
 
+const root = join(fileURLToPath(import.meta.url), '../../..');
 let on: Stage;
 let folder: string;
 beforeEach(async () => {
@@ -70,6 +73,34 @@ describe('--serve on Discord', () => {
     expect(await second.code).toBe(0);
     expect(posted()).toHaveLength(before);
     expect(on.faults.filter(({ id }) => id !== 'discord')).toEqual([]);
+  }, 120_000);
+
+  it('says that Discord cannot be reached, goes on trying, and ends when it is told to', async () => {
+    const child = spawn(
+      process.execPath,
+      ['--import', 'tsx', 'src/main.ts', '--serve', '--data', join(folder, 'data')],
+      {
+        cwd: root,
+        // Nothing listens on port 9 (discard, RFC 863) of this machine.
+        env: {
+          PATH: process.env.PATH,
+          DISCORD_TOKEN: on.loopback.world.token,
+          DISCORD_API: 'http://127.0.0.1:9/api',
+        },
+      },
+    );
+    let said = '';
+    child.stdout.on('data', (chunk: Buffer) => {
+      said += chunk.toString();
+    });
+    const ended = new Promise((resolve) => {
+      child.on('close', (code) => resolve(code));
+    });
+    await until(() => said.includes('discord: Discord cannot be reached'), 'the news', 60_000);
+    child.kill('SIGTERM');
+    expect(await ended).toBe(0);
+    expect(said).toContain('SIGTERM: ending.');
+    expect(said).not.toContain(on.loopback.world.token);
   }, 120_000);
 
   it('ends with 1 and one line when Discord takes the token back', async () => {
