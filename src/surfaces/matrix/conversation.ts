@@ -1,10 +1,9 @@
 /** What the bot does with what it hears: a command, a choice, or nothing; and where the answer goes. */
 
 import type { Command } from '../../../commands/command.ts';
-import type { Context, Role } from '../../../commands/context.ts';
+import type { Context } from '../../../commands/context.ts';
 import type { Dispatcher, Request } from '../../../commands/dispatch.ts';
 import { staleWord } from '../../../commands/link.ts';
-import { parseLine } from '../../../commands/parse.ts';
 import { commandWord, privateCommandIn } from '../../../commands/private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/refusal.ts';
 import { type Invocation, type Reply, reply, text } from '../../../commands/reply.ts';
@@ -13,20 +12,19 @@ import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../log.ts';
 import { languageAt } from '../language.ts';
 import { lineOf, numberOf, numberOfKey } from './address.ts';
+import { type Asked, askersOf, keyOf, PLATFORM, type Turn } from './askers.ts';
 import { type Question, questionAfter, questionReply } from './asking.ts';
 import type { Attachments } from './attachments.ts';
 import type { MatrixConnection } from './client.ts';
-import type { Spot } from './content.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { type DirectRooms, NotPrivate } from './direct-rooms.ts';
 import type { Heard } from './events.ts';
+import { found, linkWordIn } from './founding.ts';
 import type { Memory, Offer } from './memory.ts';
 import { roomReply, withOwnCommands } from './own-command.ts';
 import { mayRedact, maySend, powerOf, type Rooms } from './rooms.ts';
 import type { Saying, Speaker } from './speaker.ts';
 import { roughly } from './wording.ts';
-
-export const PLATFORM = 'matrix';
 
 export interface ConversationParts {
   database: Database;
@@ -63,14 +61,6 @@ export interface Conversation {
 const BARE_NUMBER_MS = 30 * 60_000;
 
 type Message = Extract<Heard, { kind: 'message' }>;
-/** What is being answered, and where. */
-interface Turn {
-  room: string;
-  heard: Heard;
-  /** The room is of the sender and the bot alone, seen just now. */
-  direct: boolean;
-  spot: Spot;
-}
 type Say = Request['say'];
 
 const SPOKEN_TO = 'Somebody spoke to me there.';
@@ -79,25 +69,7 @@ const DIRECT = 'direct:';
 
 export function conversationOf(parts: ConversationParts): Conversation {
   const { database, dispatcher, commands, clock, own, memory, rooms, directs, speaker, delivery } = parts;
-  const keyOf = (person: string) => `${PLATFORM}:${person}`;
-
-  const roleIn = async (room: string, person: string): Promise<Role> =>
-    powerOf(await rooms.state(room), person) >= parts.stewardLevel ? 'steward' : 'member';
-
-  /** The person's role in each collective that has a room where they are. */
-  const rolesOf = async (person: string, only?: number): Promise<Map<number, Role>> => {
-    const roles = new Map<number, Role>();
-    for (const { id } of database.collectives.list()) {
-      if (only !== undefined && id !== only) continue;
-      for (const place of database.places.list(id)) {
-        if (place.platform !== PLATFORM || place.kind !== 'room') continue;
-        if (!(await rooms.isIn(place.id, person))) continue;
-        const role = await roleIn(place.id, person);
-        if (roles.get(id) !== 'steward') roles.set(id, role);
-      }
-    }
-    return roles;
-  };
+  const { roleIn, rolesOf, askedIn } = askersOf(parts);
 
   // --- saying -------------------------------------------------------------------------------------------------------
 
@@ -177,22 +149,6 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   // --- which collective, and as whom --------------------------------------------------------------------------------
 
-  const personOf = async ({ room, heard }: Turn, role: Role) => ({
-    key: keyOf(heard.sender),
-    name: await rooms.nameOf(room, heard.sender),
-    role,
-  });
-
-  type Asked = Omit<Request, 'say' | 'requestId'>;
-  const askedIn = async (turn: Turn, collective: number, role: Role): Promise<Asked> => ({
-    collective,
-    person: await personOf(turn, role),
-    direct: turn.direct,
-    now: clock(),
-    saidAt: new Date(clock().getTime() - Math.max(0, turn.heard.age)),
-    ...(turn.direct ? {} : { place: { platform: PLATFORM, id: turn.room } }),
-  });
-
   /** Asks which collective a direct room is for, or says that there is none. */
   const askHome = async (turn: Turn, candidates: readonly number[]): Promise<void> => {
     const known = candidates.flatMap((id) => database.collectives.find(id) ?? []);
@@ -245,11 +201,11 @@ export function conversationOf(parts: ConversationParts): Conversation {
       await refuse(turn, { problem: say`Only a steward sets a room up.`, expected: needed });
       return;
     }
-    const word = wordOf(line);
+    const word = linkWordIn(line, commands);
     if (word === undefined) {
       const { name } = await rooms.state(turn.room);
       const asked = await askedIn(turn, 0, role);
-      const made = begin(turn, asked, line, name ?? say`Workshop`);
+      const made = found(parts, turn, asked, line, name ?? say`Workshop`);
       await deliver(turn, made.said, { notes: made.notes });
       return;
     }
@@ -259,57 +215,6 @@ export function conversationOf(parts: ConversationParts): Conversation {
       return;
     }
     await command(turn, await askedIn(turn, linked.id, role), { line });
-  };
-
-  const wordOf = (line: string): string | undefined => {
-    try {
-      const { action, options } = parseLine(line, commands);
-      return action === 'link' ? options.word : undefined;
-    } catch (error) {
-      if (error instanceof Refusal) return undefined;
-      throw error;
-    }
-  };
-
-  /** A new collective with the room's name, and the line said in it. When that is refused nothing is left. */
-  const begin = (
-    turn: Turn,
-    asked: Asked,
-    line: string,
-    wanted: string,
-  ): { said: Reply; notes: string[] } => {
-    class Undo extends Error {
-      readonly said: Reply;
-      constructor(said: Reply) {
-        super('refused');
-        this.said = said;
-      }
-    }
-    try {
-      return database.transaction(() => {
-        let name = wanted;
-        for (let count = 2; database.collectives.find(name); count += 1) name = `${wanted} ${count}`;
-        const collective = database.collectives.create(name);
-        const place = { platform: PLATFORM, id: turn.room, collective: collective.id, kind: 'room' as const };
-        database.places.bind(place, clock());
-        const said = dispatcher.handle({
-          ...asked,
-          collective: collective.id,
-          requestId: turn.heard.eventId,
-          say: { line },
-        });
-        if (said.outcome !== 'answered') throw new Undo(said);
-        return {
-          said,
-          notes: [
-            say`This room is now the collective "${name}". ${parts.prefix} help says what you can say.`,
-          ],
-        };
-      });
-    } catch (error) {
-      if (error instanceof Undo) return { said: error.said, notes: [] };
-      throw error;
-    }
   };
 
   // --- commands -----------------------------------------------------------------------------------------------------
