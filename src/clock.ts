@@ -249,6 +249,7 @@ export function createClock({ database, knowledge, placesOf, log, at = () => und
   };
 
   const work = async (now: Date): Promise<void> => {
+    if (stopped) return;
     try {
       daily(now);
     } catch (error) {

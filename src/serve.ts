@@ -101,11 +101,17 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
       return surface ? [{ place: `${place.platform}:${place.id}`, poster: surface.posterFor(place.id) }] : [];
     });
   const clock = createClock({ database, knowledge, placesOf, log });
+  // What is due goes out as soon as there is a way; a tick under way has not seen the new one.
+  const tickNow = async (): Promise<void> => {
+    await clock.tick(new Date());
+    await clock.tick(new Date());
+  };
   clock.start(() => new Date());
   const running = platforms.map(async ({ name, connect }) => {
     const { surface, hello } = await connect();
     surfaces.set(name, surface);
     write(hello);
+    void tickNow();
     write(`${name}: ${await surface.ended}`);
     surfaces.delete(name);
   });
