@@ -11,6 +11,7 @@ import { type Parsed, parseLine } from './parse.ts';
 import { answeredBefore, commandWord, isPrivate, PrivateFault, privateCommandIn } from './private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { type Invocation, type Reply, replySchema } from './reply.ts';
+import { languageOf } from './spoken.ts';
 import { type Limit, TooMany, turnsOf } from './turns.ts';
 
 export { type Completion, type Completions, completeLine, completeOption } from './complete.ts';
@@ -119,8 +120,8 @@ export function createDispatcher({
     return { ...made, choices };
   };
 
-  /** `changed` is told whether the command itself wrote anything. */
-  const answer = (request: Request, changed: (so: boolean) => void): Reply => {
+  /** `changed` is called when the command itself wrote anything. */
+  const answer = (request: Request, changed: () => void): Reply => {
     const context = contextFor(request);
     const { store, person, now } = context;
     const { requestId } = request;
@@ -135,7 +136,7 @@ export function createDispatcher({
     const written = database.written();
     try {
       const made = perform(wanted, context);
-      changed(database.written() !== written);
+      if (database.written() !== written) changed();
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
       const finished = saveChoices(replySchema.parse(made), context);
       if (requestId !== undefined) store.requests.save(requestId, hidden ? answeredBefore() : finished, now);
@@ -149,14 +150,7 @@ export function createDispatcher({
   const handle = (request: Request): Reply => {
     try {
       // An answer that changed nothing but what is kept about answers does not wait for the disk.
-      let lasts = false;
-      const note = (changed: boolean): void => {
-        lasts = changed;
-      };
-      return database.lightTransaction(
-        () => answer(request, note),
-        () => lasts,
-      );
+      return database.lightTransaction((lasts) => answer(request, lasts));
     } catch (error) {
       if (error instanceof TooMany) return { ...refusalReply(error.detail), repeats: error.again };
       if (error instanceof Refusal) return refusalReply(visible(error.detail));
@@ -169,10 +163,7 @@ export function createDispatcher({
 
   return {
     contextFor,
-    handle: (request) => {
-      const asked = database.collectives.find(request.collective);
-      return speaking(asked?.settings.language ?? 'en', () => handle(request));
-    },
+    handle: (request) => speaking(languageOf(database, request.collective), () => handle(request)),
   };
 }
 

@@ -12,14 +12,12 @@ import {
   writeFileSync,
 } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
+import { codeOf } from '../commands/fault.ts';
 import { keyOf, newKey, type SealKey } from '../shared/sealing/sealer.ts';
 import { WrongSetting } from './settings.ts';
 
 /** The first one seals; the others open what they sealed. */
 export type Keys = readonly [SealKey, ...SealKey[]];
-
-const codeOf = (error: unknown): string =>
-  error instanceof Error && 'code' in error ? String(error.code) : '';
 
 /** A key as text: 32 bytes in base64. Throws WrongSetting, which does not repeat it. */
 export function readKey(text: string, from: string): SealKey {

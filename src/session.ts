@@ -7,6 +7,7 @@ import { commands } from '../commands/index.ts';
 import { type Parsed, parseLine } from '../commands/parse.ts';
 import { Refusal, refusalReply } from '../commands/refusal.ts';
 import type { Invocation, Reply } from '../commands/reply.ts';
+import { languageOf } from '../commands/spoken.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import { type Language, say } from '../shared/language/say.ts';
 import type { Database } from '../shared/store/index.ts';
@@ -114,7 +115,7 @@ export function createSession({
     direct,
     clock,
     last: null,
-    language: () => database.collectives.find(collective)?.settings.language ?? 'en',
+    language: () => languageOf(database, collective),
     say: (input) => {
       const line = input.trim();
       const reply = answer(line);

@@ -43,10 +43,10 @@ export interface Database {
    */
   transaction<T>(work: () => T): T;
   /**
-   * The same for work that may have changed nothing of value: the disk is waited for only when `lasts` says so after it.
+   * The same for work that may have changed nothing of value: the disk is waited for only when it called `lasts`.
    * Otherwise a power cut may undo it, whole; the end of the process alone never does.
    */
-  lightTransaction<T>(work: () => T, lasts: () => boolean): T;
+  lightTransaction<T>(work: (lasts: () => void) => T): T;
   /** Rows written since the store was opened; also those that were undone again. */
   written(): number;
   /**
@@ -109,15 +109,20 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     linkedBy: (word, at) => findLink(sql, word, at),
     transaction,
-    lightTransaction: (work, lasts) => {
+    lightTransaction: (work) => {
+      let lasting = false;
+      const light = () =>
+        work(() => {
+          lasting = true;
+        });
       // Within another transaction, that one's end decides.
-      if (file.inTransaction) return transaction(work);
+      if (file.inTransaction) return transaction(light);
       file.pragma('synchronous = NORMAL');
       try {
-        return file.transaction(work).immediate();
+        return file.transaction(light).immediate();
       } finally {
         file.pragma('synchronous = FULL');
-        if (lasts()) syncLog(file);
+        if (lasting) syncLog(file);
         settleIfDue();
       }
     },

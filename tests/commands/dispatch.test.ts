@@ -229,6 +229,14 @@ describe('refusals save nothing', () => {
   });
 });
 
+it('a store that cannot even be read is told of, not thrown', () => {
+  const tin = bench();
+  tin.database.close();
+  const reply = tin.say('/help');
+  expect(reply).toMatchObject({ outcome: 'fault', language: 'en' });
+  expect(tin.faults).toHaveLength(1);
+});
+
 it('a fault saves nothing, tells only its id, and logs the whole', () => {
   const { say, dump, faults } = mine();
   const before = dump();

@@ -21,11 +21,16 @@ afterEach(() => {
 });
 const log = () => statSync(`${path()}-wal`).size;
 const save = (name: string) => () => database.collectives.create(name);
+const light = (name: string, lasting: boolean) =>
+  database.lightTransaction((lasts) => {
+    if (lasting) lasts();
+    return save(name)();
+  });
 
 describe('a light transaction', () => {
   it('saves what a transaction saves', () => {
-    database.lightTransaction(save('Tin Shed'), () => false);
-    database.lightTransaction(save('Loft'), () => true);
+    light('Tin Shed', false);
+    light('Loft', true);
     database.close();
     database = openDatabase(path(), testSealer);
     expect(database.collectives.list().map(({ name }) => name)).toEqual(['Tin Shed', 'Loft']);
@@ -33,13 +38,10 @@ describe('a light transaction', () => {
 
   it('saves nothing when its work throws, and the next one works', () => {
     const fail = () =>
-      database.lightTransaction(
-        () => {
-          save('Tin Shed')();
-          throw new Error('no');
-        },
-        () => false,
-      );
+      database.lightTransaction(() => {
+        save('Tin Shed')();
+        throw new Error('no');
+      });
     expect(fail).toThrow('no');
     expect(database.collectives.list()).toEqual([]);
     database.transaction(save('Loft'));
@@ -49,7 +51,7 @@ describe('a light transaction', () => {
   it('makes a second commit, which waits for the disk, only for what is to last', () => {
     const grown = (lasts: boolean, name: string): number => {
       const before = log();
-      database.lightTransaction(save(name), () => lasts);
+      light(name, lasts);
       return log() - before;
     };
     // Warmed up, so that each writes the same pages.
@@ -60,7 +62,7 @@ describe('a light transaction', () => {
   it('within another is a part of that one', () => {
     const work = () =>
       database.transaction(() => {
-        database.lightTransaction(save('Tin Shed'), () => true);
+        light('Tin Shed', true);
         throw new Error('no');
       });
     expect(work).toThrow('no');
@@ -73,9 +75,15 @@ describe('the dispatcher', () => {
     const waited: boolean[] = [];
     const watched: Database = {
       ...database,
-      lightTransaction: (work, lasts) => {
-        const result = database.lightTransaction(work, lasts);
-        waited.push(lasts());
+      lightTransaction: (work) => {
+        let lasting = false;
+        const result = database.lightTransaction((lasts) =>
+          work(() => {
+            lasting = true;
+            lasts();
+          }),
+        );
+        waited.push(lasting);
         return result;
       },
     };

@@ -1,11 +1,9 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { codeOf } from '../../../commands/fault.ts';
 import type { Reply } from '../../../commands/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import { drawFile } from '../../draw/draw-file.ts';
-
-const codeOf = (error: unknown): string | null =>
-  error instanceof Error && 'code' in error ? String(error.code) : null;
 
 /** A name without what a file system could read as a path or as hidden. */
 export const plainName = (name: string): string =>
@@ -49,7 +47,7 @@ export async function saveFiles(
         notes.push(say`Saved: ${writeNew(folder, name, bytes)}`);
         if (file.draw) notes.push(say`It shows: ${alt}`);
       } catch (error) {
-        notes.push(say`${name} could not be written to ${folder} (${codeOf(error) ?? 'unknown'}).`);
+        notes.push(say`${name} could not be written to ${folder} (${codeOf(error) || 'unknown'}).`);
       }
     } catch (error) {
       notes.push(say`${name} could not be drawn. The log has it under ${fault(error)}.`);
