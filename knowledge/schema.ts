@@ -61,6 +61,17 @@ export const sourceSchema = z.strictObject({
 });
 export type Source = z.infer<typeof sourceSchema>;
 
+/**
+ * What eyes, nose or hands settle about a phone, whatever the odds say. All but `wet` put its cell under suspicion:
+ * `swollen` bulges, `hot` is hot, hisses or smokes, `leaking` leaks or smells, `hurt` is dented, pierced or torn,
+ * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside.
+ */
+export const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
+export type SeenFact = (typeof seenFacts)[number];
+const means = z.array(z.enum(seenFacts)).default([]);
+/** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
+const powers = z.boolean().default(false);
+
 /** A construction feature that faults, checks and pairing statements refer to. */
 export const featureSchema = z.strictObject({ id: idSchema, says: text });
 
@@ -150,6 +161,8 @@ export const symptomSchema = z.strictObject({
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
   /** A symptom that stops all work until the person confirms that the cell is isolated. */
   isolate: z.boolean().default(false),
+  /** Facts that it states. */
+  means,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
   hazards: z.array(hazardSchema).default([]),
   ground: groundSchema,
@@ -183,12 +196,13 @@ export const checkSchema = z.strictObject({
   access: accessSchema,
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
+  powers,
   ...conditionFields,
   /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
   unless: z.array(idSchema).optional(),
   unit: z.enum(quantities).optional(),
   outcomes: z
-    .array(z.strictObject({ id: idSchema, says: text, band: band.optional() }))
+    .array(z.strictObject({ id: idSchema, says: text, band: band.optional(), means }))
     .min(2)
     .max(6),
   /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
@@ -210,6 +224,7 @@ export const remedySchema = z.strictObject({
   minutes,
   access: accessSchema,
   hazards: z.array(hazardSchema),
+  powers,
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */
@@ -225,6 +240,8 @@ export const functionSchema = z.strictObject({
   id: idSchema,
   name: text,
   how: text, // how to see that it works
+  hazards: z.array(hazardSchema).default([]),
+  powers,
   /** A family has it when it has any of these. */
   components: z.array(idSchema).min(1),
   ...conditionFields,

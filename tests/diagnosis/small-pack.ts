@@ -38,7 +38,7 @@ export const checkOf = (id: string, given: Check['given'], over: Partial<Check> 
   minutes: 1,
   access: 'closed',
   hazards: [],
-  outcomes: given.otherwise.map((_, i) => ({ id: `o${i + 1}`, says: `outcome ${i + 1}` })),
+  outcomes: given.otherwise.map((_, i) => ({ id: `o${i + 1}`, says: `outcome ${i + 1}`, means: [] })),
   given,
   ...over,
 });
@@ -61,6 +61,7 @@ export const symptomOf = (id: string, seen: Symptom['seen'], over: Partial<Sympt
   id,
   seen,
   isolate: false,
+  means: [],
   hazards: [],
   ...over,
 });
