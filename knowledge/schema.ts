@@ -42,6 +42,7 @@ export const hazards = [
   'broken-glass',
   'static',
   'wet', // liquid inside
+  'unsafe-cell', // a cell that may be dangerous is handed over
 ] as const;
 export type Hazard = (typeof hazards)[number];
 export const hazardSchema = z.enum(hazards);
@@ -64,9 +65,19 @@ export type Source = z.infer<typeof sourceSchema>;
 /**
  * What eyes, nose or hands settle about a phone, whatever the odds say. All but `wet` put its cell under suspicion:
  * `swollen` bulges, `hot` is hot, hisses or smokes, `leaking` leaks or smells, `hurt` is dented, pierced or torn,
- * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside.
+ * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside. `mark-dry` and
+ * `seal-whole`, seen after that, together say that none got in.
  */
-export const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
+export const seenFacts = [
+  'swollen',
+  'hot',
+  'leaking',
+  'hurt',
+  'lifted',
+  'wet',
+  'mark-dry',
+  'seal-whole',
+] as const;
 export type SeenFact = (typeof seenFacts)[number];
 const means = z.array(z.enum(seenFacts)).default([]);
 /** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
@@ -225,6 +236,8 @@ export const remedySchema = z.strictObject({
   access: accessSchema,
   hazards: z.array(hazardSchema),
   powers,
+  /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
+  cleans: z.boolean().default(false),
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */
