@@ -44,6 +44,7 @@ const kindWords: Readonly<Record<HeldKind, string>> = {
   'link-words': 'Words that tie places together',
   jobs: 'Jobs that you opened or hold',
   'job-entries': 'Entries in jobs, struck out ones too',
+  'phone-events': 'What you said of the state of a phone',
   prices: 'Prices seen',
   'swap-reports': 'Swap reports',
   traces: 'Traces under your name',
@@ -53,13 +54,13 @@ const kindWords: Readonly<Record<HeldKind, string>> = {
 /** Those that go with an erasure; the rest stays without name and key. */
 const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words'];
 /** In the JSON file alone, so that no message has more files than a chat platform takes. */
-const jsonOnly: readonly HeldKind[] = ['person', 'link-words'];
+const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events'];
 
 const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
   counts.parse(Object.fromEntries(heldKinds.map((kind) => [kind, rows[kind].length])));
 
 /** Columns that hold JSON. */
-const jsonColumns: readonly string[] = ['entry', 'symptoms', 'invoke'];
+const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];
 
 /** A row as people read it: amounts in major units, notes that cannot be opened said to be so. */
 function readable(kind: HeldKind, row: HeldRow): HeldRow {
