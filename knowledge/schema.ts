@@ -80,7 +80,10 @@ export const seenFacts = [
 ] as const;
 export type SeenFact = (typeof seenFacts)[number];
 const means = z.array(z.enum(seenFacts)).default([]);
-/** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
+/**
+ * True where the phone has to be on for it, is switched on by it or after it to see whether it worked, or where current is
+ * put on its board: never done with a wet one.
+ */
 const powers = z.boolean().default(false);
 
 /** A construction feature that faults, checks and pairing statements refer to. */
