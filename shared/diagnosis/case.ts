@@ -36,6 +36,8 @@ export interface Case {
   barOn: (step: Check | Remedy) => 'cell' | 'wet' | null;
   /** The remedy that cleans a wet phone inside; null where it is not wet, or none fits. */
   cleaning: Remedy | null;
+  /** How far it is taken apart: an index of `accessLevels`. */
+  reached: number;
   problem: Problem;
   /** Bench minutes, and money for parts, of each step of the problem. */
   minutes: Tally;
@@ -293,6 +295,7 @@ export function caseOf(question: CaseQuestion): Case | null {
     state,
     barOn: barred,
     cleaning,
+    reached,
     leftOut: 1 - kept,
     stripValue: live.reduce((sum, { fault, share }) => sum + (share / kept) * strip(fault), 0),
     stripMinutes,
