@@ -43,6 +43,12 @@ export const hazards = [
   'static',
   'wet', // liquid inside
   'unsafe-cell', // a cell that may be dangerous is handed over
+  'mains', // a tool that runs on the mains: iron, hot air, bench supply, bath, laminator
+  'laser',
+  'uv', // a lamp that cures glue
+  'cuts', // a blade or a cutting wire
+  'inverted-gas', // canned gas that comes out liquid, freezing spray
+  'freezes', // a phone or part made cold on purpose
 ] as const;
 export type Hazard = (typeof hazards)[number];
 export const hazardSchema = z.enum(hazards);
