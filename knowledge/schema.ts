@@ -43,6 +43,12 @@ export const hazards = [
   'static',
   'wet', // liquid inside
   'unsafe-cell', // a cell that may be dangerous is handed over
+  'mains', // a tool that runs on the mains: iron, hot air, bench supply, bath, laminator
+  'laser',
+  'uv', // a lamp that cures glue
+  'cuts', // a blade or a cutting wire
+  'inverted-gas', // canned gas that comes out liquid, freezing spray
+  'freezes', // a phone or part made cold on purpose
 ] as const;
 export type Hazard = (typeof hazards)[number];
 export const hazardSchema = z.enum(hazards);
@@ -173,8 +179,6 @@ export const symptomSchema = z.strictObject({
   ...conditionFields,
   /** P(this is seen | fault): for faults not named, `otherwise`. */
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
-  /** A symptom that stops all work until the person confirms that the cell is isolated. */
-  isolate: z.boolean().default(false),
   /** Facts that it states. */
   means,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */

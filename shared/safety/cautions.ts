@@ -18,6 +18,8 @@ export interface SafetyCard {
   brief: boolean;
 }
 
+<<<<<<< HEAD
+=======
 type Places = Pick<Knowledge, 'regions'>;
 
 /** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
