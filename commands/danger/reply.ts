@@ -63,8 +63,8 @@ export function dangerState(
   const data = dataOf(subject, state);
   const danger = dangerReply(context, subject, revision, state);
   if (danger) {
-    const { says, ...rest } = danger;
-    return reply({ title: `${head}: ${says}`, ...rest, data });
+    const { says, cautions, blocks, choices } = danger;
+    return reply({ title: `${head}: ${says}`, tone: 'danger', cautions, blocks, choices, data });
   }
   const known = state.facts.map((fact) => factLine(context, fact));
   const words = {

@@ -1,7 +1,7 @@
 /** `/job log`: what was spent, read, fitted and seen. */
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
-import { whyNoWork } from '../../shared/jobs/rules.ts';
+import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, type Money } from '../../shared/money/money.ts';
 import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
@@ -17,11 +17,13 @@ import {
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { type Block, facts, steps, text } from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
 import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
 import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
 
@@ -98,9 +100,16 @@ export const log = defineAction({
         });
       }
     }
-    const blocked = whyNoWork(job);
+    const phone = stateOfJob(context, job);
+    const blocked = whyDanger(job, phone) ?? whyNoWork(job);
     if (blocked && (given.out || given.fitted)) {
-      refuseFor([blocked], `/job answer job:${job.number} ownership:shown lock:free stolen:clear`);
+      refuseFor(
+        [blocked],
+        phone.danger === 'none'
+          ? `/job answer job:${job.number} ownership:shown lock:free stolen:clear`
+          : `/danger show job:${job.number}`,
+        cardsOfState(context, phone),
+      );
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({

@@ -16,10 +16,7 @@ const cardOfId = ({ knowledge, collective }: Context, id: string): CautionCard[]
 };
 
 /** What a phone in this state brings before every reply about it; never shortened. */
-export function cardsOfState(
-  context: Context,
-  state: Pick<PhoneState, 'danger' | 'wet' | 'facts'>,
-): CautionCard[] {
+export function cardsOfState(context: Context, state: PhoneState): CautionCard[] {
   const { knowledge, collective } = context;
   const wet = state.wet === 'wet' ? cautionsFor(knowledge, ['wet']) : [];
   return [
@@ -35,7 +32,7 @@ export function cardsOfState(
 export function cardsForPhone(
   context: Context,
   subject: PhoneSubject,
-  state: Pick<PhoneState, 'danger' | 'wet' | 'facts'>,
+  state: PhoneState,
   hazards: Iterable<Hazard>,
 ): CautionCard[] {
   const { knowledge, collective, store, person, now } = context;

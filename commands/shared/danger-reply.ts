@@ -1,6 +1,6 @@
 /** What is said of a phone whose cell may be dangerous, whichever command asks: it comes before everything else. */
 
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { say, translated } from '../../shared/language/say.ts';
 import type { SaidFact } from '../../shared/phone/event.ts';
 import { cellFactsOf, isHot, type KnownFact, type PhoneState } from '../../shared/phone/state.ts';
 import { disposalAdvice } from '../../shared/safety/cautions.ts';
@@ -70,7 +70,7 @@ export function dangerReply(
   subject: PhoneSubject,
   revision: number,
   state: PhoneState,
-): (Pick<Reply, 'tone' | 'cautions' | 'blocks' | 'choices'> & { says: string }) | null {
+): (Pick<Reply, 'cautions' | 'blocks' | 'choices'> & { says: string }) | null {
   if (state.danger === 'none') return null;
   const { knowledge, collective } = context;
   const facts = cellFactsOf(state);
@@ -124,5 +124,5 @@ export function dangerReply(
     Exclude<PhoneState['danger'], 'none'>,
     { says: string; blocks: Block[]; choices: Choice[] }
   >;
-  return { tone: 'danger', cautions: cardsOfState(context, state), ...parts[state.danger] };
+  return { cautions: cardsOfState(context, state), ...parts[state.danger] };
 }

@@ -15,11 +15,9 @@ export interface SafetyCard {
   lead: string;
   points: string[];
   /** Said whole already: one line with when to stop. */
-  brief: boolean;
+  brief?: true;
 }
 
-<<<<<<< HEAD
-=======
 type Places = Pick<Knowledge, 'regions'>;
 
 /** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
@@ -69,7 +67,6 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
       say`All of it: /caution ${id}`,
     ],
-    brief: false,
   };
 }
 
