@@ -200,6 +200,7 @@ describe('what is read', () => {
       laws: 1,
       lessons: 1,
       factors: 1,
+      words: 0,
     });
     expect(knowledge.pairing[0]?.id).toBe('display-notice');
     expect(knowledge.functions.get('fit')?.name).toBe('Fit');
