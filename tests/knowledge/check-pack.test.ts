@@ -324,9 +324,9 @@ describe('checks across the files of a pack', () => {
     [
       'a strange placeholder',
       'cautions',
+      '{fire}',
       '{emergency}',
-      '{police}',
-      'cautions.yaml:10 heat: {police} is not {emergency} or {dispose}',
+      'cautions.yaml:10 heat: {emergency} is none of {fire}, {ambulance}, {police}, {poison}, {dispose}',
     ],
     [
       'a law that ends before it begins',
