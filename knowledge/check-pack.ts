@@ -219,14 +219,17 @@ function hazardousSteps(pack: Pack, say: Say): void {
 
 function cautionTexts(pack: Pack, say: Say): void {
   for (const entry of pack.entries.cautions.values()) {
-    let says = false;
     walk(entry.value, (value, path) => {
       if (typeof value !== 'string') return;
-      if (value.includes(LOCAL_CODES)) says = true;
       for (const [mark] of value.matchAll(/\{[^}]*\}/g))
         if (!PLACEHOLDERS.has(mark)) say(entry, path, `${mark} is none of ${[...PLACEHOLDERS].join(', ')}`);
     });
-    if (!says) say(entry, ['id'], `does not say "${LOCAL_CODES}"`);
+    // First in the full text, and not in the lead: over the cards a reply says it once for all of them.
+    const { do: first, lead } = entry.value;
+    if (!first[0]?.says.startsWith(LOCAL_CODES))
+      say(entry, ['do', 0], `does not begin with "${LOCAL_CODES}"`);
+    if (lead.includes(LOCAL_CODES))
+      say(entry, ['lead'], `says "${LOCAL_CODES}", which stands over all cards`);
   }
 }
 

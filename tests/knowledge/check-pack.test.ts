@@ -319,7 +319,21 @@ describe('checks across the files of a pack', () => {
       'cautions',
       'Local codes and licensed practice come first.',
       'Be careful.',
-      'cautions.yaml:1 heat: does not say "Local codes and licensed practice come first"',
+      'cautions.yaml:7 heat: does not begin with "Local codes and licensed practice come first"',
+    ],
+    [
+      'a caution whose lead says the local codes',
+      'cautions',
+      'lead: Warm low and slow.',
+      'lead: Warm low and slow. Local codes and licensed practice come first.',
+      'cautions.yaml:5 heat: says "Local codes and licensed practice come first", which stands over all cards',
+    ],
+    [
+      'a caution that says the local codes after something else',
+      'cautions',
+      'do: [{says: Local',
+      'do: [{says: Warm slowly., ground: practice}, {says: Local',
+      'cautions.yaml:7 heat: does not begin with "Local codes and licensed practice come first"',
     ],
     [
       'a strange placeholder',
