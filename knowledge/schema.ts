@@ -220,7 +220,16 @@ export const checkSchema = z.strictObject({
   unless: z.array(idSchema).optional(),
   unit: z.enum(quantities).optional(),
   outcomes: z
-    .array(z.strictObject({ id: idSchema, says: text, band: band.optional(), means }))
+    .array(
+      z.strictObject({
+        id: idSchema,
+        says: text,
+        band: band.optional(),
+        means,
+        /** Remedies that are not done after it, whatever the odds. */
+        bars: z.array(idSchema).optional(),
+      }),
+    )
     .min(2)
     .max(6),
   /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
@@ -290,9 +299,17 @@ export const cautionSchema = z.strictObject({
 });
 export type Caution = z.infer<typeof cautionSchema>;
 
+/** Whom a caution calls: {fire}, {ambulance}, {police} and {poison} in its texts. */
+export const services = ['fire', 'ambulance', 'police', 'poison'] as const;
+export type Service = (typeof services)[number];
+
 /** What differs by place: whom to call, where cells go. */
 export const regionSchema = z.strictObject({
-  emergency: z.record(z.string(), z.strictObject({ number: text, ground: groundSchema })),
+  /** By ISO 3166 code or EU; a service that a place does not name is taken from the place that it lies in. */
+  emergency: z.record(
+    z.string(),
+    z.partialRecord(z.enum(services), z.strictObject({ number: text, ground: groundSchema })),
+  ),
   /** ISO 3166 codes of the members of the European Union. */
   eu: z.array(z.string().length(2)),
   dispose: byRegion,
