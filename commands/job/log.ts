@@ -7,6 +7,7 @@ import { formatMoney, type Money } from '../../shared/money/money.ts';
 import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
+import { dangerSaid } from '../framework/danger-words.ts';
 import {
   choiceOption,
   integerOption,
@@ -23,7 +24,7 @@ import { mendedIn } from '../shared/find-trace.ts';
 import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { stateOfJob } from '../shared/phone-state.ts';
+import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
 import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
 
@@ -178,7 +179,14 @@ export const log = defineAction({
       });
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
-    const after = context.store.jobs.add(job.number, entries, handOf(context));
+    context.store.jobs.add(job.number, entries, handOf(context));
+    const said = dangerSaid(context, given.text ?? '').found;
+    addPhoneEvents(
+      context,
+      subjectOfJob(job),
+      said.map(({ fact, text: words }) => ({ kind: 'fact', fact, ground: 'words', ref: words })),
+    );
+    const after = context.store.jobs.get(job.number) ?? job;
     const { out, back, minutes } = totalsOf(after);
     const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {

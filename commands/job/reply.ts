@@ -26,7 +26,7 @@ import {
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
-import { dangers, wetnesses } from '../../shared/phone/state.ts';
+import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
 import {
@@ -40,7 +40,7 @@ import {
   text,
 } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
-import { dangerChoice, dangerReply } from '../shared/danger-reply.ts';
+import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { familyById, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
@@ -355,6 +355,7 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
       choices: [
         ...(trace ? [trace] : []),
         dangerChoice(subject, job.revision, say`It is cleaned inside and dry`, 'cleaned'),
+        ...misreadChoice(subject, job.revision, wetFactsOf(state)),
       ],
     };
   }

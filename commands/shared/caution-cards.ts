@@ -5,10 +5,8 @@ import { briefOf, cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
 import { wholeOrBrief } from '../../shared/safety/repetition.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
+import { HOT_CELL, SWOLLEN_CELL } from '../framework/danger-words.ts';
 import type { CautionCard } from '../framework/reply.ts';
-
-export const HOT_CELL = 'hot-or-smoking-cell';
-export const SWOLLEN_CELL = 'swollen-cell';
 
 const cardOfId = ({ knowledge, collective }: Context, id: string): CautionCard[] => {
   const caution = knowledge.cautions.get(id);

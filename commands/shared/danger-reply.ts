@@ -59,6 +59,22 @@ export function dangerChoice(
 export const unsafeChoice = (subject: PhoneSubject, revision: number): Choice =>
   dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' });
 
+/** Where the bot read it from words alone, it may have misread: anyone of the collective may say so. */
+export function misreadChoice(
+  subject: PhoneSubject,
+  revision: number,
+  facts: readonly KnownFact[],
+): Choice[] {
+  if (!facts.length || facts.some(({ ground }) => ground !== 'words')) return [];
+  const what = [...new Set(facts.map(({ fact }) => fact))].join(', ');
+  return [
+    dangerChoice(subject, revision, say`Misread: none of that is on this phone`, 'withdraw', {
+      what,
+      why: say`misread from words`,
+    }),
+  ];
+}
+
 const whichChoices = (subject: PhoneSubject, revision: number): Choice[] =>
   (['hot', 'swollen', 'leaking', 'hurt'] as const).map((fact) =>
     dangerChoice(subject, revision, say`It is ${translated(factWords[fact])}`, 'seen', { what: fact }),
@@ -94,6 +110,7 @@ export function dangerReply(
       ],
       choices: [
         ...(bare ? whichChoices(subject, revision) : []),
+        ...misreadChoice(subject, revision, facts),
         choice(isHot(state) ? say`Set apart, as someone qualified said` : say`It is isolated`, 'isolated'),
       ],
     },
