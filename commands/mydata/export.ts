@@ -21,7 +21,7 @@ export const mydataFile = z.object({
 });
 
 /** In the JSON file alone, so that no message has more files than a chat platform takes. */
-const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events'];
+const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events', 'cautions-shown'];
 
 /** Columns that hold JSON. */
 const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];

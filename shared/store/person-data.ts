@@ -24,6 +24,7 @@ export const heldKinds = [
   'jobs',
   'job-entries',
   'phone-events',
+  'cautions-shown',
   'prices',
   'swap-reports',
   'traces',
@@ -192,6 +193,11 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           'phone-events': rows(
             `SELECT subject, number, seq, event, by, at, withdrawn_by, withdrawn_at, withdrawn_why FROM phone_events
              WHERE collective = ? AND by_key = ? ORDER BY subject, number, seq`,
+            collective,
+            key,
+          ),
+          'cautions-shown': rows(
+            'SELECT subject, number, caution, at FROM cautions_shown WHERE collective = ? AND person = ? ORDER BY at',
             collective,
             key,
           ),

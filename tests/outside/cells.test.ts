@@ -359,7 +359,7 @@ outside(
         ground: { source: 'adr-sp376' },
       });
     expect(wordsOf(bench().say('/trace swollen model:glued-front-home-sensor'))).toContain(
-      'the bot cannot judge a cell and never clears one',
+      'The bot cannot judge a cell and never clears one',
     );
   },
 );
