@@ -275,6 +275,9 @@ const GRAVE = new Set<Hazard>(['pries', 'punctures', 'unsafe-cell', 'laser']);
 const someSays = (statements: Caution['do'], mark: string): boolean =>
   statements.some(({ says }) => says.includes(mark));
 
+/** What is not cleared stays in full: its caution is never shortened. */
+const NEVER_SHORT = new Set<Hazard>(['unsafe-cell', 'wet']);
+
 /** What every caution needs: where, whose, what, and whether a caution has it. */
 const cautionNeeds: readonly {
   path: keyof Caution;
@@ -311,6 +314,18 @@ const cautionNeeds: readonly {
     of: ({ firesOn }) => firesOn.some((hazard) => AT_THE_CELL.has(hazard)),
     needs: '{dispose}, where the cell goes',
     holds: ({ dispose }) => someSays(dispose, '{dispose}'),
+  },
+  {
+    path: 'short',
+    of: () => true,
+    needs: 'one line with "stop" for repeats, or "neverShort: true" in its place',
+    holds: ({ short, neverShort }) => (neverShort ? short === undefined : /\bstop\b/i.test(short ?? '')),
+  },
+  {
+    path: 'short',
+    of: ({ firesOn }) => firesOn.some((hazard) => NEVER_SHORT.has(hazard)),
+    needs: '"neverShort: true"',
+    holds: ({ neverShort }) => neverShort,
   },
   {
     path: 'tone',

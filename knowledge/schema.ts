@@ -308,6 +308,10 @@ export const cautionSchema = z.strictObject({
   tone: z.enum(['caution', 'danger']),
   /** The one sentence that is drawn before everything else. */
   lead: text,
+  /** For a repeat: one line that names the act and when to stop. Not there where `neverShort`. */
+  short: z.string().trim().min(1).max(110).optional(),
+  /** Drawn in full each time it fires: a suspect cell, liquid that is not cleared. */
+  neverShort: z.boolean().default(false),
   firesOn: z.array(hazardSchema),
   do: z.array(statementSchema).min(1),
   dont: z.array(statementSchema).min(1),

@@ -173,7 +173,7 @@ describe('checks across the files of a pack', () => {
       'cautions',
       'says: It smells., ground: practice',
       'says: It smells., ground: {source: nose}',
-      'cautions.yaml:9 heat: no sources has the id "nose"',
+      'cautions.yaml:10 heat: no sources has the id "nose"',
     ],
     [
       'sources of a region',
@@ -319,7 +319,7 @@ describe('checks across the files of a pack', () => {
       'cautions',
       'Local codes and licensed practice come first.',
       'Be careful.',
-      'cautions.yaml:7 heat: do needs "Local codes and licensed practice come first" at the beginning',
+      'cautions.yaml:8 heat: do needs "Local codes and licensed practice come first" at the beginning',
     ],
     [
       'a caution whose lead says the local codes',
@@ -333,28 +333,63 @@ describe('checks across the files of a pack', () => {
       'cautions',
       'do: [{says: Local',
       'do: [{says: Warm slowly., ground: practice}, {says: Local',
-      'cautions.yaml:7 heat: do needs "Local codes and licensed practice come first" at the beginning',
+      'cautions.yaml:8 heat: do needs "Local codes and licensed practice come first" at the beginning',
+    ],
+    [
+      'a caution with no line for repeats',
+      'cautions',
+      '  short: Warm; stop at a smell.\n',
+      '',
+      'cautions.yaml:1 heat: short needs one line with "stop" for repeats, or "neverShort: true" in its place',
+    ],
+    [
+      'a line for repeats that does not say when to stop',
+      'cautions',
+      'Warm; stop at a smell.',
+      'Warm.',
+      'cautions.yaml:6 heat: short needs one line with "stop" for repeats, or "neverShort: true" in its place',
+    ],
+    [
+      'a line for repeats of what is never shortened',
+      'cautions',
+      'tone: caution',
+      'tone: caution\n  neverShort: true',
+      'cautions.yaml:7 heat: short needs one line with "stop" for repeats, or "neverShort: true" in its place',
+    ],
+    [
+      'liquid that is shortened',
+      'cautions',
+      'firesOn: [heats]',
+      'firesOn: [heats, wet]',
+      'cautions.yaml:6 heat: short needs "neverShort: true"',
+    ],
+    [
+      'a line for repeats that is too long',
+      'cautions',
+      'Warm; stop at a smell.',
+      `Stop at ${'a smell or '.repeat(11)}smoke.`,
+      expect.stringMatching(/^cautions\.yaml:6 heat: short is .*110/),
     ],
     [
       'a caution that says nobody to call',
       'cautions',
       'Call {fire}.',
       'Call someone.',
-      'cautions.yaml:10 heat: getHelp needs whom to call: {fire} or {ambulance} or {police} or {poison}',
+      'cautions.yaml:11 heat: getHelp needs whom to call: {fire} or {ambulance} or {police} or {poison}',
     ],
     [
       'a caution about cells that calls no fire service',
       'cautions',
       'Call {fire}.',
       'Call {ambulance}.',
-      'cautions.yaml:10 heat: getHelp needs {fire}, since a cell may burn',
+      'cautions.yaml:11 heat: getHelp needs {fire}, since a cell may burn',
     ],
     [
       'a caution about cells that does not say where they go',
       'cautions',
       "says: '{dispose}'",
       "says: 'Away.'",
-      'cautions.yaml:11 heat: dispose needs {dispose}, where the cell goes',
+      'cautions.yaml:12 heat: dispose needs {dispose}, where the cell goes',
     ],
     [
       'a grave hazard whose caution is no danger',
@@ -431,7 +466,7 @@ describe('checks across the files of a pack', () => {
       'cautions',
       '{fire}',
       '{emergency}',
-      'cautions.yaml:10 heat: {emergency} is none of {fire}, {ambulance}, {police}, {poison}, {dispose}',
+      'cautions.yaml:11 heat: {emergency} is none of {fire}, {ambulance}, {police}, {poison}, {dispose}',
     ],
     [
       'a law that ends before it begins',
@@ -462,7 +497,7 @@ describe('checks across the files of a pack', () => {
       'factors.yaml:1 weight: only a whole life has years',
     ],
   ])('%s', (_, file, passage, by, wanted) => {
-    expect(problemsOf(brokenPack(file, passage, by))).toContain(wanted);
+    expect(problemsOf(brokenPack(file, passage, by))).toContainEqual(wanted);
   });
 
   it('is content with bands in any order, with a day, and with a law that has no first day', () => {

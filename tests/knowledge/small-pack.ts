@@ -103,6 +103,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   alias: [hot plate]
   tone: caution
   lead: Warm low and slow.
+  short: Warm; stop at a smell.
   firesOn: [heats]
   do: [{says: Local codes and licensed practice come first., ground: practice}]
   dont: [{says: Do not heat the cell., ground: practice}]
