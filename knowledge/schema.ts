@@ -52,6 +52,11 @@ export const hazards = [
 ] as const;
 export type Hazard = (typeof hazards)[number];
 export const hazardSchema = z.enum(hazards);
+/**
+ * Hazards whose words stand in a step that does not do them, each with the reason; `powers`: that the phone is on. Sentences
+ * that forbid a thing ("no blade") need none.
+ */
+const mentions = z.partialRecord(z.enum([...hazards, 'powers']), text).optional();
 
 /** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
 export const accessLevels = ['closed', 'open', 'board'] as const;
@@ -91,6 +96,8 @@ const means = z.array(z.enum(seenFacts)).default([]);
  * put on its board: never done with a wet one.
  */
 const powers = z.boolean().default(false);
+/** Facts whose words stand in a text that does not state them, each with the reason. */
+const mentionsFacts = z.partialRecord(z.enum(seenFacts), text).optional();
 
 /** A construction feature that faults, checks and pairing statements refer to. */
 export const featureSchema = z.strictObject({ id: idSchema, says: text });
@@ -131,13 +138,19 @@ export const familySchema = z.strictObject({
   open: z.strictObject({
     minutes,
     hazards: z.array(hazardSchema),
+    mentions,
     steps: z.array(text).min(1),
     breaks: text.nullable(),
     tools: z.array(text),
   }),
   /** From open to board out. */
-  board: z.strictObject({ minutes, hazards: z.array(hazardSchema), steps: z.array(text).min(1) }),
-  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), note: text }),
+  board: z.strictObject({
+    minutes,
+    hazards: z.array(hazardSchema),
+    mentions,
+    steps: z.array(text).min(1),
+  }),
+  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), mentions, note: text }),
   cell: z.strictObject({
     held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
     note: text,
@@ -181,6 +194,7 @@ export const symptomSchema = z.strictObject({
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
   /** Facts that it states. */
   means,
+  mentions: mentionsFacts,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
   hazards: z.array(hazardSchema).default([]),
   ground: groundSchema,
@@ -215,6 +229,7 @@ export const checkSchema = z.strictObject({
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
   ...conditionFields,
   /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
   unless: z.array(idSchema).optional(),
@@ -226,6 +241,7 @@ export const checkSchema = z.strictObject({
         says: text,
         band: band.optional(),
         means,
+        mentions: mentionsFacts,
         /** Remedies that are not done after it, whatever the odds. */
         bars: z.array(idSchema).optional(),
       }),
@@ -252,6 +268,7 @@ export const remedySchema = z.strictObject({
   access: accessSchema,
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
   /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
   cleans: z.boolean().default(false),
   ...conditionFields,
@@ -271,6 +288,7 @@ export const functionSchema = z.strictObject({
   how: text, // how to see that it works
   hazards: z.array(hazardSchema).default([]),
   powers,
+  mentions,
   /** A family has it when it has any of these. */
   components: z.array(idSchema).min(1),
   ...conditionFields,
@@ -288,8 +306,10 @@ export const cautionSchema = z.strictObject({
   tone: z.enum(['caution', 'danger']),
   /** The one sentence that is drawn before everything else. */
   lead: text,
-  /** One line with when to stop, for a caution that was said whole already. Without it it is never shortened. */
+  /** For a repeat: one line that names the act and when to stop. Not there where `neverShort`. */
   short: z.string().trim().min(1).max(110).optional(),
+  /** Drawn in full each time it fires: a suspect cell, liquid that is not cleared. */
+  neverShort: z.boolean().default(false),
   firesOn: z.array(hazardSchema),
   do: z.array(statementSchema).min(1),
   dont: z.array(statementSchema).min(1),

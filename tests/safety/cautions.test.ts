@@ -104,3 +104,13 @@ describe('every caution', () => {
     },
   );
 });
+
+describe('a caution that is repeated', () => {
+  it('is one line of 110 characters with the stop condition, and in full for a suspect cell and for liquid', () => {
+    for (const { id, short, neverShort } of cautionsInOrder(knowledge())) {
+      expect(neverShort, id).toBe(['swollen-cell', 'hot-or-smoking-cell', 'liquid-damage'].includes(id));
+      if (neverShort) expect(short, id).toBeUndefined();
+      else expect(short, id).toMatch(/^(?=.*\bstop\b).{1,110}$/);
+    }
+  });
+});
