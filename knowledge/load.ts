@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
-import { checkPack } from './check-pack.ts';
+import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type Problem } from './locate.ts';
 import { type Entry, type Pack, readPack } from './read-pack.ts';
 import type {
@@ -45,8 +45,8 @@ export interface Knowledge {
 
 /** The pack that comes with the bot. */
 export const packFolder = fileURLToPath(new URL('./pack', import.meta.url));
-/** Where parsed packs are kept between starts: reading YAML again takes most of a second, reading this does not. */
-const cacheFolder = fileURLToPath(new URL('../node_modules/.cache/thirdhand', import.meta.url));
+/** Where parsed packs are kept: reading YAML again takes most of a second, reading this does not. Filled by the build. */
+const cacheFolder = fileURLToPath(new URL('../dist/pack', import.meta.url));
 
 /** A pack that must not be used. The message lists everything that is wrong with it. */
 export class BadPack extends Error {
@@ -98,9 +98,9 @@ export function inspectPack(folders: readonly string[], cache: string | null = c
   return { knowledge: knowledgeOf(pack), findings: [...pack.findings, ...findings], notes };
 }
 
-/** Stands for a pack's content and the checks across its files, as they are now. */
-const stampOf = (pack: Pack): string =>
-  sha256(`${pack.version} ${readFileSync(new URL('./check-pack.ts', import.meta.url), 'utf8')}`);
+/** The note that a pack of this content has passed the checks across its files, as these are now. */
+const passNameOf = (pack: Pack): string =>
+  `passed-${sha256(`${pack.version} ${readFileSync(checksFile, 'utf8')}`).slice(0, 16)}`;
 
 /**
  * Loads the pack from its folders. The first must be whole; each later one lays over it: an entry with the same id
@@ -113,10 +113,10 @@ export function loadKnowledge(
   cache: string | null = cacheFolder,
 ): Knowledge {
   const pack = readPack(folders, cache);
-  const stamp = stampOf(pack);
-  if (pack.findings.length === 0 && readCached(cache, 'passed') === stamp) return knowledgeOf(pack);
+  const passed = passNameOf(pack);
+  if (pack.findings.length === 0 && readCached(cache, passed) !== undefined) return knowledgeOf(pack);
   const findings = [...pack.findings, ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
-  writeCached(cache, 'passed', stamp);
+  writeCached(cache, passed, '');
   return knowledgeOf(pack);
 }

@@ -215,7 +215,7 @@ async function compare(
   return figures;
 }
 
-const ownArgs = (folder: string) => ['src/start.mjs', '--serve', '--data', folder];
+const ownArgs = (folder: string) => ['src/thirdhand.cjs', '--serve', '--data', folder];
 const bareArgs = ['tests/bench/bare-bot.mjs'];
 
 async function starting(sides: Sides, folder: string): Promise<Record<string, number>> {
