@@ -12,9 +12,8 @@ const lockFile = join(root, 'package-lock.json');
 const lock = JSON.parse(readFileSync(lockFile, 'utf8'));
 let changed = false;
 for (const [folder, entry] of Object.entries(lock.packages)) {
-  const file = join(root, folder, 'package.json');
-  if (folder === '' || entry.gypfile === false || !existsSync(file)) continue;
-  if (JSON.parse(readFileSync(file, 'utf8')).gypfile !== false) continue;
+  if (folder === '' || entry.gypfile === false || !existsSync(join(root, folder, 'binding.gyp'))) continue;
+  if (JSON.parse(readFileSync(join(root, folder, 'package.json'), 'utf8')).gypfile !== false) continue;
   entry.gypfile = false;
   changed = true;
 }
