@@ -4,6 +4,9 @@ import type { Entry, ListFile, Pack } from './read-pack.ts';
 import { type Caution, type Check, type Family, type Hazard, services } from './schema.ts';
 import { factProblems, type Step, stepProblems } from './text-hazards.ts';
 
+/** The file that these checks run from: a pack that passed an older one is checked anew. */
+export const checksFile = import.meta.filename;
+
 /** Rows of likelihoods sum to 1 within this. */
 const SUM_TOLERANCE = 1e-9;
 const LOCAL_CODES = 'Local codes and licensed practice come first';

@@ -4,6 +4,9 @@
  */
 import { hazards as allHazards, type Hazard, type SeenFact, seenFacts } from './schema.ts';
 
+/** The file that these checks run from: a pack that passed an older one is checked anew. */
+export const textHazardsFile = import.meta.filename;
+
 /** A hazard, or that the phone is on. */
 export type Danger = Hazard | 'powers';
 const dangers: readonly Danger[] = [...allHazards, 'powers'];

@@ -195,7 +195,7 @@ function starting(): void {
       [
         '--import',
         `data:text/javascript,${report}`,
-        'src/start.mjs',
+        'src/thirdhand.cjs',
         '--data',
         folder,
         '--demo',
