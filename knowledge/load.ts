@@ -4,7 +4,6 @@ import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type Problem } from './locate.ts';
 import { type Entry, type Pack, readPack } from './read-pack.ts';
-import { textHazardsFile } from './text-hazards.ts';
 import type {
   Caution,
   Check,
@@ -21,6 +20,7 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
+import { textHazardsFile } from './text-hazards.ts';
 import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
