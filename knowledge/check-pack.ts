@@ -1,6 +1,6 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
-import type { Entry, ListFile, Pack } from './read-pack.ts';
+import type { ListFile, Pack, PackEntry } from './read-pack.ts';
 import type { Check, Family } from './schema.ts';
 
 /** Rows of likelihoods sum to 1 within this. */
@@ -9,7 +9,7 @@ const LOCAL_CODES = 'Local codes and licensed practice come first';
 const NEEDED_COMPONENTS = ['mainboard', 'battery', 'display-assembly'];
 const PLACEHOLDERS = new Set(['{emergency}', '{dispose}']);
 
-type Say = (entry: Entry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
+type Say = (entry: PackEntry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
 type Conditions = { with?: string[] | undefined; without?: string[] | undefined };
 type Path = readonly PropertyKey[];
 
@@ -48,22 +48,22 @@ const sourceIn = (value: unknown): string | undefined =>
 function unknownIds(pack: Pack, say: Say): void {
   const { entries, broken } = pack;
   const unread = (file: ListFile) => entries[file].size === 0 && broken.get(file)?.size;
-  const wanted = (entry: Entry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
+  const wanted = (entry: PackEntry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
     if (files.some((file) => entries[file].has(id) || broken.get(file)?.has(id) || unread(file))) return;
     say(entry, path, `no ${files.join(', ')} has the id "${id}"`);
   };
   const each = (
-    entry: Entry<{ id: string }>,
+    entry: PackEntry<{ id: string }>,
     path: Path,
     ids: readonly string[] | undefined,
     ...files: ListFile[]
   ) => {
     for (const [index, id] of ids?.entries() ?? []) wanted(entry, [...path, index], id, files);
   };
-  const keys = (entry: Entry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
+  const keys = (entry: PackEntry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
     for (const id of Object.keys(record ?? {})) wanted(entry, [...path, id], id, [file]);
   };
-  const conditions = (entry: Entry<{ id: string } & Conditions>) => {
+  const conditions = (entry: PackEntry<{ id: string } & Conditions>) => {
     each(entry, ['with'], entry.value.with, 'features');
     each(entry, ['without'], entry.value.without, 'features');
   };
@@ -147,7 +147,7 @@ function sources(pack: Pack, say: Say, findings: Finding[]): void {
 const same = (a: readonly number[], b: readonly number[]): boolean =>
   a.length === b.length && a.every((chance, index) => Math.abs(chance - (b[index] ?? 0)) <= SUM_TOLERANCE);
 
-function rowsAndBands(entry: Entry<Check>, say: Say): void {
+function rowsAndBands(entry: PackEntry<Check>, say: Say): void {
   const { outcomes, given, unit } = entry.value;
   const rows: (readonly [Path, readonly number[]])[] = [
     [['given', 'otherwise'], given.otherwise],
@@ -198,7 +198,7 @@ function tellsApart(pack: Pack, check: Check): boolean {
 
 function hazardousSteps(pack: Pack, say: Say): void {
   const fired = new Set<string>([...pack.entries.cautions.values()].flatMap(({ value }) => value.firesOn));
-  const unwarned = (entry: Entry<{ id: string }>, path: Path, hazards: readonly string[]) => {
+  const unwarned = (entry: PackEntry<{ id: string }>, path: Path, hazards: readonly string[]) => {
     hazards.forEach((hazard, index) => {
       if (!fired.has(hazard))
         say(entry, [...path, index], `hazard "${hazard}" has no caution that fires on it`);
@@ -227,7 +227,7 @@ function cautionTexts(pack: Pack, say: Say): void {
 
 /** Names are looked up without regard to case, hyphens and spaces; one name must find one thing. */
 function namesTwice<T extends { id: string; name: string }>(
-  list: ReadonlyMap<string, Entry<T>>,
+  list: ReadonlyMap<string, PackEntry<T>>,
   aliases: (value: T) => readonly string[],
   say: Say,
 ): void {

@@ -211,14 +211,16 @@ export const checkSchema = z.strictObject({
 });
 export type Check = z.infer<typeof checkSchema>;
 
+/** What a part that is fitted, bought or sold is. */
+export const partGrades = ['original', 'refurbished', 'copy', 'used'] as const;
+export type PartGrade = (typeof partGrades)[number];
+
 export const remedySchema = z.strictObject({
   id: idSchema,
   name: text,
   /** P(the phone works after it | fault). */
   works: z.record(idSchema, chance),
-  parts: z.array(
-    z.strictObject({ component: idSchema, grade: z.enum(['original', 'refurbished', 'copy', 'used']) }),
-  ),
+  parts: z.array(z.strictObject({ component: idSchema, grade: z.enum(partGrades) })),
   /** Solder, gasket, solvent and the like, as a share of the price when new. */
   consumables: chance,
   minutes,

@@ -90,6 +90,7 @@ export const replySchema = z.object({
   repeats: z.boolean().optional(),
 });
 export type Reply = z.infer<typeof replySchema>;
+export type ReplyFile = Reply['files'][number];
 
 /** What a caution's card is headed with. */
 export const toneWord = (tone: CautionCard['tone']): string =>

@@ -1,6 +1,8 @@
 /** The options that several of `/trace`'s actions share, and the trace and the step that are meant. */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Check, Remedy } from '../../knowledge/schema.ts';
-import { fits, planFor } from '../../shared/diagnosis/case.ts';
+import { planFor } from '../../shared/diagnosis/decision-problem.ts';
 import { whyNoWork } from '../../shared/jobs/rules.ts';
 import { say } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
@@ -10,7 +12,7 @@ import { integerOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { traceSteps } from '../shared/lookups.ts';
-import { benchOf, hazardsOf } from './reply.ts';
+import { hazardsOf, traceDecisionOf } from './reply.ts';
 
 export const traceOption = optional(
   integerOption({
@@ -41,7 +43,7 @@ export const stepOption = optional(
 
 /** The step an answer is for; refuses when the trace has moved on to another. */
 export function askedStep(context: Context, trace: TraceRecord, given: Named | undefined): Check | Remedy {
-  const bench = benchOf(context, trace);
+  const bench = traceDecisionOf(context, trace);
   if (bench.found.cell === 'to-isolate') {
     throw new Refusal({
       problem: say`The cell comes first: nothing is checked until it is isolated.`,

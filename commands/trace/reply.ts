@@ -1,16 +1,17 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
 import { z } from 'zod';
 import { groundInWords } from '../../knowledge/grounds.ts';
+import type { PartGrade } from '../../knowledge/schema.ts';
 import { accessLevels, type Caution, type Check, type Hazard, type Remedy } from '../../knowledge/schema.ts';
-import { type Case, planFor } from '../../shared/diagnosis/case.ts';
+import { type DecisionProblem, planFor } from '../../shared/diagnosis/decision-problem.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
-import type { Action } from '../../shared/diagnosis/problem.ts';
+import type { PlanAction } from '../../shared/diagnosis/problem.ts';
+import type { Economics } from '../../shared/economics/economics.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
 import { cardOf, cardsFor, hazardsOfSymptoms } from '../../shared/safety/cautions.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
-import type { Economics, Grade } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
 import {
   type Block,
@@ -24,7 +25,7 @@ import {
   steps,
   text,
 } from '../framework/reply.ts';
-import { caseFor, economicsFor, jobsBehind, learntIn } from '../shared/appraise-phone.ts';
+import { decisionProblemFor, economicsFor, jobsBehind, learnedModelIn } from '../shared/appraise-phone.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
@@ -59,26 +60,27 @@ export const traceData = z.object({
 export type TraceData = z.infer<typeof traceData>;
 
 /** All that is needed to answer about one trace. */
-export interface Bench {
+export interface TraceDecision {
   context: Context;
   trace: TraceRecord;
   phone: Phone;
   economics: Economics;
-  found: Case;
+  found: DecisionProblem;
 }
 
-export function benchOf(context: Context, trace: TraceRecord): Bench {
+export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDecision {
   const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
-  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics);
+  const found = decisionProblemFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics);
   return { context, trace, phone, economics, found };
 }
 
-const money = (bench: Bench, amount: number) => fromMajor(amount, bench.economics.currency);
-const shown = (bench: Bench, amount: number) => formatMoney(money(bench, amount), bench.context.locale);
+const money = (bench: TraceDecision, amount: number) => fromMajor(amount, bench.economics.currency);
+const shown = (bench: TraceDecision, amount: number) =>
+  formatMoney(money(bench, amount), bench.context.locale);
 
 /** Hazards of a phone in the state it came in, of a step, and of getting from the level reached to the step's own. */
-export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
+export function hazardsOf(bench: TraceDecision, step: Check | Remedy): Hazard[] {
   const { family } = bench.phone;
   const from = bench.found.problem.level;
   const to = accessLevels.indexOf(step.access);
@@ -90,7 +92,7 @@ export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
   ];
 }
 
-function oddsBlock({ found, context, phone }: Bench): Block {
+function oddsBlock({ found, context, phone }: TraceDecision): Block {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
@@ -103,7 +105,7 @@ function oddsBlock({ found, context, phone }: Bench): Block {
   };
 }
 
-function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
+function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): Block[] {
   const { family } = phone;
   const from = found.problem.level;
   const to = accessLevels.indexOf(step.access);
@@ -119,7 +121,12 @@ function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
-function choice(bench: Bench, label: string, action: string, options: Record<string, string> = {}): Choice {
+function choice(
+  bench: TraceDecision,
+  label: string,
+  action: string,
+  options: Record<string, string> = {},
+): Choice {
   const { trace } = bench;
   return {
     label,
@@ -130,16 +137,16 @@ function choice(bench: Bench, label: string, action: string, options: Record<str
   };
 }
 
-const common = (bench: Bench, ref: string): Choice[] => [
+const common = (bench: TraceDecision, ref: string): Choice[] => [
   choice(bench, say`Can't do that`, 'cannot', { step: ref }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
   choice(bench, say`Stop here`, 'stop'),
 ];
 
 function dataOf(
-  bench: Bench,
+  bench: TraceDecision,
   state: TraceData['state'],
-  step: Action | null,
+  step: PlanAction | null,
   found: Plan | null,
   minutes: number | null,
   inputs: readonly Input[] = [],
@@ -193,7 +200,7 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
 }
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
-function partInput(economics: Economics, component: string, grade: Grade): Input {
+function partInput(economics: Economics, component: string, grade: PartGrade): Input {
   const { price, seen } = economics.part(component, grade);
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
@@ -203,14 +210,14 @@ function partInput(economics: Economics, component: string, grade: Grade): Input
 }
 
 /** What no plan can pass, where the one found is not proved the best. */
-function atMost(bench: Bench, found: Plan, gain: number): string {
+function atMost(bench: TraceDecision, found: Plan, gain: number): string {
   if (found.exact && bench.found.uncut) return say`, the most that any plan can`;
   const limit = Math.max(0, bench.found.limit - found.value) + gain;
   return say`; no plan can gain more than ${shown(bench, limit)}`;
 }
 
 /** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
-function tells({ found }: Bench, check: Check): string {
+function tells({ found }: TraceDecision, check: Check): string {
   const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
   const top = found.odds.slice(0, 6);
   let best = { weight: 0, words: '' };
@@ -226,7 +233,7 @@ function tells({ found }: Bench, check: Check): string {
   return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
 }
 
-function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
+function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Reply {
   const { context, trace, phone } = bench;
   const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
   const reach = gettingIn(bench, check);
@@ -256,7 +263,7 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
   });
 }
 
-function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Reply {
+function propose(bench: TraceDecision, found: Plan, action: PlanAction, remedy: Remedy): Reply {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
@@ -315,17 +322,17 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
 }
 
 /** What to warn of when the cell may be dangerous. */
-const cellCaution = ({ context, trace }: Bench): Caution | undefined =>
+const cellCaution = ({ context, trace }: TraceDecision): Caution | undefined =>
   context.knowledge.cautions.get(isHot(trace) ? 'hot-or-smoking-cell' : 'swollen-cell');
 const isHot = (trace: TraceRecord): boolean => trace.symptoms.includes('cell-hot-or-smoking');
-const cellCards = (bench: Bench): CautionCard[] => {
+const cellCards = (bench: TraceDecision): CautionCard[] => {
   const caution = cellCaution(bench);
   const { knowledge, collective } = bench.context;
   return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
 };
 
 /** The dangerous cell comes before every question. */
-function isolate(bench: Bench): Reply {
+function isolate(bench: TraceDecision): Reply {
   const { context, trace, phone } = bench;
   const hot = isHot(trace);
   return reply({
@@ -348,7 +355,7 @@ function isolate(bench: Bench): Reply {
   });
 }
 
-function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Reply {
+function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Reply {
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'stop');
   const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
@@ -390,18 +397,18 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Rep
   });
 }
 
-const stepName = ({ knowledge }: Context, { kind, id }: Action): string =>
+const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): string =>
   (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
 export function traceReply(context: Context, trace: TraceRecord, goOn = false): Reply {
-  const bench = benchOf(context, trace);
+  const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (bench.found.cell === 'to-isolate') return isolate(bench);
   const found = planFor(bench.found);
   const forced = goOn ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action : undefined;
   const action = forced ?? found.action;
-  const { knowledge } = learntIn(context);
+  const { knowledge } = learnedModelIn(context);
   const check = action.kind === 'check' ? knowledge.checks.get(action.id) : undefined;
   const remedy = action.kind === 'remedy' ? knowledge.remedies.get(action.id) : undefined;
   if (check) return ask(bench, found, action, check);
@@ -410,10 +417,10 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
 }
 
 /** The component of the likeliest fault that the remedy mends. */
-const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =>
+const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
   found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: Bench): Reply {
+function ended(bench: TraceDecision): Reply {
   const { context, trace, phone } = bench;
   const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');

@@ -1,4 +1,4 @@
-import { fits } from '../../shared/diagnosis/case.ts';
+import { fits } from '../../knowledge/features.ts';
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { lookupOption, manyOption, optional } from '../framework/option.ts';
@@ -8,7 +8,7 @@ import { jobs, modelsAndFamilies, symptoms as symptomLookup } from '../shared/lo
 import { phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { traceReply } from './reply.ts';
 
-export const start = defineAction({
+export const traceStart = defineAction({
   summary: 'Begin a trace from one or more symptoms',
   who: 'member',
   options: {

@@ -5,12 +5,12 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import { pairingEffects } from '../../knowledge/schema.ts';
 import { counted, listWords, say, translated } from '../../shared/language/say.ts';
 import { formatMoney, type Money, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { factorUsed, type Range, sparedBy } from '../../shared/week/factors.ts';
 import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
-import type { Learnt, RestoredPhone, WeekSummary } from '../../shared/week/summary.ts';
+import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
 import { type Block, facts, type Reply, reply, steps, table, text } from '../framework/reply.ts';
 import { percent, sourcesOf } from '../shared/words.ts';
@@ -166,7 +166,7 @@ function othersInWords({ others: { stripped, partsKept, passed, handedBack } }: 
   ]);
 }
 
-function learntInWords(learnt: Learnt, { knowledge }: WeekWords): string {
+function learntInWords(learnt: WeekLesson, { knowledge }: WeekWords): string {
   if (learnt.kind === 'fault') {
     const fault = knowledge.faults.get(learnt.fault)?.name ?? learnt.fault;
     return say`Job ${learnt.job}, ${learnt.model}: it was “${fault}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
@@ -415,7 +415,7 @@ export function weekReply(summary: WeekSummary, words: WeekWords): Reply {
 }
 
 /** The post of a week as the store has it now. */
-export const weekPost = (
+export const weekReplyOf = (
   { store, knowledge, locale }: Pick<Context, 'store' | 'knowledge' | 'locale'>,
   week: IsoWeek,
 ): Reply =>

@@ -1,5 +1,5 @@
-import { Stage } from './bounds.ts';
-import { flatten } from './flat.ts';
+import { RepairState } from './bounds.ts';
+import { compileProblem } from './compiled-problem.ts';
 import { policyMeans } from './leaves.ts';
 import type { Policy } from './policy.ts';
 import type { Problem, Tally } from './problem.ts';
@@ -20,31 +20,31 @@ export function fixedOrder(
   tally?: Tally,
   sure = 1,
 ): { net: number; cost: number; spent: number; policy: Policy } {
-  const flat = flatten(problem);
-  const repair = new RepairOrder(flat);
+  const compiled = compileProblem(problem);
+  const repair = new RepairOrder(compiled);
   const places = order.map((id) => {
     const place = problem.checks.findIndex((check) => check.id === id);
     if (place < 0) throw new RangeError(`no check ${id}`);
     return place;
   });
   if (new Set(places).size < places.length) throw new RangeError('a check is named twice');
-  const walk = (at: number, w: Float64Array, stage: Stage): Policy => {
+  const walk = (at: number, w: Float64Array, repairState: RepairState): Policy => {
     const total = w.reduce((sum, weight) => sum + weight, 0);
     const place = places[at];
     if (place === undefined || w.some((weight) => weight >= sure * total)) {
-      repair.run(stage, w);
+      repair.run(repairState, w);
       return repair.policy(problem, w);
     }
-    const check = flat.checks.find((one) => one.source === place);
+    const check = compiled.checks.find((one) => one.source === place);
     const live = (given: Float64Array) => given.filter((_, f) => (w[f] ?? 0) > 0);
     if (check === undefined || check.given.every((given) => new Set(live(given)).size === 1))
-      return walk(at + 1, w, stage);
+      return walk(at + 1, w, repairState);
     const branches = check.given.map((given) => {
       const left = w.map((weight, f) => weight * (given[f] ?? 0));
-      return left.some((weight) => weight > 0) ? walk(at + 1, left, stage.deeper(check.level)) : null;
+      return left.some((weight) => weight > 0) ? walk(at + 1, left, repairState.deeper(check.level)) : null;
     });
     return { kind: 'check', check: place, branches };
   };
-  const policy = walk(0, flat.prior, Stage.first(flat, problem.level));
+  const policy = walk(0, compiled.prior, RepairState.first(compiled, problem.level));
   return { ...policyMeans(problem, policy, tally), policy };
 }

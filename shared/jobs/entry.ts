@@ -1,8 +1,7 @@
 /** What can be written in a job: entries, only ever added. */
 import { z } from 'zod';
-import { quantities } from '../../knowledge/schema.ts';
+import { partGrades, quantities } from '../../knowledge/schema.ts';
 import { moneySchema } from '../money/money.ts';
-import { partGrades } from '../store/sightings.ts';
 
 /** The three questions before money is spent, and whose consent the data on the phone has. */
 export const questions = ['ownership', 'lock', 'stolen', 'data'] as const;

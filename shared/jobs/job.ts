@@ -1,7 +1,7 @@
 /** A job: one phone on its way through the bench. Everything about it follows from its record and its entries. */
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
-import { add, money, moneySchema } from '../money/money.ts';
+import { addMoney, money, moneySchema } from '../money/money.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
@@ -135,7 +135,7 @@ export function totalsOf(job: JobRecord): Totals {
   const { currency } = job.price;
   const sum = (way: 'out' | 'in', start: Money) =>
     ofKind(job, 'money').reduce(
-      (total, entry) => (entry.way === way ? add(total, entry.amount) : total),
+      (total, entry) => (entry.way === way ? addMoney(total, entry.amount) : total),
       start,
     );
   const out = sum('out', job.price);

@@ -1,6 +1,6 @@
+import { type MarketInput, type MarketSettings, settingInputs, withDefaults } from './market-settings.ts';
 import { predictAt, type RegressionPrior, regress, residuals } from './regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from './robust.ts';
-import { type MarketInput, type MarketSettings, settingInputs, withDefaults } from './settings.ts';
 import { type LogStudentT, valueQuantile } from './value.ts';
 
 /** A moment: a Date or milliseconds since 1970. */

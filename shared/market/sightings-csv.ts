@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
 import { say } from '../language/say.ts';
-import { moneySchema, parseAmount, toWire } from '../money/money.ts';
+import { moneySchema, toWire } from '../money/money.ts';
+import { parseAmount } from '../money/parse-amount.ts';
 
 /** The columns, in this order; a file must begin with exactly this header. */
 export const SIGHTING_COLUMNS = [

@@ -2,11 +2,6 @@ import { z } from 'zod';
 import { isCurrency, minorDigits } from './currency.ts';
 import { divideHalfEven, toDecimal, unitsHalfEven, unitsToText } from './rounding.ts';
 
-export { currencyCodes, isCurrency, minorDigits } from './currency.ts';
-export type { AmountOptions, AmountResult } from './parse-amount.ts';
-export { parseAmount } from './parse-amount.ts';
-export { roundHalfEven } from './rounding.ts';
-
 /** An amount of money: a safe integer of minor units (cents for AUD, yen for JPY) of an ISO 4217 currency. */
 export interface Money {
   minor: number;
@@ -67,12 +62,12 @@ export function fromWire(wire: MoneyWire): Money {
 }
 
 /** Adds two amounts. Throws TypeError if the currencies differ, RangeError beyond the safe integers. */
-export function add(a: Money, b: Money): Money {
+export function addMoney(a: Money, b: Money): Money {
   needSameCurrency(a, b);
   return money(BigInt(a.minor) + BigInt(b.minor), a.currency);
 }
 
-/** Takes b from a. Throws as {@link add} does. */
+/** Takes b from a. Throws as {@link addMoney} does. */
 export function subtract(a: Money, b: Money): Money {
   needSameCurrency(a, b);
   return money(BigInt(a.minor) - BigInt(b.minor), a.currency);
@@ -92,7 +87,7 @@ export function compare(a: Money, b: Money): -1 | 0 | 1 {
 
 /** Adds all amounts; the currency is needed because there may be none. */
 export function sum(values: readonly Money[], currency: string): Money {
-  return values.reduce(add, money(0, currency));
+  return values.reduce(addMoney, money(0, currency));
 }
 
 const formats = new Map<string, Intl.NumberFormat>();

@@ -118,7 +118,7 @@ function blockLines(block: Block, width: number, paint: Paint): string[] {
  * The whole reply, each line at most `width` columns; ends with a line break. `notes` are the surface's own words, such as
  * where a file went.
  */
-export const drawReply = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
+export const renderAsText = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
   speaking(reply.language, () => drawn(reply, window, notes));
 
 function drawn(reply: Reply, window: Window, notes: readonly string[]): string {

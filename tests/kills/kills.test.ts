@@ -1,4 +1,4 @@
-/** A few kills by a fixed seed; `tests/bench/kills.ts` does hundreds. */
+/** A few kills by a fixed seed; `tests/benchmarks/kills.ts` does hundreds. */
 import { describe, expect, it } from 'vitest';
 import { runKills } from './harness.ts';
 

@@ -1,26 +1,24 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { currencyCodes, isCurrency, minorDigits } from '../../shared/money/currency.ts';
 import { marginTax, periodMarginTax } from '../../shared/money/margin-tax.ts';
 import {
-  add,
+  addMoney,
   compare,
-  currencyCodes,
   formatMoney,
   fromMajor,
   fromWire,
-  isCurrency,
   type Money,
-  minorDigits,
   money,
   moneySchema,
   moneyWire,
   multiply,
-  parseAmount,
   subtract,
   sum,
   toMajor,
   toWire,
 } from '../../shared/money/money.ts';
+import { parseAmount } from '../../shared/money/parse-amount.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { divideHalfEven, toDecimal, unitsHalfEven } from '../../shared/money/rounding.ts';
 
@@ -32,7 +30,7 @@ describe('reckoning', () => {
   const aud = (minor: number): Money => ({ minor, currency: 'AUD' });
 
   test('adds, subtracts, sums and compares', () => {
-    expect(add(aud(10), aud(20))).toEqual(aud(30));
+    expect(addMoney(aud(10), aud(20))).toEqual(aud(30));
     expect(subtract(aud(10), aud(20))).toEqual(aud(-10));
     expect(sum([aud(1), aud(2), aud(3)], 'AUD')).toEqual(aud(6));
     expect(sum([], 'JPY')).toEqual({ minor: 0, currency: 'JPY' });
@@ -48,10 +46,10 @@ describe('reckoning', () => {
   });
 
   test('never mixes currencies and never leaves the safe integers', () => {
-    expect(() => add(aud(1), { minor: 1, currency: 'NZD' })).toThrow(TypeError);
+    expect(() => addMoney(aud(1), { minor: 1, currency: 'NZD' })).toThrow(TypeError);
     expect(() => compare(aud(1), { minor: 1, currency: 'NZD' })).toThrow(TypeError);
     expect(() => sum([aud(1)], 'NZD')).toThrow(TypeError);
-    expect(() => add(aud(Number.MAX_SAFE_INTEGER), aud(1))).toThrow(RangeError);
+    expect(() => addMoney(aud(Number.MAX_SAFE_INTEGER), aud(1))).toThrow(RangeError);
     expect(() => multiply(aud(Number.MAX_SAFE_INTEGER), 2)).toThrow(RangeError);
     expect(() => multiply(aud(1), Number.NaN)).toThrow(RangeError);
     expect(() => fromMajor(Number.POSITIVE_INFINITY, 'AUD')).toThrow(RangeError);
@@ -301,7 +299,7 @@ describe('what is said of what is wrong', () => {
   test('what the reader of code is told', () => {
     expect(() => minorDigits('aud')).toThrow('not an ISO 4217 currency code: "aud"');
     expect(() => money(0.5, 'AUD')).toThrow('safe number of minor units: 0.5');
-    expect(() => add(money(1, 'AUD'), money(1, 'NZD'))).toThrow('AUD and NZD cannot');
+    expect(() => addMoney(money(1, 'AUD'), money(1, 'NZD'))).toThrow('AUD and NZD cannot');
     expect(() => toDecimal('one')).toThrow('not a decimal number: "one"');
     expect(() => divideHalfEven(1n, 0n)).toThrow('must be above 0');
     const sold = { purchase: fromMajor(1, 'GBP'), sale: fromMajor(2, 'GBP') };

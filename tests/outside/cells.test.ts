@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
 import { allowedWhenCellUnsafe, barredWhenCellUnsafe } from '../../shared/safety/cautions.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { caution, lineOf, outcomeOf } from './said.ts';
 
@@ -107,7 +107,7 @@ outside(
     where: 'knowledge/pack/checks.yaml, cell-voltage',
   },
   () => {
-    const check = bench().context().knowledge.checks.get('cell-voltage');
+    const check = testBot().context().knowledge.checks.get('cell-voltage');
     expect(check?.why).toContain('4.25 V (from memory)');
     expect(check?.why).toContain('counts as damaged');
     expect(outcomeOf('cell-voltage', '4.25 V')).toBe('good');
@@ -255,7 +255,7 @@ outside(
   },
   () => {
     expect(lineOf('posting-cells', /forbidden by air/)).toMatchObject({ source: 'iata-a154' });
-    const reply = bench().say('/caution posting-cells');
+    const reply = testBot().say('/caution posting-cells');
     expect(reply.tone).toBe('danger');
     expect(wordsOf(reply)).toContain('whatever its energy or charge');
   },
@@ -347,7 +347,7 @@ outside(
         text: expect.stringContaining('This bot never clears a cell'),
         ground: { source: 'adr-sp376' },
       });
-    expect(wordsOf(bench().say('/trace swollen model:glued-front-home-sensor'))).toContain(
+    expect(wordsOf(testBot().say('/trace swollen model:glued-front-home-sensor'))).toContain(
       'the bot cannot judge a cell and never clears one',
     );
   },
@@ -569,7 +569,7 @@ outside(
     where: '/paired',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.store.saveSettings({ ...one.collective.settings, region: 'DE' });
     const reply = one.say('/paired glued-front-home-sensor component:battery');
     expect(reply.sources.map(({ id }) => id)).toContain('eu-2012-19');
@@ -592,7 +592,7 @@ outside(
       expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
     }
     expect(allowedWhenCellUnsafe(['static', 'broken-glass'])).toBe(true);
-    const one = bench();
+    const one = testBot();
     one.say('/trace "swollen, no charge" model:glued-front-home-sensor');
     const answer = one.say('/trace answer "0.8 A" step:charge-current');
     expect(answer.title).toContain('The cell comes first');

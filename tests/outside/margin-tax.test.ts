@@ -4,7 +4,7 @@ import { worthData } from '../../commands/worth.ts';
 import { marginTax, periodMarginTax } from '../../shared/money/margin-tax.ts';
 import { fromMajor, subtract, toMajor } from '../../shared/money/money.ts';
 import { netMean, type Terms } from '../../shared/worth/net.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const where = 'shared/money/margin-tax.ts';
@@ -239,7 +239,7 @@ outside(
     where: '/worth',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.say('/setup rate:30', { role: 'steward' });
     const mean = (price: number) => {
       const data = worthData.parse(

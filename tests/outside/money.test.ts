@@ -2,16 +2,9 @@ import { dinero, halfEven, toDecimal, transformScale } from 'dinero.js';
 import { AUD } from 'dinero.js/currencies';
 import fc from 'fast-check';
 import { expect } from 'vitest';
-import {
-  currencyCodes,
-  formatMoney,
-  fromMajor,
-  isCurrency,
-  minorDigits,
-  multiply,
-  roundHalfEven,
-  toWire,
-} from '../../shared/money/money.ts';
+import { currencyCodes, isCurrency, minorDigits } from '../../shared/money/currency.ts';
+import { formatMoney, fromMajor, multiply, toWire } from '../../shared/money/money.ts';
+import { roundHalfEven } from '../../shared/money/rounding.ts';
 import { outside } from './check.ts';
 
 const currency = 'shared/money/currency.ts';

@@ -20,7 +20,7 @@ import {
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
 import { randomProblem, seeded } from '../diagnosis/random-problem.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const planning = 'shared/diagnosis/plan.ts';
@@ -768,7 +768,7 @@ outside(
 
 /** A dead phone, answered in an order; its odds by fault. */
 function oddsAfter(answers: readonly (readonly [step: string, says: string])[]): Map<string, number> {
-  const one = bench();
+  const one = testBot();
   let reply = one.say('/trace "dead, no charge" model:glued-front-home-sensor');
   for (const [step, says] of answers) reply = one.say(`/trace answer "${says}" step:${step}`);
   return new Map(traceData.parse(reply.data).odds.map(({ fault, chance }) => [fault, chance]));
@@ -808,7 +808,7 @@ outside(
     where: '/trace',
   },
   () => {
-    const { knowledge } = bench().context();
+    const { knowledge } = testBot().context();
     const family = knowledge.families.get('glued-front-home-sensor');
     if (!family) throw new Error('no family');
     const got = oddsAfter(answers);
@@ -925,7 +925,7 @@ outside(
     where: '/trace',
   },
   () => {
-    const { knowledge } = bench().context();
+    const { knowledge } = testBot().context();
     const family = knowledge.families.get('glued-front-home-sensor');
     const got = oddsAfter(answers);
     const shown = { 'charge-current': 'none', 'port-look': 'clean', 'forced-restart': 'nothing' };

@@ -11,7 +11,7 @@ import {
   fullCaution,
   LOCAL_CODES,
 } from '../../shared/safety/cautions.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 
 const ids = (cards: readonly { id: string }[]) => cards.map(({ id }) => id);
 

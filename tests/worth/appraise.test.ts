@@ -1,16 +1,17 @@
 /** Restore, strip or pass, worked out beside it by hand from the same phone and prices. */
 import { describe, expect, it } from 'vitest';
+import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
-import { caseOf, fits, keepsAfter } from '../../shared/diagnosis/case.ts';
+import { type CollectiveSettings, defaultSettings } from '../../shared/collective/collective-settings.ts';
+import { decisionProblemOf, keepsAfter } from '../../shared/diagnosis/decision-problem.ts';
 import { leaves } from '../../shared/diagnosis/leaves.ts';
 import { condition } from '../../shared/diagnosis/posterior.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { economicsOf, type PartSighting } from '../../shared/economics/economics.ts';
 import { expectedMin } from '../../shared/market/value.ts';
-import { type CollectiveSettings, defaultSettings } from '../../shared/store/settings.ts';
 import { type AppraisalQuestion, appraise, type WayOut } from '../../shared/worth/appraise.ts';
-import { economicsOf, type PartSighting } from '../../shared/worth/economics.ts';
 
 const knowledge = loadKnowledge();
 const familyOf = (id: string): Family => {
@@ -34,7 +35,7 @@ interface Asked {
 function ask({ symptoms = [], damage = [], price = 10, value = 200, parts = [], mendedBy, ...more }: Asked) {
   const settings = { ...defaultSettings, hourlyRate: 30, ...more.settings };
   const economics = economicsOf({ knowledge, family, settings, sightings: [], parts, grade: 0, value, now });
-  const bench = caseOf({ knowledge, family, symptoms, evidence: [], economics });
+  const bench = decisionProblemOf({ knowledge, family, symptoms, evidence: [], economics });
   if (!bench) throw new Error('no case');
   const question: AppraisalQuestion = {
     knowledge,
@@ -215,7 +216,7 @@ describe('a fault', () => {
         value: 200,
         now,
       });
-      const found = caseOf({ knowledge, family, symptoms: [symptom], evidence: [], economics });
+      const found = decisionProblemOf({ knowledge, family, symptoms: [symptom], evidence: [], economics });
       const likely = found?.problem.faults.filter(({ prior }) => prior >= 0.05).length ?? 0;
       if (likely !== 1) continue;
       alone += 1;

@@ -2,7 +2,7 @@
 
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { speaking } from '../../../shared/language/say.ts';
-import { drawReply, type Window } from '../text-render.ts';
+import { renderAsText, type Window } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
 import { switchSession } from './switch.ts';
@@ -40,7 +40,7 @@ export async function runScript(
       outcomes.push(reply.outcome);
       const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
       if (json) write(jsonLine(reply));
-      else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, notes)}`);
+      else write(`${outcomes.length > 1 ? '\n' : ''}${renderAsText(reply, window, notes)}`);
     });
   }
   return exitCode(outcomes);
