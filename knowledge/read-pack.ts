@@ -16,7 +16,7 @@ export interface PackEntry<T> {
   /** True when it comes from the last folder. */
   top: boolean;
 }
-export type Entries = {
+type Entries = {
   [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
 };
 export interface Pack {

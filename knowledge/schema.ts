@@ -5,7 +5,7 @@
 import { z } from 'zod';
 
 /** Ids are lower-case words joined by hyphens; they are stored in people's databases, so they do not change. */
-export const idSchema = z
+const idSchema = z
   .string()
   .regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, 'an id is lower-case words joined by hyphens')
   .max(48);
@@ -26,8 +26,7 @@ export const groundSchema = z.union([
 export type Ground = z.infer<typeof groundSchema>;
 
 /** A sentence and its own ground. */
-export const statementSchema = z.strictObject({ says: text, ground: groundSchema });
-export type Statement = z.infer<typeof statementSchema>;
+const statementSchema = z.strictObject({ says: text, ground: groundSchema });
 
 /** What a step can do to a person, a cell or the phone. Every hazard must have a caution that fires on it. */
 export const hazards = [
@@ -44,14 +43,13 @@ export const hazards = [
   'wet', // liquid inside
 ] as const;
 export type Hazard = (typeof hazards)[number];
-export const hazardSchema = z.enum(hazards);
+const hazardSchema = z.enum(hazards);
 
 /** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
 export const accessLevels = ['closed', 'open', 'board'] as const;
-export type Access = (typeof accessLevels)[number];
-export const accessSchema = z.enum(accessLevels);
+const accessSchema = z.enum(accessLevels);
 
-export const sourceSchema = z.strictObject({
+const sourceSchema = z.strictObject({
   id: idSchema,
   title: text,
   publisher: text,
@@ -73,9 +71,9 @@ const means = z.array(z.enum(seenFacts)).default([]);
 const powers = z.boolean().default(false);
 
 /** A construction feature that faults, checks and pairing statements refer to. */
-export const featureSchema = z.strictObject({ id: idSchema, says: text });
+const featureSchema = z.strictObject({ id: idSchema, says: text });
 
-export const componentSchema = z.strictObject({
+const componentSchema = z.strictObject({
   id: idSchema,
   name: text, // Annex II name of Regulation (EU) 2023/1670 where it has one
   annexName: z.boolean(),
@@ -98,7 +96,7 @@ const disassembly = z.strictObject({
   tools: z.enum(['none', 'basic', 'with-part', 'with-product', 'on-sale']),
 });
 
-export const familySchema = z.strictObject({
+const familySchema = z.strictObject({
   id: idSchema,
   name: text,
   about: text, // how it is built, in two sentences
@@ -152,7 +150,7 @@ const conditionFields = {
   without: z.array(idSchema).optional(),
 };
 
-export const symptomSchema = z.strictObject({
+const symptomSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
@@ -169,7 +167,7 @@ export const symptomSchema = z.strictObject({
 });
 export type Symptom = z.infer<typeof symptomSchema>;
 
-export const faultSchema = z.strictObject({
+const faultSchema = z.strictObject({
   id: idSchema,
   name: text,
   component: idSchema,
@@ -215,7 +213,7 @@ export type Check = z.infer<typeof checkSchema>;
 export const partGrades = ['original', 'refurbished', 'copy', 'used'] as const;
 export type PartGrade = (typeof partGrades)[number];
 
-export const remedySchema = z.strictObject({
+const remedySchema = z.strictObject({
   id: idSchema,
   name: text,
   /** P(the phone works after it | fault). */
@@ -238,7 +236,7 @@ export const remedySchema = z.strictObject({
 export type Remedy = z.infer<typeof remedySchema>;
 
 /** Something a phone does, gone through before it is closed for good. */
-export const functionSchema = z.strictObject({
+const functionSchema = z.strictObject({
   id: idSchema,
   name: text,
   how: text, // how to see that it works
@@ -254,7 +252,7 @@ export const functionSchema = z.strictObject({
 export type PhoneFunction = z.infer<typeof functionSchema>;
 
 const byRegion = z.record(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/), text);
-export const cautionSchema = z.strictObject({
+const cautionSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
@@ -294,7 +292,7 @@ export const lawSchema = z.strictObject({
 export type Law = z.infer<typeof lawSchema>;
 
 /** Free facts a bench knows, shown by the commands that name them. */
-export const lessonSchema = z.strictObject({
+const lessonSchema = z.strictObject({
   id: idSchema,
   about: z.array(idSchema), // components, features, symptoms, checks or remedies
   says: text,
@@ -303,7 +301,7 @@ export const lessonSchema = z.strictObject({
 export type Lesson = z.infer<typeof lessonSchema>;
 
 /** What a phone that stays in use spares, as published: a range, since studies differ. */
-export const factorSchema = z.strictObject({
+const factorSchema = z.strictObject({
   id: idSchema,
   of: z.enum(['mass', 'raw-material', 'greenhouse-gas']),
   /** For one phone; for one phone and a year of its use; or for the whole life of one, of so many `years`. */

@@ -16,7 +16,7 @@ import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 import type { Poster } from './surfaces/weekly-poster.ts';
 
 /** A chat platform that the bot is on. */
-export interface Surface {
+interface Surface {
   /** For the weekly post in one of its rooms. */
   posterFor(room: string): Poster;
   /** Ends the connection when what is being answered just now has been. */

@@ -102,7 +102,7 @@ export function testBot({
 const tableRow = z.object({ name: z.string() });
 
 /** Reads a copy of the file from its bytes, so that the dump itself touches nothing. */
-export function dumpOf(database: Database): Record<string, unknown[]> {
+function dumpOf(database: Database): Record<string, unknown[]> {
   const copy = new Sqlite(database.bytes());
   try {
     const tables = z

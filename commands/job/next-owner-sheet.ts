@@ -32,7 +32,7 @@ const eraseWords: Readonly<Record<string, string>> = {
 const ofBattery = ({ unit, of }: { unit: string; of: string }): boolean =>
   unit === 'cycles' || unit === 'mAh' || (unit === '%' && /capac|health|batter/i.test(of));
 
-export function sheetOf(context: Context, job: JobRecord): SheetData {
+function sheetOf(context: Context, job: JobRecord): SheetData {
   const { knowledge, collective, store, now } = context;
   const phone = phoneOfJob(context, job);
   const date = isoDateIn(collective.settings.zone, job.ended?.at ?? now);

@@ -26,15 +26,7 @@ import { percent } from '../shared/words.ts';
 import { currencies, regions, zones } from './iso-lookups.ts';
 
 /** In the order of ISO 8601. */
-export const weekDays = [
-  'monday',
-  'tuesday',
-  'wednesday',
-  'thursday',
-  'friday',
-  'saturday',
-  'sunday',
-] as const;
+const weekDays = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const;
 
 /** The options' names, and the settings they change. */
 const settingOf = {

@@ -84,7 +84,7 @@ export const weekData = z.object({
     ])
     .nullable(),
 });
-export type WeekData = z.infer<typeof weekData>;
+type WeekData = z.infer<typeof weekData>;
 
 /** What the picture is drawn from: words ready to be set, and money in major units for its lengths. */
 export const weekChartData = z.object({
@@ -115,7 +115,7 @@ export type WeekChartData = z.infer<typeof weekChartData>;
 /** Rows of the picture; more would be too small on a phone. */
 const DRAWN = 8;
 
-export interface WeekWords {
+interface WeekWords {
   knowledge: Knowledge;
   collective: string;
   zone: string;
@@ -201,7 +201,7 @@ const daysFact = ({ days }: WeekSummary): string =>
       ? dayWords(days.most)
       : say`${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
 
-export const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
+const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
   const { mass, gas, material } = sparedBy(knowledge.factors, summary.restored.length);
   const { estimate, totals } = summary;
   return {
@@ -315,7 +315,7 @@ const rowOf = (phone: RestoredPhone, money: (amount: Money) => string): string[]
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */
-export function weekReply(summary: WeekSummary, words: WeekWords): Reply {
+function weekReply(summary: WeekSummary, words: WeekWords): Reply {
   const { knowledge, locale } = words;
   const { restored, totals, learnt, week } = summary;
   const money = (amount: Money) => formatMoney(amount, locale);

@@ -5,9 +5,9 @@
  */
 
 /** No learnt likelihood goes below this: a small bench has not seen everything. */
-export const FLOOR = 0.01;
+const FLOOR = 0.01;
 /** Strength of the pooled weights for one family, in jobs, while there are too few families to choose it. */
-export const DEFAULT_STRENGTH = 20;
+const DEFAULT_STRENGTH = 20;
 const FEWEST_FAMILIES = 5;
 const GRID = Array.from({ length: 99 }, (_, i) => i + 2);
 
@@ -38,16 +38,6 @@ export function betaUpdate(
   const a = prior.a + worked;
   const b = prior.b + tried - worked;
   return { a, b, mean: a / (a + b) };
-}
-
-/**
- * The Beta with mean m (0..1) and standard deviation s: strength m(1-m)/s^2 - 1 (moments of the Beta).
- * @throws RangeError when no Beta has them.
- */
-export function betaFromSpread(m: number, s: number): { a: number; b: number } {
-  const strength = (m * (1 - m)) / (s * s) - 1;
-  if (!(m > 0 && m < 1 && strength > 0)) throw new RangeError(`no Beta has mean ${m} and spread ${s}`);
-  return { a: m * strength, b: (1 - m) * strength };
 }
 
 /**
@@ -86,26 +76,6 @@ export function withFloor(chances: readonly number[], floor = FLOOR): number[] {
     if (sunk.length === 0) return chances.map((chance, i) => (low.has(i) ? floor : chance * scale));
     for (const i of sunk) low.add(i);
   }
-}
-
-/**
- * A job whose fault was not confirmed, shared among the faults: r_f ~ pi_f * prod P(o_j | f) * prod over failed
- * remedies (1 - q_f).
- * @param outcomes for each check done, P(the outcome seen | fault), one a fault.
- * @param failed for each remedy that failed, P(works | fault), one a fault.
- * @returns counts that sum to 1, or null when the job's record is impossible under every fault.
- */
-export function shareCount(
-  prior: readonly number[],
-  outcomes: readonly (readonly number[])[],
-  failed: readonly (readonly number[])[],
-): number[] | null {
-  const weight = prior.map((pi, f) => {
-    const seen = outcomes.reduce((product, given) => product * (given[f] ?? 0), pi);
-    return failed.reduce((product, works) => product * (1 - (works[f] ?? 0)), seen);
-  });
-  const total = weight.reduce((sum, w) => sum + w, 0);
-  return total > 0 ? weight.map((w) => w / total) : null;
 }
 
 /**

@@ -229,7 +229,7 @@ export function dot(w: Float64Array, v: Float64Array): number {
 }
 
 /** The best stop under weights w, scaled like them. */
-export function stopNet(compiled: CompiledProblem, w: Float64Array): number {
+function stopNet(compiled: CompiledProblem, w: Float64Array): number {
   let best = Number.NEGATIVE_INFINITY;
   for (const stop of compiled.stops) best = Math.max(best, dot(w, stop));
   return best;
@@ -274,13 +274,6 @@ export function upperFrom(
     }
   }
   return Math.min(best, hindsight);
-}
-
-/** Expected net if the fault were known at once: an upper bound on any policy, in the problem's money. */
-export function knownFaultNet(problem: Problem): number {
-  const compiled = compileProblem(problem);
-  const repairState = RepairState.first(compiled, problem.level);
-  return dot(compiled.prior, repairState.known[problem.level] ?? compiled.prior);
 }
 
 /** The tighter upper bound of `upperFrom` at the start of the problem, in the problem's money. */

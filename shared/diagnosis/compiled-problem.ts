@@ -20,7 +20,7 @@ export interface CompiledProblem {
   readonly scale: number;
 }
 
-export interface CompiledCheck {
+interface CompiledCheck {
   /** Place in problem.checks. */
   readonly source: number;
   readonly cost: number;
@@ -29,7 +29,7 @@ export interface CompiledCheck {
   readonly given: readonly Float64Array[];
 }
 
-export interface CompiledRemedy {
+interface CompiledRemedy {
   /** Place in problem.remedies. */
   readonly source: number;
   readonly cost: number;

@@ -26,7 +26,7 @@ export interface CheckSpec {
   readonly given: readonly (readonly number[])[];
 }
 
-export interface RemedySpec {
+interface RemedySpec {
   readonly id: string;
   readonly cost: number;
   readonly level: number;

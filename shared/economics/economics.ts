@@ -9,15 +9,8 @@ import { expectedMin, type LogStudentT } from '../market/value.ts';
 import { fromMajor, toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
 
-export type InputGround =
-  | 'given'
-  | 'collective'
-  | 'published'
-  | 'practice'
-  | 'memory'
-  | 'assumed'
-  | 'computed';
-export interface EconomicsInput {
+type InputGround = 'given' | 'collective' | 'published' | 'practice' | 'memory' | 'assumed' | 'computed';
+interface EconomicsInput {
   name: string;
   value: string | number | boolean | null;
   ground: InputGround;
@@ -65,7 +58,7 @@ export interface Economics {
   standIn: boolean;
   inputs: EconomicsInput[];
 }
-export interface PartPrice {
+interface PartPrice {
   low: number;
   price: number;
   high: number;

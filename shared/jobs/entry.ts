@@ -8,15 +8,7 @@ export const questions = ['ownership', 'lock', 'stolen', 'data'] as const;
 export type Question = (typeof questions)[number];
 
 /** The words of NIST SP 800-88 for erasing, and what else can become of what is on a phone. */
-export const dataAnswers = [
-  'consent',
-  'clear',
-  'purge',
-  'destroy',
-  'owner-keeps',
-  'stays-here',
-  'refused',
-] as const;
+const dataAnswers = ['consent', 'clear', 'purge', 'destroy', 'owner-keeps', 'stays-here', 'refused'] as const;
 export const answers = {
   ownership: ['shown', 'not-shown'],
   lock: ['free', 'locked'],

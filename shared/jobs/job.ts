@@ -5,7 +5,7 @@ import { addMoney, money, moneySchema } from '../money/money.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
-export type Came = (typeof cameWays)[number];
+type Came = (typeof cameWays)[number];
 export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
 export type EndedAs = (typeof endings)[number];
 
@@ -21,7 +21,7 @@ export const promiseSchema = z.object({
   /** Chances of the faults at intake, by id. */
   odds: z.record(z.string(), z.number()),
 });
-export type IntakePromise = z.infer<typeof promiseSchema>;
+type IntakePromise = z.infer<typeof promiseSchema>;
 
 /** How a job ended. */
 export const endingSchema = z.object({
@@ -73,7 +73,7 @@ export interface JobRecord {
 }
 
 /** Entries that stand. */
-export const standing = (job: JobRecord): Entry[] =>
+const standing = (job: JobRecord): Entry[] =>
   job.entries.filter(({ struck }) => struck === null).map(({ entry }) => entry);
 const ofKind = <K extends Entry['kind']>(job: JobRecord, kind: K): Extract<Entry, { kind: K }>[] =>
   standing(job).filter((entry): entry is Extract<Entry, { kind: K }> => entry.kind === kind);

@@ -3,8 +3,8 @@
  * set around what is done, rather than handed to every wording, and holds through everything that is waited for in it.
  */
 import { AsyncLocalStorage } from 'node:async_hooks';
+import type { Catalogue, Wording } from './catalogue-entry.ts';
 import { german } from './de.ts';
-import type { Catalogue, Wording } from './wording.ts';
 
 export const catalogues = { en: {}, de: german } satisfies Record<string, Catalogue>;
 export type Language = keyof typeof catalogues;

@@ -1,5 +1,5 @@
 /** A belief about a number in log price: its mean and standard deviation. */
-export interface Belief {
+interface Belief {
   mean: number;
   sd: number;
 }
@@ -23,7 +23,7 @@ export interface MarketSettings {
   outlierDegrees: number;
 }
 
-export const defaultMarketSettings: MarketSettings = {
+const defaultMarketSettings: MarketSettings = {
   depreciation: { mean: -0.35, sd: 0.1 },
   gradeStep: { mean: 0.12, sd: 0.06 },
   storageDoubling: { mean: 0.06, sd: 0.04 },
@@ -35,7 +35,7 @@ export const defaultMarketSettings: MarketSettings = {
 };
 
 /** Where a number comes from. */
-export type MarketGround =
+type MarketGround =
   | { kind: 'published'; source: string }
   | { kind: 'assumed'; why: string }
   /** The collective's own setting. */

@@ -106,7 +106,7 @@ const sparePoints: Readonly<Record<Spares, number>> = {
 };
 const informationPoints: Readonly<Record<Information, number>> = { public: 5, free: 3, fee: 1 };
 /** Steps that each remote notification or authorisation counts for. */
-export const STEPS_PER_PAIRING_ACTION = 5;
+const STEPS_PER_PAIRING_ACTION = 5;
 
 /** Points for disassembly depth: up to 2, 5, 10 and 15 steps give 5, 4, 3 and 2; more give 1. */
 export function depthPoints(steps: number): number {

@@ -2,8 +2,8 @@ import { z } from 'zod';
 import { numberRow, type Sql, timeColumn } from './sql.ts';
 
 /** `server`: a whole Discord server. `room`: one channel or room. `direct`: a room of one person and the bot. */
-export const channelKinds = ['server', 'room', 'direct'] as const;
-export type ChannelKind = (typeof channelKinds)[number];
+const channelKinds = ['server', 'room', 'direct'] as const;
+type ChannelKind = (typeof channelKinds)[number];
 
 /** A place on a chat platform that belongs to a collective. */
 export interface ChannelBinding {

@@ -88,13 +88,13 @@ const entryRow = z
 const entryColumns = 'job, seq, entry, by, by_key, at, struck_by, struck_at, struck_why';
 
 /** Who did it, and when. */
-export interface Hand {
+interface Hand {
   by: string;
   byKey: string;
   at: Date;
 }
 
-export type NewJob = Pick<
+type NewJob = Pick<
   JobRecord,
   'model' | 'family' | 'came' | 'price' | 'grade' | 'symptoms' | 'promise' | 'openedBy' | 'openedKey' | 'at'
 > & {

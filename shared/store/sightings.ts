@@ -58,7 +58,7 @@ const sightingRow = z
     }),
   );
 
-export interface SightingFilter {
+interface SightingFilter {
   model?: number;
   kind?: 'phone' | 'part';
   /** Only those whose price is in another currency than this. */

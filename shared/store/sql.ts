@@ -20,7 +20,7 @@ export interface Sql {
 }
 
 /** A row in the file is not what the bot writes: the file was altered, or is torn. Says which, without what is in it. */
-export class BadRow extends Error {
+class BadRow extends Error {
   readonly code = 'BAD_ROW';
   constructor(statement: string, { path, message }: { path: PropertyKey[]; message: string }) {
     const table = /\b(?:FROM|INTO|UPDATE)\s+(\w+)/.exec(statement)?.[1] ?? 'the store';

@@ -48,7 +48,7 @@ function finishedJob(store: Store, knowledge: SummaryKnowledge, job: JobRecord):
 }
 
 /** Jobs that ended from `from` (included) to `to` (not included). */
-export const finishedJobsBetween = (
+const finishedJobsBetween = (
   store: Store,
   knowledge: SummaryKnowledge,
   from: Date,

@@ -12,6 +12,7 @@ import { repairOrder } from '../diagnosis/repair-order.ts';
 import type { Economics } from '../economics/economics.ts';
 import { say } from '../language/say.ts';
 import type { LogStudentT } from '../market/value.ts';
+import { marginTaxFraction } from './margin-tax.ts';
 import {
   expectedSales,
   highestPrice,
@@ -234,7 +235,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const known = knownWork(question);
   const shared = {
     fee: economics.sellingCost,
-    taxFraction: settings.marginTax / (100 + settings.marginTax),
+    taxFraction: marginTaxFraction(settings.marginTax),
     cap: economics.cap,
   };
   const limits: Limits = { margin: settings.margin, risk: settings.risk };

@@ -21,7 +21,7 @@ export interface Terms {
   endings: readonly Scenario[];
   /** Cost of selling, as a share of the sale. */
   fee: number;
-  /** Tax-inclusive fraction of the margin, r/(100 + r). */
+  /** Share of the margin that is tax: see `marginTaxFraction`. */
   taxFraction: number;
   /** No sale is counted above this. */
   cap: number;

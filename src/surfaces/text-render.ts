@@ -68,7 +68,7 @@ function bar(share: number, width: number): string {
   return '█'.repeat(Math.floor(eighths / 8)) + (EIGHTHS[eighths % 8] ?? '');
 }
 
-export function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
+function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
   const long = width >= 70 ? 20 : 8;
   const shares = bars.map(({ share }) => percent(share));
   const last = Math.max(0, ...shares.map(columnsOf));

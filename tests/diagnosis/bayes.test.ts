@@ -2,7 +2,6 @@ import fc from 'fast-check';
 import jStat from 'jstat';
 import { describe, expect, it } from 'vitest';
 import {
-  betaFromSpread,
   betaUpdate,
   chooseStrength,
   dirichletMean,
@@ -13,7 +12,6 @@ import {
   logMarginal,
   pooledMean,
   type SeenRow,
-  shareCount,
   trustInRows,
   withFloor,
   withSlip,
@@ -23,14 +21,6 @@ import { seeded } from './random-problem.ts';
 const sum = (list: readonly number[]) => list.reduce((a, b) => a + b, 0);
 
 describe('conjugate updates', () => {
-  it('from a mean and a spread: the Beta has just these', () => {
-    const { a, b } = betaFromSpread(0.8, 0.12);
-    expect(a / (a + b)).toBeCloseTo(0.8, 12);
-    // Variance of a Beta: ab / ((a+b)^2 (a+b+1)).
-    expect(Math.sqrt((a * b) / ((a + b) ** 2 * (a + b + 1)))).toBeCloseTo(0.12, 12);
-    expect(() => betaFromSpread(0.5, 0.6)).toThrow(RangeError);
-  });
-
   it('no learnt chance falls below .01 and outcomes still sum to 1', () => {
     const chances = fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: 2, maxLength: 6 });
     fc.assert(
@@ -45,17 +35,6 @@ describe('conjugate updates', () => {
     expect(learnOutcomes([0.98, 0.01, 0.01], 5, [500, 0, 0])).toEqual([0.98, 0.01, 0.01]);
     expect(learnSuccess(0.99, 4, 400, 400)).toBe(0.99);
     expect(() => betaUpdate({ a: 1, b: 1 }, 5, 4)).toThrow(RangeError);
-  });
-});
-
-describe('a fault that was not confirmed', () => {
-  it('is shared by prior, outcomes seen and remedies that failed', () => {
-    // By hand: .5*.9*.2 = .09, .3*.1*1 = .03, .2*.2*1 = .04, over .16.
-    const share = shareCount([0.5, 0.3, 0.2], [[0.9, 0.1, 0.2]], [[0.8, 0, 0]]);
-    [0.09 / 0.16, 0.03 / 0.16, 0.04 / 0.16].forEach((r, f) => {
-      expect(share?.[f]).toBeCloseTo(r, 12);
-    });
-    expect(shareCount([1, 0], [[0, 1]], [])).toBeNull();
   });
 });
 
@@ -134,17 +113,6 @@ describe('refusals', () => {
     expect(betaUpdate({ a: 1, b: 1 }, 3, 3)).toEqual({ a: 4, b: 1, mean: 0.8 });
     for (const worked of [-1, 4])
       expect(() => betaUpdate({ a: 1, b: 1 }, worked, 3)).toThrow(`${worked} of 3`);
-  });
-
-  it('a Beta has a mean inside 0 and 1, and a spread below that of a coin', () => {
-    for (const [m, s] of [
-      [0, 0.1],
-      [1, 0.1],
-      [-0.5, 0.1],
-      [1.5, 0.1],
-      [0.5, 0.5],
-    ] as const)
-      expect(() => betaFromSpread(m, s)).toThrow(`mean ${m} and spread ${s}`);
   });
 
   it('a floor leaves room for all outcomes', () => {

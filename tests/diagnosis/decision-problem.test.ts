@@ -9,10 +9,10 @@ import {
   oddsOf,
   planFor,
 } from '../../shared/diagnosis/decision-problem.ts';
-import { fixedOrder } from '../../shared/diagnosis/fixed-order.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
+import { fixedOrder } from '../oracles/fixed-order.ts';
 
 const knowledge = loadKnowledge();
 const families = [...knowledge.families.values()];

@@ -21,16 +21,11 @@ import {
 } from '../../shared/diagnosis/bayes.ts';
 import type { MarketSettings } from '../../shared/market/market-settings.ts';
 import { predictMarket } from '../../shared/market/predict.ts';
-import {
-  flatPrior,
-  predictAt,
-  type RegressionPosterior,
-  regress,
-  residuals,
-} from '../../shared/market/regression.ts';
+import { predictAt, type RegressionPosterior, regress, residuals } from '../../shared/market/regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from '../../shared/market/robust.ts';
 import { tCdf, tDensity, tQuantile } from '../../shared/market/student-t.ts';
 import { expectedMin, type LogStudentT, valueCdf } from '../../shared/market/value.ts';
+import { flatPrior } from '../oracles/flat-prior.ts';
 import { outside } from './check.ts';
 import { height, mass, mavro, michelson, norrisX, norrisY } from './nist-data.ts';
 

@@ -120,7 +120,7 @@ export interface Origin {
   fileLimit: number;
 }
 
-export interface ButtonMessage {
+interface ButtonMessage {
   id: string;
   ephemeral: boolean;
   /** Who asked for it; null for what nobody asked for. */

@@ -13,7 +13,7 @@ export interface Button {
   custom_id: string;
   disabled?: boolean;
 }
-export interface Select {
+interface Select {
   type: typeof componentType.select;
   custom_id: string;
   placeholder: string;
@@ -30,7 +30,7 @@ export interface AttachedFile {
   description: string;
 }
 /** The body of a message, whichever way it is sent. */
-export interface Body {
+interface Body {
   content: string;
   embeds: Embed[];
   components: Row[];

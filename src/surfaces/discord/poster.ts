@@ -26,7 +26,7 @@ import {
 } from './weekly-channel.ts';
 
 /** A post that no try can bring about until somebody changes something; the stewards have been told what. */
-export class CannotPost extends Error {
+class CannotPost extends Error {
   constructor(why: string) {
     super(why);
     this.name = 'CannotPost';

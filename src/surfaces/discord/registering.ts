@@ -14,7 +14,7 @@ import { type Rest, retry } from './rest.ts';
 const thereSchema = z.array(z.looseObject({ id: z.string(), name: z.string(), type: z.number().int() }));
 type There = z.infer<typeof thereSchema>[number];
 
-export interface Change {
+interface Change {
   kind: 'new' | 'changed' | 'gone';
   name: string;
   /** What is different about a changed one. */

@@ -9,7 +9,7 @@ import type { Origin } from './incoming.ts';
 export const DISCORD = 'discord';
 
 /** What is known of a server without asking Discord. */
-export interface ServerView {
+interface ServerView {
   name: string;
   owner: string;
   /** What each role may do, by its id; the server's own id stands for everyone. */
@@ -22,7 +22,7 @@ const NO_ROLES: ServerRoles = { steward: null, member: null };
 
 const memberSchema = z.object({ roles: z.array(z.string()) });
 
-export interface ServerMembership {
+interface ServerMembership {
   roles: readonly string[];
   permissions: bigint;
 }

@@ -33,7 +33,7 @@ export const transactionOf = (...parts: readonly (string | number)[]): string =>
 
 const sentSchema = z.object({ event_id: z.string() });
 
-export interface Outgoing {
+interface Outgoing {
   room: string;
   type: string;
   content: Readonly<Record<string, unknown>>;

@@ -19,7 +19,7 @@ export const MESSAGE_BYTES = 32_000;
 const signs = { plain: '▸', good: '✓', caution: '▲', danger: '◆' } as const;
 
 /** Text that no client reads as markup. Line breaks become `<br>`. */
-export const escapeHtml = (text: string): string =>
+const escapeHtml = (text: string): string =>
   clean(text)
     .replace(/&/g, '&amp;')
     .replace(/</g, '&lt;')

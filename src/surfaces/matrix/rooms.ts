@@ -14,7 +14,7 @@ const powersSchema = z.object({
   events_default: level,
   redact: level,
 });
-export type Powers = z.infer<typeof powersSchema>;
+type Powers = z.infer<typeof powersSchema>;
 
 const createSchema = z.object({
   room_version: z.string().optional().catch(undefined),

@@ -1,9 +1,9 @@
-import { RepairState } from './bounds.ts';
-import { compileProblem } from './compiled-problem.ts';
-import { policyMeans } from './leaves.ts';
-import type { Policy } from './policy.ts';
-import type { Problem, Tally } from './problem.ts';
-import { RepairOrder } from './repair-order.ts';
+import { RepairState } from '../../shared/diagnosis/bounds.ts';
+import { compileProblem } from '../../shared/diagnosis/compiled-problem.ts';
+import { policyMeans } from '../../shared/diagnosis/leaves.ts';
+import type { Policy } from '../../shared/diagnosis/policy.ts';
+import type { Problem, Tally } from '../../shared/diagnosis/problem.ts';
+import { RepairOrder } from '../../shared/diagnosis/repair-order.ts';
 
 /**
  * What a fixed checklist costs: the checks in the order given, each skipped once it cannot tell the faults still
