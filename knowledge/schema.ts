@@ -64,8 +64,7 @@ export type Source = z.infer<typeof sourceSchema>;
  * `swollen` bulges, `hot` is hot, hisses or smokes, `leaking` leaks or smells, `hurt` is dented, pierced or torn,
  * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside.
  */
-export const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
-export type SeenFact = (typeof seenFacts)[number];
+const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
 const means = z.array(z.enum(seenFacts)).default([]);
 /** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
 const powers = z.boolean().default(false);

@@ -1,5 +1,5 @@
 /**
- * Measures the bot: `npm run bench` prints a table, `-- --json` one flat object of figure name to number. Times are of this
+ * Measures the bot: `npm run benchmarks` prints a table, `-- --json` one flat object of figure name to number. Times are of this
  * machine at this moment; nothing passes or fails by them.
  */
 import { spawnSync } from 'node:child_process';
