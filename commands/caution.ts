@@ -30,7 +30,7 @@ export const cautionDataSchema = z.discriminatedUnion('kind', [
     region: z.string().nullable(),
   }),
 ]);
-export type CautionData = z.infer<typeof cautionDataSchema>;
+type CautionData = z.infer<typeof cautionDataSchema>;
 
 const marks = { practice: ' *', memory: ' **' } as const;
 

@@ -1,10 +1,10 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
-import type { Case } from '../shared/diagnosis/case.ts';
+import type { DecisionProblem } from '../shared/diagnosis/decision-problem.ts';
+import type { Economics } from '../shared/economics/economics.ts';
 import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
-import type { Economics } from '../shared/worth/economics.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
 import {
@@ -61,7 +61,7 @@ const wayWords: Record<Way, string> = { restore: 'Restore', strip: 'Strip', pass
 interface Question {
   phone: Phone;
   economics: Economics;
-  bench: Case;
+  bench: DecisionProblem;
   result: Appraisal;
   rough: string[];
   faulty: boolean;

@@ -1,6 +1,6 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
-import type { Entry, ListFile, Pack } from './read-pack.ts';
+import type { ListFile, Pack, PackEntry } from './read-pack.ts';
 import { type Caution, type Check, type Family, type Hazard, services } from './schema.ts';
 import { factProblems, type Step, stepProblems } from './text-hazards.ts';
 
@@ -13,7 +13,7 @@ const LOCAL_CODES = 'Local codes and licensed practice come first';
 const NEEDED_COMPONENTS = ['mainboard', 'battery', 'display-assembly'];
 const PLACEHOLDERS = new Set([...services.map((service) => `{${service}}`), '{dispose}']);
 
-type Say = (entry: Entry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
+type Say = (entry: PackEntry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
 type Conditions = { with?: string[] | undefined; without?: string[] | undefined };
 type Path = readonly PropertyKey[];
 
@@ -52,22 +52,22 @@ const sourceIn = (value: unknown): string | undefined =>
 function unknownIds(pack: Pack, say: Say): void {
   const { entries, broken } = pack;
   const unread = (file: ListFile) => entries[file].size === 0 && broken.get(file)?.size;
-  const wanted = (entry: Entry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
+  const wanted = (entry: PackEntry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
     if (files.some((file) => entries[file].has(id) || broken.get(file)?.has(id) || unread(file))) return;
     say(entry, path, `no ${files.join(', ')} has the id "${id}"`);
   };
   const each = (
-    entry: Entry<{ id: string }>,
+    entry: PackEntry<{ id: string }>,
     path: Path,
     ids: readonly string[] | undefined,
     ...files: ListFile[]
   ) => {
     for (const [index, id] of ids?.entries() ?? []) wanted(entry, [...path, index], id, files);
   };
-  const keys = (entry: Entry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
+  const keys = (entry: PackEntry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
     for (const id of Object.keys(record ?? {})) wanted(entry, [...path, id], id, [file]);
   };
-  const conditions = (entry: Entry<{ id: string } & Conditions>) => {
+  const conditions = (entry: PackEntry<{ id: string } & Conditions>) => {
     each(entry, ['with'], entry.value.with, 'features');
     each(entry, ['without'], entry.value.without, 'features');
   };
@@ -156,7 +156,7 @@ function sources(pack: Pack, say: Say, findings: Finding[]): void {
 const same = (a: readonly number[], b: readonly number[]): boolean =>
   a.length === b.length && a.every((chance, index) => Math.abs(chance - (b[index] ?? 0)) <= SUM_TOLERANCE);
 
-function rowsAndBands(entry: Entry<Check>, say: Say): void {
+function rowsAndBands(entry: PackEntry<Check>, say: Say): void {
   const { outcomes, given, unit } = entry.value;
   const rows: (readonly [Path, readonly number[]])[] = [
     [['given', 'otherwise'], given.otherwise],
@@ -207,7 +207,7 @@ function tellsApart(pack: Pack, check: Check): boolean {
 
 function hazardousSteps(pack: Pack, say: Say): void {
   const fired = new Set<string>([...pack.entries.cautions.values()].flatMap(({ value }) => value.firesOn));
-  const unwarned = (entry: Entry<{ id: string }>, path: Path, hazards: readonly string[]) => {
+  const unwarned = (entry: PackEntry<{ id: string }>, path: Path, hazards: readonly string[]) => {
     hazards.forEach((hazard, index) => {
       if (!fired.has(hazard))
         say(entry, [...path, index], `hazard "${hazard}" has no caution that fires on it`);
@@ -229,7 +229,7 @@ function hazardousSteps(pack: Pack, say: Say): void {
 /** What the words of steps, symptoms and outcomes demand, they declare. */
 function textsAndHazards(pack: Pack, say: Say): void {
   const { entries } = pack;
-  const step = (entry: Entry<{ id: string }>, path: Path, one: Step) => {
+  const step = (entry: PackEntry<{ id: string }>, path: Path, one: Step) => {
     for (const problem of stepProblems(one)) say(entry, [...path, 'hazards'], problem);
   };
   for (const entry of entries.families.values()) {
@@ -352,7 +352,7 @@ function cautionTexts(pack: Pack, say: Say): void {
 
 /** Names are looked up without regard to case, hyphens and spaces; one name must find one thing. */
 function namesTwice<T extends { id: string; name: string }>(
-  list: ReadonlyMap<string, Entry<T>>,
+  list: ReadonlyMap<string, PackEntry<T>>,
   aliases: (value: T) => readonly string[],
   say: Say,
 ): void {

@@ -2,8 +2,8 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack, checksFile } from './check-pack.ts';
-import { type Finding, locate, type Problem } from './locate.ts';
-import { type Entry, type Pack, readPack } from './read-pack.ts';
+import { type Finding, locate, type PackProblem } from './locate.ts';
+import { type Pack, type PackEntry, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,
@@ -54,8 +54,8 @@ const cacheFolder = fileURLToPath(new URL('../dist/pack', import.meta.url));
 
 /** A pack that must not be used. The message lists everything that is wrong with it. */
 export class BadPack extends Error {
-  readonly problems: readonly Problem[];
-  constructor(problems: readonly Problem[]) {
+  readonly problems: readonly PackProblem[];
+  constructor(problems: readonly PackProblem[]) {
     const lines = problems.map(({ file, line, problem }) => `${file}:${line} ${problem}`);
     super(
       `The knowledge pack has ${problems.length} problem${problems.length === 1 ? '' : 's'}:\n${lines.join('\n')}`,
@@ -65,7 +65,7 @@ export class BadPack extends Error {
   }
 }
 
-const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
+const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
 const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({

@@ -8,7 +8,7 @@ import { type PackFile, packFiles, type Regions, regionSchema } from './schema.t
 import { yaml } from './yaml.ts';
 
 export type ListFile = Exclude<PackFile, 'regions'>;
-export interface Entry<T> {
+export interface PackEntry<T> {
   value: T;
   file: string;
   /** Its place in the file's list. */
@@ -16,8 +16,8 @@ export interface Entry<T> {
   /** True when it comes from the last folder. */
   top: boolean;
 }
-export type Entries = {
-  [F in ListFile]: ReadonlyMap<string, Entry<z.infer<(typeof packFiles)[F]>[number]>>;
+type Entries = {
+  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
 };
 export interface Pack {
   entries: Entries;
@@ -146,8 +146,8 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
     return { folder, raw, base: index === 0, top: index === folders.length - 1 };
   });
 
-  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, Entry<T>> {
-    const entries = new Map<string, Entry<T>>();
+  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, PackEntry<T>> {
+    const entries = new Map<string, PackEntry<T>>();
     const refused = new Set<string>();
     broken.set(name, refused);
     for (const { folder, raw, top, base } of layers) {

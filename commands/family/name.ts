@@ -1,15 +1,15 @@
 import { z } from 'zod';
 import { say } from '../../shared/language/say.ts';
 import { formatMoney } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { dateOption, lookupOption, moneyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { facts, reply, text } from '../framework/reply.ts';
 import { families } from '../shared/lookups.ts';
-import { familyName, modelDataOf, modelSchema } from './reply.ts';
+import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
 
 export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
 
@@ -31,7 +31,7 @@ function checkName(name: string, { knowledge }: Context): void {
   }
 }
 
-export const name = defineAction({
+export const familyName = defineAction({
   summary: 'Name a model as one of a family, or change what is known of it',
   who: 'member',
   options: {
@@ -70,7 +70,7 @@ export const name = defineAction({
     });
     const words = (one: ModelRecord) => ({
       name: one.name,
-      family: familyName(context, one.family),
+      family: nameOfFamily(context, one.family),
       launched: one.launched ?? say`not known`,
       'price when new': one.newPrice ? formatMoney(one.newPrice, locale) : say`not known`,
     });

@@ -29,5 +29,5 @@ export const modelDataOf = ({
 });
 
 export const eraWords = ({ era: { from, to } }: Family): string => `${from}–${to ?? ''}`;
-export const familyName = ({ knowledge }: Context, id: string): string =>
+export const nameOfFamily = ({ knowledge }: Context, id: string): string =>
   knowledge.families.get(id)?.name ?? id;

@@ -5,7 +5,7 @@ import type { OptionsShape, Values } from './option.ts';
 import { Refusal } from './refusal.ts';
 import type { Reply } from './reply.ts';
 
-export type Where = 'channel' | 'direct' | 'both';
+type Where = 'channel' | 'direct' | 'both';
 
 interface ActionSpec<O extends OptionsShape> {
   summary: string;

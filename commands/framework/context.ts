@@ -1,5 +1,6 @@
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Collective, Store } from '../../shared/store/index.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import type { Store } from '../../shared/store/index.ts';
 
 export type Role = 'visitor' | 'member' | 'steward';
 

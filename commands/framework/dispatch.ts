@@ -1,22 +1,23 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 import type { Knowledge } from '../../knowledge/load.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { type Language, say, speaking, translated } from '../../shared/language/say.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
-import type { Collective, Database, Store } from '../../shared/store/index.ts';
+import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
 import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
-import { faultReply } from './internal-error.ts';
-import { languageOf } from './locale.ts';
+import { internalErrorReply } from './internal-error.ts';
 import { nearestNames } from './lookup.ts';
 import { type Parsed, parseLine } from './parse.ts';
-import { answeredBefore, commandWord, isPrivate, PrivateFault, privateCommandIn } from './private.ts';
-import { type Limit, TooMany, turnsOf } from './rate-limit.ts';
+import { languageOf } from './place-language.ts';
+import { answeredBefore, commandWord, isPrivate, PrivateInternalError, privateCommandIn } from './private.ts';
+import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { type Invocation, type Reply, replySchema } from './reply.ts';
 
 /** Who asks, where and when. */
-export interface Asked {
+export interface RequestOrigin {
   /** Id or name. */
   collective: number | string;
   person: Person;
@@ -30,7 +31,7 @@ export interface Asked {
   place?: Context['place'];
 }
 
-export interface Request extends Asked {
+export interface Request extends RequestOrigin {
   /** The platform's own id of the request: one that arrives twice is answered once. */
   requestId?: string;
   say: { line: string } | { invoke: Invocation } | { token: string };
@@ -44,15 +45,15 @@ export interface DispatcherParts {
   makeId: () => string;
   /** Gets every unexpected error whole, under the id that the person was told. */
   log: (id: string, error: unknown) => void;
-  /** How much of a collective's bot one person may have; as much as they want when not given. */
-  limit?: Limit;
+  /** Token bucket of each person in a collective; no limit when not given. */
+  limit?: RateLimit;
 }
 
 export interface Dispatcher {
   /** Never throws: a refusal and a fault are replies too, and then nothing has been saved. */
   handle(request: Request): Reply;
   /** What a command would be given; for completion. Refusal when there is no such collective. */
-  contextFor(asked: Asked): Context;
+  contextFor(asked: RequestOrigin): Context;
 }
 
 const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
@@ -85,8 +86,15 @@ export function createDispatcher({
   log,
   limit,
 }: DispatcherParts): Dispatcher {
-  const takeTurn = limit ? turnsOf(limit) : null;
-  const contextFor = ({ collective: idOrName, person, direct, now, locale, place }: Asked): Context => {
+  const takeToken = limit ? rateLimiterOf(limit) : null;
+  const contextFor = ({
+    collective: idOrName,
+    person,
+    direct,
+    now,
+    locale,
+    place,
+  }: RequestOrigin): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
     if (!collective) throw new Refusal({ problem: say`There is no collective "${idOrName}" here.` });
     return {
@@ -119,14 +127,14 @@ export function createDispatcher({
     return { ...made, choices };
   };
 
-  /** `changed` is called when the command itself wrote anything. */
-  const answer = (request: Request, changed: () => void): Reply => {
+  /** `markDurable` is called when the command itself wrote anything. */
+  const answer = (request: Request, markDurable: () => void): Reply => {
     const context = contextFor(request);
     const { store, person, now } = context;
     const { requestId } = request;
     const before = requestId === undefined ? undefined : store.requests.answered(requestId);
     if (before !== undefined) return replySchema.parse(before);
-    takeTurn?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
+    takeToken?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
 
     const wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);
@@ -135,28 +143,28 @@ export function createDispatcher({
     const written = database.written();
     try {
       const made = perform(wanted, context);
-      if (database.written() !== written) changed();
+      if (database.written() !== written) markDurable();
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
       const finished = saveChoices(guarded(replySchema.parse(made), request, context), context);
       if (requestId !== undefined) store.requests.save(requestId, hidden ? answeredBefore() : finished, now);
       return finished;
     } catch (error) {
       if (!hidden || error instanceof Refusal || error instanceof RefusedReply) throw error;
-      throw new PrivateFault(error);
+      throw new PrivateInternalError(error);
     }
   };
 
   const handle = (request: Request): Reply => {
     try {
-      // An answer that changed nothing but what is kept about answers does not wait for the disk.
-      return database.lightTransaction((lasts) => answer(request, lasts));
+      // Replies that change no data commit without fsync.
+      return database.relaxedTransaction((markDurable) => answer(request, markDurable));
     } catch (error) {
-      if (error instanceof TooMany) return { ...refusalReply(error.detail), repeats: error.again };
+      if (error instanceof RateLimited) return { ...refusalReply(error.detail), repeats: error.again };
       if (error instanceof Refusal) return refusalReply(visible(error.detail));
       if (error instanceof RefusedReply) return error.reply;
       const id = makeId().slice(0, 8);
       log(id, error);
-      return faultReply(error, id);
+      return internalErrorReply(error, id);
     }
   };
 

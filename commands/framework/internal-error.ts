@@ -39,7 +39,7 @@ export const codeOf = (error: unknown): string =>
   error instanceof Error && 'code' in error ? String(error.code) : '';
 
 /** The reply to a fault that the log has under `id`. */
-export function faultReply(error: unknown, id: string): Reply {
+export function internalErrorReply(error: unknown, id: string): Reply {
   const found = faultWords.find(({ code }) => code.test(codeOf(error))) ?? unknownWords;
   return reply({
     outcome: 'fault',

@@ -4,7 +4,8 @@
  */
 import { z } from 'zod';
 import { say } from '../../shared/language/say.ts';
-import { type Money, parseAmount } from '../../shared/money/money.ts';
+import type { Money } from '../../shared/money/money.ts';
+import { parseAmount } from '../../shared/money/parse-amount.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
 

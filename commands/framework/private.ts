@@ -64,7 +64,7 @@ export const answeredBefore = (): Reply =>
   });
 
 /** A fault met while a private command ran: where it happened, without its message, which may hold private words. */
-export class PrivateFault extends Error {
+export class PrivateInternalError extends Error {
   readonly code: string;
   constructor(fault: unknown) {
     const code = codeOf(fault);

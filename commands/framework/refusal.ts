@@ -28,7 +28,7 @@ export class Refusal extends Error {
 }
 
 /** "A", "A or B", "A, B or C". */
-export const orList = (words: readonly string[]): string =>
+const orList = (words: readonly string[]): string =>
   words.length < 2 ? (words[0] ?? '') : say`${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 
 export function refusalReply({

@@ -16,7 +16,7 @@ export const jobListData = z.object({
 const DAY_MS = 24 * 3600 * 1000;
 const LISTED = 20;
 
-export const list = defineAction({
+export const jobList = defineAction({
   summary: 'List the open jobs',
   options: { mine: yes('Only those that you hold') },
   examples: ['/job list', '/job list mine:yes'],

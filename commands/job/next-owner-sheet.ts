@@ -3,11 +3,11 @@ import { z } from 'zod';
 import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
 import { listWords, say, translated } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
 import type { SafetyStep } from '../../shared/phone/event.ts';
 import { cellFactsOf, type PhoneState, wetFactsOf } from '../../shared/phone/state.ts';
 import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Reply } from '../framework/reply.ts';
 import { factWords } from '../shared/danger-reply.ts';
@@ -65,7 +65,7 @@ function pastDanger(context: Context, state: PhoneState): string[] {
 const ofBattery = ({ unit, of }: { unit: string; of: string }): boolean =>
   unit === 'cycles' || unit === 'mAh' || (unit === '%' && /capac|health|batter/i.test(of));
 
-export function sheetOf(context: Context, job: JobRecord): SheetData {
+function sheetOf(context: Context, job: JobRecord): SheetData {
   const { knowledge, collective, store, now } = context;
   const phone = phoneOfJob(context, job);
   const date = isoDateIn(collective.settings.zone, job.ended?.at ?? now);

@@ -65,7 +65,7 @@ function phoneAtIntake(
   return { phone, learnt: null };
 }
 
-export const open = defineAction({
+export const jobOpen = defineAction({
   summary: 'Take a phone in',
   who: 'member',
   options: {

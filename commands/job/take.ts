@@ -2,7 +2,7 @@ import { defineAction } from '../framework/command.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handed } from './assign.ts';
 
-export const take = defineAction({
+export const jobTake = defineAction({
   summary: 'Take a job over',
   who: 'member',
   options: { job: jobOption },

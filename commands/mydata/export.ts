@@ -2,8 +2,8 @@ import { z } from 'zod';
 import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
 import { listWords, say, translated } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, text } from '../framework/reply.ts';
 import { counts, countsOf, heldTable, kindWords } from './held.ts';
@@ -70,7 +70,7 @@ function remarks({ names, shared }: Held): string[] {
   ];
 }
 
-export const exportAll = defineAction({
+export const mydataExport = defineAction({
   summary: 'Everything the bot holds about you, as files',
   where: 'direct',
   options: {},

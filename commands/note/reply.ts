@@ -2,8 +2,8 @@
 import { z } from 'zod';
 import { say, translated } from '../../shared/language/say.ts';
 import { goesAt } from '../../shared/notes/kept.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import type { NoteRecord } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Block } from '../framework/reply.ts';
 

@@ -1,7 +1,7 @@
 import { z } from 'zod';
+import { partGrades } from '../../knowledge/schema.ts';
 import { say } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
-import { partGrades } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import {
   choiceOption,
@@ -21,7 +21,7 @@ import { marketOf, marketSchema, sightingDataOf, sightingInWords, sightingSchema
 
 export const pricesAddData = z.object({ added: sightingSchema, market: marketSchema.nullable() });
 
-export const add = defineAction({
+export const pricesAdd = defineAction({
   summary: 'Record a price seen, for a phone or for a part that fits it',
   who: 'member',
   options: {

@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { counted, say } from '../../shared/language/say.ts';
 import { parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { nameKey } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { fileOption } from '../framework/option.ts';
 import { type Reply, reply, table, text } from '../framework/reply.ts';
@@ -48,7 +48,7 @@ function refusedFile(problems: z.infer<typeof pricesImportData>['problems']): Re
   });
 }
 
-export const importFile = defineAction({
+export const pricesImport = defineAction({
   summary: 'Import prices from a CSV file: all of it, or nothing when a line is not right',
   who: 'member',
   options: { file: fileOption({ summary: 'A CSV file as /prices export writes it', example: 'prices.csv' }) },

@@ -22,7 +22,7 @@ export const pricesListData = z.object({
   market: marketSchema.nullable(),
 });
 
-export const list = defineAction({
+export const pricesList = defineAction({
   summary: 'Show the prices seen, newest first, and what they add up to',
   options: { what: optional(pricedModelOption) },
   examples: ['/prices "Orrin K3"', '/prices'],

@@ -8,7 +8,7 @@ import { sightingDataOf, sightingInWords, sightingSchema } from './reply.ts';
 
 export const pricesRemoveData = z.object({ removed: sightingSchema });
 
-export const remove = defineAction({
+export const pricesRemove = defineAction({
   summary: 'Remove a price that you added; a steward removes any',
   who: 'member',
   options: { number: integerOption({ min: 1, max: 1e9, summary: 'Its number in the list', example: '12' }) },

@@ -1,9 +1,13 @@
 /** `/setup`: shows and changes the collective's settings. */
 import { z } from 'zod';
+import {
+  type CollectiveSettings,
+  defaultSettings,
+  settingsSchema,
+} from '../../shared/collective/collective-settings.ts';
 import { counted, type Language, languages, listWords, say, translated } from '../../shared/language/say.ts';
 import { formatMoney, fromMajor, type Money, toMajor } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
-import { type CollectiveSettings, defaultSettings, settingsSchema } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -22,15 +26,7 @@ import { percent } from '../shared/words.ts';
 import { currencies, regions, zones } from './iso-lookups.ts';
 
 /** In the order of ISO 8601. */
-export const weekDays = [
-  'monday',
-  'tuesday',
-  'wednesday',
-  'thursday',
-  'friday',
-  'saturday',
-  'sunday',
-] as const;
+const weekDays = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const;
 
 /** The options' names, and the settings they change. */
 const settingOf = {
@@ -164,7 +160,7 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   });
 }
 
-export const change = defineAction({
+export const setupChange = defineAction({
   summary:
     "Show or change the collective's currency, rate, margin, risk, tax, region, time zone and weekly post",
   options: {

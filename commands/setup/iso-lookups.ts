@@ -1,5 +1,5 @@
 /** Lookups of the standards' own lists: currencies (ISO 4217), regions (ISO 3166) and time zones (IANA), as Intl has them. */
-import { currencyCodes } from '../../shared/money/money.ts';
+import { currencyCodes } from '../../shared/money/currency.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Lookup, Named } from '../framework/lookup.ts';
 

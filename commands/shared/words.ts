@@ -2,7 +2,7 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Ground } from '../../knowledge/schema.ts';
 import { say } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Reply } from '../framework/reply.ts';
 

@@ -13,7 +13,7 @@ const SHOWN = 20;
 const swappedPhoneName = ({ store, knowledge }: Context, { model, family }: SwapRecord): string =>
   (model === null ? null : store.models.get(model)?.name) ?? knowledge.families.get(family)?.name ?? family;
 
-export const list = defineAction({
+export const swapList = defineAction({
   summary: 'List the reports, newest first',
   options: {
     component: optional(

@@ -1,7 +1,6 @@
-import { pairingEffects } from '../../knowledge/schema.ts';
+import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
 import { fittedOf } from '../../shared/jobs/job.ts';
 import { say } from '../../shared/language/say.ts';
-import { partGrades } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -32,7 +31,7 @@ function phoneOfReport(
   return { phone: phoneOfJob(context, found), job: found.number };
 }
 
-export const report = defineAction({
+export const swapReport = defineAction({
   summary: 'Say what a swapped component did',
   who: 'member',
   options: {

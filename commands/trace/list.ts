@@ -2,7 +2,7 @@ import { counted, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, table, text } from '../framework/reply.ts';
 
-export const list = defineAction({
+export const traceList = defineAction({
   summary: 'List the open traces',
   options: {},
   examples: ['/trace list'],

@@ -1,17 +1,23 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
 import { z } from 'zod';
 import { groundInWords } from '../../knowledge/grounds.ts';
-import { accessLevels, type Check, type Hazard, type Remedy } from '../../knowledge/schema.ts';
-import { type Case, planFor } from '../../shared/diagnosis/case.ts';
+import {
+  accessLevels,
+  type Check,
+  type Hazard,
+  type PartGrade,
+  type Remedy,
+} from '../../knowledge/schema.ts';
+import { type DecisionProblem, planFor } from '../../shared/diagnosis/decision-problem.ts';
 import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
-import type { Action } from '../../shared/diagnosis/problem.ts';
+import type { PlanAction } from '../../shared/diagnosis/problem.ts';
+import type { Economics } from '../../shared/economics/economics.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
 import { dangers, isCellFact, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
-import type { Economics, Grade } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
 import {
   type Block,
@@ -25,7 +31,7 @@ import {
   steps,
   text,
 } from '../framework/reply.ts';
-import { caseFor, economicsFor, jobsBehind, learntIn } from '../shared/appraise-phone.ts';
+import { decisionProblemFor, economicsFor, jobsBehind, learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
@@ -65,28 +71,36 @@ export const traceData = z.object({
 export type TraceData = z.infer<typeof traceData>;
 
 /** All that is needed to answer about one trace. */
-export interface Bench {
+export interface TraceDecision {
   context: Context;
   trace: TraceRecord;
   phone: Phone;
   economics: Economics;
-  found: Case;
+  found: DecisionProblem;
   subject: PhoneSubject;
 }
 
-export function benchOf(context: Context, trace: TraceRecord): Bench {
+export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDecision {
   const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
   const state = stateOfTrace(context, trace);
-  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics, state);
+  const found = decisionProblemFor(
+    context,
+    phone.family,
+    trace.symptoms,
+    evidenceOf(trace),
+    economics,
+    state,
+  );
   return { context, trace, phone, economics, found, subject: subjectOfTrace(context, trace) };
 }
 
-const money = (bench: Bench, amount: number) => fromMajor(amount, bench.economics.currency);
-const shown = (bench: Bench, amount: number) => formatMoney(money(bench, amount), bench.context.locale);
+const money = (bench: TraceDecision, amount: number) => fromMajor(amount, bench.economics.currency);
+const shown = (bench: TraceDecision, amount: number) =>
+  formatMoney(money(bench, amount), bench.context.locale);
 
 /** The cards of a step: those of the phone's state, of the step, and of getting to it. */
-const cardsOf = ({ context, subject, found, phone }: Bench, step: Check | Remedy): CautionCard[] =>
+const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): CautionCard[] =>
   cardsForPhone(context, subject, found.state, hazardsOfStep(phone.family, found.reached, step));
 
 /** Hazards with which a cell can be seen, or made, dangerous: their steps offer to say so. */
@@ -101,7 +115,7 @@ const nearTheCell: readonly Hazard[] = [
 ];
 
 /** What can be said at a step of the state of the phone. */
-function stateChoices(bench: Bench, step: Check | Remedy): Choice[] {
+function stateChoices(bench: TraceDecision, step: Check | Remedy): Choice[] {
   const { phone, found, subject, trace, context } = bench;
   const opens = accessLevels.indexOf(step.access) > found.reached;
   const near = hazardsOfStep(phone.family, found.reached, step).some((hazard) =>
@@ -114,7 +128,7 @@ function stateChoices(bench: Bench, step: Check | Remedy): Choice[] {
 const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: TraceRecord): number =>
   kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
 
-function oddsBlock({ found, context, phone }: Bench): Block {
+function oddsBlock({ found, context, phone }: TraceDecision): Block {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
@@ -127,7 +141,7 @@ function oddsBlock({ found, context, phone }: Bench): Block {
   };
 }
 
-function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
+function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): Block[] {
   const { family } = phone;
   const from = found.reached;
   const to = accessLevels.indexOf(step.access);
@@ -143,7 +157,12 @@ function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
-function choice(bench: Bench, label: string, action: string, options: Record<string, string> = {}): Choice {
+function choice(
+  bench: TraceDecision,
+  label: string,
+  action: string,
+  options: Record<string, string> = {},
+): Choice {
   const { trace } = bench;
   return {
     label,
@@ -154,7 +173,7 @@ function choice(bench: Bench, label: string, action: string, options: Record<str
   };
 }
 
-const common = (bench: Bench, step: Check | Remedy): Choice[] => [
+const common = (bench: TraceDecision, step: Check | Remedy): Choice[] => [
   ...stateChoices(bench, step),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
@@ -162,9 +181,9 @@ const common = (bench: Bench, step: Check | Remedy): Choice[] => [
 ];
 
 function dataOf(
-  bench: Bench,
+  bench: TraceDecision,
   state: TraceData['state'],
-  step: Action | null,
+  step: PlanAction | null,
   found: Plan | null,
   minutes: number | null,
   inputs: readonly Input[] = [],
@@ -223,7 +242,7 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
 }
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
-function partInput(economics: Economics, component: string, grade: Grade): Input {
+function partInput(economics: Economics, component: string, grade: PartGrade): Input {
   const { price, seen } = economics.part(component, grade);
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
@@ -233,14 +252,14 @@ function partInput(economics: Economics, component: string, grade: Grade): Input
 }
 
 /** What no plan can pass, where the one found is not proved the best. */
-function atMost(bench: Bench, found: Plan, gain: number): string {
+function atMost(bench: TraceDecision, found: Plan, gain: number): string {
   if (found.exact && bench.found.uncut) return say`, the most that any plan can`;
   const limit = Math.max(0, bench.found.limit - found.value) + gain;
   return say`; no plan can gain more than ${shown(bench, limit)}`;
 }
 
 /** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
-function tells({ found }: Bench, check: Check): string {
+function tells({ found }: TraceDecision, check: Check): string {
   const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
   const top = found.odds.slice(0, 6);
   let best = { weight: 0, words: '' };
@@ -256,7 +275,7 @@ function tells({ found }: Bench, check: Check): string {
   return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
 }
 
-function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
+function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Reply {
   const { context, trace, phone } = bench;
   const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
   const reach = gettingIn(bench, check);
@@ -286,7 +305,13 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
   });
 }
 
-function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy, first: boolean): Reply {
+function propose(
+  bench: TraceDecision,
+  found: Plan,
+  action: PlanAction,
+  remedy: Remedy,
+  first: boolean,
+): Reply {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
@@ -326,7 +351,7 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy, firs
       ),
       ...gettingIn(bench, remedy),
       steps(remedy.steps, say`Do`),
-      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      facts([[say`TraceDecision time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
       ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
       ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
       ...(closing ? [text(say`Before you seal it: ${phone.family.close.note}`)] : []),
@@ -351,7 +376,7 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy, firs
 }
 
 /** The dangerous cell comes before every question. */
-function dangerStep(bench: Bench): Reply {
+function dangerStep(bench: TraceDecision): Reply {
   const { context, trace, phone, subject, found } = bench;
   const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
   return reply({
@@ -368,12 +393,12 @@ function dangerStep(bench: Bench): Reply {
 }
 
 /** The cell was all that was said to be wrong, and it has another one. */
-const nothingElse = ({ context, trace, found }: Bench): boolean =>
+const nothingElse = ({ context, trace, found }: TraceDecision): boolean =>
   found.state.newCell &&
   found.state.wet !== 'wet' &&
   trace.symptoms.every((id) => context.knowledge.symptoms.get(id)?.means.some(isCellFact));
 
-function afterNewCell(bench: Bench): Reply {
+function afterNewCell(bench: TraceDecision): Reply {
   const { context, trace, phone } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
@@ -389,7 +414,7 @@ function afterNewCell(bench: Bench): Reply {
 }
 
 /** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
-function dry(bench: Bench, plan: Plan): Reply {
+function dry(bench: TraceDecision, plan: Plan): Reply {
   const { context, trace, phone, subject, found } = bench;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
@@ -414,7 +439,7 @@ function dry(bench: Bench, plan: Plan): Reply {
   });
 }
 
-function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Reply {
+function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Reply {
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'stop');
   const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
@@ -454,15 +479,15 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Rep
   });
 }
 
-const stepName = ({ knowledge }: Context, { kind, id }: Action): string =>
+const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): string =>
   (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
 export function traceReply(context: Context, trace: TraceRecord, goOn = false): Reply {
-  const bench = benchOf(context, trace);
+  const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (nothingElse(bench)) return afterNewCell(bench);
-  const { knowledge } = learntIn(context);
+  const { knowledge } = learnedModelIn(context);
   const next = nextStep(bench.found, knowledge, goOn);
   switch (next.kind) {
     case 'danger':
@@ -479,10 +504,10 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
 }
 
 /** The component of the likeliest fault that the remedy mends. */
-const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =>
+const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
   found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: Bench): Reply {
+function ended(bench: TraceDecision): Reply {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);

@@ -3,7 +3,7 @@ import { traceMeant } from '../shared/find-trace.ts';
 import { traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
-export const show = defineAction({
+export const traceShow = defineAction({
   summary: 'Show where a trace stands, and go on with it',
   options: { trace: traceOption },
   examples: ['/trace show 3'],

@@ -1,7 +1,7 @@
 import { defineAction } from '../framework/command.ts';
-import { switchTo } from './switch.ts';
+import { switchTo } from './weekly-switch.ts';
 
-export const off = defineAction({
+export const weekOff = defineAction({
   summary: 'Stop the weekly post',
   who: 'steward',
   options: {},

@@ -1,7 +1,7 @@
 import { defineAction } from '../framework/command.ts';
-import { switchTo } from './switch.ts';
+import { switchTo } from './weekly-switch.ts';
 
-export const on = defineAction({
+export const weekOn = defineAction({
   summary: 'Start the weekly post again',
   who: 'steward',
   options: {},

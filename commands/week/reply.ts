@@ -5,12 +5,12 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import { pairingEffects } from '../../knowledge/schema.ts';
 import { counted, listWords, say, translated } from '../../shared/language/say.ts';
 import { formatMoney, type Money, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { factorUsed, type Range, sparedBy } from '../../shared/week/factors.ts';
 import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
-import type { Learnt, RestoredPhone, WeekSummary } from '../../shared/week/summary.ts';
+import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
 import { type Block, facts, type Reply, reply, steps, table, text } from '../framework/reply.ts';
 import { percent, sourcesOf } from '../shared/words.ts';
@@ -84,7 +84,7 @@ export const weekData = z.object({
     ])
     .nullable(),
 });
-export type WeekData = z.infer<typeof weekData>;
+type WeekData = z.infer<typeof weekData>;
 
 /** What the picture is drawn from: words ready to be set, and money in major units for its lengths. */
 export const weekChartData = z.object({
@@ -115,7 +115,7 @@ export type WeekChartData = z.infer<typeof weekChartData>;
 /** Rows of the picture; more would be too small on a phone. */
 const DRAWN = 8;
 
-export interface WeekWords {
+interface WeekWords {
   knowledge: Knowledge;
   collective: string;
   zone: string;
@@ -166,7 +166,7 @@ function othersInWords({ others: { stripped, partsKept, passed, handedBack } }: 
   ]);
 }
 
-function learntInWords(learnt: Learnt, { knowledge }: WeekWords): string {
+function learntInWords(learnt: WeekLesson, { knowledge }: WeekWords): string {
   if (learnt.kind === 'fault') {
     const fault = knowledge.faults.get(learnt.fault)?.name ?? learnt.fault;
     return say`Job ${learnt.job}, ${learnt.model}: it was “${fault}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
@@ -201,7 +201,7 @@ const daysFact = ({ days }: WeekSummary): string =>
       ? dayWords(days.most)
       : say`${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
 
-export const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
+const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
   const { mass, gas, material } = sparedBy(knowledge.factors, summary.restored.length);
   const { estimate, totals } = summary;
   return {
@@ -315,7 +315,7 @@ const rowOf = (phone: RestoredPhone, money: (amount: Money) => string): string[]
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */
-export function weekReply(summary: WeekSummary, words: WeekWords): Reply {
+function weekReply(summary: WeekSummary, words: WeekWords): Reply {
   const { knowledge, locale } = words;
   const { restored, totals, learnt, week } = summary;
   const money = (amount: Money) => formatMoney(amount, locale);
@@ -415,7 +415,7 @@ export function weekReply(summary: WeekSummary, words: WeekWords): Reply {
 }
 
 /** The post of a week as the store has it now. */
-export const weekPost = (
+export const weekReplyOf = (
   { store, knowledge, locale }: Pick<Context, 'store' | 'knowledge' | 'locale'>,
   week: IsoWeek,
 ): Reply =>

@@ -1,5 +1,5 @@
 /** German, by the English text; `npm run texts` says what it lacks. */
-import type { Catalogue } from './say.ts';
+import type { Catalogue } from './catalogue-entry.ts';
 
 export const german: Catalogue = {
   'The knowledge pack no longer has the family "{0}".': 'Das Wissenspaket hat die Familie "{0}" nicht mehr.',

@@ -3,12 +3,8 @@
  * set around what is done, rather than handed to every wording, and holds through everything that is waited for in it.
  */
 import { AsyncLocalStorage } from 'node:async_hooks';
+import type { Catalogue, Wording } from './catalogue-entry.ts';
 import { german } from './de.ts';
-
-/** A text, or its forms by the plural rules of the language. `{0}`, `{1}` ... stand for what is put in. */
-export type Wording = string | Partial<Record<Intl.LDMLPluralRule, string>>;
-/** By the English text; of a counted one, by its form for many. */
-export type Catalogue = Readonly<Record<string, Wording>>;
 
 export const catalogues = { en: {}, de: german } satisfies Record<string, Catalogue>;
 export type Language = keyof typeof catalogues;

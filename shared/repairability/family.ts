@@ -10,7 +10,7 @@ import {
   type Repairability,
   repairabilityIndex,
   type Spares,
-} from './index.ts';
+} from './repairability-index.ts';
 
 export type FamilyRepairability =
   | {

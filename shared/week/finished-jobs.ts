@@ -1,9 +1,10 @@
 /** Ended jobs and swap reports from the store, as the weekly post needs them: nothing private in them. */
 import type { Knowledge } from '../../knowledge/load.ts';
+import type { Collective } from '../collective/collective-settings.ts';
 import { fittedOf, type JobRecord, totalsOf } from '../jobs/job.ts';
 import { toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
-import type { Collective, Store } from '../store/index.ts';
+import type { Store } from '../store/index.ts';
 import { formatWeek, type IsoWeek, spanOf } from './iso-week.ts';
 import { type FinishedJob, summariseWeek, type WeekSummary, type WeekSwap } from './summary.ts';
 
@@ -47,7 +48,7 @@ function finishedJob(store: Store, knowledge: SummaryKnowledge, job: JobRecord):
 }
 
 /** Jobs that ended from `from` (included) to `to` (not included). */
-export const finishedJobsBetween = (
+const finishedJobsBetween = (
   store: Store,
   knowledge: SummaryKnowledge,
   from: Date,

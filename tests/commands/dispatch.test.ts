@@ -15,7 +15,7 @@ import { Refusal } from '../../commands/framework/refusal.ts';
 import { type Reply, reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { components, families, models } from '../../commands/shared/lookups.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 
 const start = defineAction({
   summary: 'Start a trace and offer to end it',
@@ -93,7 +93,7 @@ const find = defineSimpleCommand({
   examples: [],
   run: () => reply({ title: 'Found' }),
 });
-const mine = () => bench({ commands: [attempt, find, prices, family] });
+const mine = () => testBot({ commands: [attempt, find, prices, family] });
 const tokenOf = (from: Reply): string => from.choices[0]?.token ?? '';
 const pointed = (from: Reply): string | undefined => {
   const block = from.blocks.find(({ kind }) => kind === 'pointer');
@@ -230,7 +230,7 @@ describe('refusals save nothing', () => {
 });
 
 it('a store that cannot even be read is told of, not thrown', () => {
-  const tin = bench();
+  const tin = testBot();
   tin.database.close();
   const reply = tin.say('/help');
   expect(reply).toMatchObject({ outcome: 'fault', language: 'en' });

@@ -3,10 +3,10 @@ import type { Reply } from '../../commands/framework/reply.ts';
 import { traceData } from '../../commands/trace/reply.ts';
 import { worthData } from '../../commands/worth.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
 const knowledge = loadKnowledge();
-let tin: Bench;
+let tin: TestBot;
 const data = (reply: Reply) => traceData.parse(reply.data);
 const say = (line: string, as = 'Ines') => tin.say(line, { as, role: 'member' });
 const answered = (line: string, as?: string): Reply => {
@@ -21,7 +21,7 @@ const pick = (reply: Reply, label: RegExp, as = 'Ines'): Reply => {
 };
 
 beforeEach(() => {
-  tin = bench({ knowledge });
+  tin = testBot({ knowledge });
   tin.say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2023-09 new-price:749', {
     role: 'steward',
   });

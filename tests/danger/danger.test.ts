@@ -4,13 +4,13 @@ import { dangerData } from '../../commands/danger/reply.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { jobData } from '../../commands/job/reply.ts';
 import { traceData } from '../../commands/trace/reply.ts';
+import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { fits } from '../../shared/diagnosis/case.ts';
 import { isCellFact } from '../../shared/phone/state.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
 const knowledge = loadKnowledge();
-let tin: Bench;
+let tin: TestBot;
 const say = (line: string, role: 'member' | 'steward' | 'visitor' = 'member') => tin.say(line, { role });
 const answered = (line: string, role: 'member' | 'steward' = 'member'): Reply => {
   const reply = say(line, role);
@@ -44,7 +44,7 @@ const page = (number: number): string => {
 };
 
 beforeEach(() => {
-  tin = bench({ knowledge });
+  tin = testBot({ knowledge });
 });
 
 describe('a job that was opened with a dangerous cell', () => {

@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { serve } from '../../src/serve.ts';
 import { finishJob } from '../clock/finished.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 import { type Stage, stage, titleOf, until } from './bot.ts';
 
 const root = join(fileURLToPath(import.meta.url), '../../..');

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { checkPack } from '../../knowledge/check-pack.ts';
 import { packFolder } from '../../knowledge/load.ts';
-import { type Entry, type Pack, readPack } from '../../knowledge/read-pack.ts';
+import { type Pack, type PackEntry, readPack } from '../../knowledge/read-pack.ts';
 import type { Hazard } from '../../knowledge/schema.ts';
 import { dangersSaid, factProblems, factsSaid, stepProblems } from '../../knowledge/text-hazards.ts';
 
@@ -102,10 +102,10 @@ describe('the pack that comes with the bot', () => {
 
   /** A file's entries with one of them changed. */
   function changed<T extends { id: string }>(
-    entries: ReadonlyMap<string, Entry<T>>,
+    entries: ReadonlyMap<string, PackEntry<T>>,
     id: string,
     change: (value: T) => void,
-  ): Map<string, Entry<T>> {
+  ): Map<string, PackEntry<T>> {
     const entry = entries.get(id);
     if (!entry) throw new Error(`no ${id}`);
     const value = structuredClone(entry.value);
@@ -139,8 +139,8 @@ describe('the pack that comes with the bot', () => {
 
   type Declares = { id: string; hazards: Hazard[]; powers: boolean };
   function ofSteps<T extends Declares>(
-    entries: ReadonlyMap<string, Entry<T>>,
-    put: (entries: Map<string, Entry<T>>) => Partial<Pack['entries']>,
+    entries: ReadonlyMap<string, PackEntry<T>>,
+    put: (entries: Map<string, PackEntry<T>>) => Partial<Pack['entries']>,
   ): void {
     for (const { value } of entries.values()) {
       for (const hazard of value.hazards)

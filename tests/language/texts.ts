@@ -7,7 +7,8 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseAst } from 'rolldown/parseAst';
 import { z } from 'zod';
-import { type Catalogue, catalogues } from '../../shared/language/say.ts';
+import type { Catalogue } from '../../shared/language/catalogue-entry.ts';
+import { catalogues } from '../../shared/language/say.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const folders = ['commands', 'shared', 'src'];

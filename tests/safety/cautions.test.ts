@@ -8,7 +8,7 @@ import {
   emergencyNumber,
   fullCaution,
 } from '../../shared/safety/cautions.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 
 const ids = (cards: readonly { id: string }[]) => cards.map(({ id }) => id);
 

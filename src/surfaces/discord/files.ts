@@ -1,12 +1,11 @@
 /** Files of a reply on their way out, and attached files on their way in. */
 
 import { Refusal } from '../../../commands/framework/refusal.ts';
-import type { Reply } from '../../../commands/framework/reply.ts';
+import type { Reply, ReplyFile } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
 import type { AttachedFile } from './message.ts';
 
-export type ReplyFile = Reply['files'][number];
 export type DrawFile = (file: ReplyFile) => Promise<Buffer>;
 
 /** A name that any system takes, and that can stand in an `attachment://` address. */

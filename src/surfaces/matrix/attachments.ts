@@ -8,7 +8,7 @@ import type { Invocation } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
-import { faultOf } from './faults.ts';
+import { networkErrorOf } from './network-error.ts';
 
 const MOST_BYTES = 2_000_000;
 
@@ -34,7 +34,7 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
       const raw: unknown = read.success ? read.data.content : null;
       return attachmentOf(raw);
     } catch (error) {
-      if (faultOf(error).kind === 'refused') return null;
+      if (networkErrorOf(error).kind === 'refused') return null;
       throw error;
     }
   };

@@ -4,11 +4,11 @@ import type { Role } from '../../../commands/framework/context.ts';
 import { refusalReply } from '../../../commands/framework/refusal.ts';
 import { facts, type Reply, reply, table, text } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
-import type { Database, Place } from '../../../shared/store/index.ts';
+import type { ChannelBinding, Database } from '../../../shared/store/index.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';
 
 /** Names of this surface's own commands, and what they do. */
-export const ownCommands: readonly { name: string; summary: string }[] = [
+export const roomCommands: readonly { name: string; summary: string }[] = [
   {
     name: 'room',
     summary:
@@ -24,7 +24,7 @@ export const withOwnCommands = (help: Reply): Reply => ({
     ...help.blocks,
     table(
       [say`Command`, say`What it does`],
-      ownCommands.map(({ name, summary }) => [`/${name}`, summary]),
+      roomCommands.map(({ name, summary }) => [`/${name}`, summary]),
       say`On Matrix besides`,
     ),
   ],
@@ -32,7 +32,7 @@ export const withOwnCommands = (help: Reply): Reply => ({
 
 export interface RoomQuestion {
   database: Database;
-  place: Place;
+  place: ChannelBinding;
   line: string;
   role: Role;
   state: RoomState;
@@ -84,7 +84,7 @@ export function roomReply(question: RoomQuestion): Reply {
     });
   }
   const on = words === 'weekly';
-  database.places.setWeekly(place.platform, place.id, on);
+  database.channelBindings.setWeekly(place.platform, place.id, on);
   return reply({
     title: on ? say`The weekly post goes here` : say`The weekly post does not go here`,
     tone: 'good',

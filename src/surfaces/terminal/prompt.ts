@@ -5,7 +5,7 @@ import { createInterface, type Interface } from 'node:readline';
 import { mayBeKept } from '../../../commands/framework/private.ts';
 import { commands } from '../../../commands/index.ts';
 import { say, speaking, translated } from '../../../shared/language/say.ts';
-import { drawingWidth, drawReply } from '../text-render.ts';
+import { drawingWidth, renderAsText } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
 import { isSwitch, switchSession } from './switch.ts';
@@ -92,7 +92,7 @@ export function openPrompt({
       ...(whisper ? [say`(Only you see this.)`] : []),
       ...(line === '/help' ? [translated(OWN_HELP)] : []),
     ];
-    output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
+    output.write(`\n${renderAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     lines.setPrompt(promptOf(session));
   };
   return new Promise((resolve, reject) => {

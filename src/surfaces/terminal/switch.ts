@@ -3,7 +3,7 @@
 import { refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Reply, reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
-import { personaSchema, placeSchema } from '../../environment/settings.ts';
+import { personaSchema, placeSchema } from '../../environment/program-settings.ts';
 import type { Session } from './session.ts';
 
 export const isSwitch = (line: string): boolean => /^\/(as|in)(\s|$)/.test(line);

@@ -16,15 +16,15 @@ import { makeFiles } from '../../../src/surfaces/discord/files.ts';
 import {
   type AttachedFile,
   messagesOf,
-  type Outgoing,
+  type OutgoingMessage,
   type Row,
 } from '../../../src/surfaces/discord/message.ts';
 import type { Embed } from '../../../src/surfaces/discord/render.ts';
 import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/surfaces/terminal/demo.ts';
 import { createSession } from '../../../src/surfaces/terminal/session.ts';
 import { playTour } from '../../../src/surfaces/terminal/tour.ts';
-import { knowledge } from '../../harness.ts';
 import { testSealer } from '../../sealer.ts';
+import { knowledge } from '../../test-bot.ts';
 import { drawMarkdown, html } from './markdown.ts';
 
 const root = join(fileURLToPath(import.meta.url), '../../../..');
@@ -112,7 +112,7 @@ const AVATAR = `data:image/svg+xml,${encodeURIComponent(
   '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40"><rect width="40" height="40" fill="#3d6b5c"/><rect x="13" y="7" width="14" height="26" rx="3" fill="none" stroke="#fff" stroke-width="2.5"/></svg>',
 )}`;
 
-function drawMessage({ body, files }: Outgoing, { by, line }: Said): string {
+function drawMessage({ body, files }: OutgoingMessage, { by, line }: Said): string {
   const [command = ''] = line.split(' ');
   const others = files.filter(({ name }) => !/\.png$/.test(name));
   return `<discord-messages><discord-message author="Thirdhand" bot avatar="${AVATAR}" timestamp="09:00">
