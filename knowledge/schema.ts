@@ -50,7 +50,7 @@ export const hazards = [
   'freezes', // a phone or part made cold on purpose
 ] as const;
 export type Hazard = (typeof hazards)[number];
-export const hazardSchema = z.enum(hazards);
+const hazardSchema = z.enum(hazards);
 /**
  * Hazards whose words stand in a step that does not do them, each with the reason; `powers`: that the phone is on. Sentences
  * that forbid a thing ("no blade") need none.

@@ -75,7 +75,7 @@ const pairingKeeps = { free: 1, notice: 0.97, calibrate: 0.97, reduced: 0.9, los
 const CELL = 'battery';
 
 /** What a check or remedy does to a phone, for the bars of its state. */
-export const safetyOf = (step: Check | Remedy): Parameters<typeof barOn>[1] =>
+const safetyOf = (step: Check | Remedy): Parameters<typeof barOn>[1] =>
   'outcomes' in step ? step : { ...step, endsOn: true };
 
 /** Faults that a symptom of a dangerous cell is a sign of. */

@@ -109,12 +109,6 @@ export function cardsFor(
   ];
 }
 
-/** Hazards that a phone brings by what it shows, for as long as it is worked on. */
-export const hazardsOfSymptoms = (
-  { symptoms }: Pick<Knowledge, 'symptoms'>,
-  ids: readonly string[],
-): Hazard[] => ids.flatMap((id) => symptoms.get(id)?.hazards ?? []);
-
 export interface FullCaution {
   id: string;
   name: string;
