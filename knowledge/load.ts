@@ -20,6 +20,7 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
+import type { Translations } from './translation.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
 export interface Knowledge {
@@ -41,6 +42,8 @@ export interface Knowledge {
   lessons: readonly Lesson[];
   factors: readonly Factor[];
   regions: Regions;
+  /** The safety texts in other languages: `cautionIn` and `regionsIn` give them. */
+  translations: Translations;
 }
 
 /** The pack that comes with the bot. */
@@ -64,7 +67,7 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
+const knowledgeOf = ({ entries, regions, languages, version }: Pack): Knowledge => ({
   version,
   sources: values(entries.sources),
   features: values(entries.features),
@@ -81,6 +84,15 @@ const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
   regions,
+  translations: Object.fromEntries(
+    [...languages].map(([language, { cautions, dispose }]) => [
+      language,
+      {
+        cautions: new Map([...cautions].map(([id, { value }]) => [id, value])),
+        dispose: Object.fromEntries([...dispose].map(([code, { says }]) => [code, says])),
+      },
+    ]),
+  ),
 });
 
 export interface Inspected {
@@ -99,7 +111,7 @@ export function inspectPack(folders: readonly string[], cache: string | null = c
 }
 
 /** The code that says whether a pack is right: a change of it checks every pack again. */
-const checking = ['check-pack.ts', 'text-hazards.ts'];
+const checking = ['check-pack.ts', 'text-hazards.ts', 'translation.ts'];
 
 /** Stands for a pack's content and the checks across its files, as they are now. */
 const stampOf = (pack: Pack): string =>

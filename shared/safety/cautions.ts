@@ -48,8 +48,8 @@ export function emergencyNumber(
   service: Service = 'fire',
 ): string {
   for (const code of codesOf(regions, region)) {
-    const found = regions.emergency[code]?.[service];
-    if (found) return found.number;
+    const [first, second] = regions.emergency[code]?.[service]?.number.split(' or ') ?? [];
+    if (first !== undefined) return second === undefined ? first : say`${first} or ${second}`;
   }
   return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
