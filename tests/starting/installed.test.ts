@@ -1,90 +1,43 @@
-/** The package as npm makes it, laid out somewhere else, where nothing can be written. */
-import { execFileSync, spawnSync } from 'node:child_process';
-import {
-  chmodSync,
-  existsSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  statSync,
-  symlinkSync,
-} from 'node:fs';
-import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+/** An installation as it is run: by its name, by somebody who may not write in it. */
+import { existsSync, readdirSync, rmSync, statSync } from 'node:fs';
+import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { z } from 'zod';
+import { canInstall, type Installation, install } from './installation.ts';
 
-const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 const TIME = 60_000;
-let folder = '';
-let installation = '';
-let program = '';
-beforeAll(() => {
-  folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
-  // What is built is of these sources already: tests/built.ts.
-  execFileSync('npm', ['pack', '--ignore-scripts', '--pack-destination', folder], {
-    cwd: root,
-    stdio: 'pipe',
-  });
-  const [packed = ''] = readdirSync(folder);
-  execFileSync('tar', ['-xzf', join(folder, packed), '-C', folder]);
-  installation = join(folder, 'package');
-  symlinkSync(join(root, 'node_modules'), join(installation, 'node_modules'));
-  const { bin } = z
-    .object({ bin: z.object({ thirdhand: z.string() }) })
-    .parse(JSON.parse(readFileSync(join(installation, 'package.json'), 'utf8')));
-  program = join(installation, bin.thirdhand);
-  chmodSync(folder, 0o777);
-  mayWrite(false);
-}, TIME);
-afterAll(() => {
-  mayWrite(true);
-  rmSync(folder, { recursive: true });
-});
-
-/** Root may write anywhere: then the program is run as somebody else. */
-const somebody = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {};
-/** False where the project lies in a folder of root's alone. */
-const mayRead =
-  spawnSync(process.execPath, ['-e', `require(${JSON.stringify(join(root, 'package.json'))})`], somebody)
-    .status === 0;
-
-function mayWrite(may: boolean): void {
-  execFileSync('chmod', ['-R', may ? 'a+w' : 'a-w', installation]);
-}
-
 /** Says at the end whether the YAML library was loaded, which takes longer than all the rest of a start. */
 const watching = `data:text/javascript,${encodeURIComponent(
   `import { createRequire } from 'node:module';
-   process.on('exit', () => { if (Object.keys(createRequire('/').cache).some((name) => /node_modules.yaml./.test(name))) console.log('YAML was parsed'); });`,
+   const yaml = () => Object.keys(createRequire('/').cache).some((name) => /node_modules.yaml./.test(name));
+   process.on('exit', () => { if (yaml()) console.log('YAML was parsed'); });`,
 )}`;
 
-function run(...args: string[]) {
-  const { status, stdout, stderr } = spawnSync(process.execPath, ['--import', watching, program, ...args], {
-    cwd: folder,
-    encoding: 'utf8',
-    env: { PATH: process.env.PATH, HOME: folder, USER: 'wren' },
-    ...somebody,
-  });
-  return { status, stdout, stderr };
-}
+describe.skipIf(!canInstall)('an installation', () => {
+  let installation: Installation;
+  beforeAll(() => {
+    installation = install();
+  }, TIME);
+  afterAll(() => installation.remove());
 
-/** Every file with its size and time. */
-const listing = () =>
-  readdirSync(installation, { recursive: true, encoding: 'utf8' })
-    .filter((name) => !name.startsWith('node_modules'))
-    .map((name) => {
-      const { size, mtimeMs } = statSync(join(installation, name));
-      return `${name} ${size} ${mtimeMs}`;
-    })
-    .sort();
+  const run = (...args: string[]) => {
+    const { status, stdout, stderr } = installation.run(args, ['--import', watching]);
+    return { status, stdout, stderr };
+  };
+  /** Every file with its size and time. */
+  const listing = () =>
+    readdirSync(installation.folder, { recursive: true, encoding: 'utf8' })
+      .filter((name) => !name.startsWith('node_modules'))
+      .map((name) => {
+        const { size, mtimeMs } = statSync(join(installation.folder, name));
+        return `${name} ${size} ${mtimeMs}`;
+      })
+      .sort();
 
-describe.skipIf(!mayRead)('an installation', () => {
   it('runs by its name where nothing can be written in it, and parses no pack', { timeout: TIME }, () => {
+    installation.mayWrite(false);
     const before = listing();
-    const { status, stdout, stderr } = run('--data', join(folder, 'data'), '--demo', '--run', '/family list');
+    const data = join(installation.around, 'data');
+    const { status, stdout, stderr } = run('--data', data, '--demo', '--run', '/family list');
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
     expect(stdout).toContain('Orrin K3');
     expect(stdout).not.toContain('YAML was parsed');
@@ -95,23 +48,21 @@ describe.skipIf(!mayRead)('an installation', () => {
     expect(listing()).toEqual(before);
   });
   it('writes nothing in its folder where it could', { timeout: TIME }, () => {
-    mayWrite(true);
+    installation.mayWrite(true);
     const before = listing();
     expect(run('--tour')).toMatchObject({ status: 0, stderr: '' });
     expect(listing()).toEqual(before);
   });
   it('parses a pack that was not parsed before, and keeps that only where it can', { timeout: TIME }, () => {
-    const parsed = join(installation, 'dist', 'pack');
-    mayWrite(true);
+    const parsed = join(installation.folder, 'dist', 'pack');
+    installation.mayWrite(true);
     rmSync(parsed, { recursive: true });
-    mayWrite(false);
-    expect(run('--tour')).toMatchObject({
-      status: 0,
-      stderr: '',
-      stdout: expect.stringContaining('YAML was parsed'),
-    });
+    installation.mayWrite(false);
+    const tour = run('--tour');
+    expect(tour).toMatchObject({ status: 0, stderr: '' });
+    expect(tour.stdout).toContain('YAML was parsed');
     expect(existsSync(parsed)).toBe(false);
-    mayWrite(true);
+    installation.mayWrite(true);
     expect(run('--tour').stdout).toContain('YAML was parsed');
     expect(run('--tour').stdout).not.toContain('YAML was parsed');
   });
