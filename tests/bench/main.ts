@@ -22,11 +22,13 @@ import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { stateOf } from '../../shared/phone/intake.ts';
+import { build } from '../../src/build.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
 import { matrixFigures } from './matrix.ts';
+import { startFigures } from './start.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -267,7 +269,9 @@ commandTimes();
 year();
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
+await build({ ifStale: true });
 starting();
+Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.
 Object.assign(figures, await matrixFigures());
 Object.assign(figures, await discordFigures());
