@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
-import { checkPack } from './check-pack.ts';
+import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type PackProblem } from './locate.ts';
 import { type Pack, type PackEntry, readPack } from './read-pack.ts';
 import type {
@@ -20,6 +20,8 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
+import { textHazardsFile } from './text-hazards.ts';
+import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
 export interface Knowledge {
@@ -41,12 +43,14 @@ export interface Knowledge {
   lessons: readonly Lesson[];
   factors: readonly Factor[];
   regions: Regions;
+  /** The words that people use, by language. */
+  words: Words;
 }
 
 /** The pack that comes with the bot. */
 export const packFolder = fileURLToPath(new URL('./pack', import.meta.url));
-/** Where parsed packs are kept between starts: reading YAML again takes most of a second, reading this does not. */
-const cacheFolder = fileURLToPath(new URL('../node_modules/.cache/thirdhand', import.meta.url));
+/** Where parsed packs are kept: reading YAML again takes most of a second, reading this does not. Filled by the build. */
+const cacheFolder = fileURLToPath(new URL('../dist/pack', import.meta.url));
 
 /** A pack that must not be used. The message lists everything that is wrong with it. */
 export class BadPack extends Error {
@@ -64,8 +68,9 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
-  version,
+const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({
+  version: sha256(`${version} ${words.version}`).slice(0, 12),
+  words: words.words,
   sources: values(entries.sources),
   features: values(entries.features),
   components: values(entries.components),
@@ -94,13 +99,24 @@ export interface Inspected {
 /** Reads a pack and says everything that is wrong with it. Folders and cache as for `loadKnowledge`; throws nothing. */
 export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
   const pack = readPack(folders, cache);
+  const words = readWords(folders, cache);
   const { findings, notes } = checkPack(pack);
-  return { knowledge: knowledgeOf(pack), findings: [...pack.findings, ...findings], notes };
+  return {
+    knowledge: knowledgeOf(pack, words),
+    findings: [...pack.findings, ...words.findings, ...findings],
+    notes,
+  };
 }
 
-/** Stands for a pack's content and the checks across its files, as they are now. */
-const stampOf = (pack: Pack): string =>
-  sha256(`${pack.version} ${readFileSync(new URL('./check-pack.ts', import.meta.url), 'utf8')}`);
+/** The note that a pack of this content has passed the checks across its files, as these are now. */
+const passNameOf = (pack: Pack, words: ReadWords): string =>
+  `passed-${sha256(
+    [
+      pack.version,
+      words.version,
+      ...[checksFile, textHazardsFile].map((file) => readFileSync(file, 'utf8')),
+    ].join(' '),
+  ).slice(0, 16)}`;
 
 /**
  * Loads the pack from its folders. The first must be whole; each later one lays over it: an entry with the same id
@@ -113,10 +129,12 @@ export function loadKnowledge(
   cache: string | null = cacheFolder,
 ): Knowledge {
   const pack = readPack(folders, cache);
-  const stamp = stampOf(pack);
-  if (pack.findings.length === 0 && readCached(cache, 'passed') === stamp) return knowledgeOf(pack);
-  const findings = [...pack.findings, ...checkPack(pack).findings];
+  const words = readWords(folders, cache);
+  const passed = passNameOf(pack, words);
+  const sound = pack.findings.length === 0 && words.findings.length === 0;
+  if (sound && readCached(cache, passed) !== undefined) return knowledgeOf(pack, words);
+  const findings = [...pack.findings, ...words.findings, ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
-  writeCached(cache, 'passed', stamp);
-  return knowledgeOf(pack);
+  writeCached(cache, passed, '');
+  return knowledgeOf(pack, words);
 }

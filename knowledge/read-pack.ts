@@ -1,6 +1,6 @@
 /** Reads pack folders into checked entries. Each folder lays over those before it: the same id replaces, a new id adds. */
 import { readdirSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
@@ -91,7 +91,9 @@ function readFolder(folder: string, cache: string | null, findings: Finding[]) {
     }
   }
   const key = sha256(JSON.stringify([...texts]));
-  const name = `pack-${sha256(resolve(folder)).slice(0, 16)}.json`;
+  // By its place beside the cache: an installation may be moved.
+  const place = cache === null ? '' : relative(cache, resolve(folder));
+  const name = `pack-${sha256(place).slice(0, 16)}.json`;
   const before = parsedBefore(readCached(cache, name), key);
   if (before) return { texts, key, raw: before };
   const found = findings.length;
@@ -184,7 +186,8 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       for (const { path, problem } of explain(issue, raw.regions))
         findings.push({ file: join(folder, 'regions.yaml'), path, problem });
     }
-    Object.assign(regions.emergency, read.data?.emergency);
+    for (const [code, numbers] of Object.entries(read.data?.emergency ?? {}))
+      regions.emergency[code] = { ...regions.emergency[code], ...numbers };
     Object.assign(regions.dispose, read.data?.dispose);
     regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
   }

@@ -41,9 +41,21 @@ export const hazards = [
   'broken-glass',
   'static',
   'wet', // liquid inside
+  'unsafe-cell', // a cell that may be dangerous is handed over
+  'mains', // a tool that runs on the mains: iron, hot air, bench supply, bath, laminator
+  'laser',
+  'uv', // a lamp that cures glue
+  'cuts', // a blade or a cutting wire
+  'inverted-gas', // canned gas that comes out liquid, freezing spray
+  'freezes', // a phone or part made cold on purpose
 ] as const;
 export type Hazard = (typeof hazards)[number];
 const hazardSchema = z.enum(hazards);
+/**
+ * Hazards whose words stand in a step that does not do them, each with the reason; `powers`: that the phone is on. Sentences
+ * that forbid a thing ("no blade") need none.
+ */
+const mentions = z.partialRecord(z.enum([...hazards, 'powers']), text).optional();
 
 /** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
 export const accessLevels = ['closed', 'open', 'board'] as const;
@@ -62,12 +74,28 @@ export type Source = z.infer<typeof sourceSchema>;
 /**
  * What eyes, nose or hands settle about a phone, whatever the odds say. All but `wet` put its cell under suspicion:
  * `swollen` bulges, `hot` is hot, hisses or smokes, `leaking` leaks or smells, `hurt` is dented, pierced or torn,
- * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside.
+ * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside. `mark-dry` and
+ * `seal-whole`, seen after that, together say that none got in.
  */
-const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
+export const seenFacts = [
+  'swollen',
+  'hot',
+  'leaking',
+  'hurt',
+  'lifted',
+  'wet',
+  'mark-dry',
+  'seal-whole',
+] as const;
+export type SeenFact = (typeof seenFacts)[number];
 const means = z.array(z.enum(seenFacts)).default([]);
-/** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
+/**
+ * True where the phone has to be on for it, is switched on by it or after it to see whether it worked, or where current is
+ * put on its board: never done with a wet one.
+ */
 const powers = z.boolean().default(false);
+/** Facts whose words stand in a text that does not state them, each with the reason. */
+const mentionsFacts = z.partialRecord(z.enum(seenFacts), text).optional();
 
 /** A construction feature that faults, checks and pairing statements refer to. */
 const featureSchema = z.strictObject({ id: idSchema, says: text });
@@ -108,13 +136,19 @@ const familySchema = z.strictObject({
   open: z.strictObject({
     minutes,
     hazards: z.array(hazardSchema),
+    mentions,
     steps: z.array(text).min(1),
     breaks: text.nullable(),
     tools: z.array(text),
   }),
   /** From open to board out. */
-  board: z.strictObject({ minutes, hazards: z.array(hazardSchema), steps: z.array(text).min(1) }),
-  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), note: text }),
+  board: z.strictObject({
+    minutes,
+    hazards: z.array(hazardSchema),
+    mentions,
+    steps: z.array(text).min(1),
+  }),
+  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), mentions, note: text }),
   cell: z.strictObject({
     held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
     note: text,
@@ -156,10 +190,9 @@ const symptomSchema = z.strictObject({
   ...conditionFields,
   /** P(this is seen | fault): for faults not named, `otherwise`. */
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
-  /** A symptom that stops all work until the person confirms that the cell is isolated. */
-  isolate: z.boolean().default(false),
   /** Facts that it states. */
   means,
+  mentions: mentionsFacts,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
   hazards: z.array(hazardSchema).default([]),
   ground: groundSchema,
@@ -194,12 +227,23 @@ export const checkSchema = z.strictObject({
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
   ...conditionFields,
   /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
   unless: z.array(idSchema).optional(),
   unit: z.enum(quantities).optional(),
   outcomes: z
-    .array(z.strictObject({ id: idSchema, says: text, band: band.optional(), means }))
+    .array(
+      z.strictObject({
+        id: idSchema,
+        says: text,
+        band: band.optional(),
+        means,
+        mentions: mentionsFacts,
+        /** Remedies that are not done after it, whatever the odds. */
+        bars: z.array(idSchema).optional(),
+      }),
+    )
     .min(2)
     .max(6),
   /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
@@ -224,6 +268,9 @@ const remedySchema = z.strictObject({
   access: accessSchema,
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
+  /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
+  cleans: z.boolean().default(false),
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */
@@ -241,6 +288,7 @@ const functionSchema = z.strictObject({
   how: text, // how to see that it works
   hazards: z.array(hazardSchema).default([]),
   powers,
+  mentions,
   /** A family has it when it has any of these. */
   components: z.array(idSchema).min(1),
   ...conditionFields,
@@ -258,6 +306,10 @@ const cautionSchema = z.strictObject({
   tone: z.enum(['caution', 'danger']),
   /** The one sentence that is drawn before everything else. */
   lead: text,
+  /** For a repeat: one line that names the act and when to stop. Not there where `neverShort`. */
+  short: z.string().trim().min(1).max(110).optional(),
+  /** Drawn in full each time it fires: a suspect cell, liquid that is not cleared. */
+  neverShort: z.boolean().default(false),
   firesOn: z.array(hazardSchema),
   do: z.array(statementSchema).min(1),
   dont: z.array(statementSchema).min(1),
@@ -267,9 +319,17 @@ const cautionSchema = z.strictObject({
 });
 export type Caution = z.infer<typeof cautionSchema>;
 
+/** Whom a caution calls: {fire}, {ambulance}, {police} and {poison} in its texts. */
+export const services = ['fire', 'ambulance', 'police', 'poison'] as const;
+export type Service = (typeof services)[number];
+
 /** What differs by place: whom to call, where cells go. */
 export const regionSchema = z.strictObject({
-  emergency: z.record(z.string(), z.strictObject({ number: text, ground: groundSchema })),
+  /** By ISO 3166 code or EU; a service that a place does not name is taken from the place that it lies in. */
+  emergency: z.record(
+    z.string(),
+    z.partialRecord(z.enum(services), z.strictObject({ number: text, ground: groundSchema })),
+  ),
   /** ISO 3166 codes of the members of the European Union. */
   eu: z.array(z.string().length(2)),
   dispose: byRegion,

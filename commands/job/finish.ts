@@ -19,12 +19,14 @@ import {
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { learnedModelIn } from '../shared/appraise-phone.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
 import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { endedWords, faultName, headOf, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import { endedWords, faultName, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -104,8 +106,9 @@ export const jobFinish = defineAction({
       kept: kept === 'yes',
       unsealed: unsealed === 'yes',
     };
-    const obstacles = whyNotFinish(job, own, finishing);
-    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`);
+    const phone = stateOfJob(context, job);
+    const obstacles = whyNotFinish(job, phone, own, finishing);
+    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
         problem: say`Parts are kept from a stripped phone only.`,
@@ -173,7 +176,7 @@ function finished(context: Context, job: JobRecord) {
         : '';
   const parts = (ending?.parts ?? []).map((id) => context.knowledge.components.get(id)?.name ?? id);
   return jobReply(context, job, {
-    title: `${headOf(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
+    title: `${jobHeading(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
       text(

@@ -3,12 +3,13 @@
 import { partGrades } from '../../knowledge/schema.ts';
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
-import { whyNoWork } from '../../shared/jobs/rules.ts';
+import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, type Money } from '../../shared/money/money.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
+import { dangerSaid } from '../framework/danger-words.ts';
 import {
   choiceOption,
   integerOption,
@@ -19,13 +20,15 @@ import {
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { type Block, facts, steps, text } from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
 import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
-import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
+import { entryInWords, jobHeading, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
@@ -100,9 +103,16 @@ export const jobLog = defineAction({
         });
       }
     }
-    const blocked = whyNoWork(job);
+    const phone = stateOfJob(context, job);
+    const blocked = whyDanger(job, phone) ?? whyNoWork(job);
     if (blocked && (given.out || given.fitted)) {
-      refuseFor([blocked], `/job answer job:${job.number} ownership:shown lock:free stolen:clear`);
+      refuseFor(
+        [blocked],
+        phone.danger === 'none'
+          ? `/job answer job:${job.number} ownership:shown lock:free stolen:clear`
+          : `/danger show job:${job.number}`,
+        cardsOfState(context, phone),
+      );
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
@@ -171,11 +181,18 @@ export const jobLog = defineAction({
       });
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
-    const after = context.store.jobs.add(job.number, entries, handOf(context));
+    context.store.jobs.add(job.number, entries, handOf(context));
+    const said = dangerSaid(context, given.text ?? '').found;
+    addPhoneEvents(
+      context,
+      subjectOfJob(job),
+      said.map(({ fact, text: words }) => ({ kind: 'fact', fact, ground: 'words', ref: words })),
+    );
+    const after = context.store.jobs.get(job.number) ?? job;
     const { out, back, minutes } = totalsOf(after);
     const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {
-      title: `${headOf(context, after)}: ${after.entries
+      title: `${jobHeading(context, after)}: ${after.entries
         .slice(-entries.length)
         .map((one) => entryInWords(context, one))
         .join('; ')}`,

@@ -4,12 +4,16 @@ import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
 import { listWords, say, translated } from '../../shared/language/say.ts';
 import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
+import type { SafetyStep } from '../../shared/phone/event.ts';
+import { cellFactsOf, type PhoneState, wetFactsOf } from '../../shared/phone/state.ts';
 import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Reply } from '../framework/reply.ts';
+import { factWords } from '../shared/danger-reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { componentName } from '../shared/words.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
+import { componentName, dayIn } from '../shared/words.ts';
 
 /** What the PDF is drawn from. */
 export const sheetData = z.object({
@@ -27,6 +31,35 @@ const eraseWords: Readonly<Record<string, string>> = {
   purge: 'The former owner’s data was purged (NIST SP 800-88).',
   'owner-keeps': 'Your own data was left on it.',
 };
+
+/** What it was, whatever mended it: the next owner is told of a suspect cell, and of liquid. */
+function pastDanger(context: Context, state: PhoneState): string[] {
+  const day = (at: Date) => dayIn(context, at);
+  const done = (step: SafetyStep) => state.madeSafe.findLast((one) => one.step === step);
+  const cell = cellFactsOf(state);
+  const [first] = cell;
+  const [wet] = wetFactsOf(state);
+  const replaced = done('new-cell');
+  const cleaned = done('cleaned');
+  return [
+    ...(first
+      ? [
+          say`On ${day(first.at)} its cell was found ${listWords(cell.map(({ fact }) => translated(factWords[fact])))}.${
+            replaced
+              ? say` On ${day(replaced.at)} someone qualified fitted another${replaced.who ? say` (${replaced.who})` : ''}.`
+              : say` No other cell was fitted here.`
+          }`,
+        ]
+      : []),
+    ...(wet
+      ? [
+          say`It got wet, or showed signs of it (${day(wet.at)}).${
+            cleaned ? say` It was opened, cleaned inside and dried on ${day(cleaned.at)}.` : ''
+          }${state.wet === 'no' ? say` The liquid mark inside had not turned and the seal was whole.` : ''}`,
+        ]
+      : []),
+  ];
+}
 
 /** A reading that tells of the battery's state. */
 const ofBattery = ({ unit, of }: { unit: string; of: string }): boolean =>
@@ -71,6 +104,7 @@ function sheetOf(context: Context, job: JobRecord): SheetData {
       ...(fault ? [say`It came with this fault: ${fault.name}.`] : []),
       ...(remedy ? [say`What mended it: ${remedy.name}.`] : []),
       ...(!fault && !remedy ? [say`It was opened, repaired where needed, and tested.`] : []),
+      ...pastDanger(context, stateOfJob(context, job)),
       ...(passed.length ? [say`Tested and passed: ${listWords(passed)}.`] : []),
       ...(data && eraseWords[data] ? [translated(eraseWords[data])] : []),
     ],

@@ -13,6 +13,8 @@ export const kindWords: Readonly<Record<HeldKind, string>> = {
   'link-words': 'Words that tie places together',
   jobs: 'Jobs that you opened or hold',
   'job-entries': 'Entries in jobs, struck out ones too',
+  'phone-events': 'What you said of the state of a phone',
+  'cautions-shown': 'Cautions that you were shown whole',
   prices: 'Prices seen',
   'swap-reports': 'Swap reports',
   traces: 'Traces under your name',
@@ -20,7 +22,7 @@ export const kindWords: Readonly<Record<HeldKind, string>> = {
   named: 'Other records under your name',
 };
 /** Those that go with an erasure; the rest stays without name and key. */
-export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words'];
+export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words', 'cautions-shown'];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
   counts.parse(Object.fromEntries(heldKinds.map((kind) => [kind, rows[kind].length])));

@@ -9,6 +9,8 @@ import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learne
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
+import type { PhoneState } from '../../shared/phone/state.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -82,6 +84,7 @@ export function decisionProblemFor(
   symptoms: readonly string[],
   evidence: readonly Evidence[],
   economics: Economics,
+  state: PhoneState,
 ): DecisionProblem {
   const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
@@ -90,6 +93,7 @@ export function decisionProblemFor(
     family,
     symptoms,
     evidence,
+    state,
     economics,
     ...(weights ? { weights } : {}),
   });
@@ -111,6 +115,8 @@ export interface PhoneQuestion {
   value?: number;
   symptoms: readonly string[];
   evidence?: readonly Evidence[];
+  /** By the symptoms alone when not given. */
+  state?: PhoneState;
   /** Components known to be broken; when they are given and no symptom is, nothing else is wrong. */
   damage?: readonly string[];
   mendedBy?: Remedy | null;
@@ -120,10 +126,11 @@ export interface PhoneQuestion {
 export function appraisePhone(
   context: Context,
   phone: Phone,
-  { price, symptoms, evidence = [], damage, mendedBy = null, ...more }: PhoneQuestion,
+  { price, symptoms, evidence = [], state, damage, mendedBy = null, ...more }: PhoneQuestion,
 ): { economics: Economics; bench: DecisionProblem; result: Appraisal; faulty: boolean } {
   const economics = economicsFor(context, phone, more);
-  const bench = decisionProblemFor(context, phone.family, symptoms, evidence, economics);
+  const known = state ?? phoneStateOf(context.knowledge, symptoms);
+  const bench = decisionProblemFor(context, phone.family, symptoms, evidence, economics, known);
   const faulty = !mendedBy && (symptoms.length > 0 || !damage);
   const result = appraise({
     knowledge: context.knowledge,

@@ -3,7 +3,6 @@ import { defineCommand } from '../framework/command.ts';
 import { traceAnswer } from './answer.ts';
 import { traceBack } from './back.ts';
 import { traceCannot } from './cannot.ts';
-import { traceIsolated } from './isolated.ts';
 import { traceList } from './list.ts';
 import { traceNext } from './next.ts';
 import { traceShow } from './show.ts';
@@ -18,7 +17,6 @@ export const trace = defineCommand({
     start: traceStart,
     answer: traceAnswer,
     cannot: traceCannot,
-    isolated: traceIsolated,
     back: traceBack,
     next: traceNext,
     stop: traceStop,

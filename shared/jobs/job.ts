@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
 import { addMoney, money, moneySchema } from '../money/money.ts';
+import type { PhoneState } from '../phone/state.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
@@ -101,11 +102,12 @@ export const jobStates = ['intake', 'held', 'bench', 'testing', 'closed'] as con
 export type JobState = (typeof jobStates)[number];
 
 /**
- * Where a job stands: `held` when an answer is bad, `intake` while one is missing, `testing` once a function has been
+ * Where a job stands: `held` when its phone is dangerous or wet, or an answer is bad, `intake` while one is missing, `testing` once a function has been
  * tested, `closed` when it has ended; otherwise `bench`.
  */
-export function stateOf(job: JobRecord): JobState {
+export function jobStateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'danger' | 'wet'>): JobState {
   if (job.ended) return 'closed';
+  if (danger !== 'none' || wet === 'wet') return 'held';
   const open = openQuestions(job);
   if (open.some(({ state }) => state === 'bad')) return 'held';
   if (open.length) return 'intake';
@@ -117,6 +119,10 @@ export function testsOf(job: JobRecord): Map<string, { result: TestResult; reaso
   return new Map(ofKind(job, 'test').map(({ function: id, result, reason }) => [id, { result, reason }]));
 }
 
+/** The traces of a job, the first one first. */
+export const tracesOfJob = (job: JobRecord): number[] => [
+  ...new Set([...ofKind(job, 'trace').map(({ trace }) => trace), ...(job.trace === null ? [] : [job.trace])]),
+];
 export const fittedOf = (job: JobRecord) => ofKind(job, 'fitted');
 export const readingsOf = (job: JobRecord) => ofKind(job, 'reading');
 

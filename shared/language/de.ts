@@ -530,6 +530,8 @@ export const german: Catalogue = {
   'Words that tie places together': 'Wörter, die Orte verbinden',
   'Jobs that you opened or hold': 'Aufträge, die du eröffnet hast oder die bei dir liegen',
   'Entries in jobs, struck out ones too': 'Einträge in Aufträgen, auch gestrichene',
+  'What you said of the state of a phone': 'Was du über den Zustand eines Telefons gesagt hast',
+  'Cautions that you were shown whole': 'Warnungen, die dir ganz gezeigt wurden',
   'Prices seen': 'Gesehene Preise',
   'Swap reports': 'Tauschberichte',
   'Traces under your name': 'Fehlersuchen unter deinem Namen',
@@ -1297,6 +1299,7 @@ export const german: Catalogue = {
   'both a remote notification and an authorisation for each paired part: ten more steps each':
     'für jedes gekoppelte Teil sowohl eine Fernbenachrichtigung als auch eine Autorisierung: je zehn Schritte mehr',
   'your local emergency number': 'deine örtliche Notrufnummer',
+  'your local poison line': 'deine örtliche Giftnotrufzentrale',
   'Never in the bin: ask the local waste authority where cells go.':
     'Nie in den Müll: Frag die örtliche Abfallbehörde, wohin Zellen gehören.',
   'Stop when: {0}': 'Aufhören, wenn: {0}',

@@ -1,8 +1,9 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
-import { say, translated } from '../language/say.ts';
+import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
+import { say } from '../language/say.ts';
 import { codesOf } from './region.ts';
+import { wholeOrBrief } from './repetition.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
 
@@ -13,31 +14,26 @@ export interface SafetyCard {
   tone: 'caution' | 'danger';
   lead: string;
   points: string[];
+  /** Said whole already: one line with when to stop. */
+  brief?: true;
 }
-
-/** After a cell is suspect, even one that has been isolated, no step may do any of these. */
-export const barredWhenCellUnsafe: readonly Hazard[] = [
-  'charges',
-  'presses',
-  'heats',
-  'pries',
-  'punctures',
-  'dissolves',
-  'solders',
-  'live-supply',
-];
-
-/** True when a step with these hazards may still be done after a cell was found unsafe. */
-export const allowedWhenCellUnsafe = (hazards: readonly Hazard[]): boolean =>
-  !hazards.some((hazard) => barredWhenCellUnsafe.includes(hazard));
 
 type Places = Pick<Knowledge, 'regions'>;
 
-/** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
-export function emergencyNumber({ regions }: Places, region: string | null): string {
-  const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
-  const found = code === undefined ? undefined : regions.emergency[code];
-  return found?.number ?? say`your local emergency number`;
+/**
+ * The number of a service (the fire service unless another is asked for) in a region (ISO 3166; null: not set): the nearest
+ * place that names one. Where none does: "your local emergency number", or "your local poison line".
+ */
+export function emergencyNumber(
+  { regions }: Places,
+  region: string | null,
+  service: Service = 'fire',
+): string {
+  for (const code of codesOf(regions, region)) {
+    const found = regions.emergency[code]?.[service];
+    if (found) return found.number;
+  }
+  return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
@@ -50,9 +46,14 @@ export function disposalAdvice({ regions }: Places, region: string | null): stri
 const filler =
   (places: Places, region: string | null) =>
   (text: string): string =>
-    text
-      .replaceAll('{emergency}', () => emergencyNumber(places, region))
-      .replaceAll('{dispose}', () => disposalAdvice(places, region));
+    services.reduce(
+      (filled, service) => filled.replaceAll(`{${service}}`, () => emergencyNumber(places, region, service)),
+      text.replaceAll('{dispose}', () => disposalAdvice(places, region)),
+    );
+
+/** True where a sentence says whom to call. */
+const calls = ({ says }: Caution['getHelp'][number]): boolean =>
+  services.some((service) => says.includes(`{${service}}`));
 
 const dangerFirst = (a: Caution, b: Caution): number =>
   Number(b.tone === 'danger') - Number(a.tone === 'danger');
@@ -68,7 +69,7 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
-  const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
+  const help = caution.getHelp.find(calls) ?? caution.getHelp[0];
   return {
     id,
     name,
@@ -78,37 +79,35 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(lead.includes(LOCAL_CODES) ? [] : [translated(LOCAL_CODES)]),
       say`All of it: /caution ${id}`,
     ],
   };
 }
 
-/**
- * Cards of the cautions that fire on any of the hazards, each once, danger first. The local codes stand on the first, and
- * lesser ones after it keep only their lead and where the rest stands: a long wall is not read.
- */
+/** A caution that was said whole already, in a line. */
+export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+  const { id, name, tone, lead, short } = caution;
+  return { id, name, tone, lead: filler(places, region)(short ?? lead), points: [], brief: true };
+}
+
+/** The cautions that fire on any of the hazards, each once, danger first. */
+export function cautionsFor(knowledge: Pick<Knowledge, 'cautions'>, hazards: Iterable<Hazard>): Caution[] {
+  const wanted = new Set(hazards);
+  return cautionsInOrder(knowledge).filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)));
+}
+
+/** Cards of the cautions that fire on any of the hazards, where nothing is known of what was shown before. */
 export function cardsFor(
   knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
-  const wanted = new Set(hazards);
-  return cautionsInOrder(knowledge)
-    .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
-    .map((caution) => cardOf(knowledge, caution, region))
-    .map((card, index) => {
-      if (index === 0) return card;
-      const points = card.points.filter((point) => point !== translated(LOCAL_CODES));
-      return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
-    });
+  const { whole, brief } = wholeOrBrief(cautionsFor(knowledge, hazards), new Map(), new Date(0));
+  return [
+    ...whole.map((caution) => cardOf(knowledge, caution, region)),
+    ...brief.map((caution) => briefOf(knowledge, caution, region)),
+  ];
 }
-
-/** Hazards that a phone brings by what it shows, for as long as it is worked on. */
-export const hazardsOfSymptoms = (
-  { symptoms }: Pick<Knowledge, 'symptoms'>,
-  ids: readonly string[],
-): Hazard[] => ids.flatMap((id) => symptoms.get(id)?.hazards ?? []);
 
 export interface FullCaution {
   id: string;

@@ -88,7 +88,7 @@ const entryRow = z
 const entryColumns = 'job, seq, entry, by, by_key, at, struck_by, struck_at, struck_why';
 
 /** Who did it, and when. */
-interface Hand {
+export interface Hand {
   by: string;
   byKey: string;
   at: Date;

@@ -4,7 +4,7 @@
  * own on the same loopback server, asked in turns in the same run: the ratio says something, the milliseconds are of this
  * machine at this moment. The time to ready and the memory are those of whole processes too.
  *
- * Part of `npm run benchmarks`; alone: `npx tsx tests/benchmarks/discord.ts`.
+ * Part of `npm run benchmarks`; alone: `npm run node tests/benchmarks/discord.ts`.
  */
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
@@ -215,7 +215,7 @@ async function compare(
   return figures;
 }
 
-const ownArgs = (folder: string) => ['src/start.mjs', '--serve', '--data', folder];
+const ownArgs = (folder: string) => ['src/thirdhand.cjs', '--serve', '--data', folder];
 const bareArgs = ['tests/benchmarks/bare-bot.mjs'];
 
 async function starting(sides: Sides, folder: string): Promise<Record<string, number>> {

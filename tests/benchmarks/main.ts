@@ -21,6 +21,7 @@ import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { testBot as benchOf } from '../test-bot.ts';
 import { discordFigures } from './discord.ts';
@@ -66,12 +67,19 @@ function* walk(
     let bench: DecisionProblem | null = null;
     let found: ReturnType<typeof plan> | undefined;
     const ms = milliseconds(() => {
-      bench = decisionProblemOf({ knowledge, family, symptoms: [symptom], evidence, economics });
+      bench = decisionProblemOf({
+        knowledge,
+        family,
+        symptoms: [symptom],
+        evidence,
+        state: phoneStateOf(knowledge, [symptom]),
+        economics,
+      });
       if (bench) found = planFor(bench as DecisionProblem);
     });
     if (!bench || !found) return;
     const here: DecisionProblem = bench;
-    if (here.cell === 'to-isolate') evidence.push({ kind: 'isolated' });
+    if (here.state.danger !== 'none') return;
     yield { bench: here, first: step === 0, ms };
     const action = found.action;
     if (action.kind === 'stop') return;
@@ -193,7 +201,7 @@ function starting(): void {
       [
         '--import',
         `data:text/javascript,${report}`,
-        'src/start.mjs',
+        'src/thirdhand.cjs',
         '--data',
         folder,
         '--demo',

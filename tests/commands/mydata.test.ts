@@ -130,6 +130,8 @@ describe('/mydata export', () => {
       link_words: 'link-words',
       jobs: 'jobs',
       job_entries: 'job-entries',
+      phone_events: 'phone-events',
+      cautions_shown: 'cautions-shown',
       sightings: 'prices',
       swaps: 'swap-reports',
       traces: 'traces',
@@ -228,6 +230,7 @@ describe('/mydata erase', () => {
       return now !== count;
     });
     expect(gone.map(([table]) => table)).toEqual([
+      'cautions_shown',
       'choices',
       'counters',
       'homes',

@@ -15,6 +15,7 @@ import {
   planFor,
 } from '../../shared/diagnosis/decision-problem.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { randomProblem } from './random-problem.ts';
 import {
   checkOf,
@@ -59,14 +60,11 @@ const family = familyOf('plain', {
 const fault = (id: string, weight: number) => faultOf(id, weight, { component: 'port' });
 const swap = remedyOf('swap', { x: 0.9 });
 type Parts = Omit<Parameters<typeof smallPack>[0], 'families'>;
-const made = (parts: Parts, symptoms: string[] = [], evidence: Evidence[] = [], one = family) =>
-  decisionProblemOf({
-    knowledge: smallPack({ families: [one], ...parts }),
-    family: one,
-    symptoms,
-    evidence,
-    economics,
-  });
+const made = (parts: Parts, symptoms: string[] = [], evidence: Evidence[] = [], one = family) => {
+  const knowledge = smallPack({ families: [one], ...parts });
+  const state = phoneStateOf(knowledge, symptoms);
+  return decisionProblemOf({ knowledge, family: one, symptoms, evidence, state, economics });
+};
 const must = (found: DecisionProblem | null): DecisionProblem => {
   if (!found) throw new Error('no case');
   return found;
@@ -153,7 +151,7 @@ describe('odds', () => {
 
 describe('a cell that may be dangerous', () => {
   const symptoms = [
-    symptomOf('bulge', { otherwise: 0.1, faults: { x: 0.5, y: 0.49, v: 0.9 } }, { isolate: true }),
+    symptomOf('bulge', { otherwise: 0.1, faults: { x: 0.5, y: 0.49, v: 0.9 } }, { means: ['swollen'] }),
     symptomOf('warm', { otherwise: 0.1, faults: { z: 0.9 } }),
   ];
   const cell = (
@@ -161,7 +159,8 @@ describe('a cell that may be dangerous', () => {
     seen: string[] = [],
     evidence: Evidence[] = [],
   ) =>
-    must(made({ faults: weights.map(([id, weight]) => fault(id, weight)), symptoms }, seen, evidence)).cell;
+    must(made({ faults: weights.map(([id, weight]) => fault(id, weight)), symptoms }, seen, evidence)).state
+      .danger;
 
   it('is known by the faults that an isolating symptom is seen with half of the time or more', () => {
     const knowledge = smallPack({ families: [family], faults: [], symptoms });
@@ -174,26 +173,26 @@ describe('a cell that may be dangerous', () => {
         ['x', 1],
         ['z', 4],
       ]),
-    ).toBe('to-isolate');
+    ).toBe('suspect');
     expect(
       cell([
         ['x', 0.99],
         ['z', 4],
       ]),
-    ).toBe('sound');
+    ).toBe('none');
     expect(
       cell([
         ['x', 1],
         ['v', 1],
         ['z', 8],
       ]),
-    ).toBe('to-isolate');
+    ).toBe('suspect');
     expect(
       cell([
         ['y', 5],
         ['z', 4],
       ]),
-    ).toBe('sound');
+    ).toBe('none');
   });
 
   it('stays so until it was said to be set apart, whatever else was done', () => {
@@ -207,17 +206,7 @@ describe('a cell that may be dangerous', () => {
         [],
         [look],
       ),
-    ).toBe('to-isolate');
-    expect(
-      cell(
-        [
-          ['x', 1],
-          ['z', 4],
-        ],
-        [],
-        [look, { kind: 'isolated' }],
-      ),
-    ).toBe('isolated');
+    ).toBe('suspect');
     expect(
       cell(
         [
@@ -226,7 +215,7 @@ describe('a cell that may be dangerous', () => {
         ],
         ['bulge', 'warm'],
       ),
-    ).toBe('to-isolate');
+    ).toBe('suspect');
     expect(
       cell(
         [
@@ -235,7 +224,7 @@ describe('a cell that may be dangerous', () => {
         ],
         ['not-in-the-pack'],
       ),
-    ).toBe('sound');
+    ).toBe('none');
   });
 });
 
@@ -264,7 +253,7 @@ describe('how far the phone is open', () => {
     expect(level({ kind: 'failed', id: 'swap' })).toBe(1);
     expect(level({ kind: 'cannot', id: 'under' })).toBe(0);
     expect(level({ kind: 'failed', id: 'swap' }, { kind: 'check', id: 'under', outcome: 'o1' })).toBe(2);
-    expect(level({ kind: 'check', id: 'not-in-the-pack', outcome: 'o1' }, { kind: 'isolated' })).toBe(0);
+    expect(level({ kind: 'check', id: 'not-in-the-pack', outcome: 'o1' })).toBe(0);
   });
 
   it('a step is not proposed twice', () => {

@@ -12,6 +12,7 @@ import {
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { fixedOrder } from '../oracles/fixed-order.ts';
 
 const knowledge = loadKnowledge();
@@ -33,6 +34,7 @@ const question = (symptoms: string[], evidence: Evidence[] = []) => ({
   family,
   symptoms,
   evidence,
+  state: phoneStateOf(knowledge, symptoms),
   economics,
 });
 const must = (found: DecisionProblem | null): DecisionProblem => {
@@ -131,7 +133,7 @@ describe('a phone that draws 0.00 A, boots on a test cell and then charges', () 
       : [];
   });
   const problem = { ...bench.problem, checks: specs };
-  /** Bench minutes of the checks until the policy takes up a remedy that mends the cell, and what it took up before. */
+  /** TestBot minutes of the checks until the policy takes up a remedy that mends the cell, and what it took up before. */
   const path = (policy: Policy) => {
     let minutes = 0;
     let level = 0;

@@ -1,4 +1,4 @@
-/** A small set of bad texts by a fixed seed. `npx tsx tests/benchmarks/fuzz.ts` tries a million. */
+/** A small set of bad texts by a fixed seed. `npm run node tests/benchmarks/fuzz.ts` tries a million. */
 import { describe, expect, it } from 'vitest';
 import { replySchema } from '../../commands/framework/reply.ts';
 import { seeded } from '../diagnosis/random-problem.ts';

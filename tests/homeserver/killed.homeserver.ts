@@ -77,7 +77,7 @@ describe.skipIf(absent)('the program', () => {
   });
 
   const start = (args: readonly string[], more: NodeJS.ProcessEnv = {}): Program => {
-    const program = run(['src/start.mjs', '--data', join(folder, 'data'), ...args], bot, more);
+    const program = run(['src/thirdhand.cjs', '--data', join(folder, 'data'), ...args], bot, more);
     programs.push(program);
     return program;
   };

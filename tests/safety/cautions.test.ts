@@ -1,15 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { hazards } from '../../knowledge/schema.ts';
 import {
-  allowedWhenCellUnsafe,
-  barredWhenCellUnsafe,
   cardOf,
   cardsFor,
   cautionsInOrder,
   disposalAdvice,
   emergencyNumber,
   fullCaution,
-  LOCAL_CODES,
 } from '../../shared/safety/cautions.ts';
 import { knowledge } from '../test-bot.ts';
 
@@ -31,10 +28,13 @@ describe('cards before a step', () => {
     expect(cardsFor(knowledge(), [], 'AU')).toEqual([]);
   });
 
-  it('says on the first card that local codes come first, and on each where the whole of it is', () => {
+  it('says on each whole card where the whole of it is, and keeps to three whole ones that can be shortened', () => {
     const cards = cardsFor(knowledge(), hazards, 'AU');
-    expect(JSON.stringify(cards[0])).toContain(LOCAL_CODES);
-    for (const { id, points } of cards) expect(points).toContain(`All of it: /caution ${id}`);
+    const whole = cards.filter(({ brief }) => !brief);
+    for (const { id, points } of whole) expect(points).toContain(`All of it: /caution ${id}`);
+    const short = new Set(cautionsInOrder(knowledge()).flatMap(({ id, short: line }) => (line ? [id] : [])));
+    expect(whole.filter(({ id }) => short.has(id)).length).toBeLessThanOrEqual(3);
+    for (const { points } of cards.filter(({ brief }) => brief)) expect(points).toEqual([]);
   });
 });
 
@@ -51,8 +51,26 @@ describe('by region', () => {
     expect(emergencyNumber(knowledge(), region)).toBe(number);
   });
 
+  it.each([
+    ['JP', '119', '119', '110'],
+    ['BR', '193', '192', '190'],
+    ['NO', '110', '113', '112'],
+    ['DE', '112', '112', '112'],
+    [null, 'your local emergency number', 'your local emergency number', 'your local emergency number'],
+  ])('%s: fire %s, ambulance %s, police %s', (region, fire, ambulance, police) => {
+    expect(emergencyNumber(knowledge(), region, 'fire')).toBe(fire);
+    expect(emergencyNumber(knowledge(), region, 'ambulance')).toBe(ambulance);
+    expect(emergencyNumber(knowledge(), region, 'police')).toBe(police);
+  });
+
+  it('takes a service that a place does not name from the place around it', () => {
+    expect(emergencyNumber(knowledge(), 'AT', 'poison')).toBe('01 406 43 43');
+    expect(emergencyNumber(knowledge(), 'AT', 'fire')).toBe('112');
+    expect(emergencyNumber(knowledge(), 'DE', 'poison')).toBe('your local poison line');
+  });
+
   it('fills every placeholder, everywhere', () => {
-    for (const region of ['AU', 'DE', 'US-OR', 'AQ', null]) {
+    for (const region of ['AU', 'BR', 'DE', 'US-OR', 'AQ', null]) {
       for (const caution of cautionsInOrder(knowledge())) {
         const all = JSON.stringify([
           fullCaution(knowledge(), caution, region),
@@ -87,22 +105,12 @@ describe('every caution', () => {
   );
 });
 
-describe('a cell that was found unsafe', () => {
-  it.each([
-    'charges',
-    'presses',
-    'heats',
-    'pries',
-    'punctures',
-    'dissolves',
-    'solders',
-    'live-supply',
-  ] as const)('bars a step that %s', (hazard) => {
-    expect(barredWhenCellUnsafe).toContain(hazard);
-    expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
-  });
-  it('still lets one look', () => {
-    expect(allowedWhenCellUnsafe([])).toBe(true);
-    expect(allowedWhenCellUnsafe(['broken-glass', 'static'])).toBe(true);
+describe('a caution that is repeated', () => {
+  it('is one line of 110 characters with the stop condition, and in full for a suspect cell and for liquid', () => {
+    for (const { id, short, neverShort } of cautionsInOrder(knowledge())) {
+      expect(neverShort, id).toBe(['swollen-cell', 'hot-or-smoking-cell', 'liquid-damage'].includes(id));
+      if (neverShort) expect(short, id).toBeUndefined();
+      else expect(short, id).toMatch(/^(?=.*\bstop\b).{1,110}$/);
+    }
   });
 });

@@ -11,6 +11,7 @@ import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
 import { economicsOf, type PartSighting } from '../../shared/economics/economics.ts';
 import { expectedMin } from '../../shared/market/value.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { type AppraisalQuestion, appraise, type WayOut } from '../../shared/worth/appraise.ts';
 
 const knowledge = loadKnowledge();
@@ -35,7 +36,14 @@ interface Asked {
 function ask({ symptoms = [], damage = [], price = 10, value = 200, parts = [], mendedBy, ...more }: Asked) {
   const settings = { ...defaultSettings, hourlyRate: 30, ...more.settings };
   const economics = economicsOf({ knowledge, family, settings, sightings: [], parts, grade: 0, value, now });
-  const bench = decisionProblemOf({ knowledge, family, symptoms, evidence: [], economics });
+  const bench = decisionProblemOf({
+    knowledge,
+    family,
+    symptoms,
+    evidence: [],
+    state: phoneStateOf(knowledge, symptoms),
+    economics,
+  });
   if (!bench) throw new Error('no case');
   const question: AppraisalQuestion = {
     knowledge,
@@ -216,7 +224,14 @@ describe('a fault', () => {
         value: 200,
         now,
       });
-      const found = decisionProblemOf({ knowledge, family, symptoms: [symptom], evidence: [], economics });
+      const found = decisionProblemOf({
+        knowledge,
+        family,
+        symptoms: [symptom],
+        evidence: [],
+        state: phoneStateOf(knowledge, [symptom]),
+        economics,
+      });
       const likely = found?.problem.faults.filter(({ prior }) => prior >= 0.05).length ?? 0;
       if (likely !== 1) continue;
       alone += 1;

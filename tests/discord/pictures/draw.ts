@@ -1,6 +1,6 @@
 /**
  * Draws the replies of the tour as a Discord client would show them, for people to look at:
- * `npx tsx tests/discord/pictures/draw.ts [--out FOLDER] [--only PART-OF-A-COMMAND] [--scale 2]`. By hand only: it needs a
+ * `npm run node -- tests/discord/pictures/draw.ts [--out FOLDER] [--only PART-OF-A-COMMAND] [--scale 2]`. By hand only: it needs a
  * Chromium, and the web components that draw messages, and says so where they are missing.
  */
 import { spawnSync } from 'node:child_process';
@@ -8,7 +8,7 @@ import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
-import { build } from 'esbuild';
+import { rolldown } from 'rolldown';
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { openDatabase } from '../../../shared/store/index.ts';
 import { drawFile } from '../../../src/draw/draw-file.ts';
@@ -50,14 +50,10 @@ function findChromium(): string {
 async function componentScript(): Promise<string> {
   if (!existsSync(join(cache, 'node_modules', COMPONENTS)))
     lacking(`Messages are drawn by ${COMPONENTS}: npm install --prefix ${cache} ${COMPONENTS}`);
-  const { outputFiles } = await build({
-    stdin: { contents: `import '${COMPONENTS}';`, resolveDir: cache },
-    bundle: true,
-    format: 'iife',
-    minify: true,
-    write: false,
-  });
-  return outputFiles[0]?.text ?? '';
+  const bundle = await rolldown({ cwd: cache, input: COMPONENTS, platform: 'browser' });
+  const { output } = await bundle.generate({ format: 'iife', minify: true, codeSplitting: false });
+  await bundle.close();
+  return output[0].code;
 }
 
 interface Said {
