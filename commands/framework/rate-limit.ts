@@ -42,7 +42,7 @@ interface Bucket {
 /** Of so many people the buckets are remembered; those not heard for longest are forgotten, which fills theirs. */
 const MOST = 10_000;
 
-/** Takes a turn for `key` at a time; throws TooMany when there is none left. */
+/** Takes a turn for `key` at a time; throws RateLimited when there is none left. */
 export function rateLimiterOf({ atOnce, perSecond }: RateLimit): (key: string, now: Date) => void {
   const buckets = new Map<string, Bucket>();
   return (key, now) => {

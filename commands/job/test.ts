@@ -9,11 +9,11 @@ import type { Context } from '../framework/context.ts';
 import { lookupOption, manyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
-import { cardsOfState } from '../shared/caution-cards.ts';
+import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { functions } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { stateOfJob } from '../shared/phone-state.ts';
+import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
 import { cautionsOf, jobDataOf, jobHeading, jobReply } from './reply.ts';
 
@@ -134,7 +134,10 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
   return reply({
     title: `${jobHeading(context, job)}: ${changed ? say`${results_}; next: ` : ''}${next.name.toLowerCase()}`,
     tone: early || failed.length ? 'caution' : 'plain',
-    cautions: cautionsOf(context, job),
+    cautions: [
+      ...cautionsOf(context, job),
+      ...cardsForPhone(context, subjectOfJob(job), stateOfJob(context, job), next.hazards),
+    ],
     blocks: [
       ...(early
         ? [

@@ -1,4 +1,4 @@
-/** `npx tsx tests/bench/danger.ts [EVERY]`: walks every family x symptom (or every EVERY-th) and prints states and violations. */
+/** `npx tsx tests/benchmarks/danger.ts [EVERY]`: walks every family x symptom (or every EVERY-th) and prints states and violations. */
 import { inspectPack, packFolder } from '../../knowledge/load.ts';
 import { pairsOf, walk } from '../danger/walk.ts';
 

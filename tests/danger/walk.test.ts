@@ -1,4 +1,4 @@
-/** A covering part of the walk through every step that the bot may ask; `tests/bench/danger.ts` walks all of it. */
+/** A covering part of the walk through every step that the bot may ask; `tests/benchmarks/danger.ts` walks all of it. */
 import { describe, expect, it } from 'vitest';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import type { Check } from '../../knowledge/schema.ts';
