@@ -77,6 +77,7 @@ export const caution = defineSimpleCommand({
     const grounds = full.parts.flatMap(({ says }) => says.map(({ ground }) => ground));
     const sources = sourcesOf(knowledge, grounds);
     const notes = [
+      ...(full.fellBack ? [say`This caution is in English: it is not translated yet.`] : []),
       ...(grounds.includes('practice') ? [say`* common practice, no source.`] : []),
       ...(grounds.includes('memory') ? [say`** from memory, not read again.`] : []),
       ...(sources.length ? [say`The other lines rest on the sources named.`] : []),

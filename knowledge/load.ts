@@ -21,6 +21,7 @@ import type {
   Symptom,
 } from './schema.ts';
 import { textHazardsFile } from './text-hazards.ts';
+import { type Translations, translationFile } from './translation.ts';
 import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
@@ -45,6 +46,8 @@ export interface Knowledge {
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
+  /** The safety texts in other languages: `cautionIn` and `regionsIn` give them. */
+  translations: Translations;
 }
 
 /** The pack that comes with the bot. */
@@ -68,7 +71,7 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({
+const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: ReadWords): Knowledge => ({
   version: sha256(`${version} ${words.version}`).slice(0, 12),
   words: words.words,
   sources: values(entries.sources),
@@ -86,6 +89,15 @@ const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Kno
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
   regions,
+  translations: Object.fromEntries(
+    [...languages].map(([language, { cautions, dispose }]) => [
+      language,
+      {
+        cautions: new Map([...cautions].map(([id, { value }]) => [id, value])),
+        dispose: Object.fromEntries([...dispose].map(([code, { says }]) => [code, says])),
+      },
+    ]),
+  ),
 });
 
 export interface Inspected {
@@ -114,7 +126,7 @@ const passNameOf = (pack: Pack, words: ReadWords): string =>
     [
       pack.version,
       words.version,
-      ...[checksFile, textHazardsFile].map((file) => readFileSync(file, 'utf8')),
+      ...[checksFile, textHazardsFile, translationFile].map((file) => readFileSync(file, 'utf8')),
     ].join(' '),
   ).slice(0, 16)}`;
 

@@ -5,7 +5,7 @@
 import { z } from 'zod';
 
 /** Ids are lower-case words joined by hyphens; they are stored in people's databases, so they do not change. */
-const idSchema = z
+export const idSchema = z
   .string()
   .regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, 'an id is lower-case words joined by hyphens')
   .max(48);
@@ -299,7 +299,7 @@ const functionSchema = z.strictObject({
 export type PhoneFunction = z.infer<typeof functionSchema>;
 
 const byRegion = z.record(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/), text);
-const cautionSchema = z.strictObject({
+export const cautionSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),

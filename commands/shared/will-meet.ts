@@ -1,7 +1,8 @@
 /** Said once at intake: the cautions that the work on a phone will meet, by name. */
 import type { Remedy } from '../../knowledge/schema.ts';
+import { cautionIn } from '../../knowledge/translation.ts';
 import type { DecisionProblem } from '../../shared/diagnosis/decision-problem.ts';
-import { listWords, say } from '../../shared/language/say.ts';
+import { language, listWords, say } from '../../shared/language/say.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
 import type { Block } from '../framework/reply.ts';
@@ -25,7 +26,7 @@ export function willMeet(
   const names = cautionsFor(knowledge, [
     ...(inside ? [...family.open.hazards, ...family.close.hazards] : []),
     ...remedies.flatMap(({ hazards }) => hazards),
-  ]).map(({ name }) => name.toLowerCase());
+  ]).map((caution) => cautionIn(knowledge, caution, language()).caution.name);
   return names.length
     ? [
         text(

@@ -1,7 +1,8 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
+import { cautionIn, regionsIn } from '../../knowledge/translation.ts';
+import { language, say } from '../language/say.ts';
 import { codesOf } from './region.ts';
 import { wholeOrBrief } from './repetition.ts';
 
@@ -18,7 +19,7 @@ export interface SafetyCard {
   brief?: true;
 }
 
-type Places = Pick<Knowledge, 'regions'>;
+type Places = Pick<Knowledge, 'regions' | 'translations'>;
 
 /**
  * The number of a service (the fire service unless another is asked for) in a region (ISO 3166; null: not set): the nearest
@@ -30,14 +31,15 @@ export function emergencyNumber(
   service: Service = 'fire',
 ): string {
   for (const code of codesOf(regions, region)) {
-    const found = regions.emergency[code]?.[service];
-    if (found) return found.number;
+    const [first, second] = regions.emergency[code]?.[service]?.number.split(' or ') ?? [];
+    if (first !== undefined) return second === undefined ? first : say`${first} or ${second}`;
   }
   return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
-export function disposalAdvice({ regions }: Places, region: string | null): string {
+export function disposalAdvice(places: Places, region: string | null): string {
+  const regions = regionsIn(places, language());
   const [code] = codesOf(regions, region).filter((one) => regions.dispose[one]);
   const found = regions.dispose[code ?? 'other'] ?? regions.dispose.other;
   return found ?? say`Never in the bin: ask the local waste authority where cells go.`;
@@ -63,8 +65,9 @@ export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caut
   [...cautions.values()].sort(dangerFirst);
 
 /** A caution in short, for drawing before a reply: its lead, the first don't, when to stop and, in danger, whom to call. */
-export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+export function cardOf(places: Places, english: Caution, region: string | null): SafetyCard {
   const fill = filler(places, region);
+  const { caution, fellBack } = cautionIn(places, english, language());
   const { id, name, tone } = caution;
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
@@ -79,14 +82,15 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
+      ...(fellBack ? [say`This caution is in English: it is not translated yet.`] : []),
       say`All of it: /caution ${id}`,
     ],
   };
 }
 
 /** A caution that was said whole already, in a line. */
-export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
-  const { id, name, tone, lead, short } = caution;
+export function briefOf(places: Places, english: Caution, region: string | null): SafetyCard {
+  const { id, name, tone, lead, short } = cautionIn(places, english, language()).caution;
   return { id, name, tone, lead: filler(places, region)(short ?? lead), points: [], brief: true };
 }
 
@@ -98,7 +102,7 @@ export function cautionsFor(knowledge: Pick<Knowledge, 'cautions'>, hazards: Ite
 
 /** Cards of the cautions that fire on any of the hazards, where nothing is known of what was shown before. */
 export function cardsFor(
-  knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
+  knowledge: Pick<Knowledge, 'cautions' | 'regions' | 'translations'>,
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
@@ -114,13 +118,16 @@ export interface FullCaution {
   name: string;
   tone: 'caution' | 'danger';
   lead: string;
+  /** It is in English, since the language that is spoken lacks it. */
+  fellBack: boolean;
   /** Do, do not, stop when, get help, dispose; in this order. */
   parts: { heading: string; says: { text: string; ground: Ground }[] }[];
 }
 
 /** Everything that a caution says, filled in for a region. */
-export function fullCaution(places: Places, caution: Caution, region: string | null): FullCaution {
+export function fullCaution(places: Places, english: Caution, region: string | null): FullCaution {
   const fill = filler(places, region);
+  const { caution, fellBack } = cautionIn(places, english, language());
   const part = (heading: string, statements: Caution['do']) => ({
     heading,
     says: statements.map(({ says, ground }) => ({ text: fill(says), ground })),
@@ -130,6 +137,7 @@ export function fullCaution(places: Places, caution: Caution, region: string | n
     name: caution.name,
     tone: caution.tone,
     lead: fill(caution.lead),
+    fellBack,
     parts: [
       part(say`Do`, caution.do),
       part(say`Do not`, caution.dont),
