@@ -1,0 +1,219 @@
+import type { Compiled } from './compiled.ts';
+
+/** For sets of 0, 1, 2, 3 faults: of how many remedies it is held which are used up. Beyond, a remedy may be tried again, which keeps the bound a bound. */
+const BITS_SMALL = [0, 10, 8, 7];
+const BITS_LARGE = [0, 6, 4, 2];
+/** Problems with more hypotheses than this are large. */
+const LARGE = 40;
+
+/**
+ * What each hypothesis would bring if it were known to be true, and what a remedy removed were seen: an upper bound on what
+ * can be expected from there (the classic relaxation; Warnquist 2010 uses it for single faults). Worked out over what is
+ * left present, what is open, the access reached and the remedies used up, as far as it is asked for.
+ */
+export class KnownSets {
+  readonly compiled: Compiled;
+  readonly #bits: readonly number[];
+  readonly #tables: readonly Map<number, number>[];
+
+  constructor(compiled: Compiled) {
+    this.compiled = compiled;
+    this.#bits = compiled.hypotheses > LARGE ? BITS_LARGE : BITS_SMALL;
+    this.#tables = Array.from({ length: compiled.hypotheses }, () => new Map());
+  }
+
+  /**
+   * Best net when hypothesis h is known, with a mask open and nothing yet lost of the worth.
+   * @param used 1 for each remedy used up; changed and put back during the call.
+   */
+  value(h: number, open: number, used: Uint8Array, level: number): number {
+    const { compiled } = this;
+    const end = compiled.bestEnd[h] ?? Number.NEGATIVE_INFINITY;
+    const stop = Math.max(compiled.value * (compiled.keeps[open] ?? 0), end);
+    const able = compiled.able[h];
+    if (open === 0 || able === undefined || able.length === 0) return stop;
+    const size = compiled.problem.hypotheses[h]?.faults.length ?? 0;
+    const bits = this.#bits[Math.min(size, this.#bits.length - 1)] ?? 0;
+    let local = 0;
+    for (let i = 0; i < able.length && i < bits; i++) if (used[able[i] ?? 0] === 1) local |= 1 << i;
+    const key = (local * compiled.levels + level) * compiled.masks + open;
+    const table = this.#tables[h];
+    const known = table?.get(key);
+    if (known !== undefined) return known;
+    let best = stop;
+    for (let i = 0; i < able.length; i++) {
+      const r = able[i] ?? 0;
+      const counted = i < bits;
+      if (counted && used[r] === 1) continue;
+      const net = this.#tried(h, open, used, level, r, counted);
+      if (net > best) best = net;
+    }
+    table?.set(key, best);
+    return best;
+  }
+
+  #tried(h: number, open: number, used: Uint8Array, level: number, r: number, counted: boolean): number {
+    const { compiled } = this;
+    const remedy = compiled.remedies[r];
+    if (remedy === undefined) return Number.NEGATIVE_INFINITY;
+    const deep = Math.max(level, remedy.level);
+    const access = (compiled.reach[deep] ?? 0) - (compiled.reach[level] ?? 0);
+    const before = used[r] ?? 0;
+    if (counted) used[r] = 1;
+    const { moves, keeps } = remedy;
+    const at = moves.from.indexOf(h);
+    const stay = moves.stay[at] ?? 1;
+    let net = -remedy.cost;
+    for (let t = moves.start[at] ?? 0; t < (moves.start[at + 1] ?? 0); t++) {
+      const to = moves.to[t] ?? 0;
+      const count = compiled.split(open, h, to);
+      // The scratch of `split` is written again below this call.
+      const masks = Array.from(compiled.splitMask.subarray(0, count));
+      const chances = Array.from(compiled.splitChance.subarray(0, count));
+      masks.forEach((mask, j) => {
+        const chance = (moves.chance[t] ?? 0) * (chances[j] ?? 0);
+        if (chance === 0) return;
+        let value = this.value(to, mask, used, deep);
+        if (mask !== open && keeps < 1) {
+          // The best net is convex in the worth: between what it is with all of it and with none.
+          const none = Math.max(0, compiled.bestEnd[to] ?? 0);
+          value = keeps * value + (1 - keeps) * none;
+        }
+        net += chance * value;
+      });
+    }
+    if (stay > 0) {
+      if (counted) net += stay * this.value(h, open, used, deep);
+      else if (deep > level) net += stay * this.value(h, open, used, deep);
+      else net /= 1 - stay;
+    }
+    used[r] = before;
+    return net - access;
+  }
+}
+
+/** Remedies used up and the access reached, with what depends on nothing else. Found through `after` and `deeper`. */
+export class Stage {
+  readonly known: KnownSets;
+  readonly level: number;
+  readonly id: number;
+  /** 1 for each remedy used up. */
+  readonly used: Uint8Array;
+  readonly #all: Map<string, Stage>;
+  readonly #values: (Float64Array | undefined)[];
+
+  private constructor(known: KnownSets, used: Uint8Array, level: number, all: Map<string, Stage>) {
+    this.known = known;
+    this.used = used;
+    this.level = level;
+    this.#all = all;
+    this.id = all.size;
+    this.#values = new Array<Float64Array | undefined>(known.compiled.masks).fill(undefined);
+  }
+
+  static first(compiled: Compiled): Stage {
+    const used = new Uint8Array(compiled.remedies.length);
+    return Stage.#get(new KnownSets(compiled), used, compiled.problem.level, new Map());
+  }
+
+  static #get(known: KnownSets, used: Uint8Array, level: number, all: Map<string, Stage>): Stage {
+    const key = `${level}${String.fromCharCode(...used)}`;
+    const have = all.get(key);
+    if (have !== undefined) return have;
+    const stage = new Stage(known, used, level, all);
+    all.set(key, stage);
+    return stage;
+  }
+
+  /** Net of each hypothesis if known, with a mask open. */
+  values(open: number): Float64Array {
+    const have = this.#values[open];
+    if (have !== undefined) return have;
+    const values = new Float64Array(this.known.compiled.hypotheses);
+    for (let h = 0; h < values.length; h++) values[h] = this.known.value(h, open, this.used, this.level);
+    this.#values[open] = values;
+    return values;
+  }
+
+  /** Cost of coming from here to `level`; 0 when it is reached already. */
+  access(level: number): number {
+    const { reach } = this.known.compiled;
+    return level > this.level ? (reach[level] ?? 0) - (reach[this.level] ?? 0) : 0;
+  }
+
+  after(r: number): Stage {
+    const used = this.used.slice();
+    used[r] = 1;
+    const level = Math.max(this.level, this.known.compiled.remedies[r]?.level ?? 0);
+    return Stage.#get(this.known, used, level, this.#all);
+  }
+
+  deeper(level: number): Stage {
+    return level <= this.level ? this : Stage.#get(this.known, this.used, level, this.#all);
+  }
+}
+
+/** Checks that may make an open complaint go, and how likely at most, for the upper bound. */
+export class Clearing {
+  readonly #compiled: Compiled;
+  readonly #checks: readonly { readonly check: number; readonly mask: number; readonly most: Float64Array }[];
+  readonly #made = new Map<string, { mask: number; chance: Float64Array } | null>();
+
+  constructor(compiled: Compiled) {
+    this.#compiled = compiled;
+    const { hypotheses, checks } = compiled.problem;
+    this.#checks = compiled.checks.flatMap((check, c) => {
+      const { clears } = check;
+      if (clears === null) return [];
+      const own = hypotheses.map((_, h) =>
+        (checks[check.source]?.forms ?? []).reduce((most, form) => {
+          const chance = clears.reduce((sum, mask, o) => (mask ? sum + (form.given[o]?.[h] ?? 0) : sum), 0);
+          return Math.max(most, Math.min(1, chance));
+        }, 0),
+      );
+      // A remedy before it may leave any smaller set.
+      const most = Float64Array.from(hypotheses, ({ faults }) =>
+        hypotheses.reduce(
+          (best, other, g) =>
+            other.faults.every((fault) => faults.includes(fault)) ? Math.max(best, own[g] ?? 0) : best,
+          0,
+        ),
+      );
+      return [{ check: c, mask: clears.reduce((all, mask) => all | mask, 0), most }];
+    });
+  }
+
+  /** Upper bound on the net from weights w, scaled like them: the set known, and checks that clear tried for nothing. */
+  bound(w: Float64Array, open: number, stage: Stage, seen: ArrayLike<number>): number {
+    const values = stage.values(open);
+    const free = this.#checks.length > 0 ? this.#left(open, seen) : null;
+    let sum = 0;
+    if (free === null) {
+      for (let h = 0; h < w.length; h++) sum += (w[h] ?? 0) * (values[h] ?? 0);
+      return sum;
+    }
+    const cleared = stage.values(open & ~free.mask);
+    for (let h = 0; h < w.length; h++) {
+      const chance = free.chance[h] ?? 0;
+      sum += (w[h] ?? 0) * (chance * (cleared[h] ?? 0) + (1 - chance) * (values[h] ?? 0));
+    }
+    return sum;
+  }
+
+  #left(open: number, seen: ArrayLike<number>): { mask: number; chance: Float64Array } | null {
+    const left = this.#checks.filter(({ check, mask }) => seen[check] === 0 && (mask & open) !== 0);
+    const key = left.map(({ check }) => check).join();
+    const known = this.#made.get(key);
+    if (known !== undefined) return known;
+    let made: { mask: number; chance: Float64Array } | null = null;
+    if (left.length > 0) {
+      const chance = Float64Array.from(
+        { length: this.#compiled.hypotheses },
+        (_, h) => 1 - left.reduce((none, { most }) => none * (1 - (most[h] ?? 0)), 1),
+      );
+      made = { mask: left.reduce((all, { mask }) => all | mask, 0), chance };
+    }
+    this.#made.set(key, made);
+    return made;
+  }
+}
