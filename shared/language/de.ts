@@ -530,6 +530,7 @@ export const german: Catalogue = {
   'Words that tie places together': 'Wörter, die Orte verbinden',
   'Jobs that you opened or hold': 'Aufträge, die du eröffnet hast oder die bei dir liegen',
   'Entries in jobs, struck out ones too': 'Einträge in Aufträgen, auch gestrichene',
+  'What you said of the state of a phone': 'Was Sie über den Zustand eines Telefons gesagt haben',
   'Prices seen': 'Gesehene Preise',
   'Swap reports': 'Tauschberichte',
   'Traces under your name': 'Fehlersuchen unter deinem Namen',

@@ -1,8 +1,9 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
-import { say, translated } from '../language/say.ts';
+import { say } from '../language/say.ts';
 import { codesOf } from './region.ts';
+import { wholeOrBrief } from './repetition.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
 
@@ -13,24 +14,12 @@ export interface SafetyCard {
   tone: 'caution' | 'danger';
   lead: string;
   points: string[];
+  /** Said whole already: one line with when to stop. */
+  brief: boolean;
 }
 
-/** After a cell is suspect, even one that has been isolated, no step may do any of these. */
-export const barredWhenCellUnsafe: readonly Hazard[] = [
-  'charges',
-  'presses',
-  'heats',
-  'pries',
-  'punctures',
-  'dissolves',
-  'solders',
-  'live-supply',
-];
-
-/** True when a step with these hazards may still be done after a cell was found unsafe. */
-export const allowedWhenCellUnsafe = (hazards: readonly Hazard[]): boolean =>
-  !hazards.some((hazard) => barredWhenCellUnsafe.includes(hazard));
-
+<<<<<<< HEAD
+=======
 type Places = Pick<Knowledge, 'regions'>;
 
 /** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
@@ -78,30 +67,35 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(lead.includes(LOCAL_CODES) ? [] : [translated(LOCAL_CODES)]),
       say`All of it: /caution ${id}`,
     ],
+    brief: false,
   };
 }
 
-/**
- * Cards of the cautions that fire on any of the hazards, each once, danger first. The local codes stand on the first, and
- * lesser ones after it keep only their lead and where the rest stands: a long wall is not read.
- */
+/** A caution that was said whole already, in a line. */
+export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+  const { id, name, tone, lead, short } = caution;
+  return { id, name, tone, lead: filler(places, region)(short ?? lead), points: [], brief: true };
+}
+
+/** The cautions that fire on any of the hazards, each once, danger first. */
+export function cautionsFor(knowledge: Pick<Knowledge, 'cautions'>, hazards: Iterable<Hazard>): Caution[] {
+  const wanted = new Set(hazards);
+  return cautionsInOrder(knowledge).filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)));
+}
+
+/** Cards of the cautions that fire on any of the hazards, where nothing is known of what was shown before. */
 export function cardsFor(
   knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
-  const wanted = new Set(hazards);
-  return cautionsInOrder(knowledge)
-    .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
-    .map((caution) => cardOf(knowledge, caution, region))
-    .map((card, index) => {
-      if (index === 0) return card;
-      const points = card.points.filter((point) => point !== translated(LOCAL_CODES));
-      return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
-    });
+  const { whole, brief } = wholeOrBrief(cautionsFor(knowledge, hazards), new Map(), new Date(0));
+  return [
+    ...whole.map((caution) => cardOf(knowledge, caution, region)),
+    ...brief.map((caution) => briefOf(knowledge, caution, region)),
+  ];
 }
 
 /** Hazards that a phone brings by what it shows, for as long as it is worked on. */

@@ -23,7 +23,7 @@ describe('loading a pack', () => {
   it('reads a pack that is right, indexed by id', () => {
     const knowledge = loadKnowledge([packIn(smallPack)], null);
     expect([...knowledge.faults.keys()]).toEqual(['dead-cell', 'dead-board']);
-    expect(knowledge.symptoms.get('dead')?.isolate).toBe(false);
+    expect(knowledge.symptoms.get('dead')?.means).toEqual([]);
     expect(knowledge.laws[0]?.from).toBe('2025-06-20');
     expect(knowledge.version).toMatch(/^[0-9a-f]{12}$/);
   });
