@@ -87,7 +87,7 @@ function unknownIds(pack: Pack, say: Say): void {
   }
   for (const entry of entries.checks.values()) {
     conditions(entry);
-    each(entry, ['unless'], entry.value.unless, 'symptoms');
+    state(entry, entry.value.when);
     keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
   }
   for (const entry of entries.remedies.values()) {

@@ -15,6 +15,7 @@ import type {
   Lesson,
   Pairing,
   PhoneFunction,
+  Rate,
   Regions,
   Remedy,
   Source,
@@ -40,6 +41,7 @@ export interface Knowledge {
   laws: readonly Law[];
   lessons: readonly Lesson[];
   factors: readonly Factor[];
+  rates: ReadonlyMap<string, Rate>;
   regions: Regions;
 }
 
@@ -80,6 +82,7 @@ const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
   laws: [...values(entries.laws).values()],
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
+  rates: values(entries.rates),
   regions,
 });
 

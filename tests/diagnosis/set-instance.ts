@@ -90,8 +90,6 @@ export function problemOf(instance: Instance): SetProblem {
       level: remedy.inside ? 1 : 0,
       works: faults.map((fault) => remedy.works[fault] ?? 0),
       keeps: 1,
-      needs: 0,
-      not: 0,
     })),
     access: [instance.open],
     level: 0,

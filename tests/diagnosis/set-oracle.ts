@@ -258,7 +258,7 @@ export function bruteForce(problem: SetProblem): number {
       net = Math.max(net, sum);
     });
     remedies.forEach((remedy, r) => {
-      if (at.done[r] || !can(remedy, at.open)) return;
+      if (at.done[r] || (remedy.when && !remedy.when.some((one) => can(one, at.open)))) return;
       const after = new Map<number, State>();
       at.w.forEach((w, h) => {
         if (w === 0) return;
@@ -275,7 +275,8 @@ export function bruteForce(problem: SetProblem): number {
           const to = place.get(faults.join()) ?? 0;
           let looks: { open: boolean[]; chance: number }[] = [{ open: [], chance }];
           complaints.forEach((one, k) => {
-            const stays = at.open[k] ? Math.min(1, (one.chance[to] ?? 0) / (one.chance[h] ?? 1)) : 0;
+            const persists = Math.min(1, (one.chance[to] ?? 0) / (one.chance[h] ?? 1));
+            const stays = at.open[k] ? persists * (1 - (remedy.fixes?.[k] ?? 0)) : 0;
             looks = looks.flatMap((look) => [
               { open: [...look.open, true], chance: look.chance * stays },
               { open: [...look.open, false], chance: look.chance * (1 - stays) },

@@ -1,4 +1,4 @@
-import { applies, assertSetProblem, type SetProblem } from './problem.ts';
+import { applies, assertSetProblem, type CheckForm, type SetProblem } from './problem.ts';
 
 /** What a remedy does to each hypothesis that it can change. */
 export interface Moves {
@@ -19,10 +19,19 @@ export interface CompiledRemedy {
   readonly level: number;
   readonly keeps: number;
   readonly moves: Moves;
+  /** P(it makes a complaint go whatever is believed), one a complaint; null: none. */
+  readonly fixes: Float64Array | null;
 }
 
 export interface CompiledForm {
   readonly given: readonly Float64Array[];
+  /** False where every hypothesis gives each outcome the same chance. */
+  readonly tells: boolean;
+}
+
+function compiledForm(rows: CheckForm['given']): CompiledForm {
+  const given = rows.map((row) => (row instanceof Float64Array ? row : Float64Array.from(row)));
+  return { given, tells: given.some((row) => row.some((chance) => chance !== row[0])) };
 }
 
 export interface CompiledCheck {
@@ -35,9 +44,12 @@ export interface CompiledCheck {
 
 /** How likely a remedy is to make something go while a mask is open, and what is then left of the worth. */
 export interface Prospect {
-  /** P(some open complaint goes), beside `moves.from`. */
+  /** P(some open complaint goes) under hypotheses that it does not change. */
+  readonly plainChange: number;
+  /** The same for the sum over what is then open of its chance times what it keeps. */
+  readonly plainWorth: number;
+  /** What is added to that under each of `moves.from`. */
   readonly change: Float64Array;
-  /** Sum over what is then open of its chance times what it keeps. */
   readonly worth: Float64Array;
 }
 
@@ -66,6 +78,9 @@ export class Compiled {
   readonly #chance: readonly Float64Array[];
   readonly #prospects: (Prospect | undefined)[];
   readonly #forms: (CompiledForm | null | undefined)[];
+  /** Forms that share their rows are made once. */
+  readonly #made = new Map<CheckForm['given'], CompiledForm>();
+  readonly #applies: (boolean | undefined)[];
   /** What `split` found last. */
   readonly splitMask: Int32Array;
   readonly splitChance: Float64Array;
@@ -98,7 +113,8 @@ export class Compiled {
     this.remedies = remedies.flatMap((remedy, source) => {
       const moves = movesOf(problem, places, remedy.works);
       const { cost, level, keeps } = remedy;
-      return moves.from.length > 0 ? [{ source, cost, level, keeps, moves }] : [];
+      const fixes = remedy.fixes?.some((chance) => chance > 0) ? Float64Array.from(remedy.fixes) : null;
+      return moves.from.length > 0 || fixes !== null ? [{ source, cost, level, keeps, moves, fixes }] : [];
     });
     this.ends = ends.map((end) => Float64Array.from(end.value));
     this.bestEnd = Float64Array.from(hypotheses, (_, h) =>
@@ -113,14 +129,17 @@ export class Compiled {
     ];
     this.scale = amounts.reduce((most, amount) => Math.max(most, Math.abs(amount)), 1e-300);
     const able: number[][] = hypotheses.map(() => []);
-    this.remedies.forEach(({ moves }, r) => {
-      for (const h of moves.from) able[h]?.push(r);
+    this.remedies.forEach(({ moves, fixes }, r) => {
+      if (fixes !== null) for (const list of able) list.push(r);
+      else for (const h of moves.from) able[h]?.push(r);
     });
     this.able = able.map((list) => Int32Array.from(list));
     this.#prospects = new Array<Prospect | undefined>(this.masks * this.remedies.length).fill(undefined);
+    this.#applies = new Array<boolean | undefined>(this.masks * this.remedies.length).fill(undefined);
     this.#forms = new Array<CompiledForm | null | undefined>(this.masks * checks.length).fill(undefined);
-    this.splitMask = new Int32Array(this.masks);
-    this.splitChance = new Float64Array(this.masks);
+    // A complaint can go by a move or by a fix: two halvings for each.
+    this.splitMask = new Int32Array(this.masks * this.masks);
+    this.splitChance = new Float64Array(this.masks * this.masks);
   }
 
   /** The form of a check while a mask is open; null where it cannot be done, or tells nothing under any hypothesis. */
@@ -132,17 +151,22 @@ export class Compiled {
     const form = spec?.forms.find((one) => applies(one, open));
     let compiled: CompiledForm | null = null;
     if (form !== undefined) {
-      const given = form.given.map((row) => Float64Array.from(row));
-      const tells = given.some((row) => row.some((chance) => chance !== row[0]));
-      if (tells || spec?.clears?.some((mask) => (mask & open) !== 0)) compiled = { given };
+      const made = this.#made.get(form.given) ?? compiledForm(form.given);
+      this.#made.set(form.given, made);
+      if (made.tells || spec?.clears?.some((mask) => (mask & open) !== 0)) compiled = made;
     }
     this.#forms[at] = compiled;
     return compiled;
   }
 
   remedyApplies(r: number, open: number): boolean {
-    const spec = this.problem.remedies[this.remedies[r]?.source ?? -1];
-    return spec !== undefined && applies(spec, open);
+    const at = open * this.remedies.length + r;
+    const known = this.#applies[at];
+    if (known !== undefined) return known;
+    const when = this.problem.remedies[this.remedies[r]?.source ?? -1]?.when;
+    const can = when === undefined || when.some((one) => applies(one, open));
+    this.#applies[at] = can;
+    return can;
   }
 
   /**
@@ -172,6 +196,28 @@ export class Compiled {
     return count;
   }
 
+  /** Takes what a remedy fixes whatever is believed into what `split` found; returns how many there are now. */
+  fix(r: number, open: number, found: number): number {
+    const fixes = this.remedies[r]?.fixes;
+    if (!fixes) return found;
+    let count = found;
+    for (let k = 0; k < fixes.length; k++) {
+      const goes = fixes[k] ?? 0;
+      if (goes === 0 || ((open >> k) & 1) === 0) continue;
+      for (let i = 0; i < count; i++) {
+        const mask = this.splitMask[i] ?? 0;
+        const chance = this.splitChance[i] ?? 0;
+        this.splitMask[count + i] = mask & ~(1 << k);
+        // Where it is gone already nothing is left to fix.
+        const fixed = (mask >> k) & 1 ? goes : 0;
+        this.splitChance[count + i] = chance * fixed;
+        this.splitChance[i] = chance * (1 - fixed);
+      }
+      count *= 2;
+    }
+    return count;
+  }
+
   prospect(r: number, open: number): Prospect {
     const at = open * this.remedies.length + r;
     const known = this.#prospects[at];
@@ -180,19 +226,32 @@ export class Compiled {
     const size = moves?.from.length ?? 0;
     const change = new Float64Array(size);
     const worth = new Float64Array(size);
+    /** Adds what can go after a move (or none, from = to), and what is then left. */
+    const look = (from: number, to: number, chance: number): { change: number; worth: number } => {
+      const sum = { change: 0, worth: 0 };
+      const count = this.fix(r, open, this.split(open, from, to));
+      for (let j = 0; j < count; j++) {
+        const mask = this.splitMask[j] ?? 0;
+        if (mask === open) continue;
+        const part = chance * (this.splitChance[j] ?? 0);
+        sum.change += part;
+        sum.worth += part * (this.keeps[mask] ?? 0);
+      }
+      return sum;
+    };
+    const plain = look(0, 0, 1);
     for (let i = 0; moves !== undefined && i < size; i++) {
+      const from = moves.from[i] ?? 0;
+      const stay = moves.stay[i] ?? 0;
+      change[i] = (stay - 1) * plain.change;
+      worth[i] = (stay - 1) * plain.worth;
       for (let t = moves.start[i] ?? 0; t < (moves.start[i + 1] ?? 0); t++) {
-        const count = this.split(open, moves.from[i] ?? 0, moves.to[t] ?? 0);
-        for (let j = 0; j < count; j++) {
-          const mask = this.splitMask[j] ?? 0;
-          if (mask === open) continue;
-          const chance = (moves.chance[t] ?? 0) * (this.splitChance[j] ?? 0);
-          change[i] = (change[i] ?? 0) + chance;
-          worth[i] = (worth[i] ?? 0) + chance * (this.keeps[mask] ?? 0);
-        }
+        const moved = look(from, moves.to[t] ?? 0, moves.chance[t] ?? 0);
+        change[i] = (change[i] ?? 0) + moved.change;
+        worth[i] = (worth[i] ?? 0) + moved.worth;
       }
     }
-    const prospect = { change, worth };
+    const prospect = { plainChange: plain.change, plainWorth: plain.worth, change, worth };
     this.#prospects[at] = prospect;
     return prospect;
   }
@@ -219,6 +278,30 @@ export class Compiled {
       const h = from[i] ?? 0;
       same[h] = (w[h] ?? 0) * (stay[i] ?? 0);
     }
+    /** The array of a mask, made and emptied when it first comes. */
+    const target = (mask: number): Float64Array => {
+      const have = found.includes(mask) ? into[mask] : undefined;
+      if (have !== undefined) return have;
+      const made = make(mask);
+      made.fill(0);
+      into[mask] = made;
+      found.push(mask);
+      return made;
+    };
+    if (this.remedies[r]?.fixes) {
+      // What is known to be broken can go under every hypothesis that stays what it is.
+      const count = this.fix(r, open, this.split(open, 0, 0));
+      const masks = Array.from(this.splitMask.subarray(0, count));
+      const chances = Array.from(this.splitChance.subarray(0, count));
+      const kept = same.slice();
+      masks.forEach((mask, j) => {
+        const part = chances[j] ?? 0;
+        if (mask !== open && part === 0) return;
+        const into2 = target(mask);
+        for (let h = 0; h < w.length; h++)
+          into2[h] = mask === open ? (kept[h] ?? 0) * part : (into2[h] ?? 0) + (kept[h] ?? 0) * part;
+      });
+    }
     for (let i = 0; i < from.length; i++) {
       const h = from[i] ?? 0;
       const weight = w[h] ?? 0;
@@ -226,19 +309,12 @@ export class Compiled {
       for (let t = start[i] ?? 0; t < (start[i + 1] ?? 0); t++) {
         const h2 = to[t] ?? 0;
         const moved = weight * (chance[t] ?? 0);
-        const count = this.split(open, h, h2);
+        const count = this.fix(r, open, this.split(open, h, h2));
         for (let j = 0; j < count; j++) {
           const part = moved * (this.splitChance[j] ?? 0);
           if (part === 0) continue;
-          const mask = this.splitMask[j] ?? 0;
-          let target = found.includes(mask) ? into[mask] : undefined;
-          if (target === undefined) {
-            target = make(mask);
-            target.fill(0);
-            into[mask] = target;
-            found.push(mask);
-          }
-          target[h2] = (target[h2] ?? 0) + part;
+          const left = target(this.splitMask[j] ?? 0);
+          left[h2] = (left[h2] ?? 0) + part;
         }
       }
     }

@@ -62,30 +62,39 @@ export class KnownSets {
     if (counted) used[r] = 1;
     const { moves, keeps } = remedy;
     const at = moves.from.indexOf(h);
-    const stay = moves.stay[at] ?? 1;
     let net = -remedy.cost;
-    for (let t = moves.start[at] ?? 0; t < (moves.start[at + 1] ?? 0); t++) {
-      const to = moves.to[t] ?? 0;
-      const count = compiled.split(open, h, to);
-      // The scratch of `split` is written again below this call.
+    let stays = 0;
+    /** Adds what follows a move (or none) that comes with a chance. */
+    const follow = (to: number, chance: number): void => {
+      if (chance === 0) return;
+      const count = compiled.fix(r, open, compiled.split(open, h, to));
+      // The scratch is written again below this call.
       const masks = Array.from(compiled.splitMask.subarray(0, count));
       const chances = Array.from(compiled.splitChance.subarray(0, count));
       masks.forEach((mask, j) => {
-        const chance = (moves.chance[t] ?? 0) * (chances[j] ?? 0);
-        if (chance === 0) return;
+        const part = chance * (chances[j] ?? 0);
+        if (part === 0) return;
+        if (mask === open && to === h) {
+          stays += part;
+          return;
+        }
         let value = this.value(to, mask, used, deep);
         if (mask !== open && keeps < 1) {
           // The best net is convex in the worth: between what it is with all of it and with none.
           const none = Math.max(0, compiled.bestEnd[to] ?? 0);
           value = keeps * value + (1 - keeps) * none;
         }
-        net += chance * value;
+        net += part * value;
       });
-    }
-    if (stay > 0) {
-      if (counted) net += stay * this.value(h, open, used, deep);
-      else if (deep > level) net += stay * this.value(h, open, used, deep);
-      else net /= 1 - stay;
+    };
+    follow(h, at < 0 ? 1 : (moves.stay[at] ?? 1));
+    if (at >= 0)
+      for (let t = moves.start[at] ?? 0; t < (moves.start[at + 1] ?? 0); t++)
+        follow(moves.to[t] ?? 0, moves.chance[t] ?? 0);
+    if (stays > 0) {
+      if (counted || deep > level) net += stays * this.value(h, open, used, deep);
+      else if (stays < 1) net /= 1 - stays;
+      else net = Number.NEGATIVE_INFINITY;
     }
     used[r] = before;
     return net - access;

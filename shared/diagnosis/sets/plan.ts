@@ -235,7 +235,7 @@ class Search {
     for (let r = 0; open !== 0 && r < compiled.remedies.length; r++) {
       const remedy = compiled.remedies[r];
       if (remedy === undefined || stage.used[r] === 1 || !compiled.remedyApplies(r, open)) continue;
-      if (!all && !remedy.moves.from.some((h) => (w[h] ?? 0) > 0)) continue;
+      if (!all && remedy.fixes === null && !remedy.moves.from.some((h) => (w[h] ?? 0) > 0)) continue;
       // A known set would choose the best remedy, so none is better than what is known to be possible.
       add(~r, -(remedy.cost + stage.access(remedy.level)) * mass, known(stage.level));
     }

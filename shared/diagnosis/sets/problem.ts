@@ -62,7 +62,7 @@ export interface CheckForm extends Applies {
   readonly given: readonly ArrayLike<number>[];
 }
 
-export interface SetRemedy extends Applies {
+export interface SetRemedy {
   readonly id: string;
   readonly cost: number;
   readonly level: number;
@@ -70,6 +70,10 @@ export interface SetRemedy extends Applies {
   readonly works: readonly number[];
   /** Share of the worth that is left once it has made a complaint go. One that changes nothing is taken back. */
   readonly keeps: number;
+  /** When it can be done: in any of these cases. Always, where it is left out. */
+  readonly when?: readonly Applies[];
+  /** P(it makes this complaint go), one a complaint, whatever is believed: damage that is seen and known. None when left out. */
+  readonly fixes?: readonly number[];
 }
 
 export const MOST_OPEN = 8;
@@ -150,7 +154,9 @@ export function assertSetProblem(problem: SetProblem): void {
       }
     }
   }
-  for (const { id, works, keeps } of remedies) {
+  for (const { id, works, keeps, fixes } of remedies) {
+    if (fixes !== undefined && fixes.length !== complaints.length) refuse(`${id}: needs one chance a complaint`);
+    if (fixes?.some((chance) => !(chance >= 0 && chance <= 1))) refuse(`${id}: a chance outside 0..1`);
     if (works.length !== faults.length) refuse(`${id}: needs one chance a fault`);
     if (!works.every((chance) => chance >= 0 && chance <= 1)) refuse(`${id}: a chance outside 0..1`);
     if (!(keeps >= 0 && keeps <= 1)) refuse(`${id}: keeps outside 0..1`);

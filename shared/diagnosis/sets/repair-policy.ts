@@ -118,10 +118,10 @@ export class RepairPolicy {
     for (let r = 0; r < remedies.length; r++) {
       const remedy = remedies[r];
       if (remedy === undefined || used[r] === 1 || !compiled.remedyApplies(r, open)) continue;
-      const { change, worth } = compiled.prospect(r, open);
+      const { plainChange, plainWorth, change, worth } = compiled.prospect(r, open);
       const { from } = remedy.moves;
-      let chance = 0;
-      let gained = 0;
+      let chance = plainChange * mass;
+      let gained = plainWorth * mass;
       for (let i = 0; i < from.length; i++) {
         const weight = w[from[i] ?? 0] ?? 0;
         chance += weight * (change[i] ?? 0);
