@@ -250,6 +250,8 @@ export const checkSchema = z.strictObject({
         means,
         /** Symptoms that are gone when it comes: what starts is not dead. */
         clears: z.array(idSchema).optional(),
+        /** Remedies that are not done after it, whatever the odds. */
+        bars: z.array(idSchema).optional(),
       }),
     )
     .min(2)
@@ -338,9 +340,17 @@ export const cautionSchema = z.strictObject({
 });
 export type Caution = z.infer<typeof cautionSchema>;
 
+/** Whom a caution calls: {fire}, {ambulance}, {police} and {poison} in its texts. */
+export const services = ['fire', 'ambulance', 'police', 'poison'] as const;
+export type Service = (typeof services)[number];
+
 /** What differs by place: whom to call, where cells go. */
 export const regionSchema = z.strictObject({
-  emergency: z.record(z.string(), z.strictObject({ number: text, ground: groundSchema })),
+  /** By ISO 3166 code or EU; a service that a place does not name is taken from the place that it lies in. */
+  emergency: z.record(
+    z.string(),
+    z.partialRecord(z.enum(services), z.strictObject({ number: text, ground: groundSchema })),
+  ),
   /** ISO 3166 codes of the members of the European Union. */
   eu: z.array(z.string().length(2)),
   dispose: byRegion,

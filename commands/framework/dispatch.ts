@@ -5,6 +5,7 @@ import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
+import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { faultReply } from './internal-error.ts';
 import { languageOf } from './locale.ts';
 import { nearestNames } from './lookup.ts';
@@ -136,7 +137,7 @@ export function createDispatcher({
       const made = perform(wanted, context);
       if (database.written() !== written) changed();
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
-      const finished = saveChoices(replySchema.parse(made), context);
+      const finished = saveChoices(guarded(replySchema.parse(made), request, context), context);
       if (requestId !== undefined) store.requests.save(requestId, hidden ? answeredBefore() : finished, now);
       return finished;
     } catch (error) {
@@ -159,9 +160,24 @@ export function createDispatcher({
     }
   };
 
+  /** With the cards of what was typed, and the line that stands over all cards. */
+  const guarded = (made: Reply, { say: said }: Request, context: Context): Reply =>
+    withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
+
+  /** A refusal or a fault is guarded too, where there is a collective to speak for. */
+  const guardedUnlessDone = (made: Reply, request: Request): Reply => {
+    if (made.outcome === 'answered') return made;
+    try {
+      return guarded(made, request, contextFor(request));
+    } catch {
+      return made;
+    }
+  };
+
   return {
     contextFor,
-    handle: (request) => speaking(languageOf(database, request.collective), () => handle(request)),
+    handle: (request) =>
+      speaking(languageOf(database, request.collective), () => guardedUnlessDone(handle(request), request)),
   };
 }
 

@@ -1,5 +1,5 @@
 import { say, translated } from '../../shared/language/say.ts';
-import { type Reply, reply } from './reply.ts';
+import { type CautionCard, type Reply, reply } from './reply.ts';
 
 export interface RefusalDetail {
   /** What was wrong, one sentence. */
@@ -11,6 +11,8 @@ export interface RefusalDetail {
   /** Which option was wrong, so that the caret can be put under it. */
   option?: string;
   line?: string;
+  /** What the phone that was spoken of must not be without, also where the command is refused. */
+  cautions?: readonly CautionCard[];
   from?: number;
   to?: number;
 }
@@ -38,6 +40,7 @@ export function refusalReply({
   line,
   from,
   to,
+  cautions = [],
 }: RefusalDetail): Reply {
   const blocks: Reply['blocks'] = [];
   if (line !== undefined && from !== undefined && to !== undefined) {
@@ -49,7 +52,8 @@ export function refusalReply({
   return reply({
     outcome: 'refused',
     audience: 'asker',
-    tone: 'caution',
+    tone: cautions.some((card) => card.tone === 'danger') ? 'danger' : 'caution',
+    cautions: [...cautions],
     title: problem,
     blocks,
     data: {

@@ -37,6 +37,8 @@ export const cautionCardSchema = z.object({
   tone: z.enum(['caution', 'danger']),
   lead: z.string(),
   points: z.array(z.string()),
+  /** Said whole already: one line with when to stop. */
+  brief: z.boolean().optional(),
 });
 export type CautionCard = z.infer<typeof cautionCardSchema>;
 
@@ -78,6 +80,8 @@ export const replySchema = z.object({
   title: z.string(),
   tone: z.enum(['plain', 'good', 'caution', 'danger']),
   cautions: z.array(cautionCardSchema),
+  /** Stands over the cautions, once: that local codes come first. */
+  before: z.string().optional(),
   blocks: z.array(blockSchema),
   choices: z.array(choiceSchema),
   sources: z.array(z.object({ id: z.string(), title: z.string() })),

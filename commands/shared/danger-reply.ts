@@ -1,6 +1,6 @@
 /** What is said of a phone whose cell may be dangerous, whichever command asks: it comes before everything else. */
 
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { say, translated } from '../../shared/language/say.ts';
 import type { SaidFact } from '../../shared/phone/event.ts';
 import { cellFactsOf, isHot, type KnownFact, type PhoneState } from '../../shared/phone/state.ts';
 import { disposalAdvice } from '../../shared/safety/cautions.ts';
@@ -59,6 +59,22 @@ export function dangerChoice(
 export const unsafeChoice = (subject: PhoneSubject, revision: number): Choice =>
   dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' });
 
+/** Where the bot read it from words alone, it may have misread: anyone of the collective may say so. */
+export function misreadChoice(
+  subject: PhoneSubject,
+  revision: number,
+  facts: readonly KnownFact[],
+): Choice[] {
+  if (!facts.length || facts.some(({ ground }) => ground !== 'words')) return [];
+  const what = [...new Set(facts.map(({ fact }) => fact))].join(', ');
+  return [
+    dangerChoice(subject, revision, say`Misread: none of that is on this phone`, 'withdraw', {
+      what,
+      why: say`misread from words`,
+    }),
+  ];
+}
+
 const whichChoices = (subject: PhoneSubject, revision: number): Choice[] =>
   (['hot', 'swollen', 'leaking', 'hurt'] as const).map((fact) =>
     dangerChoice(subject, revision, say`It is ${translated(factWords[fact])}`, 'seen', { what: fact }),
@@ -70,7 +86,7 @@ export function dangerReply(
   subject: PhoneSubject,
   revision: number,
   state: PhoneState,
-): (Pick<Reply, 'tone' | 'cautions' | 'blocks' | 'choices'> & { says: string }) | null {
+): (Pick<Reply, 'cautions' | 'blocks' | 'choices'> & { says: string }) | null {
   if (state.danger === 'none') return null;
   const { knowledge, collective } = context;
   const facts = cellFactsOf(state);
@@ -94,6 +110,7 @@ export function dangerReply(
       ],
       choices: [
         ...(bare ? whichChoices(subject, revision) : []),
+        ...misreadChoice(subject, revision, facts),
         choice(isHot(state) ? say`Set apart, as someone qualified said` : say`It is isolated`, 'isolated'),
       ],
     },
@@ -124,5 +141,5 @@ export function dangerReply(
     Exclude<PhoneState['danger'], 'none'>,
     { says: string; blocks: Block[]; choices: Choice[] }
   >;
-  return { tone: 'danger', cautions: cardsOfState(context, state), ...parts[state.danger] };
+  return { cautions: cardsOfState(context, state), ...parts[state.danger] };
 }

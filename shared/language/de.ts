@@ -1298,6 +1298,7 @@ export const german: Catalogue = {
   'both a remote notification and an authorisation for each paired part: ten more steps each':
     'für jedes gekoppelte Teil sowohl eine Fernbenachrichtigung als auch eine Autorisierung: je zehn Schritte mehr',
   'your local emergency number': 'deine örtliche Notrufnummer',
+  'your local poison line': 'deine örtliche Giftnotrufzentrale',
   'Never in the bin: ask the local waste authority where cells go.':
     'Nie in den Müll: Frag die örtliche Abfallbehörde, wohin Zellen gehören.',
   'Stop when: {0}': 'Aufhören, wenn: {0}',

@@ -1,6 +1,6 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
+import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
 import { say } from '../language/say.ts';
 import { codesOf } from './region.ts';
 import { wholeOrBrief } from './repetition.ts';
@@ -15,18 +15,25 @@ export interface SafetyCard {
   lead: string;
   points: string[];
   /** Said whole already: one line with when to stop. */
-  brief: boolean;
+  brief?: true;
 }
 
-<<<<<<< HEAD
-=======
 type Places = Pick<Knowledge, 'regions'>;
 
-/** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
-export function emergencyNumber({ regions }: Places, region: string | null): string {
-  const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
-  const found = code === undefined ? undefined : regions.emergency[code];
-  return found?.number ?? say`your local emergency number`;
+/**
+ * The number of a service (the fire service unless another is asked for) in a region (ISO 3166; null: not set): the nearest
+ * place that names one. Where none does: "your local emergency number", or "your local poison line".
+ */
+export function emergencyNumber(
+  { regions }: Places,
+  region: string | null,
+  service: Service = 'fire',
+): string {
+  for (const code of codesOf(regions, region)) {
+    const found = regions.emergency[code]?.[service];
+    if (found) return found.number;
+  }
+  return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
@@ -39,9 +46,14 @@ export function disposalAdvice({ regions }: Places, region: string | null): stri
 const filler =
   (places: Places, region: string | null) =>
   (text: string): string =>
-    text
-      .replaceAll('{emergency}', () => emergencyNumber(places, region))
-      .replaceAll('{dispose}', () => disposalAdvice(places, region));
+    services.reduce(
+      (filled, service) => filled.replaceAll(`{${service}}`, () => emergencyNumber(places, region, service)),
+      text.replaceAll('{dispose}', () => disposalAdvice(places, region)),
+    );
+
+/** True where a sentence says whom to call. */
+const calls = ({ says }: Caution['getHelp'][number]): boolean =>
+  services.some((service) => says.includes(`{${service}}`));
 
 const dangerFirst = (a: Caution, b: Caution): number =>
   Number(b.tone === 'danger') - Number(a.tone === 'danger');
@@ -57,7 +69,7 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
-  const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
+  const help = caution.getHelp.find(calls) ?? caution.getHelp[0];
   return {
     id,
     name,
@@ -69,7 +81,6 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
       say`All of it: /caution ${id}`,
     ],
-    brief: false,
   };
 }
 
