@@ -196,6 +196,8 @@ export const symptomSchema = z.strictObject({
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
   /** What a phone sells for with this open and told to the buyer, as a share of a sound one. Without it: nothing. */
   keeps: chance.optional(),
+  /** What happened to the phone, and no defect of its own: it never goes. */
+  history: z.boolean().optional(),
   /** The component that it shows to be broken: known work, and no question of which fault. */
   damage: idSchema.optional(),
   /** Closed looks that come first, in this order, before the phone is opened or money is spent. */
@@ -295,6 +297,8 @@ export const remedySchema = z.strictObject({
   powers,
   /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
   cleans: z.boolean().default(false),
+  /** When it can be done and judged; without it always. */
+  when: whenSchema.optional(),
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */

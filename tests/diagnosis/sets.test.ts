@@ -391,7 +391,14 @@ function randomProblem(seed: number): SetProblem {
       ...remedy,
       level: Math.floor(random() * 3),
       keeps: random() < 0.5 ? 1 : 0.7 + 0.3 * random(),
-      ...(random() < 0.5 ? { when: [{ needs: mask(0.3), not: 0 }, { needs: 0, not: mask(0.5) }] } : {}),
+      ...(random() < 0.5
+        ? {
+            when: [
+              { needs: mask(0.3), not: 0 },
+              { needs: 0, not: mask(0.5) },
+            ],
+          }
+        : {}),
       ...(random() < 0.3 ? { fixes: base.complaints.map(() => (random() < 0.5 ? random() : 0)) } : {}),
     })),
     ends: [

@@ -64,6 +64,7 @@ export const symptomOf = (id: string, seen: Symptom['seen'], over: Partial<Sympt
   seen,
   when: undefined,
   keeps: undefined,
+  history: undefined,
   damage: undefined,
   first: undefined,
   means: [],

@@ -101,36 +101,43 @@ export function rowOf(check: CheckRows, members: readonly number[]): number[] {
   );
 }
 
+/** More faults that count than this, and rows are looked up by set instead of in a table. */
+const MOST_COUNTED = 40;
+
 /** P(outcome | S) of one outcome, for each set. */
 export function outcomeChances(sets: FaultSets, check: CheckRows, outcome: number): Float64Array {
-  // Sets that agree in the faults that count agree in their row: most have none or one.
-  const counts = Uint8Array.from({ length: sets.faults }, (_, i) =>
-    check.given[i] || check.deciding?.includes(i) ? 1 : 0,
-  );
-  const known = new Map<number, number>();
-  const plain = check.otherwise[outcome] ?? 0;
-  const chances = new Float64Array(sets.count);
-  const n = sets.faults + 1;
-  for (let s = 0; s < sets.count; s++) {
-    const i = sets.first[s] ?? -1;
-    const j = sets.second[s] ?? -1;
-    const k = sets.third[s] ?? -1;
-    let key = 0;
-    if (i >= 0 && counts[i] === 1) key = i + 1;
-    if (j >= 0 && counts[j] === 1) key = key * n + j + 1;
-    if (k >= 0 && counts[k] === 1) key = key * n + k + 1;
-    if (key === 0) {
-      chances[s] = plain;
-      continue;
-    }
-    let chance = known.get(key);
-    if (chance === undefined) {
-      chance =
-        rowOf(
-          check,
-          sets.members(s).filter((fault) => counts[fault] === 1),
-        )[outcome] ?? 0;
-      known.set(key, chance);
+  // Sets that agree in the faults that count agree in their row: most have none or one. Rank 0 counts for nothing.
+  const ranks = new Uint8Array(sets.faults + 1);
+  const counted: number[] = [];
+  for (let fault = 0; fault < sets.faults; fault++) {
+    if (!check.given[fault] && !check.deciding?.includes(fault)) continue;
+    counted.push(fault);
+    ranks[fault] = counted.length;
+  }
+  const base = counted.length + 1;
+  const { first, second, third, count } = sets;
+  const chances = new Float64Array(count);
+  const rowAt = (i: number, j: number, k: number): number =>
+    rowOf(
+      check,
+      [i, j, k].filter((fault) => fault >= 0 && (ranks[fault] ?? 0) > 0),
+    )[outcome] ?? 0;
+  if (counted.length > MOST_COUNTED) {
+    for (let s = 0; s < count; s++) chances[s] = rowAt(first[s] ?? -1, second[s] ?? -1, third[s] ?? -1);
+    return chances;
+  }
+  const table = new Float64Array(base * base * base).fill(Number.NaN);
+  for (let s = 0; s < count; s++) {
+    const i = first[s] ?? -1;
+    const j = second[s] ?? -1;
+    const k = third[s] ?? -1;
+    const key =
+      ((i >= 0 ? (ranks[i] ?? 0) : 0) * base + (j >= 0 ? (ranks[j] ?? 0) : 0)) * base +
+      (k >= 0 ? (ranks[k] ?? 0) : 0);
+    let chance = table[key] ?? Number.NaN;
+    if (Number.isNaN(chance)) {
+      chance = rowAt(i, j, k);
+      table[key] = chance;
     }
     chances[s] = chance;
   }
@@ -180,22 +187,32 @@ export function afterRemedy(
   seen: readonly Seen[],
 ): Float64Array {
   const after = new Float64Array(sets.count);
+  const looks = seen.filter(({ gone }) => gone !== null);
+  const nothingWent = looks.every(({ gone }) => gone === false);
+  const removable = (fault: number): number => (fault >= 0 ? (works[fault] ?? 0) : 0);
   for (let s = 0; s < sets.count; s++) {
     const weight = weights[s] ?? 0;
     if (weight === 0) continue;
-    const members = sets.members(s);
-    const able = members.filter((fault) => (works[fault] ?? 0) > 0);
-    for (let out = 0; out < 1 << able.length; out++) {
+    const i = sets.first[s] ?? -1;
+    const j = sets.second[s] ?? -1;
+    const k = sets.third[s] ?? -1;
+    const p = removable(i);
+    const q = removable(j);
+    const r = removable(k);
+    if (p === 0 && q === 0 && r === 0) {
+      // Nothing can change, so nothing can have gone.
+      if (nothingWent) after[s] = (after[s] ?? 0) + weight;
+      continue;
+    }
+    // Bit 0, 1, 2: the first, second, third of them is removed.
+    for (let out = 0; out < 8; out++) {
       let moved = weight;
-      able.forEach((fault, at) => {
-        const chance = works[fault] ?? 0;
-        moved *= (out >> at) & 1 ? chance : 1 - chance;
-      });
+      moved *= out & 1 ? p : 1 - p;
+      moved *= out & 2 ? q : 1 - q;
+      moved *= out & 4 ? r : 1 - r;
       if (moved === 0) continue;
-      const left = members.filter((fault) => !able.some((one, at) => one === fault && (out >> at) & 1));
-      const to = sets.indexOf(left);
-      for (const { shown, gone } of seen) {
-        if (gone === null) continue;
+      const to = sets.indexOfThree(out & 1 ? -1 : i, out & 2 ? -1 : j, out & 4 ? -1 : k);
+      for (const { shown, gone } of looks) {
         const stays = Math.min(1, (shown[to] ?? 0) / (shown[s] ?? 1));
         moved *= gone ? 1 - stays : stays;
       }
@@ -209,16 +226,21 @@ export function afterRemedy(
 export function marginals(sets: FaultSets, weights: Float64Array): Float64Array {
   const sum = total(weights);
   const each = new Float64Array(sets.faults);
+  const add = (fault: number, weight: number): void => {
+    if (fault >= 0) each[fault] = (each[fault] ?? 0) + weight;
+  };
   for (let s = 0; s < sets.count; s++) {
     const weight = (weights[s] ?? 0) / sum;
     if (weight === 0) continue;
-    for (const fault of sets.members(s)) each[fault] = (each[fault] ?? 0) + weight;
+    add(sets.first[s] ?? -1, weight);
+    add(sets.second[s] ?? -1, weight);
+    add(sets.third[s] ?? -1, weight);
   }
   return each;
 }
 
 /** Most pieces of evidence that are taken into the bound one by one; the work doubles with each. */
-const MOST_TERMS = 9;
+const MOST_TERMS = 7;
 
 /** One piece of evidence as a difference of two products over the present faults: start * prod factor_i. */
 interface Terms {

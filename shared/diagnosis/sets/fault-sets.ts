@@ -63,15 +63,20 @@ export class FaultSets {
 
   /** The number of the set of these faults, which must be ascending and at most `most`. */
   indexOf(members: readonly number[]): number {
-    const [i, j, k] = members;
-    const n = this.faults;
-    if (i === undefined) return 0;
-    if (j === undefined) return 1 + i;
-    if (k === undefined) return (this.#pairs[i] ?? 0) + (j - i - 1);
-    // Pairs (j, k) above i, in order: those whose lower one is below j come first.
+    return this.indexOfThree(members[0] ?? -1, members[1] ?? -1, members[2] ?? -1);
+  }
+
+  /** The same from up to three faults, ascending; -1 stands for none, anywhere. */
+  indexOfThree(a: number, b: number, c: number): number {
+    const i = a >= 0 ? a : b >= 0 ? b : c;
+    if (i < 0) return 0;
+    const j = a >= 0 ? (b >= 0 ? b : c) : b >= 0 ? c : -1;
+    if (j < 0) return 1 + i;
+    if (a < 0 || b < 0 || c < 0) return (this.#pairs[i] ?? 0) + (j - i - 1);
+    // Pairs (j, c) above i, in order: those whose lower one is below j come first.
     const below = j - i - 1;
-    const before = below * (n - i - 1) - (below * (below + 1)) / 2;
-    return (this.#triples[i] ?? 0) + before + (k - j - 1);
+    const before = below * (this.faults - i - 1) - (below * (below + 1)) / 2;
+    return (this.#triples[i] ?? 0) + before + (c - j - 1);
   }
 }
 

@@ -155,7 +155,8 @@ export function assertSetProblem(problem: SetProblem): void {
     }
   }
   for (const { id, works, keeps, fixes } of remedies) {
-    if (fixes !== undefined && fixes.length !== complaints.length) refuse(`${id}: needs one chance a complaint`);
+    if (fixes !== undefined && fixes.length !== complaints.length)
+      refuse(`${id}: needs one chance a complaint`);
     if (fixes?.some((chance) => !(chance >= 0 && chance <= 1))) refuse(`${id}: a chance outside 0..1`);
     if (works.length !== faults.length) refuse(`${id}: needs one chance a fault`);
     if (!works.every((chance) => chance >= 0 && chance <= 1)) refuse(`${id}: a chance outside 0..1`);
