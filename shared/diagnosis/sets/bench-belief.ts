@@ -23,8 +23,6 @@ import {
   priorFromOdds,
   shownChances,
   total,
-  weigh,
-  weighAbsent,
 } from './belief.ts';
 import { type FaultSets, faultSets, MOST_PRESENT } from './fault-sets.ts';
 
@@ -68,6 +66,11 @@ export interface BenchBelief {
   readonly weights: Float64Array;
   /** P(present) of each fault, likeliest first. */
   readonly odds: readonly { readonly fault: Fault; readonly share: number }[];
+  /**
+   * P(all that was said and seen), up to a factor that depends on the family alone: of two questions that differ in one last
+   * event the ratio is the chance of that event.
+   */
+  readonly held: number;
   /** Upper bound on the belief in sets of more faults than are held. */
   readonly beyond: number;
   /** Ids of the symptoms that are open, in the order of the pack. Those that show known damage are not among them. */
@@ -144,6 +147,15 @@ export function substituteChances(
 /** The symptom that a substitution is judged by now: the first of its list that is open. */
 export const judgedBy = (check: Check, open: readonly string[]): string | undefined =>
   check.substitutes?.shows.find((id) => open.includes(id));
+
+/** In place: the weights are the caller's own, and large. */
+function multiply(weights: Float64Array, likelihood: Float64Array): void {
+  for (let s = 0; s < weights.length; s++) weights[s] = (weights[s] ?? 0) * (likelihood[s] ?? 0);
+}
+
+function multiplyAbsent(weights: Float64Array, shown: Float64Array): void {
+  for (let s = 0; s < weights.length; s++) weights[s] = (weights[s] ?? 0) * (1 - (shown[s] ?? 0));
+}
 
 const sortKey = (event: BenchEvent): string =>
   `${event.kind} ${event.id} ${event.kind === 'check' ? event.outcome : ''}`;
@@ -223,7 +235,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
       }
       if (open.has(symptom.id)) continue;
       open.add(symptom.id);
-      weights = weigh(weights, shownOf(symptom));
+      multiply(weights, shownOf(symptom));
       terms.push(complaintTerms(complaintOf(symptom, faults), true));
     }
     const now = { power: powerOf([...open]), open: [...open] };
@@ -238,7 +250,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
           continue;
         }
         denied.add(symptom.id);
-        weights = weighAbsent(weights, shownOf(symptom));
+        multiplyAbsent(weights, shownOf(symptom));
         terms.push(complaintTerms(complaintOf(symptom, faults), false));
       }
       if (event.kind !== 'check') continue;
@@ -259,11 +271,12 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
           shownOf(symptom),
           faults.map((fault) => fault.component === component),
         );
-        weights = outcome === 0 ? weigh(weights, goes) : weighAbsent(weights, goes);
+        if (outcome === 0) multiply(weights, goes);
+        else multiplyAbsent(weights, goes);
         continue;
       }
       const rows = rowsOf(check, faults, dead);
-      weights = weigh(weights, outcomeChances(sets, rows, outcome));
+      multiply(weights, outcomeChances(sets, rows, outcome));
       if (!rows.deciding) terms.push(outcomeTerms(rows, outcome));
     }
     if (change?.kind === 'check') {
@@ -314,6 +327,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     odds: faults
       .map((fault, i) => ({ fault, share: each[i] ?? 0 }))
       .sort((a, b) => b.share - a.share || (a.fault.id < b.fault.id ? -1 : 1)),
+    held,
     // After a remedy what it showed is taken to be certain under the larger sets: a bound all the same.
     beyond: sets.most === 1 ? 0 : massBeyond(sets, chances, terms, held),
     open: symptoms.flatMap(({ id }) => (open.has(id) ? [id] : [])),

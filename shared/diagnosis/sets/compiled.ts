@@ -12,6 +12,27 @@ export interface Moves {
   readonly chance: Float64Array;
 }
 
+/** What a remedy does while a mask is open: to the truth, and to what is open. */
+export interface Effect {
+  /** Masks that can be open after it; the first is the one before it. */
+  readonly masks: readonly number[];
+  /** P(that mask) under hypotheses that it does not change, one a mask. */
+  readonly plain: Float64Array;
+  /** 1 for each hypothesis that it can change. */
+  readonly changes: Uint8Array;
+  /** The i-th of `moves.from` goes by entries start[i] .. start[i + 1] - 1: to a hypothesis, with the at-th of `masks` open. */
+  readonly start: Int32Array;
+  readonly to: Int32Array;
+  readonly at: Uint8Array;
+  readonly chance: Float64Array;
+  /** P(some open complaint goes), and the sum over what is then open of its chance times what it keeps: under plain hypotheses ... */
+  readonly plainChange: number;
+  readonly plainWorth: number;
+  /** ... and what is added to that under each of `moves.from`. */
+  readonly change: Float64Array;
+  readonly worth: Float64Array;
+}
+
 export interface CompiledRemedy {
   /** Place in problem.remedies. */
   readonly source: number;
@@ -29,28 +50,12 @@ export interface CompiledForm {
   readonly tells: boolean;
 }
 
-function compiledForm(rows: CheckForm['given']): CompiledForm {
-  const given = rows.map((row) => (row instanceof Float64Array ? row : Float64Array.from(row)));
-  return { given, tells: given.some((row) => row.some((chance) => chance !== row[0])) };
-}
-
 export interface CompiledCheck {
   /** Place in problem.checks. */
   readonly source: number;
   readonly cost: number;
   readonly level: number;
   readonly clears: readonly number[] | null;
-}
-
-/** How likely a remedy is to make something go while a mask is open, and what is then left of the worth. */
-export interface Prospect {
-  /** P(some open complaint goes) under hypotheses that it does not change. */
-  readonly plainChange: number;
-  /** The same for the sum over what is then open of its chance times what it keeps. */
-  readonly plainWorth: number;
-  /** What is added to that under each of `moves.from`. */
-  readonly change: Float64Array;
-  readonly worth: Float64Array;
 }
 
 /** A problem in flat typed arrays; the searching code reads only this. */
@@ -73,17 +78,17 @@ export class Compiled {
   readonly bestEnd: Float64Array;
   /** The dearest single amount: what "a rounding error" is measured against. */
   readonly scale: number;
-  /** For each hypothesis the remedies that can change it. */
+  /** For each hypothesis the remedies that can change it or what is open. */
   readonly able: readonly Int32Array[];
   readonly #chance: readonly Float64Array[];
-  readonly #prospects: (Prospect | undefined)[];
+  readonly #effects: (Effect | undefined)[];
   readonly #forms: (CompiledForm | null | undefined)[];
   /** Forms that share their rows are made once. */
   readonly #made = new Map<CheckForm['given'], CompiledForm>();
-  readonly #applies: (boolean | undefined)[];
-  /** What `split` found last. */
-  readonly splitMask: Int32Array;
-  readonly splitChance: Float64Array;
+  readonly #applicable: (Int32Array | undefined)[];
+  /** What `#split` found last. */
+  readonly #splitMask: Int32Array;
+  readonly #splitChance: Float64Array;
 
   /** @throws RangeError from `assertSetProblem`. */
   constructor(problem: SetProblem) {
@@ -109,7 +114,7 @@ export class Compiled {
       level,
       clears: clears?.some((mask) => mask > 0) ? clears : null,
     }));
-    const places = new Map(hypotheses.map((one, h) => [one.faults.join(), h]));
+    const places = new Map(hypotheses.map((one, h) => [keyOf(one.faults), h]));
     this.remedies = remedies.flatMap((remedy, source) => {
       const moves = movesOf(problem, places, remedy.works);
       const { cost, level, keeps } = remedy;
@@ -120,26 +125,24 @@ export class Compiled {
     this.bestEnd = Float64Array.from(hypotheses, (_, h) =>
       this.ends.reduce((best, end) => Math.max(best, end[h] ?? best), Number.NEGATIVE_INFINITY),
     );
-    const amounts = [
-      problem.value,
-      ...access,
-      ...checks.map((check) => check.cost),
-      ...remedies.map((remedy) => remedy.cost),
-      ...ends.flatMap((end) => end.value.map(Math.abs)),
-    ];
-    this.scale = amounts.reduce((most, amount) => Math.max(most, Math.abs(amount)), 1e-300);
+    let scale = Math.max(problem.value, 1e-300);
+    for (const cost of access) scale = Math.max(scale, cost);
+    for (const { cost } of checks) scale = Math.max(scale, cost);
+    for (const { cost } of remedies) scale = Math.max(scale, cost);
+    for (const end of this.ends) for (const value of end) scale = Math.max(scale, Math.abs(value));
+    this.scale = scale;
     const able: number[][] = hypotheses.map(() => []);
     this.remedies.forEach(({ moves, fixes }, r) => {
       if (fixes !== null) for (const list of able) list.push(r);
       else for (const h of moves.from) able[h]?.push(r);
     });
     this.able = able.map((list) => Int32Array.from(list));
-    this.#prospects = new Array<Prospect | undefined>(this.masks * this.remedies.length).fill(undefined);
-    this.#applies = new Array<boolean | undefined>(this.masks * this.remedies.length).fill(undefined);
+    this.#effects = new Array<Effect | undefined>(this.masks * this.remedies.length).fill(undefined);
     this.#forms = new Array<CompiledForm | null | undefined>(this.masks * checks.length).fill(undefined);
+    this.#applicable = new Array<Int32Array | undefined>(this.masks).fill(undefined);
     // A complaint can go by a move or by a fix: two halvings for each.
-    this.splitMask = new Int32Array(this.masks * this.masks);
-    this.splitChance = new Float64Array(this.masks * this.masks);
+    this.#splitMask = new Int32Array(this.masks * this.masks);
+    this.#splitChance = new Float64Array(this.masks * this.masks);
   }
 
   /** The form of a check while a mask is open; null where it cannot be done, or tells nothing under any hypothesis. */
@@ -159,23 +162,28 @@ export class Compiled {
     return compiled;
   }
 
-  remedyApplies(r: number, open: number): boolean {
-    const at = open * this.remedies.length + r;
-    const known = this.#applies[at];
+  /** The remedies that can be done while a mask is open. */
+  applicable(open: number): Int32Array {
+    const known = this.#applicable[open];
     if (known !== undefined) return known;
-    const when = this.problem.remedies[this.remedies[r]?.source ?? -1]?.when;
-    const can = when === undefined || when.some((one) => applies(one, open));
-    this.#applies[at] = can;
-    return can;
+    const list: number[] = [];
+    this.remedies.forEach(({ source }, r) => {
+      const when = this.problem.remedies[source]?.when;
+      if (when === undefined || when.some((one) => applies(one, open))) list.push(r);
+    });
+    const made = Int32Array.from(list);
+    this.#applicable[open] = made;
+    return made;
   }
 
   /**
    * What becomes of an open mask when the truth moves from one hypothesis to another: a complaint stays with chance
-   * P(S') / P(S). Leaves masks and chances in `splitMask` and `splitChance` and returns how many; some chances may be 0.
+   * P(S') / P(S), and what is known to be broken with the chance that the remedy does not fix it. Leaves masks and chances
+   * in the scratch arrays and returns how many; some chances may be 0.
    */
-  split(open: number, from: number, to: number): number {
-    const masks = this.splitMask;
-    const chances = this.splitChance;
+  #split(r: number, open: number, from: number, to: number): number {
+    const masks = this.#splitMask;
+    const chances = this.#splitChance;
     masks[0] = open;
     chances[0] = 1;
     let count = 1;
@@ -184,8 +192,9 @@ export class Compiled {
       const row = this.#chance[k];
       const before = row?.[from] ?? 0;
       const after = row?.[to] ?? 0;
-      if (after >= before) continue;
-      const stays = after / before;
+      const fixes = this.remedies[r]?.fixes?.[k] ?? 0;
+      const stays = (after >= before ? 1 : after / before) * (1 - fixes);
+      if (stays === 1) continue;
       for (let i = 0; i < count; i++) {
         masks[count + i] = (masks[i] ?? 0) & ~(1 << k);
         chances[count + i] = (chances[i] ?? 0) * (1 - stays);
@@ -196,129 +205,110 @@ export class Compiled {
     return count;
   }
 
-  /** Takes what a remedy fixes whatever is believed into what `split` found; returns how many there are now. */
-  fix(r: number, open: number, found: number): number {
-    const fixes = this.remedies[r]?.fixes;
-    if (!fixes) return found;
-    let count = found;
-    for (let k = 0; k < fixes.length; k++) {
-      const goes = fixes[k] ?? 0;
-      if (goes === 0 || ((open >> k) & 1) === 0) continue;
-      for (let i = 0; i < count; i++) {
-        const mask = this.splitMask[i] ?? 0;
-        const chance = this.splitChance[i] ?? 0;
-        this.splitMask[count + i] = mask & ~(1 << k);
-        // Where it is gone already nothing is left to fix.
-        const fixed = (mask >> k) & 1 ? goes : 0;
-        this.splitChance[count + i] = chance * fixed;
-        this.splitChance[i] = chance * (1 - fixed);
-      }
-      count *= 2;
-    }
-    return count;
-  }
-
-  prospect(r: number, open: number): Prospect {
-    const at = open * this.remedies.length + r;
-    const known = this.#prospects[at];
+  effect(r: number, open: number): Effect {
+    const slot = open * this.remedies.length + r;
+    const known = this.#effects[slot];
     if (known !== undefined) return known;
     const moves = this.remedies[r]?.moves;
     const size = moves?.from.length ?? 0;
+    const masks = [open];
+    const start = new Int32Array(size + 1);
+    const to: number[] = [];
+    const at: number[] = [];
+    const chance: number[] = [];
     const change = new Float64Array(size);
     const worth = new Float64Array(size);
-    /** Adds what can go after a move (or none, from = to), and what is then left. */
-    const look = (from: number, to: number, chance: number): { change: number; worth: number } => {
-      const sum = { change: 0, worth: 0 };
-      const count = this.fix(r, open, this.split(open, from, to));
-      for (let j = 0; j < count; j++) {
-        const mask = this.splitMask[j] ?? 0;
-        if (mask === open) continue;
-        const part = chance * (this.splitChance[j] ?? 0);
-        sum.change += part;
-        sum.worth += part * (this.keeps[mask] ?? 0);
-      }
-      return sum;
+    const placeOf = (mask: number): number => {
+      const place = masks.indexOf(mask);
+      return place >= 0 ? place : masks.push(mask) - 1;
     };
-    const plain = look(0, 0, 1);
+    const plain: number[] = [];
+    let plainChange = 0;
+    let plainWorth = 0;
+    const count = this.#split(r, open, 0, 0);
+    for (let j = 0; j < count; j++) {
+      const mask = this.#splitMask[j] ?? 0;
+      const part = this.#splitChance[j] ?? 0;
+      if (part === 0) continue;
+      const place = placeOf(mask);
+      plain[place] = (plain[place] ?? 0) + part;
+      if (mask === open) continue;
+      plainChange += part;
+      plainWorth += part * (this.keeps[mask] ?? 0);
+    }
     for (let i = 0; moves !== undefined && i < size; i++) {
       const from = moves.from[i] ?? 0;
-      const stay = moves.stay[i] ?? 0;
-      change[i] = (stay - 1) * plain.change;
-      worth[i] = (stay - 1) * plain.worth;
-      for (let t = moves.start[i] ?? 0; t < (moves.start[i + 1] ?? 0); t++) {
-        const moved = look(from, moves.to[t] ?? 0, moves.chance[t] ?? 0);
-        change[i] = (change[i] ?? 0) + moved.change;
-        worth[i] = (worth[i] ?? 0) + moved.worth;
-      }
+      let changes = -plainChange;
+      let keeps = -plainWorth;
+      const add = (target: number, moved: number): void => {
+        if (moved === 0) return;
+        const found = this.#split(r, open, from, target);
+        for (let j = 0; j < found; j++) {
+          const mask = this.#splitMask[j] ?? 0;
+          const part = moved * (this.#splitChance[j] ?? 0);
+          if (part === 0) continue;
+          to.push(target);
+          at.push(placeOf(mask));
+          chance.push(part);
+          if (mask === open) continue;
+          changes += part;
+          keeps += part * (this.keeps[mask] ?? 0);
+        }
+      };
+      add(from, moves.stay[i] ?? 0);
+      for (let t = moves.start[i] ?? 0; t < (moves.start[i + 1] ?? 0); t++)
+        add(moves.to[t] ?? 0, moves.chance[t] ?? 0);
+      change[i] = changes;
+      worth[i] = keeps;
+      start[i + 1] = to.length;
     }
-    const prospect = { plainChange: plain.change, plainWorth: plain.worth, change, worth };
-    this.#prospects[at] = prospect;
-    return prospect;
+    const changes = new Uint8Array(this.hypotheses);
+    for (let i = 0; i < size; i++) changes[moves?.from[i] ?? 0] = 1;
+    const effect: Effect = {
+      masks,
+      plain: Float64Array.from(masks, (_, j) => plain[j] ?? 0),
+      changes,
+      start,
+      to: Int32Array.from(to),
+      at: Uint8Array.from(at),
+      chance: Float64Array.from(chance),
+      ...{ plainChange, plainWorth, change, worth },
+    };
+    this.#effects[slot] = effect;
+    return effect;
   }
 
   /**
-   * Weights after remedy r from weights w while a mask is open, by what is then open: `into` gets one array a mask that can
-   * come (made by `make`), and the masks are returned, `open` first.
+   * Weights after remedy r from weights w while a mask is open, one array a mask of its effect: `into` holds them, made by
+   * `make` where they are missing.
    */
   apply(
     r: number,
     w: Float64Array,
-    open: number,
-    into: (Float64Array | undefined)[],
-    make: (mask: number) => Float64Array,
-  ): number[] {
-    const moves = this.remedies[r]?.moves;
-    const found = [open];
-    const same = make(open);
-    same.set(w);
-    into[open] = same;
-    if (moves === undefined) return found;
-    const { from, stay, start, to, chance } = moves;
-    for (let i = 0; i < from.length; i++) {
-      const h = from[i] ?? 0;
-      same[h] = (w[h] ?? 0) * (stay[i] ?? 0);
+    effect: Effect,
+    into: Float64Array[],
+    make: () => Float64Array = () => new Float64Array(this.hypotheses),
+  ): void {
+    const { masks, plain, changes, start, to, at, chance } = effect;
+    for (let j = 0; j < masks.length; j++) {
+      const left = into[j] ?? make();
+      into[j] = left;
+      const part = plain[j] ?? 0;
+      if (part === 0) left.fill(0);
+      else
+        for (let h = 0; h < w.length; h++) left[h] = changes[h] === 1 ? 0 : (w[h] ?? 0) * part;
     }
-    /** The array of a mask, made and emptied when it first comes. */
-    const target = (mask: number): Float64Array => {
-      const have = found.includes(mask) ? into[mask] : undefined;
-      if (have !== undefined) return have;
-      const made = make(mask);
-      made.fill(0);
-      into[mask] = made;
-      found.push(mask);
-      return made;
-    };
-    if (this.remedies[r]?.fixes) {
-      // What is known to be broken can go under every hypothesis that stays what it is.
-      const count = this.fix(r, open, this.split(open, 0, 0));
-      const masks = Array.from(this.splitMask.subarray(0, count));
-      const chances = Array.from(this.splitChance.subarray(0, count));
-      const kept = same.slice();
-      masks.forEach((mask, j) => {
-        const part = chances[j] ?? 0;
-        if (mask !== open && part === 0) return;
-        const into2 = target(mask);
-        for (let h = 0; h < w.length; h++)
-          into2[h] = mask === open ? (kept[h] ?? 0) * part : (into2[h] ?? 0) + (kept[h] ?? 0) * part;
-      });
-    }
+    const from = this.remedies[r]?.moves.from;
+    if (from === undefined) return;
     for (let i = 0; i < from.length; i++) {
-      const h = from[i] ?? 0;
-      const weight = w[h] ?? 0;
+      const weight = w[from[i] ?? 0] ?? 0;
       if (weight === 0) continue;
       for (let t = start[i] ?? 0; t < (start[i + 1] ?? 0); t++) {
-        const h2 = to[t] ?? 0;
-        const moved = weight * (chance[t] ?? 0);
-        const count = this.fix(r, open, this.split(open, h, h2));
-        for (let j = 0; j < count; j++) {
-          const part = moved * (this.splitChance[j] ?? 0);
-          if (part === 0) continue;
-          const left = target(this.splitMask[j] ?? 0);
-          left[h2] = (left[h2] ?? 0) + part;
-        }
+        const left = into[at[t] ?? 0];
+        const h = to[t] ?? 0;
+        if (left !== undefined) left[h] = (left[h] ?? 0) + weight * (chance[t] ?? 0);
       }
     }
-    return found;
   }
 
   /** The best way of stopping at once from weights w, scaled like them; `share` of the worth is left by what was done. */
@@ -343,9 +333,16 @@ export class Compiled {
   }
 }
 
+function compiledForm(rows: CheckForm['given']): CompiledForm {
+  const given = rows.map((row) => (row instanceof Float64Array ? row : Float64Array.from(row)));
+  return { given, tells: given.some((row) => row.some((chance) => chance !== row[0])) };
+}
+
+const keyOf = (faults: readonly number[]): number => faults.reduce((key, fault) => key * 4096 + fault + 1, 0);
+
 function movesOf(
   { hypotheses }: SetProblem,
-  places: ReadonlyMap<string, number>,
+  places: ReadonlyMap<number, number>,
   works: readonly number[],
 ): Moves {
   const from: number[] = [];
@@ -354,14 +351,14 @@ function movesOf(
   const to: number[] = [];
   const chance: number[] = [];
   hypotheses.forEach(({ faults }, h) => {
+    if (!faults.some((fault) => (works[fault] ?? 0) > 0)) return;
     const able = faults.filter((fault) => (works[fault] ?? 0) > 0);
-    if (able.length === 0) return;
     from.push(h);
     for (let out = 0; out < 1 << able.length; out++) {
       let moved = 1;
       able.forEach((fault, at) => {
-        const works1 = works[fault] ?? 0;
-        moved *= (out >> at) & 1 ? works1 : 1 - works1;
+        const removes = works[fault] ?? 0;
+        moved *= (out >> at) & 1 ? removes : 1 - removes;
       });
       if (out === 0) {
         stay.push(moved);
@@ -369,7 +366,7 @@ function movesOf(
       }
       if (moved === 0) continue;
       const left = faults.filter((fault) => !able.some((one, at) => one === fault && (out >> at) & 1));
-      to.push(places.get(left.join()) ?? 0);
+      to.push(places.get(keyOf(left)) ?? 0);
       chance.push(moved);
     }
     start.push(to.length);

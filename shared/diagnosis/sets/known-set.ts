@@ -1,10 +1,11 @@
 import type { Compiled } from './compiled.ts';
 
-/** For sets of 0, 1, 2, 3 faults: of how many remedies it is held which are used up. Beyond, a remedy may be tried again, which keeps the bound a bound. */
-const BITS_SMALL = [0, 10, 8, 7];
-const BITS_LARGE = [0, 6, 4, 2];
-/** Problems with more hypotheses than this are large. */
+/** Of so many remedies for a hypothesis it is held which are used up. Beyond, a remedy may be tried again, which keeps the bound a bound. */
+const MOST_BITS = 8;
+/** Problems with more hypotheses than this are large: there only remedies that often fail count as used up, and fewer. */
 const LARGE = 40;
+const LARGE_BITS = 3;
+const OFTEN_FAILS = 0.65;
 
 /**
  * What each hypothesis would bring if it were known to be true, and what a remedy removed were seen: an upper bound on what
@@ -13,13 +14,33 @@ const LARGE = 40;
  */
 export class KnownSets {
   readonly compiled: Compiled;
+  /** For each hypothesis its remedies, those that count as used up first, and how many of them do. */
+  readonly #order: readonly Int32Array[];
   readonly #bits: readonly number[];
-  readonly #tables: readonly Map<number, number>[];
+  readonly #tables: (Float64Array | undefined)[];
+  /** place[r][h]: where h stands in moves.from; -1 where it does not. */
+  readonly #places: readonly Int32Array[];
 
   constructor(compiled: Compiled) {
     this.compiled = compiled;
-    this.#bits = compiled.hypotheses > LARGE ? BITS_LARGE : BITS_SMALL;
-    this.#tables = Array.from({ length: compiled.hypotheses }, () => new Map());
+    const large = compiled.hypotheses > LARGE;
+    const bits: number[] = [];
+    this.#places = compiled.remedies.map(({ moves }) => {
+      const places = new Int32Array(compiled.hypotheses).fill(-1);
+      for (let i = 0; i < moves.from.length; i++) places[moves.from[i] ?? 0] = i;
+      return places;
+    });
+    const stays = (r: number, h: number): number =>
+      compiled.remedies[r]?.moves.stay[this.#places[r]?.[h] ?? -1] ?? 1;
+    this.#order = compiled.able.map((able, h) => {
+      const counted = large ? able.filter((r) => stays(r, h) > 1 - OFTEN_FAILS) : able;
+      const most = large ? LARGE_BITS : MOST_BITS;
+      const first = counted.slice(0, most);
+      bits.push(first.length);
+      return Int32Array.from([...first, ...able.filter((r) => !first.includes(r))]);
+    });
+    this.#bits = bits;
+    this.#tables = new Array<Float64Array | undefined>(compiled.hypotheses).fill(undefined);
   }
 
   /**
@@ -28,28 +49,34 @@ export class KnownSets {
    */
   value(h: number, open: number, used: Uint8Array, level: number): number {
     const { compiled } = this;
-    const end = compiled.bestEnd[h] ?? Number.NEGATIVE_INFINITY;
-    const stop = Math.max(compiled.value * (compiled.keeps[open] ?? 0), end);
-    const able = compiled.able[h];
-    if (open === 0 || able === undefined || able.length === 0) return stop;
-    const size = compiled.problem.hypotheses[h]?.faults.length ?? 0;
-    const bits = this.#bits[Math.min(size, this.#bits.length - 1)] ?? 0;
+    const order = this.#order[h];
+    const bits = this.#bits[h] ?? 0;
+    if (open === 0 || order === undefined || order.length === 0) return this.#stop(h, open);
     let local = 0;
-    for (let i = 0; i < able.length && i < bits; i++) if (used[able[i] ?? 0] === 1) local |= 1 << i;
+    for (let i = 0; i < bits; i++) if (used[order[i] ?? 0] === 1) local |= 1 << i;
     const key = (local * compiled.levels + level) * compiled.masks + open;
-    const table = this.#tables[h];
-    const known = table?.get(key);
-    if (known !== undefined) return known;
-    let best = stop;
-    for (let i = 0; i < able.length; i++) {
-      const r = able[i] ?? 0;
+    let table = this.#tables[h];
+    if (table === undefined) {
+      table = new Float64Array((compiled.levels * compiled.masks) << bits).fill(Number.NaN);
+      this.#tables[h] = table;
+    }
+    const known = table[key] ?? Number.NaN;
+    if (!Number.isNaN(known)) return known;
+    let best = this.#stop(h, open);
+    for (let i = 0; i < order.length; i++) {
+      const r = order[i] ?? 0;
       const counted = i < bits;
       if (counted && used[r] === 1) continue;
       const net = this.#tried(h, open, used, level, r, counted);
       if (net > best) best = net;
     }
-    table?.set(key, best);
+    table[key] = best;
     return best;
+  }
+
+  #stop(h: number, open: number): number {
+    const { value, keeps, bestEnd } = this.compiled;
+    return Math.max(value * (keeps[open] ?? 0), bestEnd[h] ?? Number.NEGATIVE_INFINITY);
   }
 
   #tried(h: number, open: number, used: Uint8Array, level: number, r: number, counted: boolean): number {
@@ -60,37 +87,29 @@ export class KnownSets {
     const access = (compiled.reach[deep] ?? 0) - (compiled.reach[level] ?? 0);
     const before = used[r] ?? 0;
     if (counted) used[r] = 1;
-    const { moves, keeps } = remedy;
-    const at = moves.from.indexOf(h);
+    const { keeps } = remedy;
+    const effect = compiled.effect(r, open);
     let net = -remedy.cost;
     let stays = 0;
-    /** Adds what follows a move (or none) that comes with a chance. */
-    const follow = (to: number, chance: number): void => {
-      if (chance === 0) return;
-      const count = compiled.fix(r, open, compiled.split(open, h, to));
-      // The scratch is written again below this call.
-      const masks = Array.from(compiled.splitMask.subarray(0, count));
-      const chances = Array.from(compiled.splitChance.subarray(0, count));
-      masks.forEach((mask, j) => {
-        const part = chance * (chances[j] ?? 0);
-        if (part === 0) return;
-        if (mask === open && to === h) {
-          stays += part;
-          return;
-        }
-        let value = this.value(to, mask, used, deep);
-        if (mask !== open && keeps < 1) {
-          // The best net is convex in the worth: between what it is with all of it and with none.
-          const none = Math.max(0, compiled.bestEnd[to] ?? 0);
-          value = keeps * value + (1 - keeps) * none;
-        }
-        net += part * value;
-      });
-    };
-    follow(h, at < 0 ? 1 : (moves.stay[at] ?? 1));
-    if (at >= 0)
-      for (let t = moves.start[at] ?? 0; t < (moves.start[at + 1] ?? 0); t++)
-        follow(moves.to[t] ?? 0, moves.chance[t] ?? 0);
+    const place = this.#places[r]?.[h] ?? -1;
+    const entries = place < 0 ? effect.masks.length : (effect.start[place + 1] ?? 0);
+    for (let t = place < 0 ? 0 : (effect.start[place] ?? 0); t < entries; t++) {
+      const to = place < 0 ? h : (effect.to[t] ?? 0);
+      const mask = effect.masks[place < 0 ? t : (effect.at[t] ?? 0)] ?? 0;
+      const part = (place < 0 ? effect.plain[t] : effect.chance[t]) ?? 0;
+      if (part === 0) continue;
+      if (mask === open && to === h) {
+        stays += part;
+        continue;
+      }
+      let value = this.value(to, mask, used, deep);
+      if (mask !== open && keeps < 1) {
+        // The best net is convex in the worth: between what it is with all of it and with none.
+        const none = Math.max(0, compiled.bestEnd[to] ?? 0);
+        value = keeps * value + (1 - keeps) * none;
+      }
+      net += part * value;
+    }
     if (stays > 0) {
       if (counted || deep > level) net += stays * this.value(h, open, used, deep);
       else if (stays < 1) net /= 1 - stays;

@@ -1,4 +1,4 @@
-import { Compiled, massOf } from './compiled.ts';
+import { Compiled, dot, massOf } from './compiled.ts';
 import { Clearing, Stage } from './known-set.ts';
 import type { SetPolicy } from './policy.ts';
 import { MOST_OUTCOMES, SELL, type SetAction, type SetProblem } from './problem.ts';
@@ -99,10 +99,9 @@ interface Node {
   readonly share: number;
   readonly stage: Stage;
   readonly history: History;
-  /** Net of the repair policy from here, the first remedy of it (-1: stops at once), and how it counts access. */
+  /** Net of the repair policy from here, and the first remedy of it (-1: stops at once). */
   readonly repair: number;
   readonly first: number;
-  readonly withAccess: boolean;
   lower: number;
   upper: number;
   guess: number;
@@ -170,13 +169,15 @@ class Search {
     const have = this.#nodes.get(key);
     if (have !== undefined) return have;
     const mass = massOf(w);
-    const repair = this.#repair.run(stage, w, open, share);
-    const { first, withAccess } = this.#repair;
+    const repair = this.#repair.run(stage, w, mass, open, share);
+    const { first } = this.#repair;
     const bound = this.#bound(w, mass, open, share, stage, history.seen);
     const upper = open === 0 ? repair : Math.max(repair, bound);
+    // What a check might clear is a bound and no hope: it would draw the search to where such checks are put off.
+    const hope = open === 0 ? repair : Math.max(repair, Math.min(upper, share * dot(w, stage.values(open))));
     const node: Node = {
-      ...{ w, mass, open, share, stage, history, repair, first, withAccess, lower: repair, upper },
-      ...{ guess: repair + CREDIT * (upper - repair), branches: null, ranking: [] },
+      ...{ w, mass, open, share, stage, history, repair, first, lower: repair, upper },
+      ...{ guess: repair + CREDIT * (hope - repair), branches: null, ranking: [] },
       ...{ pass: 0, policy: null, visits: 0 },
     };
     this.#nodes.set(key, node);
@@ -232,9 +233,9 @@ class Search {
       const base = -(check.cost + stage.access(level)) * mass;
       add(c, base, base + known(level));
     }
-    for (let r = 0; open !== 0 && r < compiled.remedies.length; r++) {
+    for (const r of open === 0 ? [] : compiled.applicable(open)) {
       const remedy = compiled.remedies[r];
-      if (remedy === undefined || stage.used[r] === 1 || !compiled.remedyApplies(r, open)) continue;
+      if (remedy === undefined || stage.used[r] === 1) continue;
       if (!all && remedy.fixes === null && !remedy.moves.from.some((h) => (w[h] ?? 0) > 0)) continue;
       // A known set would choose the best remedy, so none is better than what is known to be possible.
       add(~r, -(remedy.cost + stage.access(remedy.level)) * mass, known(stage.level));
@@ -278,10 +279,11 @@ class Search {
     const { w, open, share, stage, history } = node;
     const keeps = this.#compiled.remedies[r]?.keeps ?? 1;
     const next = stage.after(r);
-    const into: (Float64Array | undefined)[] = [];
-    const masks = this.#compiled.apply(r, w, open, into, () => new Float64Array(w.length));
-    return masks.flatMap((mask) => {
-      const left = into[mask];
+    const effect = this.#compiled.effect(r, open);
+    const into: Float64Array[] = [];
+    this.#compiled.apply(r, w, effect, into);
+    return effect.masks.flatMap((mask, j) => {
+      const left = into[j];
       if (left === undefined || !(massOf(left) > 0)) return [];
       const changed = mask !== open;
       const run = changed ? [] : [...history.run, r].sort((a, b) => a - b);
@@ -428,7 +430,7 @@ class Search {
     if (node.policy !== null) return node.policy;
     const best = this.#best(node);
     let policy: SetPolicy;
-    if (best === null) policy = this.#writeRepair(node);
+    if (best === null) policy = this.#repair.write(node.stage, node.w, node.mass, node.open, node.share);
     else if (best.step >= 0) {
       const branches = new Array<SetPolicy | null>(
         this.#problem.checks[best.step]?.outcomes.length ?? 0,
@@ -444,25 +446,6 @@ class Search {
     }
     node.policy = policy;
     return policy;
-  }
-
-  #writeRepair({ w, open, share, stage, withAccess }: Node): SetPolicy {
-    const compiled = this.#compiled;
-    const walk = (left: Float64Array, mask: number, kept: number, at: Stage): SetPolicy => {
-      const r = this.#repair.next(at, left, mask, kept, withAccess);
-      if (r < 0) return { kind: 'end', end: compiled.stopKind(left, massOf(left), mask, kept) };
-      const into: (Float64Array | undefined)[] = [];
-      const masks = compiled.apply(r, left, mask, into, () => new Float64Array(left.length));
-      const branches = new Map<number, SetPolicy>();
-      for (const next of masks) {
-        const part = into[next];
-        if (part === undefined || !(massOf(part) > 0)) continue;
-        const keeps = next === mask ? kept : kept * (compiled.remedies[r]?.keeps ?? 1);
-        branches.set(next, walk(part, next, keeps, at.after(r)));
-      }
-      return { kind: 'remedy', remedy: compiled.remedies[r]?.source ?? 0, branches };
-    };
-    return walk(w, open, share, stage);
   }
 
   #report(expansions: number, enough: number): SetPlan {

@@ -87,9 +87,11 @@ export function policyLeaves(problem: SetProblem, policy: SetPolicy, tally?: Set
     if (remedy === undefined || r === undefined)
       throw new RangeError('the policy names a remedy it cannot do');
     const level = Math.max(state.level, remedy.level);
-    const into: (Float64Array | undefined)[] = [];
-    for (const open of compiled.apply(r, w, state.open, into, () => new Float64Array(w.length))) {
-      const left = into[open];
+    const effect = compiled.effect(r, state.open);
+    const into: Float64Array[] = [];
+    compiled.apply(r, w, effect, into);
+    for (const [j, open] of effect.masks.entries()) {
+      const left = into[j];
       const branch = at.branches.get(open);
       if (left === undefined || !(massOf(left) > 0)) continue;
       const changed = open !== state.open;
