@@ -19,6 +19,7 @@ import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagno
 import { bench as benchOf } from '../harness.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
+import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
 import { yearTimes } from './year.ts';
 
@@ -253,6 +254,7 @@ commandTimes();
 year();
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
+Object.assign(figures, marketFigures());
 starting();
 // Where there is no Python or no PyPI these are left out, with a word on stderr.
 Object.assign(figures, await matrixFigures());
