@@ -165,7 +165,8 @@ export function adviceAtPrice(question: VerdictQuestion, price: number): Way {
   );
 }
 
-interface Candidate {
+/** A way as the terms of its money, at no price yet. */
+export interface Candidate {
   way: Way;
   terms: Terms;
   outcomes: readonly Outcome[];
@@ -176,7 +177,11 @@ interface Candidate {
   limit: WayResult['limit'];
 }
 
-function candidate({ way, plan }: WayPlan, { stance, kept = false }: VerdictQuestion): Candidate {
+/** A way's plan under what a collective wants: its terms, and the highest price. */
+export function candidate(
+  { way, plan }: WayPlan,
+  { stance, kept = false }: Pick<VerdictQuestion, 'stance' | 'kept'>,
+): Candidate {
   const outcomes = outcomesOf(plan);
   const sold = (outcome: Outcome) =>
     // What is kept is its full value; what else is sold bears its cost of selling beforehand.
@@ -206,7 +211,7 @@ function candidate({ way, plan }: WayPlan, { stance, kept = false }: VerdictQues
 }
 
 /** Expected net over the wanted margin, and over what may be lost in the worst tenth; both fall as the price rises. */
-const overMargin = (terms: Terms, margin: number, price: number): number =>
+export const overMargin = (terms: Terms, margin: number, price: number): number =>
   netMean(terms, price) - margin * expectedSales(terms);
 const overRisk = (terms: Terms, bearable: number, price: number): number =>
   bearable + worstShare(terms, price, WORST).mean;
@@ -215,9 +220,9 @@ const overRisk = (terms: Terms, bearable: number, price: number): number =>
  * The price at which a function of it that falls by at most 1 a unit of price comes to 0; from below, so never above it.
  * A net falls by 1 a unit, or by 1 less the tax on the margin where there is one: each step leaves at most that share.
  */
-function root(of: (price: number) => number, unit: number): number {
+export function root(of: (price: number) => number, unit: number): number {
   let price = 0;
-  for (let step = 0; step < 200; step += 1) {
+  for (let step = 0; step < 60; step += 1) {
     const left = of(price);
     price += left;
     if (left < unit * 1e-6) break;
@@ -226,7 +231,7 @@ function root(of: (price: number) => number, unit: number): number {
 }
 
 /** Rounded down to the unit; a part in a million of a unit is rounding, and counts as a whole one. */
-const toUnit = (price: number, unit: number): number => Math.floor(price / unit + 1e-5) * unit;
+export const toUnit = (price: number, unit: number): number => Math.floor(price / unit + 1e-5) * unit;
 
 function highestFor(
   terms: Terms,
