@@ -72,6 +72,7 @@ export interface LotAdvice {
 const CELLS = 4096;
 /** Sales above this quantile are taken at their mean. */
 const TOP = 0.999;
+const LEAST_ABOVE = 1e-5;
 
 /**
  * What can be borne on a lot of n phones, where one phone's limit is known: its sqrt(n)-fold. Bought one by one at that
@@ -108,11 +109,11 @@ export function lotAdvice({ phones, stance, price, bearable: own }: LotQuestion)
   let bid: number | null = null;
   let limit: LotAdvice['limit'] = 'margin';
   if (taken.length && overWanted(0) >= stance.unit) {
-    const most = root(overWanted, stance.unit);
+    const most = root(overWanted, stance.unit * 1e-6);
     if (overRisk(most) >= 0) bid = toUnit(most, stance.unit);
     else {
       limit = 'risk';
-      if (overRisk(0) >= 0) bid = toUnit(root(overRisk, stance.unit), stance.unit);
+      if (overRisk(0) >= 0) bid = toUnit(root(overRisk, stance.unit / 10), stance.unit);
     }
   }
   // A lot of which nothing is worth anything costs its price and no more.
@@ -217,18 +218,31 @@ function rangeOf(terms: Terms, price: number): { low: number; high: number } {
   return { low, high };
 }
 
-/** The net on the grid, shifted by the little that its mean is off. */
+/** The net on the grid. The few sales above the range lie together where their own mean is, so that the mean of all is exact. */
 function gridOf(terms: Terms, price: number, low: number, high: number, step: number): Grid {
   const cells = Math.ceil((high - low) / step) + 1;
-  const masses = new Float64Array(cells);
+  const body: number[] = [];
   let before = 0;
   for (let k = 0; k < cells; k += 1) {
-    const until = k === cells - 1 ? 1 : netCdf(terms, price, low + (k + 0.5) * step);
-    masses[k] = until - before;
+    const until = netCdf(terms, price, low + (k + 0.5) * step);
+    body.push(until - before);
     before = until;
   }
-  const mean = masses.reduce((sum, mass, k) => sum + mass * (low + k * step), 0);
-  return { from: low + netMean(terms, price) - mean, step, masses };
+  const above = 1 - before;
+  const sum = body.reduce((total, mass, k) => total + mass * (low + k * step), 0);
+  const missing = netMean(terms, price) - sum;
+  // Where next to nothing lies above, what is missing is the rounding of a cell: all of it is moved by that.
+  if (above < LEAST_ABOVE) {
+    const masses = Float64Array.from(body, (mass) => mass / (1 - above));
+    return { from: low + netMean(terms, price) - sum / (1 - above), step, masses };
+  }
+  const at = Math.max(0, (missing / above - low) / step);
+  const whole = Math.floor(at);
+  const masses = new Float64Array(Math.max(cells, whole + 2));
+  masses.set(body);
+  masses[whole] = (masses[whole] ?? 0) + above * (1 - at + whole);
+  masses[whole + 1] = (masses[whole + 1] ?? 0) + above * (at - whole);
+  return { from: low, step, masses };
 }
 
 function convolved(a: Float64Array, b: Float64Array): Float64Array<ArrayBuffer> {

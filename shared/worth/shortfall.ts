@@ -29,6 +29,18 @@ const WIDTH = 1e-12;
  */
 export function worstShare(terms: Terms, price: number, share: number): Tail {
   if (!(share > 0 && share <= 1)) throw new RangeError(`a share must be above 0 and up to 1, got ${share}`);
+  if (terms.taxFraction > 0) return tailAt(terms, price, share);
+  // Without a tax on the margin the price moves every net alike.
+  const known = gifts.get(terms);
+  const gift = known?.share === share ? known : tailAt(terms, 0, share);
+  gifts.set(terms, gift);
+  return { ...gift, mean: gift.mean - price, quantile: gift.quantile - price };
+}
+
+/** The last tail asked for at a price of 0, since prices are asked about one after another. */
+const gifts = new WeakMap<Terms, Tail>();
+
+function tailAt(terms: Terms, price: number, share: number): Tail {
   const { endings } = terms;
   const nets = endings.map(({ cost, sale }) => ({
     least: -cost - price,

@@ -219,13 +219,14 @@ const overRisk = (terms: Terms, bearable: number, price: number): number =>
 /**
  * The price at which a function of it that falls by at most 1 a unit of price comes to 0; from below, so never above it.
  * A net falls by 1 a unit, or by 1 less the tax on the margin where there is one: each step leaves at most that share.
+ * @param within how near to 0 is near enough, in money.
  */
-export function root(of: (price: number) => number, unit: number): number {
+export function root(of: (price: number) => number, within: number): number {
   let price = 0;
   for (let step = 0; step < 60; step += 1) {
     const left = of(price);
     price += left;
-    if (left < unit * 1e-6) break;
+    if (left < within) break;
   }
   return price;
 }
@@ -242,7 +243,7 @@ function highestFor(
   const byRisk = (price: number) => overRisk(terms, bearable, price);
   if (byMargin(0) < unit) return { highest: null, limit: 'margin' };
   if (byRisk(0) < 0) return { highest: null, limit: 'risk' };
-  const [most, safe] = [root(byMargin, unit), root(byRisk, unit)];
+  const [most, safe] = [root(byMargin, unit * 1e-6), root(byRisk, unit * 1e-6)];
   return { highest: toUnit(Math.min(most, safe), unit), limit: safe < most ? 'risk' : 'margin' };
 }
 
