@@ -2,11 +2,11 @@ import { z } from 'zod';
 import { groundSchema } from '../knowledge/schema.ts';
 import { say } from '../shared/language/say.ts';
 import { cautionsInOrder, fullCaution, LOCAL_CODES } from '../shared/safety/cautions.ts';
-import { defineSimpleCommand } from './command.ts';
-import { cautions } from './lookup.ts';
-import { lookupOption, optional } from './option.ts';
-import { type Block, reply, steps, text } from './reply.ts';
-import { sourcesOf } from './words.ts';
+import { defineSimpleCommand } from './framework/command.ts';
+import { lookupOption, optional } from './framework/option.ts';
+import { type Block, reply, steps, text } from './framework/reply.ts';
+import { cautions } from './shared/lookups.ts';
+import { sourcesOf } from './shared/words.ts';
 
 const tone = z.enum(['caution', 'danger']);
 

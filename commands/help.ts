@@ -1,10 +1,10 @@
 import { z } from 'zod';
 import { say, translated } from '../shared/language/say.ts';
-import { type Command, defineSimpleCommand, usage } from './command.ts';
-import { nearestNames } from './lookup.ts';
-import { optional, textOption } from './option.ts';
-import { Refusal } from './refusal.ts';
-import { type Reply, reply, steps, table, text } from './reply.ts';
+import { type Command, defineSimpleCommand, usage } from './framework/command.ts';
+import { nearestNames } from './framework/lookup.ts';
+import { optional, textOption } from './framework/option.ts';
+import { Refusal } from './framework/refusal.ts';
+import { type Reply, reply, steps, table, text } from './framework/reply.ts';
 
 export const helpData = z.object({
   commands: z.array(z.object({ name: z.string(), summary: z.string(), usage: z.array(z.string()) })),

@@ -21,17 +21,18 @@ import {
   pairingOf,
   pairingTable,
 } from '../shared/pairing/pairing.ts';
-import { type Counted, countReports, speaksOf } from '../shared/pairing/reports.ts';
+import { countReports, speaksOf } from '../shared/pairing/reports.ts';
 import { cardsFor } from '../shared/safety/cautions.ts';
-import type { SwapRecord } from '../shared/store/index.ts';
-import { phoneOf } from './bench.ts';
-import { defineSimpleCommand } from './command.ts';
-import type { Context } from './context.ts';
-import { components, modelsAndFamilies, type Named, nearestNames } from './lookup.ts';
-import { choiceOption, lookupOption, optional } from './option.ts';
-import { Refusal } from './refusal.ts';
-import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
-import { dayIn, percent, sourcesOf } from './words.ts';
+import { defineSimpleCommand } from './framework/command.ts';
+import type { Context } from './framework/context.ts';
+import { type Named, nearestNames } from './framework/lookup.ts';
+import { choiceOption, lookupOption, optional } from './framework/option.ts';
+import { Refusal } from './framework/refusal.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from './framework/reply.ts';
+import { components, modelsAndFamilies } from './shared/lookups.ts';
+import { capital, chanceWords, countedLines, swapInWords } from './shared/pairing-notes.ts';
+import { phoneOf } from './shared/phone.ts';
+import { dayIn, percent, sourcesOf } from './shared/words.ts';
 
 const lawDataSchema = lawSchema.extend({ status: z.enum(['in-force', 'to-come', 'undated']) });
 const effect = z.enum(pairingEffects).nullable();
@@ -117,13 +118,6 @@ const since = ({ status, from }: LawNote): string =>
       ? say`NOT YET IN FORCE: from ${from}`
       : say`First day not in this pack`;
 
-/** How likely an effect is, as people read it. */
-const chanceWords: Readonly<Record<string, string>> = {
-  expect: 'expect',
-  likely: 'likely',
-  possible: 'possible',
-  seldom: 'seldom',
-};
 /** How often a swap does what its likeliest statement says, for the title. */
 const swapWords: Readonly<Record<string, string>> = {
   expect: 'a swap',
@@ -181,59 +175,12 @@ function swapHazards({ knowledge }: Context, family: Family, component: string):
   ]);
 }
 
-/** A swap report in one line. */
-export function swapInWords({ knowledge }: Context, swap: SwapRecord): string {
-  const name = knowledge.components.get(swap.component)?.name ?? swap.component;
-  return [
-    `${name}, ${swap.grade}, ${swap.board === 'same' ? say`back on its own board` : say`on another board`}: ${translated(effectWords[swap.effect])}`,
-    ...(swap.saw ? [`saw: ${swap.saw}`] : []),
-    ...(swap.mended ? [say`mended by: ${swap.mended}`] : []),
-    ...(swap.aside ? [say`set aside by ${swap.aside.by}: ${swap.aside.why}`] : []),
-  ].join('; ');
-}
-
-const timesWords = ({ seen, tried }: Counted): string =>
-  counted(tried, '{1} of {0} swap reported here', '{1} of {0} swaps reported here', seen);
-
-/** What is known of swapping a component, in lines: pack and reports side by side, and where they do not agree. */
-function countedLines(counted: readonly Counted[]): string[] {
-  return counted
-    .filter(({ tried }) => tried > 0)
-    .map((one) => {
-      const { effect, statement, chance, conflict } = one;
-      const pack = statement
-        ? say`the pack says ${percent(statement.likely)}, worth ${statement.strength} swaps`
-        : say`the pack does not name it`;
-      return say`${capital(translated(effectWords[effect]))}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
-        conflict ? say` They do not agree: trust what you see on this phone.` : ''
-      }`;
-    });
-}
-
-/** For other commands: what a swap of the component does, what mends it, and what was seen here. */
-export function pairingNotes(context: Context, family: Family, component: string): string[] {
-  const { knowledge, store } = context;
-  const { statements } = pairingOf(knowledge, family, component);
-  const counted = countReports(knowledge, family, component, store.swaps.countsOf(component));
-  return [
-    ...(statements.length
-      ? statements.map(
-          (one) =>
-            say`${capital(translated(effectWords[one.effect]))}, ${translated(chanceWords[chanceWord(one.likely)])} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
-        )
-      : [say`${translated(NO_STATEMENT)} Test it before closing.`]),
-    ...countedLines(counted),
-  ];
-}
-
 const REPORTS_SHOWN = 5;
 /** The newest reports of a component that are looked through for those of the family. */
 const REPORTS_READ = 50;
 
 const withGround = (context: Context, { statements }: PairingOf) =>
   statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
-
-const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** Names of the components that must stay with the mainboard they came with. */
 const goWithBoard = (knowledge: Context['knowledge'], family: Family): string[] =>

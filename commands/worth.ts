@@ -6,25 +6,23 @@ import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/mo
 import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
 import type { Economics } from '../shared/worth/economics.ts';
+import { defineSimpleCommand } from './framework/command.ts';
+import type { Context } from './framework/context.ts';
 import {
-  appraisePhone,
-  conditions,
-  evidenceOf,
-  gradeOf,
-  jobsBehind,
-  mendedIn,
-  type Phone,
-  phoneOf,
-  phoneOfTrace,
-  traceMeant,
-} from './bench.ts';
-import { defineSimpleCommand } from './command.ts';
-import type { Context } from './context.ts';
-import { components, modelsAndFamilies, symptoms as symptomLookup } from './lookup.ts';
-import { choiceOption, integerOption, lookupOption, manyOption, moneyOption, optional } from './option.ts';
-import { Refusal } from './refusal.ts';
-import { type Block, facts, inputSchema, type Reply, reply, steps, table, text } from './reply.ts';
-import { percent } from './words.ts';
+  choiceOption,
+  integerOption,
+  lookupOption,
+  manyOption,
+  moneyOption,
+  optional,
+} from './framework/option.ts';
+import { Refusal } from './framework/refusal.ts';
+import { type Block, facts, inputSchema, type Reply, reply, steps, table, text } from './framework/reply.ts';
+import { appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
+import { evidenceOf, mendedIn, traceMeant } from './shared/find-trace.ts';
+import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
+import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
+import { percent } from './shared/words.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({

@@ -2,7 +2,7 @@
 import { commands } from '../commands/index.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import type { Database } from '../shared/store/index.ts';
-import { closedTexts } from './sealed-store.ts';
+import { closedTexts } from './store/sealed-store.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 

@@ -1,18 +1,18 @@
 /** The bot on its chat platforms: starts those that are set, keeps the clock, and ends in good order. */
 import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
-import { createDispatcher } from '../commands/dispatch.ts';
+import { createDispatcher } from '../commands/framework/dispatch.ts';
+import { FAIR } from '../commands/framework/rate-limit.ts';
 import { commands } from '../commands/index.ts';
-import { FAIR } from '../commands/turns.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import type { Collective, Database } from '../shared/store/index.ts';
-import { createClock, type PostPlace } from './clock.ts';
+import { createClock, type PostPlace } from './clock/clock.ts';
 import { drawFile } from './draw/draw-file.ts';
-import type { Log } from './log.ts';
-import type { Poster } from './poster.ts';
-import { WrongSetting } from './settings.ts';
+import type { Log } from './environment/log.ts';
+import { WrongSetting } from './environment/settings.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
+import type { Poster } from './surfaces/weekly-poster.ts';
 
 /** A chat platform that the bot is on. */
 export interface Surface {

@@ -1,12 +1,12 @@
 /** A bench for command tests: an empty collective in memory, and a way to say things to the bot. */
 import Sqlite from 'better-sqlite3';
 import { z } from 'zod';
-import type { Command } from '../commands/command.ts';
-import type { Context, Role } from '../commands/context.ts';
-import { createDispatcher, type Dispatcher, type Request } from '../commands/dispatch.ts';
+import type { Command } from '../commands/framework/command.ts';
+import type { Context, Role } from '../commands/framework/context.ts';
+import { createDispatcher, type Dispatcher, type Request } from '../commands/framework/dispatch.ts';
+import type { Limit } from '../commands/framework/rate-limit.ts';
+import type { Reply } from '../commands/framework/reply.ts';
 import { commands as allCommands } from '../commands/index.ts';
-import type { Reply } from '../commands/reply.ts';
-import type { Limit } from '../commands/turns.ts';
 import { inspectPack, type Knowledge, packFolder } from '../knowledge/load.ts';
 import { type Collective, type Database, openDatabase, type Store } from '../shared/store/index.ts';
 import { testSealer } from './sealer.ts';

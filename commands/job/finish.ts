@@ -1,4 +1,4 @@
-/** `/job finish` and `/job reopen`: how a job ends, and what that teaches. */
+/** `/job finish`: how a job ends, and what that teaches. */
 import { oddsOf } from '../../shared/diagnosis/case.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
@@ -6,24 +6,25 @@ import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
 import { taughtBy } from '../../shared/jobs/teach.ts';
 import { listWords, say, translated } from '../../shared/language/say.ts';
 import { formatMoney, type Money } from '../../shared/money/money.ts';
-import { evidenceOf, learntIn, mendedIn } from '../bench.ts';
-import { defineAction } from '../command.ts';
-import type { Context } from '../context.ts';
-import { components, faults } from '../lookup.ts';
-import { choiceOption, lookupOption, manyOption, moneyOption, optional, textOption } from '../option.ts';
-import { Refusal } from '../refusal.ts';
-import { text } from '../reply.ts';
-import { handOf, jobMeant, jobOption, openJobMeant, refuseFor, yes } from './options.ts';
+import { defineAction } from '../framework/command.ts';
+import type { Context } from '../framework/context.ts';
 import {
-  endedWords,
-  faultName,
-  headOf,
-  jobChoice,
-  jobReply,
-  moneyFacts,
-  netAfterTime,
-  phoneOfJob,
-} from './reply.ts';
+  choiceOption,
+  lookupOption,
+  manyOption,
+  moneyOption,
+  optional,
+  textOption,
+} from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { text } from '../framework/reply.ts';
+import { learntIn } from '../shared/appraise-phone.ts';
+import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { components, faults } from '../shared/lookups.ts';
+import { phoneOfJob } from '../shared/phone.ts';
+import { handOf, refuseFor, yes } from './options.ts';
+import { endedWords, faultName, headOf, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -199,38 +200,3 @@ function finished(context: Context, job: JobRecord) {
     choices: as === 'restored' ? [jobChoice(job, say`The sheet for the next owner`, 'sheet')] : [],
   });
 }
-
-export const reopen = defineAction({
-  summary: 'Open a closed job again, as when the phone comes back; what it taught is taken back',
-  who: 'member',
-  options: {
-    why: textOption({ summary: 'Why', example: 'came back with the same fault', max: 200 }),
-    job: jobOption,
-  },
-  examples: ['/job reopen "came back with the same fault" job:12'],
-  run: ({ why, job: named }, context) => {
-    const { store, person } = context;
-    const job = named ? jobMeant(context, named) : undefined;
-    if (!job) {
-      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
-    }
-    if (!job.ended) {
-      throw new Refusal({
-        problem: say`Job ${job.number} is open.`,
-        expected: say`a closed one`,
-        option: 'job',
-      });
-    }
-    if (job.holderKey !== person.key && person.role !== 'steward') {
-      throw new Refusal({
-        problem: say`Job ${job.number} was ${job.holder}’s.`,
-        expected: say`to ask ${job.holder} or a steward`,
-      });
-    }
-    const { taught, fault } = job.ended.ending;
-    if (taught.faults.length) store.lessons.teach(job.family, taught, fault !== null, -1);
-    store.jobs.reopen(job.number);
-    const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
-    return jobReply(context, after, { title: say`${headOf(context, after)}: open again` });
-  },
-});

@@ -1,20 +1,29 @@
-/** `/job log` and `/job strike`: what was spent, read, fitted and seen, and what of it counts no more. */
-import { type Entry, isHistory, moneyPurposes } from '../../shared/jobs/entry.ts';
+/** `/job log`: what was spent, read, fitted and seen. */
+import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { whyNoWork } from '../../shared/jobs/rules.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, type Money } from '../../shared/money/money.ts';
 import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
-import { mendedIn } from '../bench.ts';
-import { defineAction } from '../command.ts';
-import type { Context } from '../context.ts';
-import { components } from '../lookup.ts';
-import { choiceOption, integerOption, lookupOption, moneyOption, optional, textOption } from '../option.ts';
-import { pairingNotes } from '../paired.ts';
-import { Refusal } from '../refusal.ts';
-import { type Block, facts, steps, text } from '../reply.ts';
-import { handOf, jobOption, openJobMeant, readingOption, refuseFor } from './options.ts';
-import { entryInWords, headOf, jobReply, moneyFacts, phoneOfJob, untestedOf } from './reply.ts';
+import { defineAction } from '../framework/command.ts';
+import type { Context } from '../framework/context.ts';
+import {
+  choiceOption,
+  integerOption,
+  lookupOption,
+  moneyOption,
+  optional,
+  textOption,
+} from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { type Block, facts, steps, text } from '../framework/reply.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { mendedIn } from '../shared/find-trace.ts';
+import { components } from '../shared/lookups.ts';
+import { pairingNotes } from '../shared/pairing-notes.ts';
+import { phoneOfJob } from '../shared/phone.ts';
+import { handOf, readingOption, refuseFor } from './options.ts';
+import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
@@ -176,62 +185,6 @@ export const log = defineAction({
           ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
           [say`At the bench`, say`${minutes} min`],
         ]),
-      ],
-    });
-  },
-});
-
-export const strike = defineAction({
-  summary: 'Strike an entry out: it stays to be read, and counts no more',
-  who: 'member',
-  options: {
-    entry: integerOption({
-      summary: 'The number of the entry, from /job show',
-      example: '4',
-      min: 1,
-      max: 1e6,
-    }),
-    why: textOption({ summary: 'What was wrong with it', example: 'typed twice', max: 200 }),
-    job: jobOption,
-  },
-  examples: ['/job strike 4 why:"typed twice" job:12'],
-  run: ({ entry: seq, why, job: named }, context) => {
-    const job = openJobMeant(context, named);
-    const found = job.entries.find((one) => one.seq === seq);
-    if (!found) {
-      throw new Refusal({
-        problem: say`Job ${job.number} has no entry ${seq}.`,
-        expected: say`a number from /job show job:${job.number}`,
-        option: 'entry',
-      });
-    }
-    if (found.struck) {
-      throw new Refusal({
-        problem: say`Entry ${seq} is struck out already.`,
-        expected: say`another entry`,
-        option: 'entry',
-      });
-    }
-    if (isHistory(found.entry)) {
-      throw new Refusal({
-        problem: say`That is the history of the job and stays.`,
-        expected: say`an entry that somebody wrote`,
-        option: 'entry',
-      });
-    }
-    if (found.byKey !== context.person.key && context.person.role !== 'steward') {
-      throw new Refusal({
-        problem: say`Entry ${seq} was written by ${found.by}.`,
-        expected: say`to ask ${found.by} or a steward`,
-        option: 'entry',
-      });
-    }
-    const after = context.store.jobs.strike(job.number, seq, handOf(context), why);
-    return jobReply(context, after, {
-      title: say`${headOf(context, after)}: entry ${seq} is struck out`,
-      blocks: [
-        text(say`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
-        moneyFacts(context, after),
       ],
     });
   },

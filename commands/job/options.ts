@@ -1,23 +1,12 @@
-/** The options that several of `/job`'s actions share, and the job that is meant. */
+/** The options that several of `/job`'s actions share, who writes an entry, and refusing for all that is in the way. */
 import { z } from 'zod';
 import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
-import type { JobRecord } from '../../shared/jobs/job.ts';
-import { type Obstacle, whyClosed } from '../../shared/jobs/rules.ts';
-import { say } from '../../shared/language/say.ts';
-import type { Context } from '../context.ts';
-import { jobs, type Named } from '../lookup.ts';
-import { choiceOption, lookupOption, type Option, optional } from '../option.ts';
-import { Refusal } from '../refusal.ts';
-
-export const jobOption = optional(
-  lookupOption({
-    summary: 'The number of the job; without it, the newest that you hold',
-    example: '12',
-    lookup: jobs,
-  }),
-);
+import type { Obstacle } from '../../shared/jobs/rules.ts';
+import type { Context } from '../framework/context.ts';
+import { choiceOption, type Option, optional } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
 
 /** An IMEI in 14, 15 or 16 digits. Its refusals never repeat the number. */
 export const imeiOption: Option<Imei, true> = {
@@ -62,46 +51,6 @@ export const readingOption: Option<Reading, true> = {
       return z.NEVER;
     }),
 };
-
-/** The job that is named, else the newest open one that the asker holds, else the only open one. */
-export function jobMeant(context: Context, named: Named | undefined): JobRecord {
-  const { store, person } = context;
-  if (named) {
-    const found = store.jobs.get(Number(named.id));
-    if (found) return found;
-    throw new Refusal({
-      problem: say`There is no job ${named.id} here.`,
-      expected: say`a number from /job list`,
-      option: 'job',
-    });
-  }
-  const [own] = store.jobs.listOpen({ holderKey: person.key, limit: 1 });
-  if (own) return own;
-  const open = store.jobs.listOpen({ limit: 2 });
-  const [only] = open;
-  if (only && open.length === 1) return only;
-  throw new Refusal(
-    only
-      ? {
-          problem: say`You hold no job, and several are open.`,
-          expected: say`job: and its number, from /job list`,
-          example: `/job show job:${only.number}`,
-        }
-      : {
-          problem: say`No job is open.`,
-          expected: say`a new one`,
-          example: '/job open "Orrin K3" came:given',
-        },
-  );
-}
-
-/** The job that is meant, where something is to be added to it. */
-export function openJobMeant(context: Context, named: Named | undefined): JobRecord {
-  const job = jobMeant(context, named);
-  const closed = whyClosed(job);
-  if (closed) throw new Refusal({ problem: `${closed.problem}.`, expected: closed.expected });
-  return job;
-}
 
 /** Yes, or not said. */
 export const yes = (summary: string) => optional(choiceOption({ summary, example: 'yes', choices: ['yes'] }));

@@ -26,8 +26,7 @@ import {
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
-import { familyById, type Phone } from '../bench.ts';
-import type { Context } from '../context.ts';
+import type { Context } from '../framework/context.ts';
 import {
   type Block,
   type CautionCard,
@@ -37,8 +36,10 @@ import {
   reply,
   steps,
   text,
-} from '../reply.ts';
-import { dayIn, percent } from '../words.ts';
+} from '../framework/reply.ts';
+import { jobChoice } from '../shared/find-job.ts';
+import { familyById, phoneOfJob } from '../shared/phone.ts';
+import { componentName, dayIn, percent } from '../shared/words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
@@ -70,12 +71,6 @@ export const jobData = z.object({
     .nullable(),
 });
 export type JobData = z.infer<typeof jobData>;
-
-export function phoneOfJob(context: Context, job: JobRecord): Phone {
-  const family = familyById(context, job.family);
-  const model = job.model === null ? null : context.store.models.get(job.model);
-  return { name: model?.name ?? family.name, family, model };
-}
 
 /** What an hour at the bench costs the collective, in major units. */
 export function hourRate({ settings }: Context['collective']): number {
@@ -125,8 +120,6 @@ export const endedWords = {
 export const stateInWords = (job: JobRecord): string =>
   job.ended ? translated(endedWords[job.ended.as]) : translated(stateWords[stateOf(job)]);
 
-export const componentName = ({ knowledge }: Context, id: string): string =>
-  knowledge.components.get(id)?.name ?? id;
 const functionName = ({ knowledge }: Context, id: string): string => knowledge.functions.get(id)?.name ?? id;
 export const faultName = ({ knowledge }: Context, id: string | null): string =>
   (id === null ? null : knowledge.faults.get(id)?.name) ?? say`not known`;
@@ -168,21 +161,6 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): string {
     case 'reopened':
       return `reopened: ${entry.why}`;
   }
-}
-
-export function jobChoice(
-  job: JobRecord,
-  label: string,
-  action: string,
-  options: Readonly<Record<string, string>> = {},
-): Choice {
-  return {
-    label,
-    invoke: { command: 'job', action, options: { ...options, job: String(job.number) } },
-    subject: `job:${job.number}`,
-    revision: job.revision,
-    open: true,
-  };
 }
 
 /** Cautions of a job: a cell that must be isolated, and the ones on data and ownership where an answer is bad. */

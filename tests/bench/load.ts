@@ -12,7 +12,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import Sqlite from 'better-sqlite3';
 import { REST } from 'discord.js';
 import { z } from 'zod';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { openDatabase } from '../../shared/store/index.ts';

@@ -12,7 +12,7 @@ import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
 import { z } from 'zod';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { openDatabase } from '../../shared/store/index.ts';

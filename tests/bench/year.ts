@@ -2,7 +2,7 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';

@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { type Collective, type Database, openDatabase, type Store } from '../../shared/store/index.ts';
-import { type Clock, type ClockStep, createClock, postKey } from '../../src/clock.ts';
-import type { Poster } from '../../src/poster.ts';
+import { type Clock, type ClockStep, createClock, postKey } from '../../src/clock/clock.ts';
+import type { Poster } from '../../src/surfaces/weekly-poster.ts';
 import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
 import { finishJob } from './finished.ts';

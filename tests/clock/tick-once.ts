@@ -6,9 +6,9 @@
 import { appendFileSync, existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createClock } from '../../src/clock.ts';
-import type { Poster } from '../../src/poster.ts';
+import { createClock } from '../../src/clock/clock.ts';
 import { filePoster } from '../../src/surfaces/terminal/poster.ts';
+import type { Poster } from '../../src/surfaces/weekly-poster.ts';
 import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
 

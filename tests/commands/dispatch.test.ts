@@ -1,9 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { defineAction, defineCommand, defineSimpleCommand } from '../../commands/command.ts';
-import { completeLine, completeOption } from '../../commands/dispatch.ts';
-import { family } from '../../commands/family.ts';
-import { components, families, models } from '../../commands/lookup.ts';
+import { family } from '../../commands/family/index.ts';
+import { defineAction, defineCommand, defineSimpleCommand } from '../../commands/framework/command.ts';
+import { completeLine, completeOption } from '../../commands/framework/complete.ts';
 import {
   choiceOption,
   integerOption,
@@ -11,10 +10,11 @@ import {
   manyOption,
   optional,
   textOption,
-} from '../../commands/option.ts';
-import { prices } from '../../commands/prices.ts';
-import { Refusal } from '../../commands/refusal.ts';
-import { type Reply, reply } from '../../commands/reply.ts';
+} from '../../commands/framework/option.ts';
+import { Refusal } from '../../commands/framework/refusal.ts';
+import { type Reply, reply } from '../../commands/framework/reply.ts';
+import { prices } from '../../commands/prices/index.ts';
+import { components, families, models } from '../../commands/shared/lookups.ts';
 import { bench } from '../harness.ts';
 
 const start = defineAction({

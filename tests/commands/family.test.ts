@@ -1,12 +1,10 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import {
-  family,
-  familyForgetData,
-  familyListData,
-  familyNameData,
-  familyShowData,
-} from '../../commands/family.ts';
-import { prices } from '../../commands/prices.ts';
+import { familyForgetData } from '../../commands/family/forget.ts';
+import { family } from '../../commands/family/index.ts';
+import { familyListData } from '../../commands/family/list.ts';
+import { familyNameData } from '../../commands/family/name.ts';
+import { familyShowData } from '../../commands/family/show.ts';
+import { prices } from '../../commands/prices/index.ts';
 import { type Bench, bench, knowledge } from '../harness.ts';
 
 let tin: Bench;

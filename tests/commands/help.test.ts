@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { usage } from '../../commands/command.ts';
+import { usage } from '../../commands/framework/command.ts';
+import { parseLine } from '../../commands/framework/parse.ts';
 import { helpData } from '../../commands/help.ts';
 import { commands } from '../../commands/index.ts';
-import { parseLine } from '../../commands/parse.ts';
 import { bench } from '../harness.ts';
 
 describe('/help', () => {

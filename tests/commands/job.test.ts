@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { jobData, jobListData } from '../../commands/job.ts';
-import type { Reply } from '../../commands/reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { jobListData } from '../../commands/job/list.ts';
+import { jobData } from '../../commands/job/reply.ts';
 import { fits } from '../../shared/diagnosis/case.ts';
 import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
 

@@ -1,8 +1,8 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Role } from '../../commands/context.ts';
-import type { Request } from '../../commands/dispatch.ts';
-import { linkData } from '../../commands/link.ts';
-import type { Reply } from '../../commands/reply.ts';
+import type { Role } from '../../commands/framework/context.ts';
+import type { Request } from '../../commands/framework/dispatch.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { linkData } from '../../commands/setup/link.ts';
 import type { Collective } from '../../shared/store/index.ts';
 import { type Bench, bench, wordsOf } from '../harness.ts';
 

@@ -1,7 +1,8 @@
 import Papa from 'papaparse';
 import { beforeEach, describe, expect, it } from 'vitest';
-import { mydataEraseData, mydataExportData, mydataFile } from '../../commands/mydata.ts';
-import type { Reply } from '../../commands/reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { mydataEraseData } from '../../commands/mydata/erase.ts';
+import { mydataExportData, mydataFile } from '../../commands/mydata/export.ts';
 import { GONE } from '../../shared/store/index.ts';
 import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
 import { closeJob, openJob } from '../some-job.ts';

@@ -1,7 +1,9 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Action } from '../../commands/command.ts';
-import { note, noteErasedData, noteListData, noteSavedData } from '../../commands/note.ts';
-import type { Reply } from '../../commands/reply.ts';
+import type { Action } from '../../commands/framework/command.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { noteErasedData } from '../../commands/note/erase.ts';
+import { note } from '../../commands/note/index.ts';
+import { noteListData, noteSavedData } from '../../commands/note/reply.ts';
 import { eraseOldNotes } from '../../shared/notes/kept.ts';
 import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
 import { closeJob, openJob } from '../some-job.ts';

@@ -1,14 +1,12 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { family } from '../../commands/family.ts';
-import {
-  prices,
-  pricesAddData,
-  pricesExportData,
-  pricesImportData,
-  pricesListData,
-  pricesRemoveData,
-} from '../../commands/prices.ts';
-import { setup } from '../../commands/setup.ts';
+import { family } from '../../commands/family/index.ts';
+import { pricesAddData } from '../../commands/prices/add.ts';
+import { pricesExportData } from '../../commands/prices/export.ts';
+import { pricesImportData } from '../../commands/prices/import.ts';
+import { prices } from '../../commands/prices/index.ts';
+import { pricesListData } from '../../commands/prices/list.ts';
+import { pricesRemoveData } from '../../commands/prices/remove.ts';
+import { setup } from '../../commands/setup/index.ts';
 import { type Bench, bench } from '../harness.ts';
 
 const HEADER = 'date,kind,what,component,grade,storage,price,currency,how,note';

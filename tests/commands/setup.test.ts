@@ -1,8 +1,9 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { family } from '../../commands/family.ts';
-import { countryCodes } from '../../commands/places.ts';
-import { prices } from '../../commands/prices.ts';
-import { setup, setupData } from '../../commands/setup.ts';
+import { family } from '../../commands/family/index.ts';
+import { prices } from '../../commands/prices/index.ts';
+import { setupData } from '../../commands/setup/change.ts';
+import { setup } from '../../commands/setup/index.ts';
+import { countryCodes } from '../../commands/setup/iso-lookups.ts';
 import { type Bench, bench } from '../harness.ts';
 
 let tin: Bench;

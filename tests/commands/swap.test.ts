@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { swapData } from '../../commands/swap.ts';
+import { swapData } from '../../commands/swap/reply.ts';
 import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
 
 function tinShed(): Bench {

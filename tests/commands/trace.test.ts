@@ -1,6 +1,6 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/reply.ts';
-import { traceData } from '../../commands/trace-reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { traceData } from '../../commands/trace/reply.ts';
 import { worthData } from '../../commands/worth.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { barredWhenCellUnsafe } from '../../shared/safety/cautions.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { FAIR } from '../../commands/turns.ts';
+import { FAIR } from '../../commands/framework/rate-limit.ts';
 import { bench, wordsOf } from '../harness.ts';
 
 const start = new Date('2026-03-02T09:00:00Z');

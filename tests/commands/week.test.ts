@@ -1,7 +1,9 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { setup } from '../../commands/setup.ts';
-import { week, weekData, weekPostData, weekSwitchData } from '../../commands/week.ts';
-import { weekChartData } from '../../commands/week-reply.ts';
+import { setup } from '../../commands/setup/index.ts';
+import { week } from '../../commands/week/index.ts';
+import { weekPostData } from '../../commands/week/post.ts';
+import { weekChartData, weekData } from '../../commands/week/reply.ts';
+import { weekSwitchData } from '../../commands/week/switch.ts';
 import { finishJob } from '../clock/finished.ts';
 import { type Bench, bench, wordsOf } from '../harness.ts';
 

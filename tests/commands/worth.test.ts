@@ -1,5 +1,5 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { worthData } from '../../commands/worth.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type Bench, bench } from '../harness.ts';

@@ -2,10 +2,10 @@
 import { randomBytes } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import { REST } from 'discord.js';
-import type { Command } from '../../commands/command.ts';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import type { Command } from '../../commands/framework/command.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
+import type { Limit } from '../../commands/framework/rate-limit.ts';
 import { commands as allCommands } from '../../commands/index.ts';
-import type { Limit } from '../../commands/turns.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
 import { DEFER_MS } from '../../src/surfaces/discord/answering.ts';
 import type { DrawFile } from '../../src/surfaces/discord/files.ts';

@@ -1,8 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { defineSimpleCommand } from '../../commands/command.ts';
+import { defineSimpleCommand } from '../../commands/framework/command.ts';
+import { optional, textOption } from '../../commands/framework/option.ts';
+import { type Choice, reply, text } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { optional, textOption } from '../../commands/option.ts';
-import { type Choice, reply, text } from '../../commands/reply.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Message } from './loopback/world.ts';
 

@@ -1,6 +1,6 @@
 import { setImmediate as turn } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
-import { FAIR } from '../../commands/turns.ts';
+import { FAIR } from '../../commands/framework/rate-limit.ts';
 import { workQueue } from '../../src/surfaces/discord/queue.ts';
 import { type Stage, stage, titleOf, until } from './bot.ts';
 

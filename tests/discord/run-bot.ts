@@ -3,7 +3,7 @@
  * environment. Prints `ready` when it listens and `ended: …` when it stops by itself; faults go to stderr.
  */
 import { randomBytes } from 'node:crypto';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { readDiscordSettings } from '../../src/surfaces/discord/settings.ts';

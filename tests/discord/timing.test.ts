@@ -1,9 +1,9 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
-import { defineSimpleCommand } from '../../commands/command.ts';
+import { defineSimpleCommand } from '../../commands/framework/command.ts';
+import { fileOption, optional, textOption } from '../../commands/framework/option.ts';
+import { type Choice, reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { fileOption, optional, textOption } from '../../commands/option.ts';
-import { type Choice, reply } from '../../commands/reply.ts';
 import { PNG, type Stage, type StageOptions, stage, titleOf, until, wordsOn } from './bot.ts';
 
 /** A command of this test: its picture takes as long as the test wants, and it takes a file. */

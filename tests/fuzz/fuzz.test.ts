@@ -1,6 +1,6 @@
 /** A small set of bad texts by a fixed seed. `npx tsx tests/bench/fuzz.ts` tries a million. */
 import { describe, expect, it } from 'vitest';
-import { replySchema } from '../../commands/reply.ts';
+import { replySchema } from '../../commands/framework/reply.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { bench } from '../harness.ts';
 import { fuzzLine, fuzzText } from './inputs.ts';

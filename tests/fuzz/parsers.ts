@@ -1,7 +1,8 @@
 /** Every parser that what a person typed or a platform sent can reach, with what must hold of it for any text. */
+
+import { parseLine } from '../../commands/framework/parse.ts';
+import { Refusal } from '../../commands/framework/refusal.ts';
 import { commands } from '../../commands/index.ts';
-import { parseLine } from '../../commands/parse.ts';
-import { Refusal } from '../../commands/refusal.ts';
 import { yaml } from '../../knowledge/yaml.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { readImei } from '../../shared/imei/imei.ts';

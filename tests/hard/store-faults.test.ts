@@ -17,9 +17,9 @@ import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { replySchema } from '../../commands/reply.ts';
+import { replySchema } from '../../commands/framework/reply.ts';
 import { schemaSteps } from '../../shared/store/steps.ts';
-import { openSealedStore } from '../../src/sealed-store.ts';
+import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { type RunParts, run } from '../kills/programs.ts';
 
 const TIME = 120_000;

@@ -1,6 +1,6 @@
 /** The bot at a homeserver, with a store that outlives it, so that a test can stop it and start it again. */
 import { randomBytes } from 'node:crypto';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';

@@ -1,14 +1,14 @@
 /** Every example of the help, said on Matrix: the answer is what the core says to the same words, drawn for Matrix. */
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
+import { parseLine } from '../../commands/framework/parse.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { parseLine } from '../../commands/parse.ts';
-import type { Reply } from '../../commands/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { ownCommands } from '../../src/surfaces/matrix/own-command.ts';
 import { asSaidHere } from '../../src/surfaces/matrix/wording.ts';
-import { cleanLine } from '../../src/surfaces/terminal/layout.ts';
+import { cleanLine } from '../../src/surfaces/text.ts';
 import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
 import { absent, openScene, type Scene } from './scene.ts';

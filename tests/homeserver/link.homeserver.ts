@@ -1,8 +1,8 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
-import { linkData } from '../../commands/link.ts';
-import { cleanLine } from '../../src/surfaces/terminal/layout.ts';
+import { linkData } from '../../commands/setup/link.ts';
+import { cleanLine } from '../../src/surfaces/text.ts';
 import { knowledge } from '../harness.ts';
 import type { Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';

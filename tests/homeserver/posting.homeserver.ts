@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { reply, text } from '../../commands/reply.ts';
+import { reply, text } from '../../commands/framework/reply.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import type { Seen } from './people.ts';
 import { type BreakingProxy, openProxy } from './proxy.ts';

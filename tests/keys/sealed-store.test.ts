@@ -16,8 +16,8 @@ import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { NoKey } from '../../shared/sealing/sealer.ts';
-import { dropUnfinished, makeKeyFile, readKeyFile } from '../../src/keys.ts';
-import { changeKey, closedTexts, openSealedStore, type StoreParts } from '../../src/sealed-store.ts';
+import { dropUnfinished, makeKeyFile, readKeyFile } from '../../src/store/keys.ts';
+import { changeKey, closedTexts, openSealedStore, type StoreParts } from '../../src/store/sealed-store.ts';
 import { openJob } from '../some-job.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');

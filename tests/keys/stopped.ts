@@ -28,6 +28,6 @@ Object.assign(fs, {
 Object.assign(crypto, { createCipheriv: counted(crypto.createCipheriv) });
 syncBuiltinESMExports();
 
-const { changeKey, openSealedStore } = await import('../../src/sealed-store.ts');
+const { changeKey, openSealedStore } = await import('../../src/store/sealed-store.ts');
 if (what === 'change') changeKey({ data: folder });
 else openSealedStore({ data: folder }).database.close();

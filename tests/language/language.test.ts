@@ -5,7 +5,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { commands } from '../../commands/index.ts';
-import { weekPost } from '../../commands/week-reply.ts';
+import { weekPost } from '../../commands/week/reply.ts';
 import {
   catalogues,
   counted,
@@ -17,8 +17,8 @@ import {
   translated,
 } from '../../shared/language/say.ts';
 import { parseWeek } from '../../shared/week/iso-week.ts';
-import { drawReply as drawForMatrix } from '../../src/surfaces/matrix/draw.ts';
-import { drawReply } from '../../src/surfaces/terminal/draw.ts';
+import { drawReply as drawForMatrix } from '../../src/surfaces/matrix/render.ts';
+import { drawReply } from '../../src/surfaces/text-render.ts';
 import { bench, knowledge, wordsOf } from '../harness.ts';
 import { stateOf, textsOfSources } from './texts.ts';
 

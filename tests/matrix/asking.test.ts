@@ -1,6 +1,6 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import { commands } from '../../commands/index.ts';
-import { questionAfter, questionReply } from '../../src/surfaces/matrix/asking.ts';
+import { questionAfter, questionReply } from '../../src/surfaces/matrix/forms.ts';
 import { type Bench, bench } from '../harness.ts';
 
 let tin: Bench;

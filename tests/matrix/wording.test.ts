@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { facts, reply, steps, table, text } from '../../commands/reply.ts';
+import { facts, reply, steps, table, text } from '../../commands/framework/reply.ts';
 import { asSaidHere, roughly } from '../../src/surfaces/matrix/wording.ts';
 
 const names = ['worth', 'trace', 'week'];

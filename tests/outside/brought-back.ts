@@ -1,6 +1,7 @@
 /** A phone through the whole of `/job`, as a member says it. */
-import { jobData } from '../../commands/job.ts';
-import type { Reply } from '../../commands/reply.ts';
+
+import type { Reply } from '../../commands/framework/reply.ts';
+import { jobData } from '../../commands/job/reply.ts';
 import { type Bench, wordsOf } from '../harness.ts';
 
 export interface Story {

@@ -1,8 +1,8 @@
 /** Facts that the trade goes by, as scenes at the invented collective Tin Shed. None has a source; each says so. */
 import { expect } from 'vitest';
-import { jobData } from '../../commands/job.ts';
+import { jobData } from '../../commands/job/reply.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
-import { type TraceData, traceData } from '../../commands/trace-reply.ts';
+import { type TraceData, traceData } from '../../commands/trace/reply.ts';
 import { worthData } from '../../commands/worth.ts';
 import { type Bench, bench, knowledge, wordsOf } from '../harness.ts';
 import { broughtBack } from './brought-back.ts';

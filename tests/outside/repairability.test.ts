@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
-import { familyShowData } from '../../commands/family.ts';
+import { familyShowData } from '../../commands/family/show.ts';
 import {
   classOf,
   depthPoints,

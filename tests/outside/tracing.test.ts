@@ -2,7 +2,7 @@ import bayes, { type INetwork } from 'bayesjs';
 import fc from 'fast-check';
 import jStat from 'jstat';
 import { expect } from 'vitest';
-import { traceData } from '../../commands/trace-reply.ts';
+import { traceData } from '../../commands/trace/reply.ts';
 import { knownFaultNet, upperBound } from '../../shared/diagnosis/bounds.ts';
 import { exactNet } from '../../shared/diagnosis/exact.ts';
 import { fixedOrder } from '../../shared/diagnosis/fixed-order.ts';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
-import { appraisePhone } from '../../commands/bench.ts';
+import { appraisePhone } from '../../commands/shared/appraise-phone.ts';
 import { type WorthData, worthData } from '../../commands/worth.ts';
 import { keepsAfter } from '../../shared/diagnosis/case.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { commandPath } from '../../commands/command.ts';
+import { commandPath } from '../../commands/framework/command.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import type { Reply } from '../../commands/reply.ts';
 import { bench } from '../harness.ts';
 import { cells, savedTable, tableText } from './table.ts';
 

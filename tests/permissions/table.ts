@@ -4,8 +4,8 @@
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { type Action, type Command, commandPath } from '../../commands/command.ts';
-import type { Role } from '../../commands/context.ts';
+import { type Action, type Command, commandPath } from '../../commands/framework/command.ts';
+import type { Role } from '../../commands/framework/context.ts';
 import { commands } from '../../commands/index.ts';
 
 export const roles: readonly Role[] = ['visitor', 'member', 'steward'];

@@ -1,11 +1,11 @@
 import { stripVTControlCharacters } from 'node:util';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { refusalReply } from '../../commands/framework/refusal.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { refusalReply } from '../../commands/refusal.ts';
-import { type Block, facts, type Reply, reply, steps, table, text } from '../../commands/reply.ts';
-import { drawingWidth, drawReply } from '../../src/surfaces/terminal/draw.ts';
-import { columnsOf } from '../../src/surfaces/terminal/layout.ts';
+import { columnsOf } from '../../src/surfaces/text.ts';
+import { drawingWidth, drawReply } from '../../src/surfaces/text-render.ts';
 import { bench } from '../harness.ts';
 
 const plain = (width = 60) => ({ width, colour: false });

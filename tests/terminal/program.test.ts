@@ -7,7 +7,7 @@ import { fileURLToPath } from 'node:url';
 import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { replySchema } from '../../commands/reply.ts';
+import { replySchema } from '../../commands/framework/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { testSealer } from '../sealer.ts';
 

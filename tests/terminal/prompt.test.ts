@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createSession, type Session } from '../../src/session.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
+import { createSession, type Session } from '../../src/surfaces/terminal/session.ts';
 import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
 

@@ -1,13 +1,13 @@
 /** What `--check` says of Discord, without a connection to its gateway. */
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
+import type { Command } from '../../../commands/framework/command.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Rest } from './answering.ts';
 import { codeOf, errorCode, paths, rights, statusOf } from './api.ts';
 import { planRegistration } from './registering.ts';
+import { PLATFORM } from './requester.ts';
 import type { DiscordSettings } from './settings.ts';
 import { allRights, GONE, missingRights, rightsAdvice } from './weekly-channel.ts';
-import { PLATFORM } from './who.ts';
 
 export interface CheckParts {
   settings: DiscordSettings;

@@ -1,7 +1,7 @@
 /** Files of a reply on their way out, and attached files on their way in. */
 
-import { Refusal } from '../../../commands/refusal.ts';
-import type { Reply } from '../../../commands/reply.ts';
+import { Refusal } from '../../../commands/framework/refusal.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
 import type { AttachedFile } from './message.ts';

@@ -1,8 +1,8 @@
 /** Forms: where filling in fields is easier than naming options. Each is made from the schema of the action it runs. */
-import type { Command } from '../../../commands/command.ts';
-import type { Context } from '../../../commands/context.ts';
-import type { Option } from '../../../commands/option.ts';
-import type { Invocation } from '../../../commands/reply.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Context } from '../../../commands/framework/context.ts';
+import type { Option } from '../../../commands/framework/option.ts';
+import type { Invocation } from '../../../commands/framework/reply.ts';
 import { componentType, inputStyle } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';

@@ -1,11 +1,12 @@
 /** What a person does in Discord, handed to the dispatcher, and the reply shown to them. */
 
-import type { Command } from '../../../commands/command.ts';
-import { completeOption, type Dispatcher } from '../../../commands/dispatch.ts';
-import { isPrivate } from '../../../commands/private.ts';
-import { Refusal, refusalReply } from '../../../commands/refusal.ts';
-import { type Invocation, type Reply, reply, replySchema, text } from '../../../commands/reply.ts';
-import { languageAt } from '../../../commands/spoken.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import { completeOption } from '../../../commands/framework/complete.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import { languageAt } from '../../../commands/framework/locale.ts';
+import { isPrivate } from '../../../commands/framework/private.ts';
+import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
+import { type Invocation, type Reply, reply, replySchema, text } from '../../../commands/framework/reply.ts';
 import { say, speaking } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { Answering, type Audience, note, type Rest } from './answering.ts';
@@ -17,7 +18,7 @@ import type { Incoming } from './incoming.ts';
 import { button, messagesOf, type Outgoing } from './message.ts';
 import type { OwnActions } from './own-actions.ts';
 import { isOwn } from './own-commands.ts';
-import { type Asker, keyOf, PLATFORM, type Unplaced, type Who } from './who.ts';
+import { type Asker, keyOf, PLATFORM, type Unplaced, type Who } from './requester.ts';
 
 export interface InteractionParts {
   database: Database;

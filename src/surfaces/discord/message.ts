@@ -1,10 +1,10 @@
 /** A reply as a message that Discord takes: a page, its choices, its files. */
-import type { Reply } from '../../../commands/reply.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { say, speaking } from '../../../shared/language/say.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
-import { drawPages, type Embed, type Extra } from './draw.ts';
 import { clip } from './escape.ts';
+import { drawPages, type Embed, type Extra } from './render.ts';
 
 export interface Button {
   type: typeof componentType.button;

@@ -1,10 +1,11 @@
 /** What `/server` does. Replies are documents like any other. */
 
-import { Refusal, refusalReply } from '../../../commands/refusal.ts';
-import { facts, type Reply, reply, text } from '../../../commands/reply.ts';
+import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
+import { facts, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { listWords, say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';
+import type { Asker, ServerRoles, Who } from './requester.ts';
 import {
   channelsIn,
   chooseChannel,
@@ -14,7 +15,6 @@ import {
   type RightsIn,
   rightsAdvice,
 } from './weekly-channel.ts';
-import type { Asker, ServerRoles, Who } from './who.ts';
 
 export interface OwnActions {
   run(incoming: Extract<Incoming, { kind: 'command' }>, asker: Asker): Reply;

@@ -5,15 +5,16 @@
 
 import { createHash } from 'node:crypto';
 import { z } from 'zod';
-import type { Reply } from '../../../commands/reply.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Poster } from '../../poster.ts';
-import { drawReply } from '../terminal/draw.ts';
+import { drawReply } from '../text-render.ts';
+import type { Poster } from '../weekly-poster.ts';
 import { insist, note, type Rest } from './answering.ts';
 import { codeOf, errorCode, paths } from './api.ts';
 import { type DrawFile, makeFiles } from './files.ts';
 import { messagesOf, type Outgoing } from './message.ts';
+import { PLATFORM } from './requester.ts';
 import {
   allRights,
   chosenFor,
@@ -23,7 +24,6 @@ import {
   type RightsIn,
   rightsAdvice,
 } from './weekly-channel.ts';
-import { PLATFORM } from './who.ts';
 
 /** A post that no try can bring about until somebody changes something; the stewards have been told what. */
 export class CannotPost extends Error {

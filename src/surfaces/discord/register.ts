@@ -2,7 +2,7 @@
 import { parseArgs } from 'node:util';
 import { REST } from 'discord.js';
 import { commands } from '../../../commands/index.ts';
-import { WrongSetting } from '../../settings.ts';
+import { WrongSetting } from '../../environment/settings.ts';
 import { codeOf, statusOf } from './api.ts';
 import { planLines, planRegistration, register } from './registering.ts';
 import { readDiscordSettings } from './settings.ts';

@@ -1,6 +1,6 @@
 /** Brings what Discord has registered of this bot to what this version offers, and tells the difference. */
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
+import type { Command } from '../../../commands/framework/command.ts';
 import { insist, type Rest } from './answering.ts';
 import { commandType, paths } from './api.ts';
 import {

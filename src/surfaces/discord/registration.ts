@@ -1,7 +1,7 @@
 /** What Discord is told of the commands, made from their schemas. Pure. */
-import { type Action, type Command, commandPath } from '../../../commands/command.ts';
-import type { Option } from '../../../commands/option.ts';
-import { isPrivate } from '../../../commands/private.ts';
+import { type Action, type Command, commandPath } from '../../../commands/framework/command.ts';
+import type { Option } from '../../../commands/framework/option.ts';
+import { isPrivate } from '../../../commands/framework/private.ts';
 import { languages, speaking, translated } from '../../../shared/language/say.ts';
 import { commandType, contextType, installType, optionType } from './api.ts';
 import { clip } from './escape.ts';

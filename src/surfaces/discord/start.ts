@@ -2,13 +2,13 @@
 
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
-import type { Command } from '../../../commands/command.ts';
-import type { Dispatcher } from '../../../commands/dispatch.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
-import type { Poster } from '../../poster.ts';
-import { WrongSetting } from '../../settings.ts';
+import type { Log } from '../../environment/log.ts';
+import { WrongSetting } from '../../environment/settings.ts';
+import type { Poster } from '../weekly-poster.ts';
 import { Answering, DEFER_MS, note } from './answering.ts';
 import { codeOf, paths, statusOf } from './api.ts';
 import type { DrawFile } from './files.ts';
@@ -17,8 +17,8 @@ import { interactionsOf } from './interactions.ts';
 import { ownActionsOf } from './own-actions.ts';
 import { postersOf } from './poster.ts';
 import { workQueue } from './queue.ts';
+import { whoOf } from './requester.ts';
 import type { DiscordSettings } from './settings.ts';
-import { whoOf } from './who.ts';
 
 export interface DiscordParts {
   settings: DiscordSettings;

@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { counted, listWords } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { rights } from './api.ts';
-import { PLATFORM } from './who.ts';
+import { PLATFORM } from './requester.ts';
 
 const chosenSchema = z.object({ server: z.string(), by: z.string() });
 /** The server that a channel is in, and the person who chose it. */

@@ -1,10 +1,10 @@
 /** Text files that come with a command: with the command as their caption, or answered with the command. */
 
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
-import { parseLine } from '../../../commands/parse.ts';
-import { Refusal } from '../../../commands/refusal.ts';
-import type { Invocation } from '../../../commands/reply.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import { parseLine } from '../../../commands/framework/parse.ts';
+import { Refusal } from '../../../commands/framework/refusal.ts';
+import type { Invocation } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';

@@ -1,27 +1,27 @@
 /** What the bot does with what it hears: a command, a choice, or nothing; and where the answer goes. */
 
-import type { Command } from '../../../commands/command.ts';
-import type { Context } from '../../../commands/context.ts';
-import type { Dispatcher, Request } from '../../../commands/dispatch.ts';
-import { staleWord } from '../../../commands/link.ts';
-import { commandWord, privateCommandIn } from '../../../commands/private.ts';
-import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/refusal.ts';
-import { type Invocation, type Reply, reply, text } from '../../../commands/reply.ts';
-import { languageAt } from '../../../commands/spoken.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Context } from '../../../commands/framework/context.ts';
+import type { Dispatcher, Request } from '../../../commands/framework/dispatch.ts';
+import { languageAt } from '../../../commands/framework/locale.ts';
+import { commandWord, privateCommandIn } from '../../../commands/framework/private.ts';
+import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
+import { type Invocation, type Reply, reply, text } from '../../../commands/framework/reply.ts';
+import { staleWord } from '../../../commands/setup/link.ts';
 import { say, speaking } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
+import type { Log } from '../../environment/log.ts';
 import { lineOf, numberOf, numberOfKey } from './address.ts';
-import { type Asked, askersOf, keyOf, PLATFORM, type Turn } from './askers.ts';
-import { type Question, questionAfter, questionReply } from './asking.ts';
 import type { Attachments } from './attachments.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { type DirectRooms, NotPrivate } from './direct-rooms.ts';
 import type { Heard } from './events.ts';
+import { type Question, questionAfter, questionReply } from './forms.ts';
 import { found, linkWordIn } from './founding.ts';
 import type { Memory, Offer } from './memory.ts';
 import { roomReply, withOwnCommands } from './own-command.ts';
+import { type Asked, askersOf, keyOf, PLATFORM, type Turn } from './requester.ts';
 import { mayRedact, maySend, powerOf, type Rooms } from './rooms.ts';
 import type { Saying, Speaker } from './speaker.ts';
 import { roughly } from './wording.ts';

@@ -1,12 +1,12 @@
 /** How a room that belongs to no collective gets one. */
-import type { Command } from '../../../commands/command.ts';
-import type { Dispatcher } from '../../../commands/dispatch.ts';
-import { parseLine } from '../../../commands/parse.ts';
-import { Refusal } from '../../../commands/refusal.ts';
-import type { Reply } from '../../../commands/reply.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import { parseLine } from '../../../commands/framework/parse.ts';
+import { Refusal } from '../../../commands/framework/refusal.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import { type Asked, PLATFORM, type Turn } from './askers.ts';
+import { type Asked, PLATFORM, type Turn } from './requester.ts';
 
 export interface FoundingParts {
   database: Database;

@@ -2,17 +2,17 @@
 
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
-import { reply, text } from '../../../commands/reply.ts';
+import { reply, text } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
-import { PLATFORM } from './askers.ts';
+import type { Log } from '../../environment/log.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent } from './delivery.ts';
 import type { DirectRooms } from './direct-rooms.ts';
 import { eventSchema } from './events.ts';
 import { backoffMs } from './faults.ts';
 import type { Memory } from './memory.ts';
+import { PLATFORM } from './requester.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { isAllowed, serverOf } from './settings.ts';
 import type { Speaker } from './speaker.ts';

@@ -1,8 +1,8 @@
 /** `room`: a command of this surface alone, about what the core knows nothing of. Its replies are documents like any other. */
 
-import type { Role } from '../../../commands/context.ts';
-import { refusalReply } from '../../../commands/refusal.ts';
-import { facts, type Reply, reply, table, text } from '../../../commands/reply.ts';
+import type { Role } from '../../../commands/framework/context.ts';
+import { refusalReply } from '../../../commands/framework/refusal.ts';
+import { facts, type Reply, reply, table, text } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database, Place } from '../../../shared/store/index.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';

@@ -1,12 +1,12 @@
 /** Posts that must not be repeated: each part carries the post's key, and is sent in a transaction named by it. */
 import { z } from 'zod';
-import type { Poster } from '../../poster.ts';
+import type { Poster } from '../weekly-poster.ts';
 import type { MatrixConnection } from './client.ts';
 import { edit } from './content.ts';
 import type { Conversation } from './conversation.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
-import { drawReply } from './draw.ts';
 import { eventSchema } from './events.ts';
+import { drawReply } from './render.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { POST_TAG, type Speaker, tagSchema } from './speaker.ts';
 import { asSaidHere } from './wording.ts';

@@ -1,6 +1,6 @@
 /** What the bot knows of its rooms: powers, name, encryption. Asked for once, and then kept up to date by the sync. */
 import { z } from 'zod';
-import { cleanLine } from '../terminal/layout.ts';
+import { cleanLine } from '../text.ts';
 import type { MatrixConnection } from './client.ts';
 import { eventSchema } from './events.ts';
 import { faultOf } from './faults.ts';

@@ -1,17 +1,17 @@
 /** Says a reply in a room: its text in as many messages as it needs, its files, and its choices as reactions to pick. */
 
 import { z } from 'zod';
-import { type Reply, reply, text } from '../../../commands/reply.ts';
+import { type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
-import type { Log } from '../../log.ts';
+import type { Log } from '../../environment/log.ts';
 import { KEYCAPS } from './address.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Content, file, notice, reaction, type Spot } from './content.ts';
 import { type Delivery, NotSent, Stopped, transactionOf } from './delivery.ts';
 import { NotPrivate } from './direct-rooms.ts';
-import { drawReply } from './draw.ts';
 import { faultOf } from './faults.ts';
 import type { Memory, Offer } from './memory.ts';
+import { drawReply } from './render.ts';
 import type { Rooms } from './rooms.ts';
 import { asSaidHere } from './wording.ts';
 

@@ -1,6 +1,6 @@
 /** Replies speak of `/worth`; on Matrix, where clients keep `/` for themselves, it is said as `!th worth`. Pure. */
 
-import type { Block, Reply } from '../../../commands/reply.ts';
+import type { Block, Reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 
 /** The reply with every command in it written as it is said here. */

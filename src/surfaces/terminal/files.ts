@@ -1,7 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { codeOf } from '../../../commands/fault.ts';
-import type { Reply } from '../../../commands/reply.ts';
+import { codeOf } from '../../../commands/framework/internal-error.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import { drawFile } from '../../draw/draw-file.ts';
 

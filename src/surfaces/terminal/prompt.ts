@@ -2,12 +2,12 @@
 
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
+import { mayBeKept } from '../../../commands/framework/private.ts';
 import { commands } from '../../../commands/index.ts';
-import { mayBeKept } from '../../../commands/private.ts';
 import { say, speaking, translated } from '../../../shared/language/say.ts';
-import type { Session } from '../../session.ts';
-import { drawingWidth, drawReply } from './draw.ts';
+import { drawingWidth, drawReply } from '../text-render.ts';
 import { saveFiles } from './files.ts';
+import type { Session } from './session.ts';
 import { isSwitch, switchSession } from './switch.ts';
 
 export interface PromptParts {

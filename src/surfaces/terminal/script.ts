@@ -1,10 +1,10 @@
 /** Commands from the command line or standard input, without a person at a prompt. */
 
-import type { Reply } from '../../../commands/reply.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { speaking } from '../../../shared/language/say.ts';
-import type { Session } from '../../session.ts';
-import { drawReply, type Window } from './draw.ts';
+import { drawReply, type Window } from '../text-render.ts';
 import { saveFiles } from './files.ts';
+import type { Session } from './session.ts';
 import { switchSession } from './switch.ts';
 
 export interface ScriptParts {

@@ -1,10 +1,10 @@
 /** `/as` and `/in`: who speaks at this terminal, and where. */
 
-import { refusalReply } from '../../../commands/refusal.ts';
-import { type Reply, reply } from '../../../commands/reply.ts';
+import { refusalReply } from '../../../commands/framework/refusal.ts';
+import { type Reply, reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
-import type { Session } from '../../session.ts';
-import { personaSchema, placeSchema } from '../../settings.ts';
+import { personaSchema, placeSchema } from '../../environment/settings.ts';
+import type { Session } from './session.ts';
 
 export const isSwitch = (line: string): boolean => /^\/(as|in)(\s|$)/.test(line);
 

@@ -9,12 +9,9 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'esbuild';
-import type { Reply } from '../../../commands/reply.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { openDatabase } from '../../../shared/store/index.ts';
-import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/demo.ts';
 import { drawFile } from '../../../src/draw/draw-file.ts';
-import { createSession } from '../../../src/session.ts';
-import type { Embed } from '../../../src/surfaces/discord/draw.ts';
 import { makeFiles } from '../../../src/surfaces/discord/files.ts';
 import {
   type AttachedFile,
@@ -22,7 +19,10 @@ import {
   type Outgoing,
   type Row,
 } from '../../../src/surfaces/discord/message.ts';
-import { playTour } from '../../../src/tour.ts';
+import type { Embed } from '../../../src/surfaces/discord/render.ts';
+import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/surfaces/terminal/demo.ts';
+import { createSession } from '../../../src/surfaces/terminal/session.ts';
+import { playTour } from '../../../src/surfaces/terminal/tour.ts';
 import { knowledge } from '../../harness.ts';
 import { testSealer } from '../../sealer.ts';
 import { drawMarkdown, html } from './markdown.ts';

@@ -1,0 +1,118 @@
+import { z } from 'zod';
+import { say } from '../../shared/language/say.ts';
+import { formatMoney } from '../../shared/money/money.ts';
+import { isoDateIn } from '../../shared/pairing/law.ts';
+import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
+import { defineAction } from '../framework/command.ts';
+import type { Context } from '../framework/context.ts';
+import { dateOption, lookupOption, moneyOption, optional, textOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { facts, reply, text } from '../framework/reply.ts';
+import { families } from '../shared/lookups.ts';
+import { familyName, modelDataOf, modelSchema } from './reply.ts';
+
+export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
+
+/** A name that could be taken for something else, or hide what it is, is refused. */
+function checkName(name: string, { knowledge }: Context): void {
+  const refuse = (problem: string, expected: string): never => {
+    throw new Refusal({ option: 'model', problem, expected });
+  };
+  if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
+  if (/[:",]/.test(name) || !/\p{L}/u.test(name))
+    refuse(
+      say`"${name}" could not be told apart from other words.`,
+      say`a name with a letter, and without : , or "`,
+    );
+  const key = nameKey(name);
+  for (const family of knowledge.families.values()) {
+    if (key === nameKey(family.name) || key === nameKey(family.id))
+      refuse(say`"${name}" is the name of a family.`, say`what people call the phone`);
+  }
+}
+
+export const name = defineAction({
+  summary: 'Name a model as one of a family, or change what is known of it',
+  who: 'member',
+  options: {
+    model: textOption({ max: 60, summary: 'What people call the phone', example: 'Orrin K3' }),
+    as: lookupOption({ lookup: families, summary: 'How it is built', example: 'glued-front-home-sensor' }),
+    launched: optional(dateOption({ summary: 'When it came out', example: '2017-09' })),
+    'new-price': optional(moneyOption({ summary: 'Its price when new', example: '649' })),
+  },
+  examples: ['/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649'],
+  run: ({ model, as, launched, 'new-price': newPrice }, context) => {
+    const { store, person, now, collective, locale } = context;
+    checkName(model, context);
+    const today = isoDateIn(collective.settings.zone, now);
+    if (launched && launched > today) {
+      throw new Refusal({
+        option: 'launched',
+        problem: say`${launched} is in the future.`,
+        expected: say`a date up to ${today}`,
+      });
+    }
+    if (newPrice?.minor === 0) {
+      throw new Refusal({
+        option: 'new-price',
+        problem: say`A price of nothing tells nothing.`,
+        expected: say`a price above 0`,
+      });
+    }
+    const before = store.models.findByName(model);
+    const saved = store.models.save({
+      name: model,
+      family: as.id,
+      launched: launched ?? before?.launched ?? null,
+      newPrice: newPrice ?? before?.newPrice ?? null,
+      by: person.name,
+      at: now,
+    });
+    const words = (one: ModelRecord) => ({
+      name: one.name,
+      family: familyName(context, one.family),
+      launched: one.launched ?? say`not known`,
+      'price when new': one.newPrice ? formatMoney(one.newPrice, locale) : say`not known`,
+    });
+    const is = words(saved);
+    const was = before ? words(before) : null;
+    const changes = Object.entries(is).flatMap(([what, value]) => {
+      const old = was && Object.entries(was).find(([key]) => key === what)?.[1];
+      return old && old !== value ? [[what, `${value} (was: ${old})`] as const] : [];
+    });
+    const open = before
+      ? store.traces.listOpen().filter((trace) => trace.model === saved.id && trace.family !== saved.family)
+      : [];
+    return reply({
+      title: !before
+        ? say`${saved.name} is a ${is.family}`
+        : changes.length
+          ? say`${saved.name} is changed`
+          : say`${saved.name} was so already`,
+      tone: 'good',
+      blocks: [
+        facts(
+          before
+            ? changes
+            : [
+                [say`Launched`, is.launched],
+                [say`Price when new`, is['price when new']],
+              ],
+        ),
+        ...(open.length
+          ? [
+              text(
+                say`Open traces keep the family they began with: ${open.map(({ number }) => `#${number}`).join(', ')}.`,
+              ),
+            ]
+          : []),
+        ...(saved.newPrice
+          ? []
+          : [text(say`A price when new (new-price:) or prices seen (/prices add) make /worth less rough.`)]),
+      ],
+      data: { saved: modelDataOf(saved), before: before && modelDataOf(before) } satisfies z.infer<
+        typeof familyNameData
+      >,
+    });
+  },
+});

@@ -1,0 +1,26 @@
+import type { Knowledge } from '../../knowledge/load.ts';
+import type { Collective, Store } from '../../shared/store/index.ts';
+
+export type Role = 'visitor' | 'member' | 'steward';
+
+export interface Person {
+  /** Unique over all platforms, such as `terminal:Ines`. */
+  key: string;
+  name: string;
+  role: Role;
+}
+
+/** All that a command may use. It carries no platform object and no clock. */
+export interface Context {
+  collective: Collective;
+  person: Person;
+  /** True in a direct message, false in a shared room. */
+  direct: boolean;
+  /** Reads and writes this collective's records only. */
+  store: Store;
+  knowledge: Knowledge;
+  now: Date;
+  locale: string;
+  /** The shared place it was said in; none in a direct message or at a terminal. */
+  place?: { platform: string; id: string };
+}

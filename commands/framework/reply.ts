@@ -1,0 +1,153 @@
+/** The reply document: what a command answers, before any surface has drawn it. Plain values only, so it can be saved. */
+import { z } from 'zod';
+import { language, languages, say } from '../../shared/language/say.ts';
+
+const heading = z.string().optional();
+
+/** Text in a block is plain: no markup. A surface escapes it and lays it out. */
+export const blockSchema = z.discriminatedUnion('kind', [
+  z.object({ kind: z.literal('text'), heading, text: z.string() }),
+  z.object({
+    kind: z.literal('facts'),
+    heading,
+    facts: z.array(z.object({ label: z.string(), value: z.string() })),
+  }),
+  z.object({
+    kind: z.literal('table'),
+    heading,
+    columns: z.array(z.object({ label: z.string(), align: z.enum(['left', 'right']) })),
+    rows: z.array(z.array(z.string())),
+  }),
+  z.object({ kind: z.literal('steps'), heading, ordered: z.boolean(), steps: z.array(z.string()) }),
+  z.object({ kind: z.literal('quote'), heading, text: z.string(), by: z.string().optional() }),
+  /** Shares from 0 to 1, drawn as a short bar list. */
+  z.object({
+    kind: z.literal('bars'),
+    heading,
+    bars: z.array(z.object({ label: z.string(), share: z.number().min(0).max(1) })),
+  }),
+  /** A line of input with the part from..to (UTF-16 offsets) pointed at by a caret. */
+  z.object({ kind: z.literal('pointer'), line: z.string(), from: z.number().int(), to: z.number().int() }),
+]);
+export type Block = z.infer<typeof blockSchema>;
+
+export const cautionCardSchema = z.object({
+  id: z.string(),
+  name: z.string(),
+  tone: z.enum(['caution', 'danger']),
+  lead: z.string(),
+  points: z.array(z.string()),
+});
+export type CautionCard = z.infer<typeof cautionCardSchema>;
+
+/** A command with its options as text: what a choice does, and what a surface may run. */
+export const invocationSchema = z.object({
+  command: z.string(),
+  action: z.string(),
+  options: z.record(z.string(), z.string()),
+});
+export type Invocation = z.infer<typeof invocationSchema>;
+
+/**
+ * An answer the person can give next: a saved continuation. `subject` and `revision` say what it was offered for; when
+ * that has moved on, the choice is refused. The dispatcher fills in `token` when it saves the choice.
+ */
+export const choiceSchema = z.object({
+  label: z.string(),
+  invoke: invocationSchema,
+  subject: z.string().optional(),
+  revision: z.number().int().optional(),
+  /** Anyone in the room may answer, not only the asker. */
+  open: z.boolean().optional(),
+  token: z.string().optional(),
+});
+export type Choice = z.infer<typeof choiceSchema>;
+
+export const fileSchema = z.object({
+  name: z.string(),
+  mime: z.string(),
+  alt: z.string(),
+  /** The file itself where it is text; otherwise what the edge is to draw. */
+  text: z.string().optional(),
+  draw: z.object({ kind: z.string(), data: z.unknown() }).optional(),
+});
+
+export const replySchema = z.object({
+  outcome: z.enum(['answered', 'refused', 'fault']),
+  audience: z.enum(['room', 'asker']),
+  title: z.string(),
+  tone: z.enum(['plain', 'good', 'caution', 'danger']),
+  cautions: z.array(cautionCardSchema),
+  blocks: z.array(blockSchema),
+  choices: z.array(choiceSchema),
+  sources: z.array(z.object({ id: z.string(), title: z.string() })),
+  files: z.array(fileSchema),
+  /** The same answer as a typed value; each command exports its schema. */
+  data: z.unknown(),
+  /** In which language it is said; a surface's own words around it are in the same. */
+  language: z.enum(languages).default('en'),
+  /** The same was said to the same person a moment ago: a surface that may leave a request unanswered does. */
+  repeats: z.boolean().optional(),
+});
+export type Reply = z.infer<typeof replySchema>;
+
+/** What a caution's card is headed with. */
+export const toneWord = (tone: CautionCard['tone']): string =>
+  tone === 'danger' ? say`Danger` : say`Caution`;
+
+/** Where a number in `data.inputs` comes from. */
+export const inputSchema = z.object({
+  name: z.string(),
+  value: z.union([z.string(), z.number(), z.boolean(), z.null()]),
+  ground: z.enum(['given', 'collective', 'published', 'practice', 'memory', 'assumed', 'computed']),
+  note: z.string().optional(),
+});
+export type Input = z.infer<typeof inputSchema>;
+
+/** Builds an answered reply; what is left out is empty. */
+export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({
+  outcome: 'answered',
+  audience: 'room',
+  tone: 'plain',
+  cautions: [],
+  blocks: [],
+  choices: [],
+  sources: [],
+  files: [],
+  language: language(),
+  data: null,
+  ...part,
+});
+
+export const text = (body: string, heading?: string): Block => ({
+  kind: 'text',
+  text: body,
+  ...(heading ? { heading } : {}),
+});
+export const facts = (
+  rows: readonly (readonly [label: string, value: string])[],
+  heading?: string,
+): Block => ({
+  kind: 'facts',
+  facts: rows.map(([label, value]) => ({ label, value })),
+  ...(heading ? { heading } : {}),
+});
+export const steps = (lines: readonly string[], heading?: string, ordered = true): Block => ({
+  kind: 'steps',
+  ordered,
+  steps: [...lines],
+  ...(heading ? { heading } : {}),
+});
+/** A column whose label starts with '>' is set right. */
+export const table = (
+  columns: readonly string[],
+  rows: readonly (readonly string[])[],
+  heading?: string,
+): Block => ({
+  kind: 'table',
+  columns: columns.map((label) =>
+    label.startsWith('>') ? { label: label.slice(1), align: 'right' } : { label, align: 'left' },
+  ),
+  rows: rows.map((row) => [...row]),
+  ...(heading ? { heading } : {}),
+});

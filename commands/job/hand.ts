@@ -1,0 +1,28 @@
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { lookupOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { people } from '../shared/lookups.ts';
+import { handed } from './assign.ts';
+
+export const hand = defineAction({
+  summary: 'Hand a job to another member',
+  who: 'member',
+  options: {
+    to: lookupOption({ summary: 'Who takes it', example: 'Wren', lookup: people }),
+    job: jobOption,
+  },
+  examples: ['/job hand Wren job:12'],
+  run: ({ to, job: named }, context) => {
+    const job = openJobMeant(context, named);
+    if (job.holderKey !== context.person.key && context.person.role !== 'steward') {
+      throw new Refusal({
+        problem: say`Job ${job.number} is held by ${job.holder}.`,
+        expected: say`to take it yourself, or to ask ${job.holder}`,
+        example: `/job take job:${job.number}`,
+      });
+    }
+    return handed(context, job, { key: to.id, name: to.name });
+  },
+});

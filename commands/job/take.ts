@@ -1,0 +1,14 @@
+import { defineAction } from '../framework/command.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { handed } from './assign.ts';
+
+export const take = defineAction({
+  summary: 'Take a job over',
+  who: 'member',
+  options: { job: jobOption },
+  examples: ['/job take job:12'],
+  run: ({ job: named }, context) => {
+    const job = openJobMeant(context, named);
+    return handed(context, job, { key: context.person.key, name: context.person.name });
+  },
+});

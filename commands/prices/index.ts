@@ -1,0 +1,14 @@
+/** `/prices`: prices seen, for phones and parts. */
+import { defineCommand } from '../framework/command.ts';
+import { add } from './add.ts';
+import { exportFile } from './export.ts';
+import { importFile } from './import.ts';
+import { list } from './list.ts';
+import { remove } from './remove.ts';
+
+export const prices = defineCommand({
+  name: 'prices',
+  summary: 'Record and list prices seen, for phones and parts',
+  main: 'list',
+  actions: { list, add, remove, import: importFile, export: exportFile },
+});

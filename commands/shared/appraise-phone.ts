@@ -1,0 +1,136 @@
+/** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
+import type { Family, Remedy } from '../../knowledge/schema.ts';
+import { type Case, caseOf, type Evidence } from '../../shared/diagnosis/case.ts';
+import { type Learnt, learntFrom } from '../../shared/diagnosis/learnt.ts';
+import { counted, say } from '../../shared/language/say.ts';
+import { toMajor } from '../../shared/money/money.ts';
+import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
+import { type Economics, economicsOf } from '../../shared/worth/economics.ts';
+import type { Context } from '../framework/context.ts';
+import { Refusal } from '../framework/refusal.ts';
+import type { Phone } from './phone.ts';
+
+/**
+ * The newest prices of a model that are weighed. Older ones would hardly move the answer (their spread, not their number,
+ * is what is left of the doubt), and the answer must not get slower with every price.
+ */
+export const MOST_SIGHTINGS = 120;
+
+export function economicsFor(
+  context: Context,
+  { family, model }: Phone,
+  more: { grade?: number; storageGb?: number; value?: number } = {},
+): Economics {
+  const { store, knowledge, now, collective } = context;
+  const newest = (kind: 'phone' | 'part') =>
+    model ? store.sightings.list({ model: model.id, kind, limit: MOST_SIGHTINGS }) : [];
+  return economicsOf({
+    knowledge,
+    family,
+    settings: collective.settings,
+    now,
+    grade: more.grade ?? 0,
+    ...(more.storageGb === undefined ? {} : { storageGb: more.storageGb }),
+    ...(more.value === undefined ? {} : { value: more.value }),
+    ...(model
+      ? {
+          model: {
+            name: model.name,
+            ...(model.launched ? { launched: new Date(`${model.launched}T00:00:00Z`) } : {}),
+            ...(model.newPrice ? { newPrice: toMajor(model.newPrice) } : {}),
+          },
+        }
+      : {}),
+    sightings: newest('phone').map((one) => ({
+      at: new Date(`${one.seen}T12:00:00Z`),
+      price: toMajor(one.price),
+      grade: one.grade ?? 0,
+      asked: one.how === 'asked',
+      ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
+    })),
+    parts: newest('part').flatMap((one) =>
+      one.component && one.partGrade
+        ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price) }]
+        : [],
+    ),
+  });
+}
+
+/** The pack as the collective's closed jobs have moved it. */
+export const learntIn = ({ knowledge, store }: Context): Learnt =>
+  learntFrom(knowledge, store.lessons.read());
+
+/** How many closed jobs stand behind the odds for a family, in words. */
+export function jobsBehind(context: Context, family: Family): string {
+  const { family: own, all } = learntIn(context).jobs(family);
+  if (!all) return say`no closed jobs here yet`;
+  return counted(
+    all,
+    '{0} closed job here, {1} of this family',
+    '{0} closed jobs here, {1} of this family',
+    own,
+  );
+}
+
+export function caseFor(
+  context: Context,
+  family: Family,
+  symptoms: readonly string[],
+  evidence: readonly Evidence[],
+  economics: Economics,
+): Case {
+  const learnt = learntIn(context);
+  const weights = learnt.weights(family);
+  const found = caseOf({
+    knowledge: learnt.knowledge,
+    family,
+    symptoms,
+    evidence,
+    economics,
+    ...(weights ? { weights } : {}),
+  });
+  if (found) return found;
+  throw new Refusal({
+    problem: say`No fault in the knowledge pack explains all of that together.`,
+    expected: say`fewer symptoms, or a check answered again`,
+    example: '/trace back',
+  });
+}
+
+export interface PhoneQuestion {
+  /** In major units. */
+  price: number;
+  /** Condition when sold, 2 (mint) to -2 (poor). */
+  grade: number;
+  storageGb?: number;
+  /** What it sells for, in major units, where the asker knows. */
+  value?: number;
+  symptoms: readonly string[];
+  evidence?: readonly Evidence[];
+  /** Components known to be broken; when they are given and no symptom is, nothing else is wrong. */
+  damage?: readonly string[];
+  mendedBy?: Remedy | null;
+}
+
+/** Restore, strip or pass for a phone: what `/worth` answers and what a job is opened with. */
+export function appraisePhone(
+  context: Context,
+  phone: Phone,
+  { price, symptoms, evidence = [], damage, mendedBy = null, ...more }: PhoneQuestion,
+): { economics: Economics; bench: Case; result: Appraisal; faulty: boolean } {
+  const economics = economicsFor(context, phone, more);
+  const bench = caseFor(context, phone.family, symptoms, evidence, economics);
+  const faulty = !mendedBy && (symptoms.length > 0 || !damage);
+  const result = appraise({
+    knowledge: context.knowledge,
+    family: phone.family,
+    bench,
+    economics,
+    settings: context.collective.settings,
+    price,
+    damage: damage ?? [],
+    faulty,
+    mendedBy,
+  });
+  return { economics, bench, result, faulty };
+}

@@ -1,0 +1,63 @@
+/** What an option can name: the things of the pack and of the collective. */
+import { type Lookup, lookup } from '../framework/lookup.ts';
+
+export const families = lookup('family', 'a family (/family list shows them)', ({ knowledge }) => [
+  ...knowledge.families.values(),
+]);
+export const components = lookup(
+  'component',
+  'a component, such as battery or display assembly',
+  ({ knowledge }) =>
+    [...knowledge.components.values()].map(({ id, name, plain }) => ({ id, name, alias: plain })),
+);
+export const symptoms = lookup('symptom', 'a symptom (/help symptoms lists them)', ({ knowledge }) => [
+  ...knowledge.symptoms.values(),
+]);
+export const cautions = lookup('caution', 'a caution (/caution lists them)', ({ knowledge }) => [
+  ...knowledge.cautions.values(),
+]);
+/** The checks and remedies that a trace can ask for. */
+export const traceSteps = lookup('check or remedy', 'a check or a remedy of the pack', ({ knowledge }) => [
+  ...knowledge.checks.values(),
+  ...knowledge.remedies.values(),
+]);
+export const models = lookup('model', 'a model your collective has named (/family name)', ({ store }) =>
+  store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
+);
+export const functions = lookup(
+  'function',
+  'a function that the phone has, such as touch or charging',
+  ({ knowledge }) => [...knowledge.functions.values()],
+);
+export const faults = lookup(
+  'fault',
+  'a fault of the pack, such as battery open circuit',
+  ({ knowledge }) => [...knowledge.faults.values()],
+);
+/** People of the collective that have spoken here. */
+export const people = lookup('person', 'someone who has spoken here', ({ store }) =>
+  store.people.list().map(({ key, name }) => ({ id: key, name })),
+);
+/** Jobs by number: the open ones are offered, and any number is taken. */
+export const jobs: Lookup = {
+  noun: 'job',
+  expected: 'the number of a job (/job list)',
+  entries: ({ store }) =>
+    store.jobs.listOpen().map((job) => {
+      const model = job.model === null ? null : store.models.get(job.model)?.name;
+      return { id: String(job.number), name: `${job.number} ${model ?? job.family}, ${job.holder}` };
+    }),
+  find: (text) => {
+    const number = /^#?(\d{1,9})(?=$|\s)/.exec(text.trim())?.[1];
+    return number === undefined ? undefined : { id: String(Number(number)), name: number };
+  },
+};
+/** A model the collective has named, or a family of the pack. */
+export const modelsAndFamilies = lookup(
+  'model or family',
+  'a model your collective has named, or a family (/family list)',
+  (context) => [
+    ...models.entries(context).map((entry) => ({ ...entry, id: `model:${entry.id}` })),
+    ...families.entries(context).map((entry) => ({ ...entry, id: `family:${entry.id}`, alias: [entry.id] })),
+  ],
+);

@@ -1,0 +1,55 @@
+import type { Check, Remedy } from '../../knowledge/schema.ts';
+import { readAnswer } from '../../shared/diagnosis/reading.ts';
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { textOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
+import { traceReply } from './reply.ts';
+
+const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
+
+export const answer = defineAction({
+  summary: 'Answer the check that was asked: an outcome, its words, or a reading',
+  who: 'member',
+  options: {
+    says: textOption({ summary: 'What you saw or read', example: '0.00 A', max: 200 }),
+    trace: traceOption,
+    step: stepOption,
+  },
+  examples: ['/trace answer "0.00 A"', '/trace answer works'],
+  run: ({ says, trace: number, step: given }, context) => {
+    const open = openTrace(context, number);
+    const step = askedStep(context, open, given);
+    const record = { ref: step.id, by: context.person.name, at: context.now };
+    if (isCheck(step)) {
+      const read = readAnswer(step, says);
+      if (!read.ok)
+        throw new Refusal({ problem: `${read.problem}.`, expected: read.expected, option: 'says' });
+      return traceReply(
+        context,
+        context.store.traces.add(open.number, {
+          ...record,
+          kind: 'check',
+          outcome: read.outcome.id,
+          reading: read.reading,
+        }),
+      );
+    }
+    const word = says.trim().toLowerCase();
+    if (word !== 'works' && word !== 'failed') {
+      throw new Refusal({
+        problem: say`"${says}" is no answer to ${step.name}.`,
+        expected: say`works or failed`,
+        option: 'says',
+      });
+    }
+    const added = context.store.traces.add(open.number, {
+      ...record,
+      kind: 'remedy',
+      outcome: word,
+      reading: null,
+    });
+    return traceReply(context, word === 'works' ? context.store.traces.end(open.number) : added);
+  },
+});

@@ -1,0 +1,25 @@
+import { defineAction } from '../framework/command.ts';
+import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
+import { traceReply } from './reply.ts';
+
+export const cannot = defineAction({
+  summary: 'Say that you cannot do the step that was asked',
+  who: 'member',
+  options: { step: stepOption, trace: traceOption },
+  examples: ['/trace cannot'],
+  run: ({ step: given, trace: number }, context) => {
+    const open = openTrace(context, number);
+    const step = askedStep(context, open, given);
+    return traceReply(
+      context,
+      context.store.traces.add(open.number, {
+        kind: 'cannot',
+        ref: step.id,
+        outcome: null,
+        reading: null,
+        by: context.person.name,
+        at: context.now,
+      }),
+    );
+  },
+});

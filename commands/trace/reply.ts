@@ -1,0 +1,444 @@
+/** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
+import { z } from 'zod';
+import { groundInWords } from '../../knowledge/grounds.ts';
+import { accessLevels, type Caution, type Check, type Hazard, type Remedy } from '../../knowledge/schema.ts';
+import { type Case, planFor } from '../../shared/diagnosis/case.ts';
+import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
+import type { Action } from '../../shared/diagnosis/problem.ts';
+import { listWords, say } from '../../shared/language/say.ts';
+import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
+import { NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
+import { cardOf, cardsFor, hazardsOfSymptoms } from '../../shared/safety/cautions.ts';
+import type { TraceRecord } from '../../shared/store/index.ts';
+import type { Economics, Grade } from '../../shared/worth/economics.ts';
+import type { Context } from '../framework/context.ts';
+import {
+  type Block,
+  type CautionCard,
+  type Choice,
+  facts,
+  type Input,
+  inputSchema,
+  type Reply,
+  reply,
+  steps,
+  text,
+} from '../framework/reply.ts';
+import { caseFor, economicsFor, jobsBehind, learntIn } from '../shared/appraise-phone.ts';
+import { jobChoice } from '../shared/find-job.ts';
+import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { type Phone, phoneOfTrace } from '../shared/phone.ts';
+import { percent, sourcesOf } from '../shared/words.ts';
+
+export const traceData = z.object({
+  trace: z.number().int(),
+  state: z.enum(['asking', 'remedy', 'isolate', 'stop', 'mended', 'stopped']),
+  revision: z.number().int(),
+  family: z.string(),
+  model: z.string().nullable(),
+  symptoms: z.array(z.string()),
+  evidence: z.array(
+    z.object({
+      kind: z.string(),
+      id: z.string(),
+      outcome: z.string().nullable(),
+      reading: z.string().nullable(),
+      by: z.string(),
+    }),
+  ),
+  odds: z.array(z.object({ fault: z.string(), chance: z.number() })),
+  step: z.object({ kind: z.string(), id: z.string() }).nullable(),
+  /** Expected net of the plan, the limit nobody can pass, and whether the plan is proved the best. */
+  plan: z
+    .object({ expected: moneyWire, limit: moneyWire, proved: z.boolean(), leftOut: z.number() })
+    .nullable(),
+  gain: z.object({ overStopping: moneyWire, overNoCheck: moneyWire }).nullable(),
+  minutes: z.number().nullable(),
+  inputs: z.array(inputSchema),
+});
+export type TraceData = z.infer<typeof traceData>;
+
+/** All that is needed to answer about one trace. */
+export interface Bench {
+  context: Context;
+  trace: TraceRecord;
+  phone: Phone;
+  economics: Economics;
+  found: Case;
+}
+
+export function benchOf(context: Context, trace: TraceRecord): Bench {
+  const phone = phoneOfTrace(context, trace);
+  const economics = economicsFor(context, phone);
+  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics);
+  return { context, trace, phone, economics, found };
+}
+
+const money = (bench: Bench, amount: number) => fromMajor(amount, bench.economics.currency);
+const shown = (bench: Bench, amount: number) => formatMoney(money(bench, amount), bench.context.locale);
+
+/** Hazards of a phone in the state it came in, of a step, and of getting from the level reached to the step's own. */
+export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
+  const { family } = bench.phone;
+  const from = bench.found.problem.level;
+  const to = accessLevels.indexOf(step.access);
+  return [
+    ...hazardsOfSymptoms(bench.context.knowledge, bench.trace.symptoms),
+    ...step.hazards,
+    ...(from < 1 && to >= 1 ? family.open.hazards : []),
+    ...(from < 2 && to >= 2 ? family.board.hazards : []),
+  ];
+}
+
+function oddsBlock({ found, context, phone }: Bench): Block {
+  const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
+  const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
+  return {
+    kind: 'bars',
+    heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
+    bars: [
+      ...top.map(({ fault, share }) => ({ label: fault.name, share })),
+      ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
+    ],
+  };
+}
+
+function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
+  const { family } = phone;
+  const from = found.problem.level;
+  const to = accessLevels.indexOf(step.access);
+  const blocks: Block[] = [];
+  if (from < 1 && to >= 1) {
+    blocks.push(steps(family.open.steps, say`Open it first (about ${family.open.minutes} min)`));
+    if (family.open.breaks) blocks.push(text(say`Opening costs: ${family.open.breaks}`));
+  }
+  if (from < 2 && to >= 2)
+    blocks.push(steps(family.board.steps, say`Board out (about ${family.board.minutes} min)`));
+  return blocks;
+}
+
+const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
+
+function choice(bench: Bench, label: string, action: string, options: Record<string, string> = {}): Choice {
+  const { trace } = bench;
+  return {
+    label,
+    invoke: { command: 'trace', action, options: { ...options, ...numbered(trace) } },
+    subject: `trace:${trace.number}`,
+    revision: trace.revision,
+    open: true,
+  };
+}
+
+const common = (bench: Bench, ref: string): Choice[] => [
+  choice(bench, say`Can't do that`, 'cannot', { step: ref }),
+  ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
+  choice(bench, say`Stop here`, 'stop'),
+];
+
+function dataOf(
+  bench: Bench,
+  state: TraceData['state'],
+  step: Action | null,
+  found: Plan | null,
+  minutes: number | null,
+  inputs: readonly Input[] = [],
+): TraceData {
+  const { trace, phone, economics } = bench;
+  const wire = (amount: number) => toWire(money(bench, amount));
+  const gain =
+    found && step ? gainOverStopping(found).find(({ action }) => action.id === step.id)?.gain : undefined;
+  return {
+    trace: trace.number,
+    state,
+    revision: trace.revision,
+    family: phone.family.id,
+    model: phone.model?.name ?? null,
+    symptoms: trace.symptoms,
+    evidence: trace.steps
+      .filter((one) => !one.undone)
+      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by })),
+    odds: bench.found.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
+    step,
+    plan: found && {
+      expected: wire(found.value),
+      limit: wire(Math.max(found.value, bench.found.limit)),
+      proved: found.exact && bench.found.uncut,
+      leftOut: bench.found.leftOut,
+    },
+    gain:
+      found && gain !== undefined
+        ? { overStopping: wire(gain), overNoCheck: wire(valueOfInformation(found)) }
+        : null,
+    minutes,
+    inputs: [
+      ...economics.inputs,
+      ...inputs,
+      {
+        name: 'fault weights and outcome chances',
+        value: bench.context.knowledge.version,
+        ground: 'practice',
+        note: say`the knowledge pack; common practice unless a source is named; ${jobsBehind(bench.context, phone.family)}`,
+      },
+    ],
+  };
+}
+
+/** The minutes of a step, with the ground of the whole entry. */
+function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
+  const { ground, minutes, id } = step;
+  return typeof ground === 'string'
+    ? { name: `minutes: ${id}`, value: minutes, ground }
+    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: groundInWords(knowledge, ground) };
+}
+
+/** The price of a part: the middle of those seen, or a share of the base of part prices. */
+function partInput(economics: Economics, component: string, grade: Grade): Input {
+  const { price, seen } = economics.part(component, grade);
+  const name = `part: ${component}, ${grade}`;
+  const value = toWire(fromMajor(price, economics.currency)).amount;
+  return seen
+    ? { name, value, ground: 'collective', note: say`median of ${seen} seen` }
+    : { name, value, ground: 'practice', note: say`its share of the base of part prices` };
+}
+
+/** What no plan can pass, where the one found is not proved the best. */
+function atMost(bench: Bench, found: Plan, gain: number): string {
+  if (found.exact && bench.found.uncut) return say`, the most that any plan can`;
+  const limit = Math.max(0, bench.found.limit - found.value) + gain;
+  return say`; no plan can gain more than ${shown(bench, limit)}`;
+}
+
+/** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
+function tells({ found }: Bench, check: Check): string {
+  const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
+  const top = found.odds.slice(0, 6);
+  let best = { weight: 0, words: '' };
+  for (const a of top) {
+    for (const b of top) {
+      const apart =
+        row(a.fault.id).reduce((sum, one, i) => sum + Math.abs(one - (row(b.fault.id)[i] ?? 0)), 0) / 2;
+      const weight = apart * Math.min(a.share, b.share);
+      if (a.share >= b.share && a !== b && weight > best.weight)
+        best = { weight, words: say`“${a.fault.name}” from “${b.fault.name}”` };
+    }
+  }
+  return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
+}
+
+function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
+  const { context, trace, phone } = bench;
+  const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
+  const reach = gettingIn(bench, check);
+  const example = check.unit ? say` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: ${check.name}`,
+    cautions: cardsFor(context.knowledge, hazardsOf(bench, check), context.collective.settings.region),
+    blocks: [
+      ...reach,
+      text(check.ask),
+      ...(check.needs.length
+        ? [text(say`You need: ${listWords(check.needs)}. About ${check.minutes} min.`)]
+        : [text(say`About ${check.minutes} min.`)]),
+      oddsBlock(bench),
+      text(
+        say`Why this one: ${tells(bench, check)}${gain > 0 ? say` Going on is expected to gain ${shown(bench, gain)} over stopping now${atMost(bench, found, gain)}.` : ''}${example}`,
+      ),
+    ],
+    choices: [
+      ...check.outcomes.map((outcome) =>
+        choice(bench, outcome.says, 'answer', { says: outcome.id, step: check.id }),
+      ),
+      ...common(bench, check.id),
+    ],
+    sources: sourcesOf(context.knowledge, [check.ground]),
+    data: dataOf(bench, 'asking', action, found, check.minutes, [stepInput(context, check)]),
+  });
+}
+
+function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Reply {
+  const { context, trace, phone, economics } = bench;
+  const parts = remedy.parts.map(({ component, grade }) => {
+    const { low, price, high, seen } = economics.part(component, grade);
+    const name = context.knowledge.components.get(component)?.name ?? component;
+    const range =
+      seen === 1
+        ? say`one price seen`
+        : say`${shown(bench, low)} to ${shown(bench, high)}${seen ? say`, ${seen} prices seen` : say`, estimate`}`;
+    return [`${name}, ${grade}`, `${shown(bench, price)} (${range})`] as const;
+  });
+  const works = bench.found.odds.reduce(
+    (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
+    0,
+  );
+  const pairing = remedy.parts.map(({ component }) => {
+    const name = context.knowledge.components.get(component)?.name ?? component;
+    const { statements } = pairingOf(context.knowledge, phone.family, component);
+    return statements.length
+      ? `${name}: ${statements.map((one) => one.loses).join(' ')} ${statements.map((one) => one.mends).join(' ')}`
+      : `${name}: ${NO_STATEMENT}`;
+  });
+  const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.problem.level > 0;
+  const hazards = [...hazardsOf(bench, remedy), ...(closing ? phone.family.close.hazards : [])];
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
+    tone: 'good',
+    cautions: cardsFor(context.knowledge, hazards, context.collective.settings.region),
+    blocks: [
+      text(
+        say`Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
+      ),
+      ...gettingIn(bench, remedy),
+      steps(remedy.steps, say`Do`),
+      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
+      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
+      ...(closing ? [text(say`Before you seal it: ${phone.family.close.note}`)] : []),
+      oddsBlock(bench),
+    ],
+    choices: [
+      choice(bench, say`Done: it works`, 'answer', { says: 'works', step: remedy.id }),
+      choice(bench, say`Done: still faulty`, 'answer', { says: 'failed', step: remedy.id }),
+      ...common(bench, remedy.id),
+    ],
+    sources: sourcesOf(context.knowledge, [
+      remedy.ground,
+      ...remedy.parts.flatMap(({ component }) =>
+        pairingOf(context.knowledge, phone.family, component).statements.map((one) => one.ground),
+      ),
+    ]),
+    data: dataOf(bench, 'remedy', action, found, remedy.minutes, [
+      stepInput(context, remedy),
+      ...remedy.parts.map(({ component, grade }) => partInput(economics, component, grade)),
+    ]),
+  });
+}
+
+/** What to warn of when the cell may be dangerous. */
+const cellCaution = ({ context, trace }: Bench): Caution | undefined =>
+  context.knowledge.cautions.get(isHot(trace) ? 'hot-or-smoking-cell' : 'swollen-cell');
+const isHot = (trace: TraceRecord): boolean => trace.symptoms.includes('cell-hot-or-smoking');
+const cellCards = (bench: Bench): CautionCard[] => {
+  const caution = cellCaution(bench);
+  const { knowledge, collective } = bench.context;
+  return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
+};
+
+/** The dangerous cell comes before every question. */
+function isolate(bench: Bench): Reply {
+  const { context, trace, phone } = bench;
+  const hot = isHot(trace);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
+    tone: 'danger',
+    cautions: cellCards(bench),
+    blocks: [
+      text(
+        say`Nothing on this phone is charged, pressed, heated or pried from here on. Say when ${
+          hot ? say`someone qualified has looked at it and released it` : say`the cell is isolated`
+        }; the bot cannot judge a cell and never clears one.`,
+      ),
+    ],
+    choices: [
+      choice(bench, hot ? say`Someone qualified has released it` : say`The cell is isolated`, 'isolated'),
+      choice(bench, say`Stop here`, 'stop'),
+    ],
+    sources: sourcesOf(context.knowledge, cellCaution(bench)?.do.map(({ ground }) => ground) ?? []),
+    data: dataOf(bench, 'isolate', null, null, null),
+  });
+}
+
+function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Reply {
+  const { context, trace, phone } = bench;
+  const next = found.alternatives.find((one) => one.action.kind !== 'stop');
+  const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
+  const unsafe = bench.found.cell !== 'sound';
+  const name = next && stepName(context, next.action);
+  const why = unsafe
+    ? say`With a cell that may be dangerous nothing more is done here by heat, pressure, prying or charging. Treat the whole phone as the battery and hand it over.`
+    : next && next.lower < 0
+      ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
+      : next
+        ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
+        : say`There is no check or remedy left to try.`;
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? say`stopped` : say`stop here`}`,
+    tone: 'caution',
+    cautions: unsafe ? cellCards(bench) : [],
+    blocks: [
+      text(why),
+      ...(strip !== null && !unsafe
+        ? [
+            text(
+              strip > 0
+                ? say`Stripped for parts it is expected to leave ${shown(bench, strip)}.`
+                : say`Stripping is not expected to pay its time; pass it on for recycling.`,
+            ),
+          ]
+        : []),
+      oddsBlock(bench),
+      text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
+    ],
+    choices: [
+      ...(state === 'stop' && next && !unsafe ? [choice(bench, say`Go on anyway: ${name}`, 'next')] : []),
+      ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
+        ? [choice(bench, say`Go back`, 'back')]
+        : []),
+      ...(trace.state === 'open' ? [choice(bench, say`Stop here`, 'stop')] : []),
+    ],
+    data: dataOf(bench, state, found.action, found, null),
+  });
+}
+
+const stepName = ({ knowledge }: Context, { kind, id }: Action): string =>
+  (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
+
+/** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
+export function traceReply(context: Context, trace: TraceRecord, goOn = false): Reply {
+  const bench = benchOf(context, trace);
+  if (trace.state === 'ended') return ended(bench);
+  if (bench.found.cell === 'to-isolate') return isolate(bench);
+  const found = planFor(bench.found);
+  const forced = goOn ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action : undefined;
+  const action = forced ?? found.action;
+  const { knowledge } = learntIn(context);
+  const check = action.kind === 'check' ? knowledge.checks.get(action.id) : undefined;
+  const remedy = action.kind === 'remedy' ? knowledge.remedies.get(action.id) : undefined;
+  if (check) return ask(bench, found, action, check);
+  if (remedy) return propose(bench, found, action, remedy);
+  return reasonedStop(bench, found, 'stop');
+}
+
+/** The component of the likeliest fault that the remedy mends. */
+const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =>
+  found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+
+function ended(bench: Bench): Reply {
+  const { context, trace, phone } = bench;
+  const remedy = mendedIn(trace, context);
+  if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
+  const learnt = [...context.knowledge.lessons]
+    .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
+    .slice(0, 3)
+    .map(({ says }) => says);
+  const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
+    tone: 'good',
+    blocks: [
+      text(say`The fault was most likely: ${likely[0]?.fault.name ?? say`not known`}.`),
+      text(say`Before you seal it: ${phone.family.close.note}`),
+      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
+      ...(learnt.length ? [steps(learnt, say`Worth knowing (common practice, no source)`, false)] : []),
+      text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+    ],
+    choices: job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : [],
+    cautions: cardsFor(
+      context.knowledge,
+      bench.found.problem.level > 0 ? phone.family.close.hazards : [],
+      context.collective.settings.region,
+    ),
+    data: dataOf(bench, 'mended', null, null, null),
+  });
+}

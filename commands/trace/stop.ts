@@ -1,0 +1,12 @@
+import { defineAction } from '../framework/command.ts';
+import { openTrace, traceOption } from './options.ts';
+import { traceReply } from './reply.ts';
+
+export const stop = defineAction({
+  summary: 'Stop the trace here',
+  who: 'member',
+  options: { trace: traceOption },
+  examples: ['/trace stop'],
+  run: ({ trace: number }, context) =>
+    traceReply(context, context.store.traces.end(openTrace(context, number).number)),
+});

@@ -1,0 +1,13 @@
+/** `/week`: the week in restored phones. */
+import { defineCommand } from '../framework/command.ts';
+import { off } from './off.ts';
+import { on } from './on.ts';
+import { post } from './post.ts';
+import { preview } from './preview.ts';
+
+export const week = defineCommand({
+  name: 'week',
+  summary: 'The week in restored phones: preview it, post it, turn the weekly post on or off',
+  main: 'preview',
+  actions: { preview, post, on, off },
+});

@@ -1,0 +1,10 @@
+import { defineAction } from '../framework/command.ts';
+import { switchTo } from './switch.ts';
+
+export const off = defineAction({
+  summary: 'Stop the weekly post',
+  who: 'steward',
+  options: {},
+  examples: ['/week off'],
+  run: (_, context) => switchTo(false, context),
+});

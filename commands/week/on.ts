@@ -1,0 +1,10 @@
+import { defineAction } from '../framework/command.ts';
+import { switchTo } from './switch.ts';
+
+export const on = defineAction({
+  summary: 'Start the weekly post again',
+  who: 'steward',
+  options: {},
+  examples: ['/week on'],
+  run: (_, context) => switchTo(true, context),
+});
