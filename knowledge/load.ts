@@ -41,6 +41,8 @@ export interface Knowledge {
   lessons: readonly Lesson[];
   factors: readonly Factor[];
   regions: Regions;
+  /** Its texts in other languages, by language and English text. */
+  translations: ReadonlyMap<string, ReadonlyMap<string, string>>;
 }
 
 /** The pack that comes with the bot. */
@@ -81,6 +83,7 @@ const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
   regions,
+  translations: new Map(),
 });
 
 export interface Inspected {

@@ -18,7 +18,7 @@ export const spokenIn = (wanted: string): Language | null =>
   languages.find((one) => wanted.toLowerCase().split(/[-_]/)[0] === one) ?? null;
 
 /** The language of the locale, English where the bot does not speak it. */
-export const languageOf = (wanted: string): Language => spokenIn(wanted) ?? 'en';
+export const languageIn = (wanted: string): Language => spokenIn(wanted) ?? 'en';
 
 /** How Intl writes in a locale. English without a region is the international one: the day before the month. */
 export const intlLocale = (wanted: string): string => (wanted === 'en' ? 'en-GB' : wanted);

@@ -1,6 +1,6 @@
 /** Messages put into words. */
 import { type Catalogue, catalogue, pluralCategories } from './catalogue.ts';
-import { intlLocale, type Language, languageOf, locale as localeNow } from './locale.ts';
+import { intlLocale, type Language, languageIn, locale as localeNow } from './locale.ts';
 import { type Content, Message, type Part } from './message.ts';
 import { writeNumber } from './say.ts';
 
@@ -46,7 +46,7 @@ function formFor(entries: Catalogue, language: Language, content: Content & { ki
 
 function write(message: Message, how: Rendering): string {
   const { content } = message;
-  const language = languageOf(how.locale);
+  const language = languageIn(how.locale);
   const part = (one: Part | undefined): string =>
     one === undefined || one === ''
       ? ''

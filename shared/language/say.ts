@@ -2,7 +2,7 @@
  * How a message is made. What people read is written in English where it is used, as say`...`, whenever that code runs; it is
  * put into words in the reader's language when the reply is made.
  */
-import { intlLocale, languageOf } from './locale.ts';
+import { intlLocale, languageIn } from './locale.ts';
 import { Message, type Part } from './message.ts';
 
 /** The English text of a template, with {0}, {1} ... for what is put in. It is the message's id. */
@@ -82,7 +82,7 @@ export const quantity = (value: number, unit: string): Message =>
 /** 0.14 as "14 %", whole percents. English writes the space too, as the SI Brochure has it (5.4.7). */
 export const percentOf = (share: number): Message =>
   formatted((locale) =>
-    languageOf(locale) === 'en'
+    languageIn(locale) === 'en'
       ? `${Math.round(share * 100)} %`
       : plainSpaces(
           numberFormat(locale, { style: 'percent', maximumFractionDigits: 0 }).format(

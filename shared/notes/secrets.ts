@@ -469,10 +469,10 @@ export function findSecret(text: string): SecretKind | null {
 }
 
 /** What it is called, for a refusal. */
-export const secretWords: Readonly<Record<SecretKind, string>> = {
-  passcode: 'a passcode or PIN',
-  pattern: 'an unlock pattern',
-  password: 'a password',
-  recovery: 'a recovery or one-time code',
-  card: 'a card number',
+export const secretWords: Readonly<Record<SecretKind, Message>> = {
+  passcode: say`a passcode or PIN`,
+  pattern: say`an unlock pattern`,
+  password: say`a password`,
+  recovery: say`a recovery or one-time code`,
+  card: say`a card number`,
 };

@@ -1,7 +1,8 @@
 /** The law that reaches a region on a day. Not legal advice; the pack says what each law does not reach. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Law } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
+import type { Message } from '../language/message.ts';
+import { say, typed } from '../language/say.ts';
 import { codesOf } from '../safety/region.ts';
 
 export interface LawFor {
@@ -11,7 +12,7 @@ export interface LawFor {
   /** Their first day is not in the pack: whether they are in force is not claimed. */
   undated: readonly Law[];
   /** How to get a fuller answer; null when the region is set finely enough. */
-  hint: string | null;
+  hint: Message | null;
 }
 
 /** One a zone: making one takes longer than everything else about a date. */
@@ -66,7 +67,7 @@ export function lawFor(
       .sort((a, b) => ((a.from ?? '') < (b.from ?? '') ? -1 : 1)),
     undated: notOver.filter(({ from }) => from === null),
     hint: below
-      ? say`The law differs within ${region}: set the state, such as /setup region:${below}.`
+      ? say`The law differs within ${typed(region)}: set the state, such as ${typed(`/setup region:${below}`)}.`
       : null,
   };
 }

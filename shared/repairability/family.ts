@@ -1,7 +1,8 @@
 /** The repairability index of a family: from how it is built, and from what the law asks of phones that are still sold. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
+import type { Message } from '../language/message.ts';
+import { packText, say } from '../language/say.ts';
 import { pairingOf } from '../pairing/pairing.ts';
 import {
   type PartFacts,
@@ -20,12 +21,13 @@ export type FamilyRepairability =
       /** As if nothing were paired; equal to `rated` where nothing is. */
       unpaired: Repairability;
       /** Components whose swap the maker has to be told of and to authorise. */
-      paired: readonly string[];
+      /** Ids. */
+  paired: readonly string[];
       spares: Spares;
-      assumed: readonly string[];
+      assumed: readonly Message[];
     }
   /** What is not known, in words. */
-  | { known: false; missing: readonly string[] };
+  | { known: false; missing: readonly Message[] };
 
 /** Components that count as a part. */
 const componentsOf = (part: PriorityPart): readonly string[] =>
@@ -48,7 +50,7 @@ export function familyRepairability(
   knowledge: Pick<Knowledge, 'pairing' | 'components'>,
   family: Family,
 ): FamilyRepairability {
-  const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
+  const nameOf = (id: string) => packText(knowledge.components.get(id)?.name ?? id);
   const all = priorityParts.flatMap(componentsOf);
   const unread = all.filter((id) => family.components[id] === null);
   const missing = [
@@ -84,7 +86,7 @@ export function familyRepairability(
     known: true,
     rated: rate(PAIRING_ACTIONS),
     unpaired: rate(0),
-    paired: paired.map(nameOf),
+    paired,
     spares,
     assumed: [
       say`steps, fasteners and tools as they are common in this build`,

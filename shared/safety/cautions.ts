@@ -1,10 +1,12 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
-import { say, translated } from '../language/say.ts';
+import type { Message } from '../language/message.ts';
+import { packText, say, typed } from '../language/say.ts';
 import { codesOf } from './region.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
+export const localCodes = say`Local codes and licensed practice come first.`;
 
 /** What is drawn before a reply. */
 export interface SafetyCard {
