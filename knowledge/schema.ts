@@ -42,6 +42,13 @@ export const hazards = [
   'broken-glass',
   'static',
   'wet', // liquid inside
+  'unsafe-cell', // a cell that may be dangerous is handed over
+  'mains', // a tool that runs on the mains: iron, hot air, bench supply, bath, laminator
+  'laser',
+  'uv', // a lamp that cures glue
+  'cuts', // a blade or a cutting wire
+  'inverted-gas', // canned gas that comes out liquid, freezing spray
+  'freezes', // a phone or part made cold on purpose
 ] as const;
 export type Hazard = (typeof hazards)[number];
 export const hazardSchema = z.enum(hazards);
@@ -64,12 +71,25 @@ export type Source = z.infer<typeof sourceSchema>;
 /**
  * What eyes, nose or hands settle about a phone, whatever the odds say. All but `wet` put its cell under suspicion:
  * `swollen` bulges, `hot` is hot, hisses or smokes, `leaking` leaks or smells, `hurt` is dented, pierced or torn,
- * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside.
+ * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside. `mark-dry` and
+ * `seal-whole`, seen after that, together say that none got in.
  */
-export const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
+export const seenFacts = [
+  'swollen',
+  'hot',
+  'leaking',
+  'hurt',
+  'lifted',
+  'wet',
+  'mark-dry',
+  'seal-whole',
+] as const;
 export type SeenFact = (typeof seenFacts)[number];
 const means = z.array(z.enum(seenFacts)).default([]);
-/** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
+/**
+ * True where the phone has to be on for it, is switched on by it or after it to see whether it worked, or where current is
+ * put on its board: never done with a wet one.
+ */
 const powers = z.boolean().default(false);
 
 /** A construction feature that faults, checks and pairing statements refer to. */
@@ -225,6 +245,8 @@ export const remedySchema = z.strictObject({
   access: accessSchema,
   hazards: z.array(hazardSchema),
   powers,
+  /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
+  cleans: z.boolean().default(false),
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */

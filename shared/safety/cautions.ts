@@ -27,6 +27,11 @@ export const barredWhenCellUnsafe: readonly Hazard[] = [
   'dissolves',
   'solders',
   'live-supply',
+  'laser',
+  'uv',
+  'cuts',
+  'inverted-gas',
+  'freezes',
 ];
 
 /** True when a step with these hazards may still be done after a cell was found unsafe. */

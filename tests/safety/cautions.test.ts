@@ -97,6 +97,11 @@ describe('a cell that was found unsafe', () => {
     'dissolves',
     'solders',
     'live-supply',
+    'laser',
+    'uv',
+    'cuts',
+    'inverted-gas',
+    'freezes',
   ] as const)('bars a step that %s', (hazard) => {
     expect(barredWhenCellUnsafe).toContain(hazard);
     expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
