@@ -71,7 +71,8 @@ function write(message: Message, how: Rendering): string {
       return content.text;
     case 'pack': {
       const translation = language === 'en' ? content.english : how.packTexts?.get(content.english);
-      if (translation === undefined) how.missing?.(content.english);
+      // A number is the same in every language.
+      if (translation === undefined && /\p{L}{2}/u.test(content.english)) how.missing?.(content.english);
       return filled(translation ?? content.english, (name) =>
         Object.hasOwn(content.holes, name) ? part(content.holes[name]) : undefined,
       );

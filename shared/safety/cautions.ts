@@ -11,10 +11,10 @@ export const localCodes = say`Local codes and licensed practice come first.`;
 /** What is drawn before a reply. */
 export interface SafetyCard {
   id: string;
-  name: string;
+  name: Message;
   tone: 'caution' | 'danger';
-  lead: string;
-  points: string[];
+  lead: Message;
+  points: Message[];
 }
 
 /** After a cell is suspect, even one that has been isolated, no step may do any of these. */
@@ -41,25 +41,28 @@ export const allowedWhenCellUnsafe = (hazards: readonly Hazard[]): boolean =>
 type Places = Pick<Knowledge, 'regions'>;
 
 /** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
-export function emergencyNumber({ regions }: Places, region: string | null): string {
+export function emergencyNumber({ regions }: Places, region: string | null): Message {
   const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
   const found = code === undefined ? undefined : regions.emergency[code];
-  return found?.number ?? say`your local emergency number`;
+  return found ? packText(found.number) : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
-export function disposalAdvice({ regions }: Places, region: string | null): string {
+export function disposalAdvice({ regions }: Places, region: string | null): Message {
   const [code] = codesOf(regions, region).filter((one) => regions.dispose[one]);
   const found = regions.dispose[code ?? 'other'] ?? regions.dispose.other;
-  return found ?? say`Never in the bin: ask the local waste authority where cells go.`;
+  return found === undefined
+    ? say`Never in the bin: ask the local waste authority where cells go.`
+    : packText(found);
 }
 
 const filler =
   (places: Places, region: string | null) =>
-  (text: string): string =>
-    text
-      .replaceAll('{emergency}', () => emergencyNumber(places, region))
-      .replaceAll('{dispose}', () => disposalAdvice(places, region));
+  (text: string): Message =>
+    packText(text, {
+      emergency: emergencyNumber(places, region),
+      dispose: disposalAdvice(places, region),
+    });
 
 const dangerFirst = (a: Caution, b: Caution): number =>
   Number(b.tone === 'danger') - Number(a.tone === 'danger');
@@ -72,21 +75,20 @@ export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caut
 export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
   const fill = filler(places, region);
   const { id, name, tone } = caution;
-  const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
   const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
   return {
     id,
-    name,
+    name: packText(name),
     tone,
-    lead,
+    lead: fill(caution.lead),
     points: [
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(lead.includes(LOCAL_CODES) ? [] : [translated(LOCAL_CODES)]),
-      say`All of it: /caution ${id}`,
+      ...(caution.lead.includes(LOCAL_CODES) ? [] : [localCodes]),
+      say`All of it: ${typed(`/caution ${id}`)}`,
     ],
   };
 }
@@ -106,7 +108,7 @@ export function cardsFor(
     .map((caution) => cardOf(knowledge, caution, region))
     .map((card, index) => {
       if (index === 0) return card;
-      const points = card.points.filter((point) => point !== translated(LOCAL_CODES));
+      const points = card.points.filter((point) => point !== localCodes);
       return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
     });
 }
@@ -117,33 +119,41 @@ export const hazardsOfSymptoms = (
   ids: readonly string[],
 ): Hazard[] => ids.flatMap((id) => symptoms.get(id)?.hazards ?? []);
 
+export const cautionParts = ['do', 'dont', 'stopWhen', 'getHelp', 'dispose'] as const;
+export type CautionPart = (typeof cautionParts)[number];
+const partWords: Readonly<Record<CautionPart, Message>> = {
+  do: say`Do`,
+  dont: say`Do not`,
+  stopWhen: say`Stop when`,
+  getHelp: say`Get help`,
+  dispose: say`Dispose`,
+};
+
 export interface FullCaution {
   id: string;
-  name: string;
+  name: Message;
   tone: 'caution' | 'danger';
-  lead: string;
-  /** Do, do not, stop when, get help, dispose; in this order. */
-  parts: { heading: string; says: { text: string; ground: Ground }[] }[];
+  lead: Message;
+  /** In this order. */
+  parts: { part: CautionPart; heading: Message; says: { text: Message; ground: Ground; local: boolean }[] }[];
 }
 
 /** Everything that a caution says, filled in for a region. */
 export function fullCaution(places: Places, caution: Caution, region: string | null): FullCaution {
   const fill = filler(places, region);
-  const part = (heading: string, statements: Caution['do']) => ({
-    heading,
-    says: statements.map(({ says, ground }) => ({ text: fill(says), ground })),
-  });
   return {
     id: caution.id,
-    name: caution.name,
+    name: packText(caution.name),
     tone: caution.tone,
     lead: fill(caution.lead),
-    parts: [
-      part(say`Do`, caution.do),
-      part(say`Do not`, caution.dont),
-      part(say`Stop when`, caution.stopWhen),
-      part(say`Get help`, caution.getHelp),
-      part(say`Dispose`, caution.dispose),
-    ],
+    parts: cautionParts.map((part) => ({
+      part,
+      heading: partWords[part],
+      says: caution[part].map(({ says, ground }) => ({
+        text: fill(says),
+        ground,
+        local: says === LOCAL_CODES,
+      })),
+    })),
   };
 }
