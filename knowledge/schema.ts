@@ -281,6 +281,8 @@ export const cautionSchema = z.strictObject({
   tone: z.enum(['caution', 'danger']),
   /** The one sentence that is drawn before everything else. */
   lead: text,
+  /** One line with when to stop, for a caution that was said whole already. Without it it is never shortened. */
+  short: z.string().trim().min(1).max(110).optional(),
   firesOn: z.array(hazardSchema),
   do: z.array(statementSchema).min(1),
   dont: z.array(statementSchema).min(1),

@@ -21,10 +21,10 @@ export const mydataFile = z.object({
 });
 
 /** In the JSON file alone, so that no message has more files than a chat platform takes. */
-const jsonOnly: readonly HeldKind[] = ['person', 'link-words'];
+const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events'];
 
 /** Columns that hold JSON. */
-const jsonColumns: readonly string[] = ['entry', 'symptoms', 'invoke'];
+const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];
 
 /** A row as people read it: amounts in major units, notes that cannot be opened said to be so. */
 function readable(kind: HeldKind, row: HeldRow): HeldRow {

@@ -13,6 +13,7 @@ export const kindWords: Readonly<Record<HeldKind, string>> = {
   'link-words': 'Words that tie places together',
   jobs: 'Jobs that you opened or hold',
   'job-entries': 'Entries in jobs, struck out ones too',
+  'phone-events': 'What you said of the state of a phone',
   prices: 'Prices seen',
   'swap-reports': 'Swap reports',
   traces: 'Traces under your name',

@@ -1,15 +1,8 @@
 /** A phone on the bench as a decision problem: the pack's faults, checks and remedies for its family, after what is known. */
 import type { Knowledge } from '../../knowledge/load.ts';
-import {
-  accessLevels,
-  type Check,
-  type Family,
-  type Fault,
-  type Hazard,
-  type Remedy,
-} from '../../knowledge/schema.ts';
+import { accessLevels, type Check, type Family, type Fault, type Remedy } from '../../knowledge/schema.ts';
 import { pairingOf } from '../pairing/pairing.ts';
-import { barredWhenCellUnsafe } from '../safety/cautions.ts';
+import { barOn, isCellFact, type PhoneState } from '../phone/state.ts';
 import type { Economics } from '../worth/economics.ts';
 import { upperBound } from './bounds.ts';
 import { type Plan, plan } from './plan.ts';
@@ -20,8 +13,7 @@ import type { CheckSpec, Problem, Tally } from './problem.ts';
 export type Evidence =
   | { kind: 'check'; id: string; outcome: string }
   | { kind: 'failed'; id: string }
-  | { kind: 'cannot'; id: string }
-  | { kind: 'isolated' };
+  | { kind: 'cannot'; id: string };
 
 export interface CaseQuestion {
   knowledge: Knowledge;
@@ -29,6 +21,8 @@ export interface CaseQuestion {
   symptoms: readonly string[];
   evidence: readonly Evidence[];
   economics: Economics;
+  /** What is settled about the phone, whatever the odds say. */
+  state: PhoneState;
   /** Weights of the faults in this family, learnt from closed jobs; without them the pack's own. */
   weights?: ReadonlyMap<string, number>;
 }
@@ -36,9 +30,14 @@ export interface CaseQuestion {
 export interface Case {
   /** All faults the family can have, likeliest first; shares sum to 1. */
   odds: readonly { fault: Fault; share: number }[];
-  /** The cell is, or may be, dangerous: no work until it is isolated, and some hazards barred after that. */
-  cell: 'sound' | 'to-isolate' | 'isolated';
-  barred: ReadonlySet<Hazard>;
+  /** The state as given, with the danger that the odds add to it. */
+  state: PhoneState;
+  /** Why a step must not be done as the phone is now; null where nothing speaks against it. */
+  barOn: (step: Check | Remedy) => 'cell' | 'wet' | null;
+  /** The remedy that cleans a wet phone inside; null where it is not wet, or none fits. */
+  cleaning: Remedy | null;
+  /** How far it is taken apart: an index of `accessLevels`. */
+  reached: number;
   problem: Problem;
   /** Bench minutes, and money for parts, of each step of the problem. */
   minutes: Tally;
@@ -71,6 +70,12 @@ const CELL_SUSPECT = 0.2;
 /** What a pairing effect takes from the phone's worth. Common practice, no source. */
 const pairingKeeps = { free: 1, notice: 0.97, calibrate: 0.97, reduced: 0.9, lost: 0.8 } as const;
 
+const CELL = 'battery';
+
+/** What a check or remedy does to a phone, for the bars of its state. */
+export const safetyOf = (step: Check | Remedy): Parameters<typeof barOn>[1] =>
+  'outcomes' in step ? step : { ...step, endsOn: true };
+
 /** True when a family has all the features in `with` and none of those in `without`. */
 export const fits = (
   family: Family,
@@ -79,11 +84,11 @@ export const fits = (
   all.every((feature) => family.features.includes(feature)) &&
   !none.some((feature) => family.features.includes(feature));
 
-/** Faults that an isolating symptom is a sign of. */
+/** Faults that a symptom of a dangerous cell is a sign of. */
 export function cellFaults(knowledge: Knowledge): Set<string> {
   const found = new Set<string>();
   for (const symptom of knowledge.symptoms.values()) {
-    if (!symptom.isolate) continue;
+    if (!symptom.means.some(isCellFact)) continue;
     for (const [fault, chance] of Object.entries(symptom.seen.faults)) if (chance >= 0.5) found.add(fault);
   }
   return found;
@@ -138,9 +143,16 @@ export const packWeights = (knowledge: Knowledge, family: Family): { fault: Faul
  * times P(outcome | fault) for each check and 1 - P(works | fault) for each remedy that failed (Bayes' rule; one fault at
  * a time). Null when nothing in the pack can explain what was seen.
  */
-export function oddsOf(question: Omit<CaseQuestion, 'economics'>): { fault: Fault; share: number }[] | null {
-  const { knowledge, family, symptoms, evidence, weights } = question;
-  const own = packWeights(knowledge, family);
+export function oddsOf(
+  question: Omit<CaseQuestion, 'economics' | 'state'> & { state?: PhoneState },
+): { fault: Fault; share: number }[] | null {
+  const { knowledge, family, evidence, weights, state } = question;
+  // A new cell takes the old one's faults with it, and the signs that spoke of them.
+  const newCell = state?.newCell ?? false;
+  const symptoms = newCell
+    ? question.symptoms.filter((id) => !knowledge.symptoms.get(id)?.means.some(isCellFact))
+    : question.symptoms;
+  const own = packWeights(knowledge, family).filter(({ fault }) => !newCell || fault.component !== CELL);
   const faults = own.map(({ fault }) => fault);
   const prior = own.map(({ fault, weight }) => weights?.get(fault.id) ?? weight);
   const likelihood = faults.map((fault) => {
@@ -168,47 +180,10 @@ export function oddsOf(question: Omit<CaseQuestion, 'economics'>): { fault: Faul
     .sort((a, b) => b.share - a.share || (a.fault.id < b.fault.id ? -1 : 1));
 }
 
-/** Null when what was seen cannot be explained by any fault of the pack. */
-export function caseOf(question: CaseQuestion): Case | null {
-  const { knowledge, family, symptoms, evidence, economics } = question;
-  const odds = oddsOf(question);
-  if (!odds) return null;
-
-  const unsafe = cellFaults(knowledge);
-  const suspect = odds.reduce((sum, { fault, share }) => sum + (unsafe.has(fault.id) ? share : 0), 0);
-  const isolated = evidence.some((step) => step.kind === 'isolated');
-  const dangerous = symptoms.some((id) => knowledge.symptoms.get(id)?.isolate) || suspect >= CELL_SUSPECT;
-  const cell = isolated ? 'isolated' : dangerous ? 'to-isolate' : 'sound';
-  const barred = new Set<Hazard>(cell === 'sound' ? [] : barredWhenCellUnsafe);
-  const allowed = (hazards: readonly Hazard[]) => !hazards.some((hazard) => barred.has(hazard));
-
-  const live = odds.filter(({ share }) => share >= LIVE);
-  const kept = live.reduce((sum, { share }) => sum + share, 0);
-  const deepest = !allowed(family.open.hazards) ? 0 : allowed(family.board.hazards) ? 2 : 1;
-  const done = new Set(evidence.flatMap((step) => (step.kind === 'isolated' ? [] : [step.id])));
-  const usable = (step: Check | Remedy) =>
-    fits(family, step) &&
-    allowed(step.hazards) &&
-    accessLevels.indexOf(step.access) <= deepest &&
-    !done.has(step.id);
-  const all = [...knowledge.checks.values()].filter(
-    (check) => usable(check) && !check.unless?.some((symptom) => symptoms.includes(symptom)),
-  );
-  const remedies = [...knowledge.remedies.values()].filter(
-    (remedy) =>
-      usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),
-  );
-
-  const partsOf = (remedy: Remedy) =>
-    remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
-    remedy.consumables * economics.partBase;
-  const sealPrice =
-    family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
-  const accessMinutes = [family.open.minutes + family.close.minutes, family.board.minutes];
-  const accessParts = [sealPrice, 0];
-  const access = accessMinutes.map((minutes, k) => minutes * economics.minute + (accessParts[k] ?? 0));
-  const level = Math.max(
-    0,
+/** How far the phone is taken apart: as far as the deepest step that was done on it. */
+const reachedIn = (knowledge: Knowledge, evidence: readonly Evidence[], state: PhoneState): number =>
+  Math.max(
+    state.access,
     ...evidence.flatMap((step) =>
       step.kind === 'check' || step.kind === 'failed'
         ? [
@@ -220,11 +195,70 @@ export function caseOf(question: CaseQuestion): Case | null {
     ),
   );
 
+/** Null when what was seen cannot be explained by any fault of the pack. */
+export function caseOf(question: CaseQuestion): Case | null {
+  const { knowledge, family, symptoms, evidence, economics } = question;
+  const odds = oddsOf(question);
+  if (!odds) return null;
+
+  const unsafe = cellFaults(knowledge);
+  const suspect = odds.reduce((sum, { fault, share }) => sum + (unsafe.has(fault.id) ? share : 0), 0);
+  // Odds may add danger. They never take it away.
+  const state: PhoneState =
+    question.state.danger === 'none' && suspect >= CELL_SUSPECT
+      ? { ...question.state, danger: 'suspect' }
+      : question.state;
+  const barred = (step: Check | Remedy) => barOn(state, safetyOf(step));
+
+  const live = odds.filter(({ share }) => share >= LIVE);
+  const kept = live.reduce((sum, { share }) => sum + share, 0);
+  const deepest = state.danger === 'none' ? 2 : 0;
+  const done = new Set(evidence.map((step) => step.id));
+  const usable = (step: Check | Remedy) =>
+    fits(family, step) &&
+    barred(step) !== 'cell' &&
+    accessLevels.indexOf(step.access) <= deepest &&
+    !done.has(step.id);
+  // Liquid bars by the state as it is now, not by what was said at the start.
+  const saysWet = (symptom: string) => knowledge.symptoms.get(symptom)?.means.includes('wet') ?? false;
+  const all = [...knowledge.checks.values()].filter(
+    (check) =>
+      usable(check) && !check.unless?.some((symptom) => symptoms.includes(symptom) && !saysWet(symptom)),
+  );
+  const remedies = [...knowledge.remedies.values()].filter(
+    (remedy) =>
+      usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),
+  );
+
+  const partsOf = (remedy: Remedy) =>
+    remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
+    remedy.consumables * economics.partBase;
+  const cleaning =
+    state.wet === 'wet'
+      ? (remedies.find(({ cleans }) => cleans) ??
+        [...knowledge.remedies.values()].find((one) => one.cleans && usable(one) && hasAll(family, one)) ??
+        null)
+      : null;
+  const sealPrice =
+    family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
+  const reached = reachedIn(knowledge, evidence, state);
+  // A wet phone is opened and cleaned before anything that puts current through it: paid once, with the opening. What has
+  // been reached already costs nothing more.
+  const openMinutes = [family.open.minutes + family.close.minutes, family.board.minutes];
+  const leftToOpen = openMinutes.map((minutes, k) => (cleaning && k < reached ? 0 : minutes));
+  const accessMinutes = [(leftToOpen[0] ?? 0) + (cleaning?.minutes ?? 0), leftToOpen[1] ?? 0];
+  const accessParts = [(cleaning && reached > 0 ? 0 : sealPrice) + (cleaning ? partsOf(cleaning) : 0), 0];
+  const levelOf = (step: Check | Remedy) =>
+    Math.max(accessLevels.indexOf(step.access), barred(step) === 'wet' ? 1 : 0);
+  const access = accessMinutes.map((minutes, k) => minutes * economics.minute + (accessParts[k] ?? 0));
+  // With liquid inside, opening alone does not open the way to what needs current.
+  const level = cleaning ? 0 : reached;
+
   const worths = salvage(question);
   const wholeStrip = [...worths.values()].reduce((sum, one) => sum + one, 0);
   const stripMinutes =
-    accessMinutes.slice(level).reduce((sum, one) => sum + one, 0) -
-    (level ? 0 : family.close.minutes) +
+    openMinutes.slice(reached).reduce((sum, one) => sum + one, 0) -
+    (reached ? 0 : family.close.minutes) +
     STRIP_MINUTES * worths.size;
   const strip = (fault: Fault) =>
     (wholeStrip - (worths.get(fault.component) ?? 0)) * (1 - economics.sellingCost) -
@@ -235,7 +269,7 @@ export function caseOf(question: CaseQuestion): Case | null {
   const specOf = (check: Check): CheckSpec => ({
     id: check.id,
     cost: check.minutes * economics.minute,
-    level: accessLevels.indexOf(check.access),
+    level: levelOf(check),
     outcomes: check.outcomes.map((outcome) => outcome.id),
     given: live.map(({ fault }) => check.given.faults[fault.id] ?? check.given.otherwise),
   });
@@ -245,7 +279,7 @@ export function caseOf(question: CaseQuestion): Case | null {
     remedies: remedies.map((remedy) => ({
       id: remedy.id,
       cost: remedy.minutes * economics.minute + partsOf(remedy),
-      level: accessLevels.indexOf(remedy.access),
+      level: levelOf(remedy),
       worth: economics.takings * keepsAfter(knowledge, family, remedy),
       works: live.map(({ fault }) => remedy.works[fault.id] ?? 0),
     })),
@@ -258,8 +292,10 @@ export function caseOf(question: CaseQuestion): Case | null {
   let limit: number | undefined;
   return {
     odds,
-    cell,
-    barred,
+    state,
+    barOn: barred,
+    cleaning,
+    reached,
     leftOut: 1 - kept,
     stripValue: live.reduce((sum, { fault, share }) => sum + (share / kept) * strip(fault), 0),
     stripMinutes,

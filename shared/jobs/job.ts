@@ -117,6 +117,10 @@ export function testsOf(job: JobRecord): Map<string, { result: TestResult; reaso
   return new Map(ofKind(job, 'test').map(({ function: id, result, reason }) => [id, { result, reason }]));
 }
 
+/** The traces of a job, the first one first. */
+export const tracesOfJob = (job: JobRecord): number[] => [
+  ...new Set([...ofKind(job, 'trace').map(({ trace }) => trace), ...(job.trace === null ? [] : [job.trace])]),
+];
 export const fittedOf = (job: JobRecord) => ofKind(job, 'fitted');
 export const readingsOf = (job: JobRecord) => ofKind(job, 'reading');
 

@@ -76,7 +76,9 @@ export const putsCurrent = ({ hazards, powers, endsOn = false }: StepSafety): bo
  */
 export function barOn(state: Pick<PhoneState, 'danger' | 'wet'>, step: StepSafety): 'cell' | 'wet' | null {
   if (state.danger !== 'none') return step.hazards.includes(HANDS_OVER) ? null : 'cell';
-  if (state.wet === 'wet' && putsCurrent(step) && !(step.cleans && !step.powers)) return 'wet';
+  // A cleaning ends with the phone dry, and only then switched on.
+  const current = step.cleans ? { ...step, endsOn: false } : step;
+  if (state.wet === 'wet' && putsCurrent(current)) return 'wet';
   return null;
 }
 

@@ -4,9 +4,9 @@ import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
 import type { Message } from '../language/message.ts';
 import { packText, say, typed } from '../language/say.ts';
 import { codesOf } from './region.ts';
+import { wholeOrBrief } from './repetition.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
-export const localCodes = say`Local codes and licensed practice come first.`;
 
 /** What is drawn before a reply. */
 export interface SafetyCard {
@@ -15,28 +15,9 @@ export interface SafetyCard {
   tone: 'caution' | 'danger';
   lead: Message;
   points: Message[];
+  /** Said whole already: one line with when to stop. */
+  brief: boolean;
 }
-
-/** After a cell is suspect, even one that has been isolated, no step may do any of these. */
-export const barredWhenCellUnsafe: readonly Hazard[] = [
-  'charges',
-  'presses',
-  'heats',
-  'pries',
-  'punctures',
-  'dissolves',
-  'solders',
-  'live-supply',
-  'laser',
-  'uv',
-  'cuts',
-  'inverted-gas',
-  'freezes',
-];
-
-/** True when a step with these hazards may still be done after a cell was found unsafe. */
-export const allowedWhenCellUnsafe = (hazards: readonly Hazard[]): boolean =>
-  !hazards.some((hazard) => barredWhenCellUnsafe.includes(hazard));
 
 type Places = Pick<Knowledge, 'regions'>;
 
@@ -75,6 +56,7 @@ export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caut
 export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
   const fill = filler(places, region);
   const { id, name, tone } = caution;
+  const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
   const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
@@ -82,35 +64,40 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
     id,
     name: packText(name),
     tone,
-    lead: fill(caution.lead),
+    lead,
     points: [
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(caution.lead.includes(LOCAL_CODES) ? [] : [localCodes]),
       say`All of it: ${typed(`/caution ${id}`)}`,
     ],
+    brief: false,
   };
 }
 
-/**
- * Cards of the cautions that fire on any of the hazards, each once, danger first. The local codes stand on the first, and
- * lesser ones after it keep only their lead and where the rest stands: a long wall is not read.
- */
+/** A caution that was said whole already, in a line. */
+export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+  const { id, name, tone, lead, short } = caution;
+  return { id, name: packText(name), tone, lead: filler(places, region)(short ?? lead), points: [], brief: true };
+}
+
+/** The cautions that fire on any of the hazards, each once, danger first. */
+export function cautionsFor(knowledge: Pick<Knowledge, 'cautions'>, hazards: Iterable<Hazard>): Caution[] {
+  const wanted = new Set(hazards);
+  return cautionsInOrder(knowledge).filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)));
+}
+
+/** Cards of the cautions that fire on any of the hazards, where nothing is known of what was shown before. */
 export function cardsFor(
   knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
-  const wanted = new Set(hazards);
-  return cautionsInOrder(knowledge)
-    .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
-    .map((caution) => cardOf(knowledge, caution, region))
-    .map((card, index) => {
-      if (index === 0) return card;
-      const points = card.points.filter((point) => point !== localCodes);
-      return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
-    });
+  const { whole, brief } = wholeOrBrief(cautionsFor(knowledge, hazards), new Map(), new Date(0));
+  return [
+    ...whole.map((caution) => cardOf(knowledge, caution, region)),
+    ...brief.map((caution) => briefOf(knowledge, caution, region)),
+  ];
 }
 
 /** Hazards that a phone brings by what it shows, for as long as it is worked on. */

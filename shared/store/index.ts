@@ -9,6 +9,7 @@ export { nameKey } from './name-key.ts';
 export { type NoteRecord, notePlace } from './notes.ts';
 export type { PersonRecord } from './people.ts';
 export { byNameOnly, GONE, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
+export type { PhoneSubject } from './phone-events.ts';
 export { type Place, type PlaceKind, type Places, placeKinds, type SurfaceState } from './places.ts';
 export { isPassing, type Resealed, type SealedCount, type SealedKind } from './sealed-texts.ts';
 export type { Collective, CollectiveSettings } from './settings.ts';

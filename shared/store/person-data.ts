@@ -23,6 +23,7 @@ export const heldKinds = [
   'link-words',
   'jobs',
   'job-entries',
+  'phone-events',
   'prices',
   'swap-reports',
   'traces',
@@ -60,6 +61,7 @@ const KEYED = [
   ['jobs', 'opened_by', 'opened_key'],
   ['jobs', 'holder', 'holder_key'],
   ['job_entries', 'by', 'by_key'],
+  ['phone_events', 'by', 'by_key'],
   ['sightings', 'by', 'by_key'],
   ['swaps', 'by', 'by_key'],
 ] as const;
@@ -69,6 +71,7 @@ const NAMED = [
   ['trace_steps', 'by'],
   ['models', 'by'],
   ['job_entries', 'struck_by'],
+  ['phone_events', 'withdrawn_by'],
   ['swaps', 'aside_by'],
 ] as const;
 /** Names within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */
@@ -110,6 +113,8 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
          FROM models, mine WHERE collective = place AND by IN name
        UNION ALL SELECT 'entry struck out', 'job ' || job, seq, struck_at
          FROM job_entries, mine WHERE collective = place AND struck_by IN name
+       UNION ALL SELECT 'event withdrawn', subject || ' ' || number, seq, withdrawn_at
+         FROM phone_events, mine WHERE collective = place AND withdrawn_by IN name
        UNION ALL SELECT 'handed over', 'job ' || job, seq, at
          FROM job_entries, mine WHERE collective = place AND (entry ->> '$.from' IN name OR entry ->> '$.to' IN name)
        UNION ALL SELECT 'closed', 'job ' || number, NULL, ended_at
@@ -184,6 +189,12 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          'phone-events': rows(
+            `SELECT subject, number, seq, event, by, at, withdrawn_by, withdrawn_at, withdrawn_why FROM phone_events
+             WHERE collective = ? AND by_key = ? ORDER BY subject, number, seq`,
+            collective,
+            key,
+          ),
           prices: rows(
             `SELECT s.number, s.kind, m.name AS model, s.component, s.part_grade, s.grade, s.storage, s.price,
                s.currency, s.how, s.seen, s.note, s.by, s.at
@@ -224,6 +235,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.wipe('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
       sql.wipe('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
       sql.wipe('DELETE FROM link_words WHERE collective = ? AND by = ?', collective, key);
+      sql.wipe('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
       sql.wipe('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
       sql.wipe('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);
       for (const [table, nameColumn, keyColumn] of KEYED) {

@@ -334,4 +334,34 @@ export const schemaSteps: readonly string[] = [
   CREATE INDEX people_by_key ON people (key);
   CREATE INDEX choices_by_person ON choices (collective, person);
   `,
+  `
+  -- The state of a phone: events of its job, or of a trace that has none. One that was a mistake is withdrawn, and stays.
+  CREATE TABLE phone_events (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    subject TEXT NOT NULL CHECK (subject IN ('job', 'trace')),
+    number INTEGER NOT NULL,
+    seq INTEGER NOT NULL,
+    event TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    withdrawn_by TEXT,
+    withdrawn_at TEXT,
+    withdrawn_why TEXT,
+    PRIMARY KEY (collective, subject, number, seq),
+    CHECK ((withdrawn_by IS NULL) = (withdrawn_at IS NULL)),
+    CHECK ((withdrawn_by IS NULL) = (withdrawn_why IS NULL))
+  ) STRICT;
+  CREATE INDEX phone_events_by_person ON phone_events (collective, by_key);
+  -- Which cautions a person was shown whole for a phone: after that one line is enough, until something changes.
+  CREATE TABLE cautions_shown (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    subject TEXT NOT NULL CHECK (subject IN ('job', 'trace')),
+    number INTEGER NOT NULL,
+    person TEXT NOT NULL,
+    caution TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, subject, number, person, caution)
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];

@@ -1,4 +1,5 @@
 import type { Sealer } from '../sealing/sealer.ts';
+import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
 import { type LessonStore, lessonsOf } from './lessons.ts';
@@ -7,6 +8,7 @@ import { type Models, modelsOf } from './models.ts';
 import { type Notes, notesOf } from './notes.ts';
 import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
+import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import type { Collective, CollectiveSettings } from './settings.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
@@ -24,6 +26,8 @@ export interface Store {
   sightings: Sightings;
   traces: Traces;
   jobs: Jobs;
+  phoneEvents: PhoneEvents;
+  cautionsShown: CautionsShown;
   lessons: LessonStore;
   tacs: Tacs;
   swaps: Swaps;
@@ -48,6 +52,8 @@ export const storeOf = (
   sightings: sightingsOf(sql, collective.id),
   traces: tracesOf(sql, collective.id),
   jobs: jobsOf(sql, sealer, collective.id),
+  phoneEvents: phoneEventsOf(sql, collective.id),
+  cautionsShown: cautionsShownOf(sql, collective.id),
   lessons: lessonsOf(sql, collective.id),
   tacs: tacsOf(sql, collective.id),
   swaps: swapsOf(sql, collective.id),

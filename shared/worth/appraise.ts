@@ -6,7 +6,8 @@ import { type Leaf, leaves } from '../diagnosis/leaves.ts';
 import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
 import { repairOrder } from '../diagnosis/repair-order.ts';
-import { say } from '../language/say.ts';
+import type { Message } from '../language/message.ts';
+import { packText, say } from '../language/say.ts';
 import type { LogStudentT } from '../market/value.ts';
 import type { CollectiveSettings } from '../store/settings.ts';
 import type { Economics } from './economics.ts';
@@ -43,7 +44,7 @@ export interface Appraisal {
   ways: WayOut[];
   /** The most worth paying, over both ways; null when no price is. */
   highest: number | null;
-  depends: { on: string; low: number; high: number; from: string; to: string }[];
+  depends: { on: Message; low: number; high: number; from: Message; to: Message }[];
   nextCheck: { id: string; gain: number } | null;
   plan: Plan;
   /** Work for damage that is already known. */
@@ -312,7 +313,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
       low: mean - 0.5 * (planMinutes + known.minutes) * economics.minute,
       high: mean + 0.5 * (planMinutes + known.minutes) * economics.minute,
       from: say`half as much again`,
-      to: 'half',
+      to: say`half`,
     },
   ];
   if (faulty) {
@@ -334,7 +335,8 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     const sorted = likely.sort((a, b) => a.net - b.net);
     const worst = sorted[0];
     const bestCase = sorted.at(-1);
-    const name = (i: number) => question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '';
+    const name = (i: number) =>
+      packText(question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '');
     if (worst && bestCase && worst !== bestCase) {
       depends.push({
         on: say`which fault it is`,

@@ -13,6 +13,7 @@ import { type Case, caseOf, type Evidence, fits, planFor } from '../../shared/di
 import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
 import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
@@ -60,12 +61,19 @@ function* walk(
     let bench: Case | null = null;
     let found: ReturnType<typeof plan> | undefined;
     const ms = milliseconds(() => {
-      bench = caseOf({ knowledge, family, symptoms: [symptom], evidence, economics });
+      bench = caseOf({
+        knowledge,
+        family,
+        symptoms: [symptom],
+        evidence,
+        state: stateOf(knowledge, [symptom]),
+        economics,
+      });
       if (bench) found = planFor(bench as Case);
     });
     if (!bench || !found) return;
     const here: Case = bench;
-    if (here.cell === 'to-isolate') evidence.push({ kind: 'isolated' });
+    if (here.state.danger !== 'none') return;
     yield { bench: here, first: step === 0, ms };
     const action = found.action;
     if (action.kind === 'stop') return;

@@ -4,7 +4,8 @@ import { loadKnowledge } from '../../knowledge/load.ts';
 import { accessLevels, type Family, type Hazard, pairingEffects } from '../../knowledge/schema.ts';
 import { type Case, caseOf, type Evidence, fits, keepsAfter, oddsOf } from '../../shared/diagnosis/case.ts';
 import { pairingOf } from '../../shared/pairing/pairing.ts';
-import { barredWhenCellUnsafe } from '../../shared/safety/cautions.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
+import { isCellFact, type PhoneState } from '../../shared/phone/state.ts';
 import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
 
@@ -22,8 +23,13 @@ const moneyOf = (family: Family) =>
     value: 180,
     now: new Date('2026-03-02T09:00:00Z'),
   });
-const made = (family: Family, symptoms: string[], evidence: Evidence[] = []): Case => {
-  const found = caseOf({ knowledge, family, symptoms, evidence, economics: moneyOf(family) });
+const made = (
+  family: Family,
+  symptoms: string[],
+  evidence: Evidence[] = [],
+  state: PhoneState = stateOf(knowledge, symptoms),
+): Case => {
+  const found = caseOf({ knowledge, family, symptoms, evidence, state, economics: moneyOf(family) });
   if (!found) throw new Error('no case');
   return found;
 };
@@ -45,7 +51,7 @@ describe('for every family', () => {
       expect(sum(odds.map(({ share }) => share))).toBeCloseTo(1, 9);
       const shares = odds.map(({ share }) => share);
       expect(shares).toEqual([...shares].sort((a, b) => b - a));
-      if (found.cell !== 'sound') continue;
+      if (found.state.danger !== 'none') continue;
       const live = odds.filter(({ share }) => share >= 0.005);
       const kept = sum(live.map(({ share }) => share));
       expect(found.leftOut).toBeCloseTo(1 - kept, 9);
@@ -53,7 +59,7 @@ describe('for every family', () => {
       problem.faults.forEach(({ prior }, f) => {
         expect(prior).toBeCloseTo((live[f]?.share ?? 0) / kept, 12);
       });
-      const done = evidence.flatMap((step) => (step.kind === 'isolated' ? [] : [step.id]));
+      const done = evidence.map((step) => step.id);
       const remedies = [...knowledge.remedies.values()].filter(
         (one) =>
           fits(family, one) &&
@@ -174,28 +180,23 @@ describe('a cell that may be dangerous', () => {
     );
 
   it('bars steps with its hazards, at once and after it was set apart', () => {
-    for (const [symptoms, evidence, cell] of [
-      [['swollen', 'dead'], [], 'to-isolate'],
-      [['dead', 'swollen'], [{ kind: 'isolated' }], 'isolated'],
-    ] as const) {
-      const found = made(family, [...symptoms], [...evidence]);
-      expect(found.cell).toBe(cell);
-      expect([...found.barred].sort()).toEqual([...barredWhenCellUnsafe].sort());
-      expect(hazardsOf(found).filter((hazard) => found.barred.has(hazard))).toEqual([]);
+    for (const danger of ['suspect', 'isolated', 'handed-over'] as const) {
+      const symptoms = ['swollen', 'dead'];
+      const found = made(family, symptoms, [], { ...stateOf(knowledge, symptoms), danger });
+      expect(found.state.danger).toBe(danger);
+      expect(found.problem.checks).toEqual([]);
+      expect(hazardsOf(found).every((hazard) => hazard === 'unsafe-cell')).toBe(true);
       // It cannot be opened, so nothing inside is reached and it is not stripped.
-      expect([...found.problem.checks, ...found.problem.remedies].every(({ level }) => level === 0)).toBe(
-        true,
-      );
+      expect(found.problem.remedies.every(({ level }) => level === 0)).toBe(true);
       expect(found.problem.stops.map(({ id }) => id)).toEqual(['pass']);
     }
     const sound = made(family, ['no-charge']);
-    expect(sound.cell).toBe('sound');
-    expect(sound.barred.size).toBe(0);
+    expect(sound.state.danger).toBe('none');
     expect(hazardsOf(sound)).toContain('charges');
   });
 
   it('is one by any isolating symptom, whatever else is seen, and by a fifth of the belief in the faults of such a cell', () => {
-    const isolating = [...knowledge.symptoms.values()].filter(({ isolate }) => isolate);
+    const isolating = [...knowledge.symptoms.values()].filter(({ means }) => means.some(isCellFact));
     expect(isolating.length).toBeGreaterThan(0);
     const unsafe = new Set(
       isolating.flatMap(({ seen }) =>
@@ -203,16 +204,23 @@ describe('a cell that may be dangerous', () => {
       ),
     );
     const cellOf = (symptoms: string[]) =>
-      caseOf({ knowledge, family, symptoms, evidence: [], economics: moneyOf(family) })?.cell;
-    for (const { id, isolate } of knowledge.symptoms.values()) {
+      caseOf({
+        knowledge,
+        family,
+        symptoms,
+        evidence: [],
+        state: stateOf(knowledge, symptoms),
+        economics: moneyOf(family),
+      })?.state.danger;
+    for (const { id, means } of knowledge.symptoms.values()) {
       for (const sign of isolating) {
-        expect(['to-isolate', undefined], `${id} and ${sign.id}`).toContain(cellOf([id, sign.id]));
-        expect(['to-isolate', undefined], `${sign.id} and ${id}`).toContain(cellOf([sign.id, id]));
+        expect(['suspect', undefined], `${id} and ${sign.id}`).toContain(cellOf([id, sign.id]));
+        expect(['suspect', undefined], `${sign.id} and ${id}`).toContain(cellOf([sign.id, id]));
       }
-      if (isolate) continue;
+      if (means.some(isCellFact)) continue;
       const odds = oddsOf({ knowledge, family, symptoms: [id], evidence: [] }) ?? [];
       const suspect = sum(odds.flatMap(({ fault, share }) => (unsafe.has(fault.id) ? [share] : [])));
-      expect(cellOf([id]), id).toBe(suspect >= 0.2 ? 'to-isolate' : 'sound');
+      expect(cellOf([id]), id).toBe(suspect >= 0.2 ? 'suspect' : 'none');
     }
   });
 

@@ -13,6 +13,7 @@ import {
   packWeights,
   planFor,
 } from '../../shared/diagnosis/case.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
 import { defaultSettings } from '../../shared/store/settings.ts';
 import { type Economics, economicsOf } from '../../shared/worth/economics.ts';
 import { randomProblem } from './random-problem.ts';
@@ -59,8 +60,11 @@ const family = familyOf('plain', {
 const fault = (id: string, weight: number) => faultOf(id, weight, { component: 'port' });
 const swap = remedyOf('swap', { x: 0.9 });
 type Parts = Omit<Parameters<typeof smallPack>[0], 'families'>;
-const made = (parts: Parts, symptoms: string[] = [], evidence: Evidence[] = [], one = family) =>
-  caseOf({ knowledge: smallPack({ families: [one], ...parts }), family: one, symptoms, evidence, economics });
+const made = (parts: Parts, symptoms: string[] = [], evidence: Evidence[] = [], one = family) => {
+  const knowledge = smallPack({ families: [one], ...parts });
+  const state = stateOf(knowledge, symptoms);
+  return caseOf({ knowledge, family: one, symptoms, evidence, state, economics });
+};
 const must = (found: Case | null): Case => {
   if (!found) throw new Error('no case');
   return found;
@@ -147,7 +151,7 @@ describe('odds', () => {
 
 describe('a cell that may be dangerous', () => {
   const symptoms = [
-    symptomOf('bulge', { otherwise: 0.1, faults: { x: 0.5, y: 0.49, v: 0.9 } }, { isolate: true }),
+    symptomOf('bulge', { otherwise: 0.1, faults: { x: 0.5, y: 0.49, v: 0.9 } }, { means: ['swollen'] }),
     symptomOf('warm', { otherwise: 0.1, faults: { z: 0.9 } }),
   ];
   const cell = (
@@ -155,7 +159,8 @@ describe('a cell that may be dangerous', () => {
     seen: string[] = [],
     evidence: Evidence[] = [],
   ) =>
-    must(made({ faults: weights.map(([id, weight]) => fault(id, weight)), symptoms }, seen, evidence)).cell;
+    must(made({ faults: weights.map(([id, weight]) => fault(id, weight)), symptoms }, seen, evidence)).state
+      .danger;
 
   it('is known by the faults that an isolating symptom is seen with half of the time or more', () => {
     const knowledge = smallPack({ families: [family], faults: [], symptoms });
@@ -168,26 +173,26 @@ describe('a cell that may be dangerous', () => {
         ['x', 1],
         ['z', 4],
       ]),
-    ).toBe('to-isolate');
+    ).toBe('suspect');
     expect(
       cell([
         ['x', 0.99],
         ['z', 4],
       ]),
-    ).toBe('sound');
+    ).toBe('none');
     expect(
       cell([
         ['x', 1],
         ['v', 1],
         ['z', 8],
       ]),
-    ).toBe('to-isolate');
+    ).toBe('suspect');
     expect(
       cell([
         ['y', 5],
         ['z', 4],
       ]),
-    ).toBe('sound');
+    ).toBe('none');
   });
 
   it('stays so until it was said to be set apart, whatever else was done', () => {
@@ -201,17 +206,7 @@ describe('a cell that may be dangerous', () => {
         [],
         [look],
       ),
-    ).toBe('to-isolate');
-    expect(
-      cell(
-        [
-          ['x', 1],
-          ['z', 4],
-        ],
-        [],
-        [look, { kind: 'isolated' }],
-      ),
-    ).toBe('isolated');
+    ).toBe('suspect');
     expect(
       cell(
         [
@@ -220,7 +215,7 @@ describe('a cell that may be dangerous', () => {
         ],
         ['bulge', 'warm'],
       ),
-    ).toBe('to-isolate');
+    ).toBe('suspect');
     expect(
       cell(
         [
@@ -229,7 +224,7 @@ describe('a cell that may be dangerous', () => {
         ],
         ['not-in-the-pack'],
       ),
-    ).toBe('sound');
+    ).toBe('none');
   });
 });
 
@@ -258,7 +253,7 @@ describe('how far the phone is open', () => {
     expect(level({ kind: 'failed', id: 'swap' })).toBe(1);
     expect(level({ kind: 'cannot', id: 'under' })).toBe(0);
     expect(level({ kind: 'failed', id: 'swap' }, { kind: 'check', id: 'under', outcome: 'o1' })).toBe(2);
-    expect(level({ kind: 'check', id: 'not-in-the-pack', outcome: 'o1' }, { kind: 'isolated' })).toBe(0);
+    expect(level({ kind: 'check', id: 'not-in-the-pack', outcome: 'o1' })).toBe(0);
   });
 
   it('a step is not proposed twice', () => {

@@ -4,6 +4,7 @@ import { type Case, caseOf, type Evidence, fits, oddsOf, planFor } from '../../s
 import { fixedOrder } from '../../shared/diagnosis/fixed-order.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
 import { defaultSettings } from '../../shared/store/settings.ts';
 import { economicsOf } from '../../shared/worth/economics.ts';
 
@@ -26,6 +27,7 @@ const question = (symptoms: string[], evidence: Evidence[] = []) => ({
   family,
   symptoms,
   evidence,
+  state: stateOf(knowledge, symptoms),
   economics,
 });
 const must = (found: Case | null): Case => {

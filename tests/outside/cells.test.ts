@@ -1,5 +1,5 @@
 import { expect } from 'vitest';
-import { allowedWhenCellUnsafe, barredWhenCellUnsafe } from '../../shared/safety/cautions.ts';
+import { barOn } from '../../shared/phone/state.ts';
 import { bench, wordsOf } from '../harness.ts';
 import { outside } from './check.ts';
 import { caution, lineOf, outcomeOf } from './said.ts';
@@ -587,11 +587,11 @@ outside(
     where: '/trace',
   },
   () => {
-    for (const hazard of ['charges', 'presses', 'heats', 'pries', 'punctures'] as const) {
-      expect(barredWhenCellUnsafe).toContain(hazard);
-      expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
+    for (const danger of ['suspect', 'isolated', 'handed-over'] as const) {
+      for (const hazard of ['charges', 'presses', 'heats', 'pries', 'punctures', 'static'] as const) {
+        expect(barOn({ danger, wet: 'no' }, { hazards: [hazard], powers: false })).toBe('cell');
+      }
     }
-    expect(allowedWhenCellUnsafe(['static', 'broken-glass'])).toBe(true);
     const one = bench();
     one.say('/trace "swollen, no charge" model:glued-front-home-sensor');
     const answer = one.say('/trace answer "0.8 A" step:charge-current');

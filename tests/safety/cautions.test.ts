@@ -1,15 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { hazards } from '../../knowledge/schema.ts';
 import {
-  allowedWhenCellUnsafe,
-  barredWhenCellUnsafe,
   cardOf,
   cardsFor,
   cautionsInOrder,
   disposalAdvice,
   emergencyNumber,
   fullCaution,
-  LOCAL_CODES,
 } from '../../shared/safety/cautions.ts';
 import { knowledge } from '../harness.ts';
 
@@ -31,10 +28,13 @@ describe('cards before a step', () => {
     expect(cardsFor(knowledge(), [], 'AU')).toEqual([]);
   });
 
-  it('says on the first card that local codes come first, and on each where the whole of it is', () => {
+  it('says on each whole card where the whole of it is, and keeps to three whole ones that can be shortened', () => {
     const cards = cardsFor(knowledge(), hazards, 'AU');
-    expect(JSON.stringify(cards[0])).toContain(LOCAL_CODES);
-    for (const { id, points } of cards) expect(points).toContain(`All of it: /caution ${id}`);
+    const whole = cards.filter(({ brief }) => !brief);
+    for (const { id, points } of whole) expect(points).toContain(`All of it: /caution ${id}`);
+    const short = new Set(cautionsInOrder(knowledge()).flatMap(({ id, short: line }) => (line ? [id] : [])));
+    expect(whole.filter(({ id }) => short.has(id)).length).toBeLessThanOrEqual(3);
+    for (const { points } of cards.filter(({ brief }) => brief)) expect(points).toEqual([]);
   });
 });
 
@@ -85,29 +85,4 @@ describe('every caution', () => {
       expect(JSON.stringify(parts)).toContain('Local codes and licensed practice come first');
     },
   );
-});
-
-describe('a cell that was found unsafe', () => {
-  it.each([
-    'charges',
-    'presses',
-    'heats',
-    'pries',
-    'punctures',
-    'dissolves',
-    'solders',
-    'live-supply',
-    'laser',
-    'uv',
-    'cuts',
-    'inverted-gas',
-    'freezes',
-  ] as const)('bars a step that %s', (hazard) => {
-    expect(barredWhenCellUnsafe).toContain(hazard);
-    expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
-  });
-  it('still lets one look', () => {
-    expect(allowedWhenCellUnsafe([])).toBe(true);
-    expect(allowedWhenCellUnsafe(['broken-glass', 'static'])).toBe(true);
-  });
 });

@@ -8,6 +8,7 @@ import { condition } from '../../shared/diagnosis/posterior.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
 import { expectedMin } from '../../shared/market/value.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
 import { type CollectiveSettings, defaultSettings } from '../../shared/store/settings.ts';
 import { type AppraisalQuestion, appraise, type WayOut } from '../../shared/worth/appraise.ts';
 import { economicsOf, type PartSighting } from '../../shared/worth/economics.ts';
@@ -34,7 +35,14 @@ interface Asked {
 function ask({ symptoms = [], damage = [], price = 10, value = 200, parts = [], mendedBy, ...more }: Asked) {
   const settings = { ...defaultSettings, hourlyRate: 30, ...more.settings };
   const economics = economicsOf({ knowledge, family, settings, sightings: [], parts, grade: 0, value, now });
-  const bench = caseOf({ knowledge, family, symptoms, evidence: [], economics });
+  const bench = caseOf({
+    knowledge,
+    family,
+    symptoms,
+    evidence: [],
+    state: stateOf(knowledge, symptoms),
+    economics,
+  });
   if (!bench) throw new Error('no case');
   const question: AppraisalQuestion = {
     knowledge,
@@ -215,7 +223,14 @@ describe('a fault', () => {
         value: 200,
         now,
       });
-      const found = caseOf({ knowledge, family, symptoms: [symptom], evidence: [], economics });
+      const found = caseOf({
+        knowledge,
+        family,
+        symptoms: [symptom],
+        evidence: [],
+        state: stateOf(knowledge, [symptom]),
+        economics,
+      });
       const likely = found?.problem.faults.filter(({ prior }) => prior >= 0.05).length ?? 0;
       if (likely !== 1) continue;
       alone += 1;

@@ -1,0 +1,45 @@
+/** The state of the phone that a job or a trace is about: where it is kept, and how it changes. */
+
+import { type JobRecord, tracesOfJob } from '../../shared/jobs/job.ts';
+import type { PhoneEvent } from '../../shared/phone/event.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
+import { isCellFact, type PhoneState } from '../../shared/phone/state.ts';
+import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
+import type { Context } from '../framework/context.ts';
+
+/** A trace of a job speaks of the job's phone; one without a job has a phone of its own. */
+export function subjectOfTrace({ store }: Context, trace: TraceRecord): PhoneSubject {
+  const job = store.jobs.ofTrace(trace.number);
+  return job ? { kind: 'job', number: job.number } : { kind: 'trace', number: trace.number };
+}
+export const subjectOfJob = ({ number }: JobRecord): PhoneSubject => ({ kind: 'job', number });
+
+/** All that was ever stated of a job's phone, in the job and in each of its traces. */
+export function stateOfJob({ knowledge, store }: Context, job: JobRecord): PhoneState {
+  const traces = tracesOfJob(job).flatMap((number) => store.traces.get(number) ?? []);
+  const logged = [
+    ...store.phoneEvents.list(subjectOfJob(job)),
+    ...traces.flatMap(({ number }) => store.phoneEvents.list({ kind: 'trace', number })),
+  ].sort((a, b) => a.at.getTime() - b.at.getTime());
+  const symptoms = [...new Set([...job.symptoms, ...traces.flatMap((trace) => trace.symptoms)])];
+  return stateOf(knowledge, symptoms, logged, { by: job.openedBy, byKey: job.openedKey, at: job.at });
+}
+
+export function stateOfTrace(context: Context, trace: TraceRecord): PhoneState {
+  const { knowledge, store } = context;
+  const job = store.jobs.ofTrace(trace.number);
+  if (job) return stateOfJob(context, job);
+  const logged = store.phoneEvents.list({ kind: 'trace', number: trace.number });
+  return stateOf(knowledge, trace.symptoms, logged, { by: trace.startedBy, byKey: '', at: trace.at });
+}
+
+/**
+ * Writes what happened to a phone. A sign of danger, or liquid, makes every caution be said whole again.
+ */
+export function addPhoneEvents(context: Context, subject: PhoneSubject, events: readonly PhoneEvent[]): void {
+  const { store, person, now } = context;
+  if (!events.length) return;
+  store.phoneEvents.add(subject, events, { by: person.name, byKey: person.key, at: now });
+  if (events.some((event) => event.kind === 'fact' && (isCellFact(event.fact) || event.fact === 'wet')))
+    store.cautionsShown.forget(subject);
+}
