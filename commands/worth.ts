@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
 import type { Case } from '../shared/diagnosis/case.ts';
-import { counted, listWords, say, translated } from '../shared/language/say.ts';
+import { counted, listWords, say } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
@@ -17,7 +17,16 @@ import {
   optional,
 } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
-import { type Block, facts, inputSchema, type Reply, reply, steps, table, text } from './framework/reply.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  facts,
+  inputSchema,
+  reply,
+  steps,
+  table,
+  text,
+} from './framework/reply.ts';
 import { appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
 import { evidenceOf, mendedIn, traceMeant } from './shared/find-trace.ts';
 import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
@@ -110,7 +119,7 @@ function reason({ result }: Question, context: Context, show: (amount: number) =
 }
 
 /** The ways side by side; amounts in the currency that the heading names. */
-function wayTable(ways: readonly WayOut[], economics: Economics, locale: string): Block {
+function wayTable(ways: readonly WayOut[], economics: Economics, locale: string): DraftBlock {
   const plain = (amount: number) =>
     formatMoney(fromMajor(amount, economics.currency), locale).replace(economics.currency, '').trim();
   const row = (label: string, cell: (way: WayOut) => string, pass = '–') => [
@@ -129,7 +138,7 @@ function wayTable(ways: readonly WayOut[], economics: Economics, locale: string)
   );
 }
 
-function draw(question: Question, context: Context): Reply {
+function draw(question: Question, context: Context): Draft {
   const { economics, result, bench, phone, rough, faulty, mendedBy, untouched } = question;
   const { locale, knowledge, collective } = context;
   const { region } = collective.settings;

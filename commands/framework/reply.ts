@@ -132,8 +132,9 @@ export interface DraftCard extends Pick<CautionCard, 'id' | 'tone'> {
 export interface DraftChoice extends Omit<Choice, 'label'> {
   label: Message;
 }
-export interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt'> {
+export interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'text'> {
   alt: Message;
+  text?: string | Message;
 }
 export interface Draft
   extends Omit<Reply, 'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'language' | 'repeats'> {

@@ -4,7 +4,7 @@ import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
 import { taughtBy } from '../../shared/jobs/teach.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, type Money } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';

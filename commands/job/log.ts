@@ -16,7 +16,7 @@ import {
   textOption,
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type Block, facts, steps, text } from '../framework/reply.ts';
+import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
 import { components } from '../shared/lookups.ts';
@@ -26,7 +26,7 @@ import { handOf, readingOption, refuseFor } from './options.ts';
 import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
-function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
+function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {
   const { family } = phoneOfJob(context, job);
   const name = context.knowledge.components.get(component)?.name ?? component;
   const lines = pairingNotes(context, family, component);
@@ -43,7 +43,7 @@ function fittedBlocks(context: Context, job: JobRecord, component: string): Bloc
   ];
 }
 
-function traceBlocks(context: Context, trace: TraceRecord): Block[] {
+function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
   const remedy = mendedIn(trace, context);
   return [
     text(

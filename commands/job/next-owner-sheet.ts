@@ -2,12 +2,12 @@
 import { z } from 'zod';
 import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { listWords, say } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
 import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
-import type { Reply } from '../framework/reply.ts';
+import type { Draft } from '../framework/reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { componentName } from '../shared/words.ts';
 
@@ -137,7 +137,7 @@ const markdownOf = ({ title, facts, sections, footer }: SheetData): string =>
   ].join('\n\n');
 
 /** The sheet as files of a reply. */
-export function sheetFiles(context: Context, job: JobRecord): Reply['files'] {
+export function sheetFiles(context: Context, job: JobRecord): Draft['files'] {
   const data = sheetOf(context, job);
   const alt = say`One page for the next owner of ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
   return [

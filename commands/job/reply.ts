@@ -14,7 +14,7 @@ import {
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { listWords, say } from '../../shared/language/say.ts';
 import {
   formatMoney,
   fromMajor,
@@ -28,11 +28,11 @@ import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
 import {
-  type Block,
-  type CautionCard,
-  type Choice,
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
   facts,
-  type Reply,
   reply,
   steps,
   text,
@@ -164,7 +164,7 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): string {
 }
 
 /** Cautions of a job: a cell that must be isolated, and the ones on data and ownership where an answer is bad. */
-export function cautionsOf(context: Context, job: JobRecord): CautionCard[] {
+export function cautionsOf(context: Context, job: JobRecord): DraftCard[] {
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const card = (id: string) => {
@@ -227,7 +227,7 @@ export const headOf = (context: Context, job: JobRecord): string =>
   say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
 
 /** The money of a job, and what was promised. */
-export function moneyFacts(context: Context, job: JobRecord): Block {
+export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
   const show = (amount: Money) => formatMoney(amount, context.locale);
   const { out, back, net, minutes } = totalsOf(job);
   const { mean, low, high, minutes: expected } = job.promise;
@@ -257,7 +257,7 @@ export function moneyFacts(context: Context, job: JobRecord): Block {
 }
 
 /** To begin the trace of its symptoms, or to go on with one that is open. */
-function traceChoice(context: Context, job: JobRecord): Choice | null {
+function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
   if (job.trace === null) {
     if (!job.symptoms.length) return null;
     return {
@@ -278,7 +278,7 @@ function traceChoice(context: Context, job: JobRecord): Choice | null {
 }
 
 /** What comes next, with its choices. */
-export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; choices: Choice[] } {
+export function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; choices: DraftChoice[] } {
   if (job.ended) return { blocks: [], choices: [] };
   const [question] = openQuestions(job).filter(({ state }) => state === 'open');
   const blocked = whyNoWork(job);
@@ -329,8 +329,8 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
 export function jobReply(
   context: Context,
   job: JobRecord,
-  more: Partial<Reply> & { title?: string } = {},
-): Reply {
+  more: Partial<Draft> & { title?: string } = {},
+): Draft {
   const { title, blocks = [], cautions = [], ...rest } = more;
   const next = nextStep(context, job);
   return reply({
@@ -345,7 +345,7 @@ export function jobReply(
 }
 
 /** Where it came from, what it shows, and the answers so far. */
-export function intakeFacts(context: Context, job: JobRecord): Block {
+export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const given = answersOf(job);
   const symptoms = job.symptoms.map((id) => context.knowledge.symptoms.get(id)?.name ?? id);
   const cameWords = {

@@ -1,5 +1,5 @@
 /** `/job sheet`: the page for the next owner. */
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { listWords, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';

@@ -1,7 +1,9 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
+
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import { type Case, caseOf, type Evidence } from '../../shared/diagnosis/case.ts';
 import { type Learnt, learntFrom } from '../../shared/diagnosis/learnt.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
@@ -61,7 +63,7 @@ export const learntIn = ({ knowledge, store }: Context): Learnt =>
   learntFrom(knowledge, store.lessons.read());
 
 /** How many closed jobs stand behind the odds for a family, in words. */
-export function jobsBehind(context: Context, family: Family): string {
+export function jobsBehind(context: Context, family: Family): Message {
   const { family: own, all } = learntIn(context).jobs(family);
   if (!all) return say`no closed jobs here yet`;
   return counted(

@@ -5,12 +5,12 @@ import { briefOf, cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
 import { wholeOrBrief } from '../../shared/safety/repetition.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
-import type { CautionCard } from '../framework/reply.ts';
+import type { DraftCard } from '../framework/reply.ts';
 
 export const HOT_CELL = 'hot-or-smoking-cell';
 export const SWOLLEN_CELL = 'swollen-cell';
 
-const cardOfId = ({ knowledge, collective }: Context, id: string): CautionCard[] => {
+const cardOfId = ({ knowledge, collective }: Context, id: string): DraftCard[] => {
   const caution = knowledge.cautions.get(id);
   return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
 };
@@ -19,7 +19,7 @@ const cardOfId = ({ knowledge, collective }: Context, id: string): CautionCard[]
 export function cardsOfState(
   context: Context,
   state: Pick<PhoneState, 'danger' | 'wet' | 'facts'>,
-): CautionCard[] {
+): DraftCard[] {
   const { knowledge, collective } = context;
   const wet = state.wet === 'wet' ? cautionsFor(knowledge, ['wet']) : [];
   return [
@@ -37,7 +37,7 @@ export function cardsForPhone(
   subject: PhoneSubject,
   state: Pick<PhoneState, 'danger' | 'wet' | 'facts'>,
   hazards: Iterable<Hazard>,
-): CautionCard[] {
+): DraftCard[] {
   const { knowledge, collective, store, person, now } = context;
   const { region } = collective.settings;
   const first = cardsOfState(context, state);

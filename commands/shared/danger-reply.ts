@@ -1,47 +1,50 @@
 /** What is said of a phone whose cell may be dangerous, whichever command asks: it comes before everything else. */
 
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say, verbatim } from '../../shared/language/say.ts';
 import type { SaidFact } from '../../shared/phone/event.ts';
 import { cellFactsOf, isHot, type KnownFact, type PhoneState } from '../../shared/phone/state.ts';
 import { disposalAdvice } from '../../shared/safety/cautions.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
-import { type Block, type Choice, type Reply, steps, text } from '../framework/reply.ts';
+import { type Draft, type DraftBlock, type DraftChoice, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from './caution-cards.ts';
 import { dayIn } from './words.ts';
 
-export const factWords: Readonly<Record<SaidFact, string>> = {
-  swollen: 'swollen',
-  hot: 'hot, hissing or smoking',
-  leaking: 'leaking or smelling',
-  hurt: 'dented, pierced or torn',
-  lifted: 'pushed up from inside',
-  wet: 'wet',
-  'mark-dry': 'liquid mark not turned',
-  'seal-whole': 'seal whole',
-  unsafe: 'swollen, hot, leaking or hurt',
+export const factWords: Readonly<Record<SaidFact, Message>> = {
+  swollen: say`swollen`,
+  hot: say`hot, hissing or smoking`,
+  leaking: say`leaking or smelling`,
+  hurt: say`dented, pierced or torn`,
+  lifted: say`pushed up from inside`,
+  wet: say`wet`,
+  'mark-dry': say`liquid mark not turned`,
+  'seal-whole': say`seal whole`,
+  unsafe: say`swollen, hot, leaking or hurt`,
 };
 
 const groundWords = {
-  symptom: 'named as a symptom',
-  outcome: 'seen in a check',
-  said: 'said so',
-  words: 'from words of danger',
-  odds: 'likely enough by what was seen',
+  symptom: say`named as a symptom`,
+  outcome: say`seen in a check`,
+  said: say`said so`,
+  words: say`from words of danger`,
+  odds: say`likely enough by what was seen`,
 } as const;
 
 /** "swollen: seen in a check (Ines, 2 March)". */
-export const factLine = (context: Context, { fact, ground, by, at }: KnownFact): string =>
-  say`${translated(factWords[fact])}: ${translated(groundWords[ground])}${by ? say` (${by}, ${dayIn(context, at)})` : ''}`;
+export const factLine = (context: Context, { fact, ground, by, at }: KnownFact): Message =>
+  by
+    ? plain`${factWords[fact]}: ${groundWords[ground]} (${verbatim(by)}, ${verbatim(dayIn(context, at))})`
+    : plain`${factWords[fact]}: ${groundWords[ground]}`;
 
 /** A choice that says something of the state of a phone. */
 export function dangerChoice(
   subject: PhoneSubject,
   revision: number,
-  label: string,
+  label: Message,
   action: string,
   options: Readonly<Record<string, string>> = {},
-): Choice {
+): DraftChoice {
   return {
     label,
     invoke: {
@@ -56,12 +59,12 @@ export function dangerChoice(
 }
 
 /** Every step that opens, heats, pries, presses or charges offers this. */
-export const unsafeChoice = (subject: PhoneSubject, revision: number): Choice =>
+export const unsafeChoice = (subject: PhoneSubject, revision: number): DraftChoice =>
   dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' });
 
-const whichChoices = (subject: PhoneSubject, revision: number): Choice[] =>
+const whichChoices = (subject: PhoneSubject, revision: number): DraftChoice[] =>
   (['hot', 'swollen', 'leaking', 'hurt'] as const).map((fact) =>
-    dangerChoice(subject, revision, say`It is ${translated(factWords[fact])}`, 'seen', { what: fact }),
+    dangerChoice(subject, revision, say`It is ${factWords[fact]}`, 'seen', { what: fact }),
   );
 
 /** The part of a reply that a dangerous cell takes over; null where there is none. */
@@ -70,7 +73,7 @@ export function dangerReply(
   subject: PhoneSubject,
   revision: number,
   state: PhoneState,
-): (Pick<Reply, 'tone' | 'cautions' | 'blocks' | 'choices'> & { says: string }) | null {
+): (Pick<Draft, 'tone' | 'cautions' | 'blocks' | 'choices'> & { says: Message }) | null {
   if (state.danger === 'none') return null;
   const { knowledge, collective } = context;
   const facts = cellFactsOf(state);
@@ -79,7 +82,7 @@ export function dangerReply(
     say`What is known of its cell`,
     false,
   );
-  const choice = (label: string, action: string) => dangerChoice(subject, revision, label, action);
+  const choice = (label: Message, action: string) => dangerChoice(subject, revision, label, action);
   const bare = facts.every(({ fact }) => fact === 'unsafe');
   const parts = {
     suspect: {
@@ -122,7 +125,7 @@ export function dangerReply(
     },
   } satisfies Record<
     Exclude<PhoneState['danger'], 'none'>,
-    { says: string; blocks: Block[]; choices: Choice[] }
+    { says: Message; blocks: DraftBlock[]; choices: DraftChoice[] }
   >;
   return { tone: 'danger', cautions: cardsOfState(context, state), ...parts[state.danger] };
 }

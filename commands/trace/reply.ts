@@ -13,13 +13,13 @@ import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Economics, Grade } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
 import {
-  type Block,
-  type CautionCard,
-  type Choice,
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
   facts,
   type Input,
   inputSchema,
-  type Reply,
   reply,
   steps,
   text,
@@ -90,7 +90,7 @@ export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
   ];
 }
 
-function oddsBlock({ found, context, phone }: Bench): Block {
+function oddsBlock({ found, context, phone }: Bench): DraftBlock {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
@@ -103,11 +103,11 @@ function oddsBlock({ found, context, phone }: Bench): Block {
   };
 }
 
-function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
+function gettingIn({ phone, found }: Bench, step: Check | Remedy): DraftBlock[] {
   const { family } = phone;
   const from = found.problem.level;
   const to = accessLevels.indexOf(step.access);
-  const blocks: Block[] = [];
+  const blocks: DraftBlock[] = [];
   if (from < 1 && to >= 1) {
     blocks.push(steps(family.open.steps, say`Open it first (about ${family.open.minutes} min)`));
     if (family.open.breaks) blocks.push(text(say`Opening costs: ${family.open.breaks}`));
@@ -119,7 +119,12 @@ function gettingIn({ phone, found }: Bench, step: Check | Remedy): Block[] {
 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
-function choice(bench: Bench, label: string, action: string, options: Record<string, string> = {}): Choice {
+function choice(
+  bench: Bench,
+  label: string,
+  action: string,
+  options: Record<string, string> = {},
+): DraftChoice {
   const { trace } = bench;
   return {
     label,
@@ -130,7 +135,7 @@ function choice(bench: Bench, label: string, action: string, options: Record<str
   };
 }
 
-const common = (bench: Bench, ref: string): Choice[] => [
+const common = (bench: Bench, ref: string): DraftChoice[] => [
   choice(bench, say`Can't do that`, 'cannot', { step: ref }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
   choice(bench, say`Stop here`, 'stop'),
@@ -226,7 +231,7 @@ function tells({ found }: Bench, check: Check): string {
   return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
 }
 
-function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
+function ask(bench: Bench, found: Plan, action: Action, check: Check): Draft {
   const { context, trace, phone } = bench;
   const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
   const reach = gettingIn(bench, check);
@@ -256,7 +261,7 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Reply {
   });
 }
 
-function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Reply {
+function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Draft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
@@ -318,14 +323,14 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Rep
 const cellCaution = ({ context, trace }: Bench): Caution | undefined =>
   context.knowledge.cautions.get(isHot(trace) ? 'hot-or-smoking-cell' : 'swollen-cell');
 const isHot = (trace: TraceRecord): boolean => trace.symptoms.includes('cell-hot-or-smoking');
-const cellCards = (bench: Bench): CautionCard[] => {
+const cellCards = (bench: Bench): DraftCard[] => {
   const caution = cellCaution(bench);
   const { knowledge, collective } = bench.context;
   return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
 };
 
 /** The dangerous cell comes before every question. */
-function isolate(bench: Bench): Reply {
+function isolate(bench: Bench): Draft {
   const { context, trace, phone } = bench;
   const hot = isHot(trace);
   return reply({
@@ -348,7 +353,7 @@ function isolate(bench: Bench): Reply {
   });
 }
 
-function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Reply {
+function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Draft {
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'stop');
   const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
@@ -394,7 +399,7 @@ const stepName = ({ knowledge }: Context, { kind, id }: Action): string =>
   (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
-export function traceReply(context: Context, trace: TraceRecord, goOn = false): Reply {
+export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
   const bench = benchOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (bench.found.cell === 'to-isolate') return isolate(bench);
@@ -413,7 +418,7 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
 const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =>
   found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: Bench): Reply {
+function ended(bench: Bench): Draft {
   const { context, trace, phone } = bench;
   const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');

@@ -1,8 +1,9 @@
+import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { switchTo } from './switch.ts';
 
 export const off = defineAction({
-  summary: 'Stop the weekly post',
+  summary: say`Stop the weekly post`,
   who: 'steward',
   options: {},
   examples: ['/week off'],

@@ -1,8 +1,9 @@
+import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { switchTo } from './switch.ts';
 
 export const on = defineAction({
-  summary: 'Start the weekly post again',
+  summary: say`Start the weekly post again`,
   who: 'steward',
   options: {},
   examples: ['/week on'],

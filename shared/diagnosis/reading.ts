@@ -35,8 +35,16 @@ export function readAnswer(check: Check, text: string): Answer {
     if (value !== null) {
       const banded = check.outcomes.find(({ band }) => band && value >= band.from && value < band.to);
       if (banded) return { ok: true, outcome: banded, reading: text.trim() };
-      return { ok: false, problem: say`${verbatim(text.trim())} is outside what ${packText(check.name)} can read`, expected };
+      return {
+        ok: false,
+        problem: say`${verbatim(text.trim())} is outside what ${packText(check.name)} can read`,
+        expected,
+      };
     }
   }
-  return { ok: false, problem: say`"${verbatim(text.trim())}" is no answer to ${packText(check.name)}`, expected };
+  return {
+    ok: false,
+    problem: say`"${verbatim(text.trim())}" is no answer to ${packText(check.name)}`,
+    expected,
+  };
 }

@@ -25,9 +25,7 @@ const openWords = {
 /** Why no money is spent on it and its board is not worked on; null when nothing stands in the way. */
 export function whyNoWork(job: JobRecord): Obstacle | null {
   const open = openQuestions(job);
-  const bad = open
-    .filter(({ state }) => state === 'bad')
-    .map(({ question }) => badWords[question]);
+  const bad = open.filter(({ state }) => state === 'bad').map(({ question }) => badWords[question]);
   if (bad.length) {
     return {
       problem: say`Job ${job.number} is held: ${listWords(bad)}`,

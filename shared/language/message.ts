@@ -18,10 +18,23 @@ export type Content =
   | { kind: 'pack'; english: string; holes: Readonly<Record<string, Part>> }
   | { kind: 'list'; items: readonly Message[]; type: 'conjunction' | 'disjunction' }
   | { kind: 'joined'; parts: readonly Part[]; between: string }
-  /** A name within a sentence: English writes it small, German does not. */
-  | { kind: 'inSentence'; name: Message }
+  /** `inside` a sentence English writes a name small, German does not; at its `start` both write a capital. */
+  | { kind: 'cased'; text: Message; where: 'inside' | 'start' }
+  /** The words of another message, changed as text: escaped for where they go. */
+  | { kind: 'mapped'; text: Message; map: (text: string) => string }
   /** What Intl writes: dates, amounts, shares. */
   | { kind: 'formatted'; write: (locale: string) => string };
+
+/** A document before it is put into words: each free text in it is a message. */
+export type Unrendered<T> = T extends string
+  ? string extends T
+    ? Message
+    : T
+  : T extends readonly (infer U)[]
+    ? Unrendered<U>[]
+    : T extends object
+      ? { [K in keyof T]: Unrendered<T[K]> }
+      : T;
 
 export class Message {
   /** Nominal: an object of the same shape is no message. */

@@ -84,12 +84,15 @@ function write(message: Message, how: Rendering): string {
         .map(part)
         .filter((text) => text !== '')
         .join(content.between);
-    case 'inSentence': {
-      const name = part(content.name);
+    case 'cased': {
+      const text = part(content.text);
+      if (content.where === 'start') return text.replace(/^\p{Ll}/u, (letter) => letter.toUpperCase());
       return capitals.includes(language)
-        ? name
-        : name.replace(/^\p{Lu}(?!\p{Lu})/u, (letter) => letter.toLowerCase());
+        ? text
+        : text.replace(/^\p{Lu}(?!\p{Lu})/u, (letter) => letter.toLowerCase());
     }
+    case 'mapped':
+      return content.map(part(content.text));
     case 'formatted':
       return content.write(how.locale);
   }

@@ -54,7 +54,15 @@ export const joined = (parts: readonly Part[], between = ' '): Message =>
 export const inRow = (parts: readonly Part[]): Message => joined(parts, ', ');
 
 /** A name that stands within a sentence. */
-export const inSentence = (name: Message): Message => new Message({ kind: 'inSentence', name });
+export const inSentence = (name: Message): Message =>
+  new Message({ kind: 'cased', text: name, where: 'inside' });
+
+/** Words at the beginning of a sentence. */
+export const atStart = (text: Message): Message => new Message({ kind: 'cased', text, where: 'start' });
+
+/** The words of a message, changed as text: escaped for the format that they go into. */
+export const mapped = (text: Message, map: (text: string) => string): Message =>
+  new Message({ kind: 'mapped', text, map });
 
 /** What is written by the rules of a locale (BCP 47), by Intl. */
 export const formatted = (write: (locale: string) => string): Message =>
@@ -74,6 +82,16 @@ function numberFormat(locale: string, options: Intl.NumberFormatOptions): Intl.N
 /** A number as the locale writes it: all of its decimals, no grouping, since most are typed back. */
 export const writeNumber = (value: number, locale: string): string =>
   numberFormat(locale, { useGrouping: false, maximumFractionDigits: 20 }).format(value);
+
+/** A number with just so many decimals. */
+export const fixed = (value: number, decimals: number): Message =>
+  formatted((locale) =>
+    numberFormat(locale, {
+      useGrouping: false,
+      minimumFractionDigits: decimals,
+      maximumFractionDigits: decimals,
+    }).format(value),
+  );
 
 /** A number with a unit's symbol (SI Brochure 5.4.3: a space between them), which is the same in every language. */
 export const quantity = (value: number, unit: string): Message =>

@@ -81,7 +81,9 @@ export function parseAmount(text: string, currency: string, options: AmountOptio
   if (plain.startsWith('-') && options.allowNegative !== true) return refuse(say`the amount is negative`);
   if (toDecimal(plain).scale > digits) {
     return refuse(
-      digits === 0 ? say`${typed(currency)} has no decimals` : say`${typed(currency)} has only ${digits} decimals`,
+      digits === 0
+        ? say`${typed(currency)} has no decimals`
+        : say`${typed(currency)} has only ${digits} decimals`,
     );
   }
   const minor = unitsHalfEven(plain, digits);

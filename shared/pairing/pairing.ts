@@ -77,11 +77,13 @@ export const pairingTable = (knowledge: Pick<Knowledge, 'pairing'>, family: Fami
     .sort((a, b) => Number(b.travels) - Number(a.travels) || graver(a.effect, b.effect));
 
 /** How sure a chance from 0 to 1 is, in one word. */
-export const chanceWord = (chance: number): Message =>
-  chance >= 0.75
-    ? say`expect`
-    : chance >= 0.4
-      ? say`likely`
-      : chance >= 0.15
-        ? say`possible`
-        : say`seldom`;
+export const chanceOf = (chance: number): Chance =>
+  chance >= 0.75 ? 'expect' : chance >= 0.4 ? 'likely' : chance >= 0.15 ? 'possible' : 'seldom';
+export type Chance = 'expect' | 'likely' | 'possible' | 'seldom';
+const chanceWords: Readonly<Record<Chance, Message>> = {
+  expect: say`expect`,
+  likely: say`likely`,
+  possible: say`possible`,
+  seldom: say`seldom`,
+};
+export const chanceWord = (chance: number): Message => chanceWords[chanceOf(chance)];

@@ -78,7 +78,14 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
 /** A caution that was said whole already, in a line. */
 export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
   const { id, name, tone, lead, short } = caution;
-  return { id, name: packText(name), tone, lead: filler(places, region)(short ?? lead), points: [], brief: true };
+  return {
+    id,
+    name: packText(name),
+    tone,
+    lead: filler(places, region)(short ?? lead),
+    points: [],
+    brief: true,
+  };
 }
 
 /** The cautions that fire on any of the hazards, each once, danger first. */

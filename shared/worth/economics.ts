@@ -1,7 +1,6 @@
 /** What things cost and fetch for one phone: the numbers that tracing and worth share, each with its ground. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
 import { type MarketPrediction, type PhoneSighting, predictMarket } from '../market/predict.ts';
 import { median } from '../market/robust.ts';
 import { expectedMin, type LogStudentT } from '../market/value.ts';
@@ -100,7 +99,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
           name: 'hourly rate',
           value: rate,
           ground: 'assumed',
-          note: say`default of the currency; /setup rate:`,
+          note: 'default of the currency; /setup rate:',
         }
       : { name: 'hourly rate', value: rate, ground: 'collective', note: '/setup rate:' },
   );
@@ -132,7 +131,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'value when working (median)',
       value: round(market.median),
       ground: 'computed',
-      note: say`${market.n} sightings; ${Math.round(market.priorShare * 100)} % of it is the prior`,
+      note: `${market.n} sightings; ${Math.round(market.priorShare * 100)} % of it is the prior`,
     });
     for (const { name, value: amount, ground } of market.inputs) {
       inputs.push({
@@ -148,7 +147,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'value when working (median)',
       value: round(Math.exp(value.location)),
       ground: standIn ? 'assumed' : 'given',
-      ...(standIn ? { note: say`a stand-in: no price is known for it; /prices add or value:` } : {}),
+      ...(standIn ? { note: 'a stand-in: no price is known for it; /prices add or value:' } : {}),
     });
   }
   const today = Math.exp(value.location);
@@ -165,7 +164,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'price when new',
       value: round(newPrice),
       ground: 'assumed',
-      note: say`${AGED} times today's value`,
+      note: `${AGED} times today's value`,
     });
   }
   const cap = Math.max(today * 3, newPrice);
@@ -175,14 +174,14 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'base of part prices',
       value: round(partBase),
       ground: 'assumed',
-      note: say`geometric mean of the price when new and today`,
+      note: 'geometric mean of the price when new and today',
     },
     { name: 'selling cost', value: settings.sellingCost, ground: 'collective', note: '/setup selling-cost:' },
     {
       name: 'highest sale counted',
       value: round(cap),
       ground: 'assumed',
-      note: say`the mean of a heavy-tailed price does not exist without a cap`,
+      note: 'the mean of a heavy-tailed price does not exist without a cap',
     },
   );
   const part = (component: string, grade: Grade): PartPrice => {
