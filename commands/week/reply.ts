@@ -15,7 +15,7 @@ import {
   typed,
   verbatim,
 } from '../../shared/language/say.ts';
-import { amount, type Money, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
+import { amount, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
 import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
 import { factorUsed, type Range, sparedBy } from '../../shared/week/factors.ts';
