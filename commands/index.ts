@@ -1,5 +1,6 @@
 /** What people can say, in the order in which help shows it. */
 import { caution } from './caution.ts';
+import { danger } from './danger/index.ts';
 import { family } from './family/index.ts';
 import type { Command } from './framework/command.ts';
 import { helpFor } from './help.ts';
@@ -20,6 +21,7 @@ export const commands: readonly Command[] = [
   job,
   paired,
   swap,
+  danger,
   caution,
   prices,
   week,

@@ -1,9 +1,8 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
 import type { Case } from '../shared/diagnosis/case.ts';
-import { counted, listWords, say } from '../shared/language/say.ts';
+import { counted, listWords, say, translated } from '../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
-import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
 import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
 import type { Economics } from '../shared/worth/economics.ts';
 import { defineSimpleCommand } from './framework/command.ts';
@@ -17,20 +16,13 @@ import {
   optional,
 } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
-import {
-  type Draft,
-  type DraftBlock,
-  facts,
-  inputSchema,
-  reply,
-  steps,
-  table,
-  text,
-} from './framework/reply.ts';
+import { type DraftBlock, facts, inputSchema, type Draft, reply, steps, table, text } from './framework/reply.ts';
 import { appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
+import { cardsOfState } from './shared/caution-cards.ts';
 import { evidenceOf, mendedIn, traceMeant } from './shared/find-trace.ts';
 import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
+import { stateOfTrace } from './shared/phone-state.ts';
 import { percent } from './shared/words.ts';
 
 const chance = z.number().min(0).max(1);
@@ -74,8 +66,6 @@ interface Question {
   rough: string[];
   faulty: boolean;
   mendedBy: Remedy | null;
-  /** What it shows, where nothing has been done about it yet. */
-  untouched: readonly string[];
 }
 
 function headline({ result, phone, mendedBy }: Question, show: (amount: number) => string): string {
@@ -139,15 +129,13 @@ function wayTable(ways: readonly WayOut[], economics: Economics, locale: string)
 }
 
 function draw(question: Question, context: Context): Draft {
-  const { economics, result, bench, phone, rough, faulty, mendedBy, untouched } = question;
+  const { economics, result, bench, phone, rough, faulty, mendedBy } = question;
   const { locale, knowledge, collective } = context;
-  const { region } = collective.settings;
   const asMoney = (amount: number) => fromMajor(amount, economics.currency);
   const show = (amount: number) => formatMoney(asMoney(amount), locale);
   const wire = (amount: number) => toWire(asMoney(amount));
   const restore = result.ways.find(({ way }) => way === 'restore');
   const market = economics.market;
-  const swollen = knowledge.cautions.get('swollen-cell');
   const first = result.depends[0];
   const nextCheck = result.nextCheck && knowledge.checks.get(result.nextCheck.id);
   const likely = bench.odds.slice(0, 3).filter(({ share }) => share >= 0.05);
@@ -167,10 +155,7 @@ function draw(question: Question, context: Context): Draft {
   return reply({
     title: headline(question, show),
     tone: result.verdict === 'pass' ? 'caution' : 'good',
-    cautions: [
-      ...(bench.cell === 'sound' || !swollen ? [] : [cardOf(knowledge, swollen, region)]),
-      ...cardsFor(knowledge, hazardsOfSymptoms(knowledge, untouched), region),
-    ],
+    cautions: [...cardsOfState(context, bench.state)],
     blocks: [
       text(reason(question, context, show)),
       ...(mendedBy
@@ -358,6 +343,7 @@ export const worth = defineSimpleCommand({
       ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
       symptoms,
       evidence: trace ? evidenceOf(trace) : [],
+      ...(trace ? { state: stateOfTrace(context, trace, symptoms) } : {}),
       ...(options.damage ? { damage: options.damage.map(({ id }) => id) } : {}),
       mendedBy,
     });
@@ -367,7 +353,6 @@ export const worth = defineSimpleCommand({
       ...(economics.market?.rough ? [say`few sightings, or far apart`] : []),
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
-    const untouched = trace ? [] : symptoms;
-    return draw({ phone, economics, bench, result, rough, faulty, mendedBy, untouched }, context);
+    return draw({ phone, economics, bench, result, rough, faulty, mendedBy }, context);
   },
 });

@@ -1,13 +1,13 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
 import type { Entry, ListFile, Pack } from './read-pack.ts';
-import type { Check, Family } from './schema.ts';
+import { type Check, type Family, services } from './schema.ts';
 
 /** Rows of likelihoods sum to 1 within this. */
 const SUM_TOLERANCE = 1e-9;
 const LOCAL_CODES = 'Local codes and licensed practice come first';
 const NEEDED_COMPONENTS = ['mainboard', 'battery', 'display-assembly'];
-const PLACEHOLDERS = new Set(['{emergency}', '{dispose}']);
+const PLACEHOLDERS = new Set([...services.map((service) => `{${service}}`), '{dispose}']);
 
 type Say = (entry: Entry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
 type Conditions = { with?: string[] | undefined; without?: string[] | undefined };
@@ -89,6 +89,9 @@ function unknownIds(pack: Pack, say: Say): void {
     conditions(entry);
     each(entry, ['unless'], entry.value.unless, 'symptoms');
     keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
+    entry.value.outcomes.forEach(({ bars }, index) => {
+      each(entry, ['outcomes', index, 'bars'], bars, 'remedies');
+    });
   }
   for (const entry of entries.remedies.values()) {
     conditions(entry);
@@ -130,13 +133,15 @@ function sources(pack: Pack, say: Say, findings: Finding[]): void {
       });
     }
   }
-  for (const [region, { ground }] of Object.entries(pack.regions.emergency)) {
-    const id = sourceIn(ground);
-    if (id === undefined) continue;
-    used.add(id);
-    if (!known(id)) {
-      const path = ['emergency', region, 'ground'];
-      findings.push({ file: pack.fileOf('regions'), path, problem: `no sources has the id "${id}"` });
+  for (const [region, numbers] of Object.entries(pack.regions.emergency)) {
+    for (const [service, { ground }] of Object.entries(numbers)) {
+      const id = sourceIn(ground);
+      if (id === undefined) continue;
+      used.add(id);
+      if (!known(id)) {
+        const path = ['emergency', region, service, 'ground'];
+        findings.push({ file: pack.fileOf('regions'), path, problem: `no sources has the id "${id}"` });
+      }
     }
   }
   if (![...pack.broken.values()].every((ids) => ids.size === 0)) return;
@@ -214,14 +219,17 @@ function hazardousSteps(pack: Pack, say: Say): void {
 
 function cautionTexts(pack: Pack, say: Say): void {
   for (const entry of pack.entries.cautions.values()) {
-    let says = false;
     walk(entry.value, (value, path) => {
       if (typeof value !== 'string') return;
-      if (value.includes(LOCAL_CODES)) says = true;
       for (const [mark] of value.matchAll(/\{[^}]*\}/g))
-        if (!PLACEHOLDERS.has(mark)) say(entry, path, `${mark} is not {emergency} or {dispose}`);
+        if (!PLACEHOLDERS.has(mark)) say(entry, path, `${mark} is none of ${[...PLACEHOLDERS].join(', ')}`);
     });
-    if (!says) say(entry, ['id'], `does not say "${LOCAL_CODES}"`);
+    // First in the full text, and not in the lead: over the cards a reply says it once for all of them.
+    const { do: first, lead } = entry.value;
+    if (!first[0]?.says.startsWith(LOCAL_CODES))
+      say(entry, ['do', 0], `does not begin with "${LOCAL_CODES}"`);
+    if (lead.includes(LOCAL_CODES))
+      say(entry, ['lead'], `says "${LOCAL_CODES}", which stands over all cards`);
   }
 }
 

@@ -20,6 +20,7 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
+import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
 export interface Knowledge {
@@ -41,6 +42,8 @@ export interface Knowledge {
   lessons: readonly Lesson[];
   factors: readonly Factor[];
   regions: Regions;
+  /** The words that people use, by language. */
+  words: Words;
   /** Its texts in other languages, by language and English text. */
   translations: ReadonlyMap<string, ReadonlyMap<string, string>>;
 }
@@ -66,8 +69,9 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, version }: Pack): Knowledge => ({
-  version,
+const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({
+  version: sha256(`${version} ${words.version}`).slice(0, 12),
+  words: words.words,
   sources: values(entries.sources),
   features: values(entries.features),
   components: values(entries.components),
@@ -97,8 +101,13 @@ export interface Inspected {
 /** Reads a pack and says everything that is wrong with it. Folders and cache as for `loadKnowledge`; throws nothing. */
 export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
   const pack = readPack(folders, cache);
+  const words = readWords(folders, cache);
   const { findings, notes } = checkPack(pack);
-  return { knowledge: knowledgeOf(pack), findings: [...pack.findings, ...findings], notes };
+  return {
+    knowledge: knowledgeOf(pack, words),
+    findings: [...pack.findings, ...words.findings, ...findings],
+    notes,
+  };
 }
 
 /** Stands for a pack's content and the checks across its files, as they are now. */
@@ -116,10 +125,12 @@ export function loadKnowledge(
   cache: string | null = cacheFolder,
 ): Knowledge {
   const pack = readPack(folders, cache);
+  const words = readWords(folders, cache);
   const stamp = stampOf(pack);
-  if (pack.findings.length === 0 && readCached(cache, 'passed') === stamp) return knowledgeOf(pack);
-  const findings = [...pack.findings, ...checkPack(pack).findings];
+  const sound = pack.findings.length === 0 && words.findings.length === 0;
+  if (sound && readCached(cache, 'passed') === stamp) return knowledgeOf(pack, words);
+  const findings = [...pack.findings, ...words.findings, ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
   writeCached(cache, 'passed', stamp);
-  return knowledgeOf(pack);
+  return knowledgeOf(pack, words);
 }

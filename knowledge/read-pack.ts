@@ -184,7 +184,8 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       for (const { path, problem } of explain(issue, raw.regions))
         findings.push({ file: join(folder, 'regions.yaml'), path, problem });
     }
-    Object.assign(regions.emergency, read.data?.emergency);
+    for (const [code, numbers] of Object.entries(read.data?.emergency ?? {}))
+      regions.emergency[code] = { ...regions.emergency[code], ...numbers };
     Object.assign(regions.dispose, read.data?.dispose);
     regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
   }

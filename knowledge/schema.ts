@@ -179,8 +179,6 @@ export const symptomSchema = z.strictObject({
   ...conditionFields,
   /** P(this is seen | fault): for faults not named, `otherwise`. */
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
-  /** A symptom that stops all work until the person confirms that the cell is isolated. */
-  isolate: z.boolean().default(false),
   /** Facts that it states. */
   means,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
@@ -222,7 +220,16 @@ export const checkSchema = z.strictObject({
   unless: z.array(idSchema).optional(),
   unit: z.enum(quantities).optional(),
   outcomes: z
-    .array(z.strictObject({ id: idSchema, says: text, band: band.optional(), means }))
+    .array(
+      z.strictObject({
+        id: idSchema,
+        says: text,
+        band: band.optional(),
+        means,
+        /** Remedies that are not done after it, whatever the odds. */
+        bars: z.array(idSchema).optional(),
+      }),
+    )
     .min(2)
     .max(6),
   /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
@@ -292,9 +299,17 @@ export const cautionSchema = z.strictObject({
 });
 export type Caution = z.infer<typeof cautionSchema>;
 
+/** Whom a caution calls: {fire}, {ambulance}, {police} and {poison} in its texts. */
+export const services = ['fire', 'ambulance', 'police', 'poison'] as const;
+export type Service = (typeof services)[number];
+
 /** What differs by place: whom to call, where cells go. */
 export const regionSchema = z.strictObject({
-  emergency: z.record(z.string(), z.strictObject({ number: text, ground: groundSchema })),
+  /** By ISO 3166 code or EU; a service that a place does not name is taken from the place that it lies in. */
+  emergency: z.record(
+    z.string(),
+    z.partialRecord(z.enum(services), z.strictObject({ number: text, ground: groundSchema })),
+  ),
   /** ISO 3166 codes of the members of the European Union. */
   eu: z.array(z.string().length(2)),
   dispose: byRegion,

@@ -4,12 +4,12 @@ import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { plain, say } from '../../shared/language/say.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
-import { dangers, type PhoneState, wetnesses } from '../../shared/phone/state.ts';
+import { dangers, type PhoneState, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Draft, type DraftChoice, reply, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
-import { dangerChoice, dangerReply, factLine } from '../shared/danger-reply.ts';
+import { dangerChoice, dangerReply, factLine, misreadChoice } from '../shared/danger-reply.ts';
 import { phoneOfJob, phoneOfTrace } from '../shared/phone.ts';
 
 export const dangerData = z.object({
@@ -65,8 +65,8 @@ export function dangerState(
   const data = dataOf(subject, state);
   const danger = dangerReply(context, subject, revision, state);
   if (danger) {
-    const { says, ...rest } = danger;
-    return reply({ title: plain`${head}: ${says}`, ...rest, data });
+    const { says, cautions, blocks, choices } = danger;
+    return reply({ title: plain`${head}: ${says}`, tone: 'danger', cautions, blocks, choices, data });
   }
   const known = state.facts.map((fact) => factLine(context, fact));
   const words = {
@@ -86,7 +86,10 @@ export function dangerState(
     ],
     choices: [
       ...(state.wet === 'wet'
-        ? [dangerChoice(subject, revision, say`It is cleaned inside and dry`, 'cleaned')]
+        ? [
+            dangerChoice(subject, revision, say`It is cleaned inside and dry`, 'cleaned'),
+            ...misreadChoice(context, subject, revision, wetFactsOf(state)),
+          ]
         : []),
       ...goOn(context, subject),
     ],

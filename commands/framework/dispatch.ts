@@ -8,6 +8,7 @@ import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Collective, Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
+import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { faultReply } from './internal-error.ts';
 import { languageOf } from './locale.ts';
 import { nearestNames } from './lookup.ts';
@@ -149,7 +150,7 @@ export function createDispatcher({
       const made = perform(wanted, context);
       if (database.written() !== written) changed();
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
-      const finished = saveChoices(draw(made), context);
+      const finished = saveChoices(draw(guarded(made, request, context)), context);
       if (requestId !== undefined)
         store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
       return finished;
@@ -159,6 +160,10 @@ export function createDispatcher({
     }
   };
 
+  /** With the cards of what was typed, and the line that stands over all cards. */
+  const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
+    withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
+
   const handle = (request: Request): Reply => {
     const spoken = languageOf(database, request.collective);
     const own = localeFor(request.locale, spoken);
@@ -167,19 +172,27 @@ export function createDispatcher({
       const alone = request.direct || draft.audience === 'asker';
       return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
     };
+    /** A refusal and a fault have the cards of what was typed too, where there is a collective to speak for. */
+    const refuse = (draft: Draft): Reply => {
+      try {
+        return draw(guarded(draft, request, contextFor(request)));
+      } catch {
+        return draw(draft);
+      }
+    };
     try {
       // An answer that changed nothing but what is kept about answers does not wait for the disk.
       return database.lightTransaction((lasts) => answer(request, draw, lasts));
     } catch (error) {
-      if (error instanceof TooMany) return { ...draw(refusalReply(error.detail)), repeats: error.again };
+      if (error instanceof TooMany) return { ...refuse(refusalReply(error.detail)), repeats: error.again };
       if (error instanceof Refusal) {
-        const refused = draw(refusalReply(visible(error.detail)));
+        const refused = refuse(refusalReply(visible(error.detail)));
         return { ...refused, title: shownSafely(refused.title) };
       }
-      if (error instanceof RefusedReply) return draw(error.draft);
+      if (error instanceof RefusedReply) return refuse(error.draft);
       const id = makeId().slice(0, 8);
       log(id, error);
-      return draw(faultReply(error, id));
+      return refuse(faultReply(error, id));
     }
   };
 

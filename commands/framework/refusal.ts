@@ -1,7 +1,7 @@
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { orList, say, typed, verbatim } from '../../shared/language/say.ts';
-import { type Draft, reply } from './reply.ts';
+import { type Draft, type DraftCard, reply } from './reply.ts';
 
 export interface RefusalDetail {
   /** What was wrong, one sentence. */
@@ -13,6 +13,8 @@ export interface RefusalDetail {
   /** Which option was wrong, so that the caret can be put under it. */
   option?: string;
   line?: string;
+  /** What the phone that was spoken of must not be without, also where the command is refused. */
+  cautions?: readonly DraftCard[];
   from?: number;
   to?: number;
 }
@@ -36,6 +38,7 @@ export function refusalReply({
   line,
   from,
   to,
+  cautions = [],
 }: RefusalDetail): Draft {
   const blocks: Draft['blocks'] = [];
   if (line !== undefined && from !== undefined && to !== undefined) {
@@ -48,7 +51,8 @@ export function refusalReply({
   return reply({
     outcome: 'refused',
     audience: 'asker',
-    tone: 'caution',
+    tone: cautions.some((card) => card.tone === 'danger') ? 'danger' : 'caution',
+    cautions: [...cautions],
     title: problem,
     blocks,
     data: { option: option ?? null, example: example ?? null, nearest: nearest ?? [] },

@@ -43,6 +43,8 @@ export const cautionCardSchema = z.object({
   tone: z.enum(['caution', 'danger']),
   lead: z.string(),
   points: z.array(z.string()),
+  /** Said whole already: one line with when to stop. */
+  brief: z.boolean().optional(),
 });
 export type CautionCard = z.infer<typeof cautionCardSchema>;
 
@@ -84,6 +86,8 @@ export const replySchema = z.object({
   title: z.string(),
   tone: z.enum(['plain', 'good', 'caution', 'danger']),
   cautions: z.array(cautionCardSchema),
+  /** Stands over the cautions, once: that local codes come first. */
+  before: z.string().optional(),
   blocks: z.array(blockSchema),
   choices: z.array(choiceSchema),
   sources: z.array(z.object({ id: z.string(), title: z.string() })),
@@ -124,7 +128,7 @@ export type DraftBlock =
   | { kind: 'quote'; heading?: Message; text: Message; by?: Message }
   | { kind: 'bars'; heading?: Message; bars: { label: Message; share: number }[] }
   | { kind: 'pointer'; line: string; from: number; to: number };
-export interface DraftCard extends Pick<CautionCard, 'id' | 'tone'> {
+export interface DraftCard extends Pick<CautionCard, 'id' | 'tone' | 'brief'> {
   name: Message;
   lead: Message;
   points: Message[];
@@ -137,8 +141,9 @@ export interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'tex
   text?: string | Message;
 }
 export interface Draft
-  extends Omit<Reply, 'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'language' | 'repeats'> {
+  extends Omit<Reply, 'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'before' | 'language' | 'repeats'> {
   title: Message;
+  before?: Message;
   cautions: DraftCard[];
   blocks: DraftBlock[];
   choices: DraftChoice[];

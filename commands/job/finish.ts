@@ -19,10 +19,12 @@ import {
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { learntIn } from '../shared/appraise-phone.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
 import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor, yes } from './options.ts';
 import { endedWords, faultName, headOf, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
@@ -104,8 +106,9 @@ export const finish = defineAction({
       kept: kept === 'yes',
       unsealed: unsealed === 'yes',
     };
-    const obstacles = whyNotFinish(job, own, finishing);
-    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`);
+    const phone = stateOfJob(context, job);
+    const obstacles = whyNotFinish(job, phone, own, finishing);
+    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
         problem: say`Parts are kept from a stripped phone only.`,

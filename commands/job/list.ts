@@ -29,7 +29,7 @@ export const list = defineAction({
     const total = mine ? jobs.length : store.jobs.countOpen();
     const rows = jobs.map((job) => ({
       job: job.number,
-      state: stateInWords(job),
+      state: stateInWords(context, job),
       phone: phoneOfJob(context, job).name,
       holder: job.holder,
       days: Math.floor((now.getTime() - job.at.getTime()) / DAY_MS),

@@ -1,12 +1,13 @@
 /** `/job log`: what was spent, read, fitted and seen. */
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
-import { whyNoWork } from '../../shared/jobs/rules.ts';
+import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, type Money } from '../../shared/money/money.ts';
 import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
+import { dangerSaid } from '../framework/danger-words.ts';
 import {
   choiceOption,
   integerOption,
@@ -17,11 +18,13 @@ import {
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
 import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
 import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
 
@@ -98,9 +101,16 @@ export const log = defineAction({
         });
       }
     }
-    const blocked = whyNoWork(job);
+    const phone = stateOfJob(context, job);
+    const blocked = whyDanger(job, phone) ?? whyNoWork(job);
     if (blocked && (given.out || given.fitted)) {
-      refuseFor([blocked], `/job answer job:${job.number} ownership:shown lock:free stolen:clear`);
+      refuseFor(
+        [blocked],
+        phone.danger === 'none'
+          ? `/job answer job:${job.number} ownership:shown lock:free stolen:clear`
+          : `/danger show job:${job.number}`,
+        cardsOfState(context, phone),
+      );
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
@@ -169,7 +179,14 @@ export const log = defineAction({
       });
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
-    const after = context.store.jobs.add(job.number, entries, handOf(context));
+    context.store.jobs.add(job.number, entries, handOf(context));
+    const said = dangerSaid(context, given.text ?? '').found;
+    addPhoneEvents(
+      context,
+      subjectOfJob(job),
+      said.map(({ fact, text: words }) => ({ kind: 'fact', fact, ground: 'words', ref: words })),
+    );
+    const after = context.store.jobs.get(job.number) ?? job;
     const { out, back, minutes } = totalsOf(after);
     const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {

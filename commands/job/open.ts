@@ -2,7 +2,7 @@
 import { cameWays } from '../../shared/jobs/job.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { fromMajor, toMajor } from '../../shared/money/money.ts';
-import { cardsFor, hazardsOfSymptoms } from '../../shared/safety/cautions.ts';
+import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -12,6 +12,7 @@ import { text } from '../framework/reply.ts';
 import { appraisePhone } from '../shared/appraise-phone.ts';
 import { modelsAndFamilies, symptoms as symptomLookup } from '../shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
+import { addPhoneEvents, subjectOfJob } from '../shared/phone-state.ts';
 import { answerOptions, answersGiven } from './answer.ts';
 import { handOf, imeiOption } from './options.ts';
 import { intakeFacts, jobReply, moneyFacts } from './reply.ts';
@@ -96,7 +97,7 @@ export const open = defineAction({
   ],
   run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
     const { knowledge, store, person, now, collective } = context;
-    const { currency, region } = collective.settings;
+    const { currency } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
         problem: say`A phone that was ${came === 'customer' ? say`brought by a customer` : came} has no price.`,
@@ -137,7 +138,9 @@ export const open = defineAction({
     });
     if (imei) store.tacs.learn(imei.tac, phone.family.id, phone.model?.id ?? null, now);
     const entries = answersGiven(given, '');
-    const opened = entries.length ? store.jobs.add(job.number, entries, handOf(context)) : job;
+    if (entries.length) store.jobs.add(job.number, entries, handOf(context));
+    addPhoneEvents(context, subjectOfJob(job), eventsOfSymptoms(knowledge, ids));
+    const opened = store.jobs.get(job.number) ?? job;
     const form =
       imei?.form === 'imeisv'
         ? [say`The last two of 16 digits are its software version; they were left out.`]
@@ -146,7 +149,6 @@ export const open = defineAction({
           : [];
     return jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
-      cautions: cardsFor(knowledge, hazardsOfSymptoms(knowledge, ids), region),
       blocks: [
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),

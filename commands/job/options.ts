@@ -7,6 +7,7 @@ import type { Obstacle } from '../../shared/jobs/rules.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, type Option, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
+import type { DraftCard } from '../framework/reply.ts';
 
 /** An IMEI in 14, 15 or 16 digits. Its refusals never repeat the number. */
 export const imeiOption: Option<Imei, true> = {
@@ -59,10 +60,15 @@ export const yes = (summary: string) => optional(choiceOption({ summary, example
 export const handOf = ({ person, now }: Context) => ({ by: person.name, byKey: person.key, at: now });
 
 /** Refuses for all that stands in the way at once. */
-export function refuseFor(obstacles: readonly Obstacle[], example?: string): never {
+export function refuseFor(
+  obstacles: readonly Obstacle[],
+  example?: string,
+  cautions: readonly DraftCard[] = [],
+): never {
   throw new Refusal({
     problem: `${obstacles.map(({ problem }) => problem).join('. ')}.`,
     expected: obstacles.map(({ expected }) => expected).join('; '),
     ...(example === undefined ? {} : { example }),
+    cautions: [...cautions],
   });
 }

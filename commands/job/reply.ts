@@ -14,7 +14,7 @@ import {
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
-import { listWords, say } from '../../shared/language/say.ts';
+import { listWords, say, translated } from '../../shared/language/say.ts';
 import {
   formatMoney,
   fromMajor,
@@ -25,26 +25,35 @@ import {
   toWire,
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
+import { saidFacts } from '../../shared/phone/event.ts';
+import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
 import {
-  type Draft,
   type DraftBlock,
   type DraftCard,
   type DraftChoice,
   facts,
+  type Draft,
   reply,
   steps,
   text,
 } from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
+import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { familyById, phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn, percent } from '../shared/words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
   revision: z.number().int(),
   state: z.enum(jobStates),
+  danger: z.enum(dangers),
+  wet: z.enum(wetnesses),
+  /** What was ever stated of its phone. */
+  facts: z.array(z.enum(saidFacts)),
   model: z.string().nullable(),
   family: z.string(),
   came: z.string(),
@@ -111,14 +120,24 @@ const stateWords = {
   testing: 'being tested',
   closed: 'closed',
 } as const;
+const heldWords = {
+  suspect: 'held, cell to isolate',
+  isolated: 'held, to hand over',
+  'handed-over': 'handed over',
+  wet: 'held, wet',
+} as const;
 export const endedWords = {
   restored: 'restored',
   stripped: 'stripped for parts',
   passed: 'passed on',
   'handed-back': 'handed back',
 } as const;
-export const stateInWords = (job: JobRecord): string =>
-  job.ended ? translated(endedWords[job.ended.as]) : translated(stateWords[stateOf(job)]);
+export function stateInWords(context: Context, job: JobRecord): string {
+  if (job.ended) return translated(endedWords[job.ended.as]);
+  const { danger, wet } = stateOfJob(context, job);
+  if (danger !== 'none') return translated(heldWords[danger]);
+  return wet === 'wet' ? translated(heldWords.wet) : translated(stateWords[stateOf(job, { danger, wet })]);
+}
 
 const functionName = ({ knowledge }: Context, id: string): string => knowledge.functions.get(id)?.name ?? id;
 export const faultName = ({ knowledge }: Context, id: string | null): string =>
@@ -165,17 +184,16 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): string {
 
 /** Cautions of a job: a cell that must be isolated, and the ones on data and ownership where an answer is bad. */
 export function cautionsOf(context: Context, job: JobRecord): DraftCard[] {
+  const phone = stateOfJob(context, job);
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const card = (id: string) => {
     const caution = knowledge.cautions.get(id);
     return caution ? [cardOf(knowledge, caution, region)] : [];
   };
-  const isolate = job.ended === null && job.symptoms.some((id) => knowledge.symptoms.get(id)?.isolate);
-  const hot = job.symptoms.includes('cell-hot-or-smoking');
   return [
-    ...(isolate ? card(hot ? 'hot-or-smoking-cell' : 'swollen-cell') : []),
-    ...(stateOf(job) === 'held' ? card('data-and-ownership') : []),
+    ...(job.ended === null ? cardsOfState(context, phone) : []),
+    ...(openQuestions(job).some(({ state }) => state === 'bad') ? card('data-and-ownership') : []),
   ];
 }
 
@@ -186,13 +204,17 @@ export const untestedOf = (context: Context, job: JobRecord) => {
 };
 
 export function dataOf(context: Context, job: JobRecord): JobData {
+  const state = stateOfJob(context, job);
   const { out, back, net, minutes } = totalsOf(job);
   const phone = phoneOfJob(context, job);
   const { mean, low, high } = job.promise;
   return {
     job: job.number,
     revision: job.revision,
-    state: stateOf(job),
+    state: stateOf(job, state),
+    danger: state.danger,
+    wet: state.wet,
+    facts: state.facts.map(({ fact }) => fact),
     model: phone.model?.name ?? null,
     family: job.family,
     came: job.came,
@@ -280,9 +302,23 @@ function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
 /** What comes next, with its choices. */
 export function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; choices: DraftChoice[] } {
   if (job.ended) return { blocks: [], choices: [] };
-  const [question] = openQuestions(job).filter(({ state }) => state === 'open');
+  const state = stateOfJob(context, job);
+  const subject = subjectOfJob(job);
+  const danger = dangerReply(context, subject, job.revision, state);
+  if (danger) {
+    const away =
+      state.danger === 'suspect'
+        ? []
+        : [
+            jobChoice(job, say`It was handed back to its owner`, 'finish', { as: 'handed-back' }),
+            jobChoice(job, say`It was passed on for good`, 'finish', { as: 'passed' }),
+          ];
+    return { blocks: danger.blocks, choices: [...danger.choices, ...away] };
+  }
+  const open = openQuestions(job);
+  const [question] = open.filter((one) => one.state === 'open');
   const blocked = whyNoWork(job);
-  if (blocked && stateOf(job) === 'held') {
+  if (blocked && open.some((one) => one.state === 'bad')) {
     return {
       blocks: [
         text(say`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
@@ -309,6 +345,20 @@ export function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock
   }
   const untested = untestedOf(context, job);
   const trace = traceChoice(context, job);
+  if (state.wet === 'wet') {
+    return {
+      blocks: [
+        text(
+          say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: ${trace ? say`the trace, or ` : ''}the cleaning.`,
+        ),
+      ],
+      choices: [
+        ...(trace ? [trace] : []),
+        dangerChoice(subject, job.revision, say`It is cleaned inside and dry`, 'cleaned'),
+        ...misreadChoice(context, subject, job.revision, wetFactsOf(state)),
+      ],
+    };
+  }
   return {
     blocks: [
       text(
@@ -325,6 +375,12 @@ export function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock
   };
 }
 
+function toneOf(context: Context, job: JobRecord): Draft['tone'] {
+  const state = stateOfJob(context, job);
+  if (job.ended === null && state.danger !== 'none') return 'danger';
+  return stateOf(job, state) === 'held' ? 'caution' : 'plain';
+}
+
 /** The job as it stands, for the room. */
 export function jobReply(
   context: Context,
@@ -334,8 +390,8 @@ export function jobReply(
   const { title, blocks = [], cautions = [], ...rest } = more;
   const next = nextStep(context, job);
   return reply({
-    title: title ?? `${headOf(context, job)}: ${stateInWords(job)}`,
-    tone: stateOf(job) === 'held' ? 'caution' : 'plain',
+    title: title ?? `${headOf(context, job)}: ${stateInWords(context, job)}`,
+    tone: toneOf(context, job),
     choices: next.choices,
     data: dataOf(context, job),
     ...rest,

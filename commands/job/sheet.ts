@@ -29,7 +29,7 @@ export const sheet = defineAction({
           ? []
           : [
               text(
-                say`A draft: the job is ${stateInWords(job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()))}` : ''}.`,
+                say`A draft: the job is ${stateInWords(context, job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()))}` : ''}.`,
               ),
             ]),
         text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),

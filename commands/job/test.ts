@@ -2,16 +2,18 @@
 import type { testResults } from '../../shared/jobs/entry.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type JobRecord, testsOf } from '../../shared/jobs/job.ts';
-import { whyNoWork } from '../../shared/jobs/rules.ts';
+import { whyDanger, whyNoWork, whyWet } from '../../shared/jobs/rules.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption, manyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { functions } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
 import { cautionsOf, dataOf, headOf, jobReply } from './reply.ts';
 
@@ -56,6 +58,9 @@ export const test = defineAction({
   ],
   run: ({ pass = [], job: named, fail = [], waive = [], reason = '' }, context) => {
     const job = openJobMeant(context, named);
+    const phone = stateOfJob(context, job);
+    const held = [whyDanger(job, phone), whyWet(job, phone)].filter((one) => one !== null);
+    if (held.length) refuseFor(held, `/danger show job:${job.number}`, cardsOfState(context, phone));
     const blocked = whyNoWork(job);
     if (blocked) refuseFor([blocked], `/job answer job:${job.number} ownership:shown lock:free stolen:clear`);
     const { family } = phoneOfJob(context, job);

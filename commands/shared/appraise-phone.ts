@@ -6,6 +6,8 @@ import { type Learnt, learntFrom } from '../../shared/diagnosis/learnt.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
+import { stateOf } from '../../shared/phone/intake.ts';
+import type { PhoneState } from '../../shared/phone/state.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
 import { type Economics, economicsOf } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
@@ -80,6 +82,7 @@ export function caseFor(
   symptoms: readonly string[],
   evidence: readonly Evidence[],
   economics: Economics,
+  state: PhoneState,
 ): Case {
   const learnt = learntIn(context);
   const weights = learnt.weights(family);
@@ -88,6 +91,7 @@ export function caseFor(
     family,
     symptoms,
     evidence,
+    state,
     economics,
     ...(weights ? { weights } : {}),
   });
@@ -109,6 +113,8 @@ export interface PhoneQuestion {
   value?: number;
   symptoms: readonly string[];
   evidence?: readonly Evidence[];
+  /** By the symptoms alone when not given. */
+  state?: PhoneState;
   /** Components known to be broken; when they are given and no symptom is, nothing else is wrong. */
   damage?: readonly string[];
   mendedBy?: Remedy | null;
@@ -118,10 +124,11 @@ export interface PhoneQuestion {
 export function appraisePhone(
   context: Context,
   phone: Phone,
-  { price, symptoms, evidence = [], damage, mendedBy = null, ...more }: PhoneQuestion,
+  { price, symptoms, evidence = [], state, damage, mendedBy = null, ...more }: PhoneQuestion,
 ): { economics: Economics; bench: Case; result: Appraisal; faulty: boolean } {
   const economics = economicsFor(context, phone, more);
-  const bench = caseFor(context, phone.family, symptoms, evidence, economics);
+  const known = state ?? stateOf(context.knowledge, symptoms);
+  const bench = caseFor(context, phone.family, symptoms, evidence, economics, known);
   const faulty = !mendedBy && (symptoms.length > 0 || !damage);
   const result = appraise({
     knowledge: context.knowledge,

@@ -5,10 +5,8 @@ import { briefOf, cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
 import { wholeOrBrief } from '../../shared/safety/repetition.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
+import { HOT_CELL, SWOLLEN_CELL } from '../framework/danger-words.ts';
 import type { DraftCard } from '../framework/reply.ts';
-
-export const HOT_CELL = 'hot-or-smoking-cell';
-export const SWOLLEN_CELL = 'swollen-cell';
 
 const cardOfId = ({ knowledge, collective }: Context, id: string): DraftCard[] => {
   const caution = knowledge.cautions.get(id);
@@ -16,10 +14,7 @@ const cardOfId = ({ knowledge, collective }: Context, id: string): DraftCard[] =
 };
 
 /** What a phone in this state brings before every reply about it; never shortened. */
-export function cardsOfState(
-  context: Context,
-  state: Pick<PhoneState, 'danger' | 'wet' | 'facts'>,
-): DraftCard[] {
+export function cardsOfState(context: Context, state: PhoneState): DraftCard[] {
   const { knowledge, collective } = context;
   const wet = state.wet === 'wet' ? cautionsFor(knowledge, ['wet']) : [];
   return [
@@ -35,7 +30,7 @@ export function cardsOfState(
 export function cardsForPhone(
   context: Context,
   subject: PhoneSubject,
-  state: Pick<PhoneState, 'danger' | 'wet' | 'facts'>,
+  state: PhoneState,
   hazards: Iterable<Hazard>,
 ): DraftCard[] {
   const { knowledge, collective, store, person, now } = context;

@@ -62,6 +62,23 @@ export function dangerChoice(
 export const unsafeChoice = (subject: PhoneSubject, revision: number): DraftChoice =>
   dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' });
 
+/** Where the bot read it from words alone, it may have misread: anyone of the collective may say so. */
+export function misreadChoice(
+  { write }: Pick<Context, 'write'>,
+  subject: PhoneSubject,
+  revision: number,
+  facts: readonly KnownFact[],
+): DraftChoice[] {
+  if (!facts.length || facts.some(({ ground }) => ground !== 'words')) return [];
+  const what = [...new Set(facts.map(({ fact }) => fact))].join(', ');
+  return [
+    dangerChoice(subject, revision, say`Misread: none of that is on this phone`, 'withdraw', {
+      what,
+      why: write(say`misread from words`),
+    }),
+  ];
+}
+
 const whichChoices = (subject: PhoneSubject, revision: number): DraftChoice[] =>
   (['hot', 'swollen', 'leaking', 'hurt'] as const).map((fact) =>
     dangerChoice(subject, revision, say`It is ${factWords[fact]}`, 'seen', { what: fact }),
@@ -73,7 +90,7 @@ export function dangerReply(
   subject: PhoneSubject,
   revision: number,
   state: PhoneState,
-): (Pick<Draft, 'tone' | 'cautions' | 'blocks' | 'choices'> & { says: Message }) | null {
+): (Pick<Draft, 'cautions' | 'blocks' | 'choices'> & { says: Message }) | null {
   if (state.danger === 'none') return null;
   const { knowledge, collective } = context;
   const facts = cellFactsOf(state);
@@ -97,6 +114,7 @@ export function dangerReply(
       ],
       choices: [
         ...(bare ? whichChoices(subject, revision) : []),
+        ...misreadChoice(context, subject, revision, facts),
         choice(isHot(state) ? say`Set apart, as someone qualified said` : say`It is isolated`, 'isolated'),
       ],
     },
@@ -127,5 +145,5 @@ export function dangerReply(
     Exclude<PhoneState['danger'], 'none'>,
     { says: Message; blocks: DraftBlock[]; choices: DraftChoice[] }
   >;
-  return { tone: 'danger', cautions: cardsOfState(context, state), ...parts[state.danger] };
+  return { cautions: cardsOfState(context, state), ...parts[state.danger] };
 }

@@ -14,7 +14,6 @@ export const evidenceOf = (trace: TraceRecord): Evidence[] =>
       return [{ kind: 'check', id: step.ref, outcome: step.outcome }];
     if (step.kind === 'remedy' && step.outcome === 'failed') return [{ kind: 'failed', id: step.ref }];
     if (step.kind === 'cannot') return [{ kind: 'cannot', id: step.ref }];
-    if (step.kind === 'confirm') return [{ kind: 'isolated' }];
     return [];
   });
 

@@ -1,7 +1,7 @@
 /** The state of the phone that a job or a trace is about: where it is kept, and how it changes. */
 
 import { type JobRecord, tracesOfJob } from '../../shared/jobs/job.ts';
-import type { PhoneEvent } from '../../shared/phone/event.ts';
+import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { stateOf } from '../../shared/phone/intake.ts';
 import { isCellFact, type PhoneState } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
@@ -14,23 +14,48 @@ export function subjectOfTrace({ store }: Context, trace: TraceRecord): PhoneSub
 }
 export const subjectOfJob = ({ number }: JobRecord): PhoneSubject => ({ kind: 'job', number });
 
+/** What was stated in a trace; one from before phones had a state says there that the cell was isolated. */
+const eventsOfTrace = ({ store }: Context, { number, steps }: TraceRecord): LoggedPhoneEvent[] => [
+  ...steps.flatMap((step): LoggedPhoneEvent[] =>
+    step.kind === 'confirm' && !step.undone
+      ? [
+          {
+            seq: 0,
+            event: { kind: 'safety', step: 'isolated', who: '' },
+            by: step.by,
+            byKey: '',
+            at: step.at,
+            withdrawn: null,
+          },
+        ]
+      : [],
+  ),
+  ...store.phoneEvents.list({ kind: 'trace', number }),
+];
+
 /** All that was ever stated of a job's phone, in the job and in each of its traces. */
-export function stateOfJob({ knowledge, store }: Context, job: JobRecord): PhoneState {
+export function stateOfJob(context: Context, job: JobRecord, more: readonly string[] = []): PhoneState {
+  const { knowledge, store } = context;
   const traces = tracesOfJob(job).flatMap((number) => store.traces.get(number) ?? []);
   const logged = [
     ...store.phoneEvents.list(subjectOfJob(job)),
-    ...traces.flatMap(({ number }) => store.phoneEvents.list({ kind: 'trace', number })),
+    ...traces.flatMap((trace) => eventsOfTrace(context, trace)),
   ].sort((a, b) => a.at.getTime() - b.at.getTime());
-  const symptoms = [...new Set([...job.symptoms, ...traces.flatMap((trace) => trace.symptoms)])];
+  const symptoms = [...new Set([...job.symptoms, ...traces.flatMap((trace) => trace.symptoms), ...more])];
   return stateOf(knowledge, symptoms, logged, { by: job.openedBy, byKey: job.openedKey, at: job.at });
 }
 
-export function stateOfTrace(context: Context, trace: TraceRecord): PhoneState {
+/** `more`: symptoms that are named besides, and not written down. */
+export function stateOfTrace(context: Context, trace: TraceRecord, more: readonly string[] = []): PhoneState {
   const { knowledge, store } = context;
   const job = store.jobs.ofTrace(trace.number);
-  if (job) return stateOfJob(context, job);
-  const logged = store.phoneEvents.list({ kind: 'trace', number: trace.number });
-  return stateOf(knowledge, trace.symptoms, logged, { by: trace.startedBy, byKey: '', at: trace.at });
+  if (job) return stateOfJob(context, job, more);
+  const logged = eventsOfTrace(context, trace);
+  return stateOf(knowledge, [...new Set([...trace.symptoms, ...more])], logged, {
+    by: trace.startedBy,
+    byKey: '',
+    at: trace.at,
+  });
 }
 
 /**
@@ -42,4 +67,14 @@ export function addPhoneEvents(context: Context, subject: PhoneSubject, events: 
   store.phoneEvents.add(subject, events, { by: person.name, byKey: person.key, at: now });
   if (events.some((event) => event.kind === 'fact' && (isCellFact(event.fact) || event.fact === 'wet')))
     store.cautionsShown.forget(subject);
+}
+
+/** Those symptoms that have not been written down as facts of this phone yet. */
+export function newlySaid({ store }: Context, trace: TraceRecord, symptoms: readonly string[]): string[] {
+  const job = store.jobs.ofTrace(trace.number);
+  const said = job ? store.phoneEvents.list(subjectOfJob(job)) : [];
+  return symptoms.filter(
+    (id) =>
+      !said.some(({ event }) => event.kind === 'fact' && event.ground === 'symptom' && event.ref === id),
+  );
 }

@@ -1,11 +1,13 @@
 import type { Check, Remedy } from '../../knowledge/schema.ts';
+import { eventsOfAnswer } from '../../shared/diagnosis/next-step.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
+import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
-import { traceReply } from './reply.ts';
+import { settled } from './settle.ts';
 
 const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 
@@ -26,15 +28,13 @@ export const answer = defineAction({
       const read = readAnswer(step, says);
       if (!read.ok)
         throw new Refusal({ problem: `${read.problem}.`, expected: read.expected, option: 'says' });
-      return traceReply(
-        context,
-        context.store.traces.add(open.number, {
-          ...record,
-          kind: 'check',
-          outcome: read.outcome.id,
-          reading: read.reading,
-        }),
-      );
+      context.store.traces.add(open.number, {
+        ...record,
+        kind: 'check',
+        outcome: read.outcome.id,
+        reading: read.reading,
+      });
+      return settled(context, open.number, eventsOfAnswer(step, read.outcome.id));
     }
     const word = says.trim().toLowerCase();
     if (word !== 'works' && word !== 'failed') {
@@ -50,6 +50,9 @@ export const answer = defineAction({
       outcome: word,
       reading: null,
     });
-    return traceReply(context, word === 'works' ? context.store.traces.end(open.number) : added);
+    // Something else is wrong with it than was thought: the cautions are said whole again.
+    if (word === 'failed') context.store.cautionsShown.forget(subjectOfTrace(context, added));
+    if (word === 'works') context.store.traces.end(open.number);
+    return settled(context, open.number, eventsOfAnswer(step, word));
   },
 });

@@ -3,7 +3,6 @@ import { defineCommand } from '../framework/command.ts';
 import { answer } from './answer.ts';
 import { back } from './back.ts';
 import { cannot } from './cannot.ts';
-import { isolated } from './isolated.ts';
 import { list } from './list.ts';
 import { next } from './next.ts';
 import { show } from './show.ts';
@@ -14,5 +13,5 @@ export const trace = defineCommand({
   name: 'trace',
   summary: 'Walk from symptoms to the fault, one check at a time',
   main: 'start',
-  actions: { start, answer, cannot, isolated, back, next, stop, show, list },
+  actions: { start, answer, cannot, back, next, stop, show, list },
 });

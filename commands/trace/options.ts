@@ -1,6 +1,7 @@
 /** The options that several of `/trace`'s actions share, and the trace and the step that are meant. */
 import type { Check, Remedy } from '../../knowledge/schema.ts';
-import { fits, planFor } from '../../shared/diagnosis/case.ts';
+import { fits } from '../../shared/diagnosis/case.ts';
+import { nextStep } from '../../shared/diagnosis/next-step.ts';
 import { whyNoWork } from '../../shared/jobs/rules.ts';
 import { say } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
@@ -10,7 +11,7 @@ import { integerOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { traceSteps } from '../shared/lookups.ts';
-import { benchOf, hazardsOf } from './reply.ts';
+import { benchOf } from './reply.ts';
 
 export const traceOption = optional(
   integerOption({
@@ -42,18 +43,15 @@ export const stepOption = optional(
 /** The step an answer is for; refuses when the trace has moved on to another. */
 export function askedStep(context: Context, trace: TraceRecord, given: Named | undefined): Check | Remedy {
   const bench = benchOf(context, trace);
-  if (bench.found.cell === 'to-isolate') {
+  const next = nextStep(bench.found, context.knowledge, true);
+  if (next.kind === 'danger') {
     throw new Refusal({
-      problem: say`The cell comes first: nothing is checked until it is isolated.`,
-      expected: say`to say that it is isolated`,
-      example: `/trace isolated trace:${trace.number}`,
+      problem: say`The cell comes first: nothing is done on this phone while it may be dangerous.`,
+      expected: say`to say what was done about it`,
+      example: `/danger show trace:${trace.number}`,
     });
   }
-  const found = planFor(bench.found);
-  const asked =
-    found.action.kind === 'stop'
-      ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action.id
-      : found.action.id;
+  const asked = next.kind === 'check' || next.kind === 'remedy' ? next.action.id : undefined;
   const id = given?.id ?? asked;
   const step =
     id === undefined ? undefined : (context.knowledge.checks.get(id) ?? context.knowledge.remedies.get(id));
@@ -65,12 +63,12 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
       example: `/trace show ${trace.number}`,
     });
   }
-  const barred = hazardsOf(bench, step).filter((hazard) => bench.found.barred.has(hazard));
-  if (barred.length) {
+  if (bench.found.barOn(step) !== null) {
     throw new Refusal({
-      problem: say`${step.name} is barred: the cell of this phone may be dangerous.`,
-      expected: say`a step that does not charge, press, pry or heat`,
+      problem: say`${step.name} is barred: this phone is wet, and nothing that charges or powers it is done before it is cleaned inside and dry.`,
+      expected: say`the cleaning first`,
       option: 'step',
+      example: `/danger cleaned trace:${trace.number}`,
     });
   }
   const job = step.access === 'board' ? context.store.jobs.ofTrace(trace.number) : null;

@@ -1,38 +1,44 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
 import { z } from 'zod';
 import { groundInWords } from '../../knowledge/grounds.ts';
-import { accessLevels, type Caution, type Check, type Hazard, type Remedy } from '../../knowledge/schema.ts';
+import { accessLevels, type Check, type Hazard, type Remedy } from '../../knowledge/schema.ts';
 import { type Case, planFor } from '../../shared/diagnosis/case.ts';
+import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
 import type { Action } from '../../shared/diagnosis/problem.ts';
 import { listWords, say } from '../../shared/language/say.ts';
 import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
-import { cardOf, cardsFor, hazardsOfSymptoms } from '../../shared/safety/cautions.ts';
-import type { TraceRecord } from '../../shared/store/index.ts';
+import { dangers, isCellFact, wetnesses } from '../../shared/phone/state.ts';
+import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
 import type { Economics, Grade } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
 import {
-  type Draft,
   type DraftBlock,
   type DraftCard,
   type DraftChoice,
   facts,
   type Input,
   inputSchema,
+  type Draft,
   reply,
   steps,
   text,
 } from '../framework/reply.ts';
 import { caseFor, economicsFor, jobsBehind, learntIn } from '../shared/appraise-phone.ts';
+import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
+import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
+import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { percent, sourcesOf } from '../shared/words.ts';
 
 export const traceData = z.object({
   trace: z.number().int(),
-  state: z.enum(['asking', 'remedy', 'isolate', 'stop', 'mended', 'stopped']),
+  state: z.enum(['asking', 'remedy', 'danger', 'dry', 'stop', 'mended', 'stopped']),
+  /** What is settled of the phone, whatever the odds say. */
+  phone: z.object({ danger: z.enum(dangers), wet: z.enum(wetnesses), newCell: z.boolean() }),
   revision: z.number().int(),
   family: z.string(),
   model: z.string().nullable(),
@@ -65,30 +71,48 @@ export interface Bench {
   phone: Phone;
   economics: Economics;
   found: Case;
+  subject: PhoneSubject;
 }
 
 export function benchOf(context: Context, trace: TraceRecord): Bench {
   const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
-  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics);
-  return { context, trace, phone, economics, found };
+  const state = stateOfTrace(context, trace);
+  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics, state);
+  return { context, trace, phone, economics, found, subject: subjectOfTrace(context, trace) };
 }
 
 const money = (bench: Bench, amount: number) => fromMajor(amount, bench.economics.currency);
 const shown = (bench: Bench, amount: number) => formatMoney(money(bench, amount), bench.context.locale);
 
-/** Hazards of a phone in the state it came in, of a step, and of getting from the level reached to the step's own. */
-export function hazardsOf(bench: Bench, step: Check | Remedy): Hazard[] {
-  const { family } = bench.phone;
-  const from = bench.found.problem.level;
-  const to = accessLevels.indexOf(step.access);
-  return [
-    ...hazardsOfSymptoms(bench.context.knowledge, bench.trace.symptoms),
-    ...step.hazards,
-    ...(from < 1 && to >= 1 ? family.open.hazards : []),
-    ...(from < 2 && to >= 2 ? family.board.hazards : []),
-  ];
+/** The cards of a step: those of the phone's state, of the step, and of getting to it. */
+const cardsOf = ({ context, subject, found, phone }: Bench, step: Check | Remedy): DraftCard[] =>
+  cardsForPhone(context, subject, found.state, hazardsOfStep(phone.family, found.reached, step));
+
+/** Hazards with which a cell can be seen, or made, dangerous: their steps offer to say so. */
+const nearTheCell: readonly Hazard[] = [
+  'heats',
+  'pries',
+  'presses',
+  'charges',
+  'live-supply',
+  'punctures',
+  'cuts',
+];
+
+/** What can be said at a step of the state of the phone. */
+function stateChoices(bench: Bench, step: Check | Remedy): DraftChoice[] {
+  const { phone, found, subject, trace, context } = bench;
+  const opens = accessLevels.indexOf(step.access) > found.reached;
+  const near = hazardsOfStep(phone.family, found.reached, step).some((hazard) =>
+    nearTheCell.includes(hazard),
+  );
+  return opens || near ? [unsafeChoice(subject, revisionOf(context, subject, trace))] : [];
 }
+
+/** Choices about the phone's state are bound to whatever keeps it: its job, else the trace. */
+const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: TraceRecord): number =>
+  kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
 
 function oddsBlock({ found, context, phone }: Bench): DraftBlock {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
@@ -105,7 +129,7 @@ function oddsBlock({ found, context, phone }: Bench): DraftBlock {
 
 function gettingIn({ phone, found }: Bench, step: Check | Remedy): DraftBlock[] {
   const { family } = phone;
-  const from = found.problem.level;
+  const from = found.reached;
   const to = accessLevels.indexOf(step.access);
   const blocks: DraftBlock[] = [];
   if (from < 1 && to >= 1) {
@@ -119,12 +143,7 @@ function gettingIn({ phone, found }: Bench, step: Check | Remedy): DraftBlock[] 
 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
-function choice(
-  bench: Bench,
-  label: string,
-  action: string,
-  options: Record<string, string> = {},
-): DraftChoice {
+function choice(bench: Bench, label: string, action: string, options: Record<string, string> = {}): DraftChoice {
   const { trace } = bench;
   return {
     label,
@@ -135,8 +154,9 @@ function choice(
   };
 }
 
-const common = (bench: Bench, ref: string): DraftChoice[] => [
-  choice(bench, say`Can't do that`, 'cannot', { step: ref }),
+const common = (bench: Bench, step: Check | Remedy): DraftChoice[] => [
+  ...stateChoices(bench, step),
+  choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
   choice(bench, say`Stop here`, 'stop'),
 ];
@@ -156,6 +176,11 @@ function dataOf(
   return {
     trace: trace.number,
     state,
+    phone: {
+      danger: bench.found.state.danger,
+      wet: bench.found.state.wet,
+      newCell: bench.found.state.newCell,
+    },
     revision: trace.revision,
     family: phone.family.id,
     model: phone.model?.name ?? null,
@@ -238,7 +263,7 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Draft {
   const example = check.unit ? say` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${check.name}`,
-    cautions: cardsFor(context.knowledge, hazardsOf(bench, check), context.collective.settings.region),
+    cautions: cardsOf(bench, check),
     blocks: [
       ...reach,
       text(check.ask),
@@ -254,14 +279,14 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Draft {
       ...check.outcomes.map((outcome) =>
         choice(bench, outcome.says, 'answer', { says: outcome.id, step: check.id }),
       ),
-      ...common(bench, check.id),
+      ...common(bench, check),
     ],
     sources: sourcesOf(context.knowledge, [check.ground]),
     data: dataOf(bench, 'asking', action, found, check.minutes, [stepInput(context, check)]),
   });
 }
 
-function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Draft {
+function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy, first: boolean): Draft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
@@ -283,13 +308,19 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Dra
       ? `${name}: ${statements.map((one) => one.loses).join(' ')} ${statements.map((one) => one.mends).join(' ')}`
       : `${name}: ${NO_STATEMENT}`;
   });
-  const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.problem.level > 0;
-  const hazards = [...hazardsOf(bench, remedy), ...(closing ? phone.family.close.hazards : [])];
+  const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
     tone: 'good',
-    cautions: cardsFor(context.knowledge, hazards, context.collective.settings.region),
+    cautions: cardsOf(bench, remedy),
     blocks: [
+      ...(first
+        ? [
+            text(
+              say`It is wet: it is cleaned inside before anything that charges or powers it, also where that alone may not mend it.`,
+            ),
+          ]
+        : []),
       text(
         say`Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
@@ -304,7 +335,7 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Dra
     choices: [
       choice(bench, say`Done: it works`, 'answer', { says: 'works', step: remedy.id }),
       choice(bench, say`Done: still faulty`, 'answer', { says: 'failed', step: remedy.id }),
-      ...common(bench, remedy.id),
+      ...common(bench, remedy),
     ],
     sources: sourcesOf(context.knowledge, [
       remedy.ground,
@@ -319,37 +350,67 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy): Dra
   });
 }
 
-/** What to warn of when the cell may be dangerous. */
-const cellCaution = ({ context, trace }: Bench): Caution | undefined =>
-  context.knowledge.cautions.get(isHot(trace) ? 'hot-or-smoking-cell' : 'swollen-cell');
-const isHot = (trace: TraceRecord): boolean => trace.symptoms.includes('cell-hot-or-smoking');
-const cellCards = (bench: Bench): DraftCard[] => {
-  const caution = cellCaution(bench);
-  const { knowledge, collective } = bench.context;
-  return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
-};
-
 /** The dangerous cell comes before every question. */
-function isolate(bench: Bench): Draft {
-  const { context, trace, phone } = bench;
-  const hot = isHot(trace);
+function dangerStep(bench: Bench): Draft {
+  const { context, trace, phone, subject, found } = bench;
+  const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: stop until the cell is isolated`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${danger?.says ?? ''}`,
     tone: 'danger',
-    cautions: cellCards(bench),
-    blocks: [
-      text(
-        say`Nothing on this phone is charged, pressed, heated or pried from here on. Say when ${
-          hot ? say`someone qualified has looked at it and released it` : say`the cell is isolated`
-        }; the bot cannot judge a cell and never clears one.`,
-      ),
-    ],
+    cautions: danger?.cautions ?? [],
+    blocks: danger?.blocks ?? [],
     choices: [
-      choice(bench, hot ? say`Someone qualified has released it` : say`The cell is isolated`, 'isolated'),
+      ...(danger?.choices ?? []),
+      ...(trace.state === 'open' ? [choice(bench, say`Stop here`, 'stop')] : []),
+    ],
+    data: dataOf(bench, 'danger', null, null, null),
+  });
+}
+
+/** The cell was all that was said to be wrong, and it has another one. */
+const nothingElse = ({ context, trace, found }: Bench): boolean =>
+  found.state.newCell &&
+  found.state.wet !== 'wet' &&
+  trace.symptoms.every((id) => context.knowledge.symptoms.get(id)?.means.some(isCellFact));
+
+function afterNewCell(bench: Bench): Draft {
+  const { context, trace, phone } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: it has a new cell, and nothing else was said to be wrong`,
+    tone: 'good',
+    blocks: [text(say`Next: test every function before it is sealed.`)],
+    choices: [
+      ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
       choice(bench, say`Stop here`, 'stop'),
     ],
-    sources: sourcesOf(context.knowledge, cellCaution(bench)?.do.map(({ ground }) => ground) ?? []),
-    data: dataOf(bench, 'isolate', null, null, null),
+    data: dataOf(bench, 'stop', null, null, null),
+  });
+}
+
+/** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
+function dry(bench: Bench, plan: Plan): Draft {
+  const { context, trace, phone, subject, found } = bench;
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
+    tone: 'caution',
+    cautions: cardsOfState(context, found.state),
+    blocks: [
+      text(
+        say`Nothing that charges or powers it comes before that. Open it, clean off what the liquid left, let it dry, and say so.`,
+      ),
+      oddsBlock(bench),
+    ],
+    choices: [
+      dangerChoice(
+        subject,
+        revisionOf(context, subject, trace),
+        say`It is cleaned inside and dry`,
+        'cleaned',
+      ),
+      choice(bench, say`Stop here`, 'stop'),
+    ],
+    data: dataOf(bench, 'dry', null, plan, null),
   });
 }
 
@@ -357,11 +418,9 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Dra
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'stop');
   const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
-  const unsafe = bench.found.cell !== 'sound';
   const name = next && stepName(context, next.action);
-  const why = unsafe
-    ? say`With a cell that may be dangerous nothing more is done here by heat, pressure, prying or charging. Treat the whole phone as the battery and hand it over.`
-    : next && next.lower < 0
+  const why =
+    next && next.lower < 0
       ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
       : next
         ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
@@ -369,10 +428,10 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Dra
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? say`stopped` : say`stop here`}`,
     tone: 'caution',
-    cautions: unsafe ? cellCards(bench) : [],
+    cautions: cardsOfState(context, bench.found.state),
     blocks: [
       text(why),
-      ...(strip !== null && !unsafe
+      ...(strip !== null
         ? [
             text(
               strip > 0
@@ -385,7 +444,7 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Dra
       text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
     ],
     choices: [
-      ...(state === 'stop' && next && !unsafe ? [choice(bench, say`Go on anyway: ${name}`, 'next')] : []),
+      ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name}`, 'next')] : []),
       ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
         ? [choice(bench, say`Go back`, 'back')]
         : []),
@@ -402,16 +461,21 @@ const stepName = ({ knowledge }: Context, { kind, id }: Action): string =>
 export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
   const bench = benchOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
-  if (bench.found.cell === 'to-isolate') return isolate(bench);
-  const found = planFor(bench.found);
-  const forced = goOn ? found.alternatives.find((one) => one.action.kind !== 'stop')?.action : undefined;
-  const action = forced ?? found.action;
+  if (nothingElse(bench)) return afterNewCell(bench);
   const { knowledge } = learntIn(context);
-  const check = action.kind === 'check' ? knowledge.checks.get(action.id) : undefined;
-  const remedy = action.kind === 'remedy' ? knowledge.remedies.get(action.id) : undefined;
-  if (check) return ask(bench, found, action, check);
-  if (remedy) return propose(bench, found, action, remedy);
-  return reasonedStop(bench, found, 'stop');
+  const next = nextStep(bench.found, knowledge, goOn);
+  switch (next.kind) {
+    case 'danger':
+      return dangerStep(bench);
+    case 'check':
+      return ask(bench, next.plan, next.action, next.check);
+    case 'remedy':
+      return propose(bench, next.plan, next.action, next.remedy, next.first);
+    case 'dry':
+      return dry(bench, next.plan);
+    case 'stop':
+      return reasonedStop(bench, next.plan, 'stop');
+  }
 }
 
 /** The component of the likeliest fault that the remedy mends. */
@@ -420,6 +484,7 @@ const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =
 
 function ended(bench: Bench): Draft {
   const { context, trace, phone } = bench;
+  if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
@@ -439,10 +504,11 @@ function ended(bench: Bench): Draft {
       text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
     choices: job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : [],
-    cautions: cardsFor(
-      context.knowledge,
-      bench.found.problem.level > 0 ? phone.family.close.hazards : [],
-      context.collective.settings.region,
+    cautions: cardsForPhone(
+      context,
+      bench.subject,
+      bench.found.state,
+      bench.found.reached > 0 ? phone.family.close.hazards : [],
     ),
     data: dataOf(bench, 'mended', null, null, null),
   });

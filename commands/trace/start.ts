@@ -1,12 +1,14 @@
 import { fits } from '../../shared/diagnosis/case.ts';
 import { say } from '../../shared/language/say.ts';
+import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
 import { lookupOption, manyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { openJobMeant } from '../shared/find-job.ts';
 import { jobs, modelsAndFamilies, symptoms as symptomLookup } from '../shared/lookups.ts';
 import { phoneOf, phoneOfJob } from '../shared/phone.ts';
-import { traceReply } from './reply.ts';
+import { newlySaid } from '../shared/phone-state.ts';
+import { settled } from './settle.ts';
 
 export const start = defineAction({
   summary: 'Begin a trace from one or more symptoms',
@@ -76,6 +78,7 @@ export const start = defineAction({
         at: context.now,
       });
     }
-    return traceReply(context, started);
+    const said = newlySaid(context, started, shows);
+    return settled(context, started.number, eventsOfSymptoms(context.knowledge, said));
   },
 });

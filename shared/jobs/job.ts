@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
 import { add, money, moneySchema } from '../money/money.ts';
+import type { PhoneState } from '../phone/state.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
@@ -101,11 +102,12 @@ export const jobStates = ['intake', 'held', 'bench', 'testing', 'closed'] as con
 export type JobState = (typeof jobStates)[number];
 
 /**
- * Where a job stands: `held` when an answer is bad, `intake` while one is missing, `testing` once a function has been
+ * Where a job stands: `held` when its phone is dangerous or wet, or an answer is bad, `intake` while one is missing, `testing` once a function has been
  * tested, `closed` when it has ended; otherwise `bench`.
  */
-export function stateOf(job: JobRecord): JobState {
+export function stateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'danger' | 'wet'>): JobState {
   if (job.ended) return 'closed';
+  if (danger !== 'none' || wet === 'wet') return 'held';
   const open = openQuestions(job);
   if (open.some(({ state }) => state === 'bad')) return 'held';
   if (open.length) return 'intake';

@@ -2,7 +2,8 @@
 import type { PhoneFunction } from '../../knowledge/schema.ts';
 import type { Message } from '../language/message.ts';
 import { inSentence, listWords, packText, say } from '../language/say.ts';
-import { answersOf, type EndedAs, type JobRecord, openQuestions, stateOf, testsOf } from './job.ts';
+import type { PhoneState } from '../phone/state.ts';
+import { answersOf, type EndedAs, type JobRecord, openQuestions, testsOf } from './job.ts';
 
 export interface Obstacle {
   /** What is wrong, a sentence. */
@@ -39,6 +40,30 @@ export function whyNoWork(job: JobRecord): Obstacle | null {
   };
 }
 
+const dangerWords = {
+  suspect: say`its cell may be dangerous and is not isolated yet`,
+  isolated: say`its cell may be dangerous, and it waits to be handed over`,
+  'handed-over': say`its cell may be dangerous, and it was handed over`,
+} as const;
+
+/** Why nothing is done on it until its cell has been dealt with; null where no danger is known. */
+export const whyDanger = ({ number }: JobRecord, { danger }: PhoneState): Obstacle | null =>
+  danger === 'none'
+    ? null
+    : {
+        problem: say`Job ${number} is held: ${dangerWords[danger]}`,
+        expected: say`another cell fitted by someone qualified (/danger new-cell), or the phone handed over`,
+      };
+
+/** Why it is not switched on, charged or tested; null unless it is wet. */
+export const whyWet = ({ number }: JobRecord, { wet }: PhoneState): Obstacle | null =>
+  wet === 'wet'
+    ? {
+        problem: say`Job ${number} is held: it is wet, and gets no current before it is cleaned inside and dry`,
+        expected: say`the cleaning first, then /danger cleaned`,
+      }
+    : null;
+
 /** How a held phone is handed back or reported. Local codes and licensed practice come first. */
 export const HAND_BACK: readonly Message[] = [
   say`Not the owner’s to give, or no proof: give it back to whoever brought it, and write down when.`,
@@ -58,14 +83,19 @@ export interface Finish {
 /** Everything that is not so, for the way a job is to end; empty when it may. */
 export function whyNotFinish(
   job: JobRecord,
+  phone: PhoneState,
   functions: readonly PhoneFunction[],
   finish: Finish,
 ): Obstacle[] {
   const { as, realised, kept, unsealed } = finish;
   if (as === 'handed-back') return [];
   const found: Obstacle[] = [];
-  const work = whyNoWork(job);
-  if (work) found.push(work);
+  const held = [
+    whyNoWork(job),
+    ...(as === 'passed' ? [] : [whyDanger(job, phone)]),
+    ...(as === 'restored' ? [whyWet(job, phone)] : []),
+  ];
+  found.push(...held.filter((one) => one !== null));
   const { data } = answersOf(job);
   if (as === 'restored') {
     found.push(...untested(job, functions, unsealed));
@@ -130,7 +160,7 @@ export function sealedAs(
 
 /** Why nothing can be added to it. */
 export const whyClosed = (job: JobRecord): Obstacle | null =>
-  stateOf(job) === 'closed'
+  job.ended
     ? {
         problem: say`Job ${job.number} is closed`,
         expected: say`to reopen it first: /job reopen job:${job.number}`,

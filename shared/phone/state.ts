@@ -139,6 +139,10 @@ export const cellFactsOf = ({ facts }: Pick<PhoneState, 'facts'>): KnownFact[] =
   });
 };
 
+/** What said that it is wet. */
+export const wetFactsOf = ({ facts }: Pick<PhoneState, 'facts'>): KnownFact[] =>
+  facts.filter(({ fact }) => fact === 'wet');
+
 /** A symptom or an outcome as facts. */
 export const factsOf = (
   means: readonly SeenFact[],

@@ -1,6 +1,6 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
+import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
 import type { Message } from '../language/message.ts';
 import { packText, say, typed } from '../language/say.ts';
 import { codesOf } from './region.ts';
@@ -16,16 +16,25 @@ export interface SafetyCard {
   lead: Message;
   points: Message[];
   /** Said whole already: one line with when to stop. */
-  brief: boolean;
+  brief?: true;
 }
 
 type Places = Pick<Knowledge, 'regions'>;
 
-/** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
-export function emergencyNumber({ regions }: Places, region: string | null): Message {
-  const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
-  const found = code === undefined ? undefined : regions.emergency[code];
-  return found ? packText(found.number) : say`your local emergency number`;
+/**
+ * The number of a service (the fire service unless another is asked for) in a region (ISO 3166; null: not set): the nearest
+ * place that names one. Where none does: "your local emergency number", or "your local poison line".
+ */
+export function emergencyNumber(
+  { regions }: Places,
+  region: string | null,
+  service: Service = 'fire',
+): Message {
+  for (const code of codesOf(regions, region)) {
+    const found = regions.emergency[code]?.[service];
+    if (found) return packText(found.number);
+  }
+  return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
@@ -41,9 +50,13 @@ const filler =
   (places: Places, region: string | null) =>
   (text: string): Message =>
     packText(text, {
-      emergency: emergencyNumber(places, region),
       dispose: disposalAdvice(places, region),
+      ...Object.fromEntries(services.map((one) => [one, emergencyNumber(places, region, one)])),
     });
+
+/** True where a sentence says whom to call. */
+const calls = ({ says }: Caution['getHelp'][number]): boolean =>
+  services.some((service) => says.includes(`{${service}}`));
 
 const dangerFirst = (a: Caution, b: Caution): number =>
   Number(b.tone === 'danger') - Number(a.tone === 'danger');
@@ -59,7 +72,7 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
-  const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
+  const help = caution.getHelp.find(calls) ?? caution.getHelp[0];
   return {
     id,
     name: packText(name),
@@ -71,7 +84,6 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
       say`All of it: ${typed(`/caution ${id}`)}`,
     ],
-    brief: false,
   };
 }
 

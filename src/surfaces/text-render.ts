@@ -30,8 +30,11 @@ const painter = (colour: boolean) => {
 };
 type Paint = ReturnType<typeof painter>;
 
-function cautionLines({ name, tone, lead, points }: CautionCard, width: number, paint: Paint): string[] {
+function cautionLines(card: CautionCard, width: number, paint: Paint): string[] {
+  const { name, tone, lead, points, brief } = card;
   const body = width - 2;
+  // Said whole already: the name and the line, no more.
+  if (brief) return hang(`${signs[tone]} ${name}: `, lead, width);
   return [
     ...hang(`${signs[tone]} ${toneWord(tone).toUpperCase()}: `, name, width).map(paint[tone]),
     ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map(
@@ -126,7 +129,9 @@ function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
   const paint = painter(window.colour);
   const digits = String(reply.choices.length).length;
   const parts: string[][] = [
-    ...reply.cautions.map((card) => cautionLines(card, width, paint)),
+    reply.before === undefined ? [] : wrap(reply.before, width).map(paint.bold),
+    ...reply.cautions.filter(({ brief }) => !brief).map((card) => cautionLines(card, width, paint)),
+    reply.cautions.filter(({ brief }) => brief).flatMap((card) => cautionLines(card, width, paint)),
     titleLines(reply, width, paint),
     ...reply.blocks.map((block) => blockLines(block, width, paint)),
     reply.choices.length

@@ -60,7 +60,6 @@ export const symptomOf = (id: string, seen: Symptom['seen'], over: Partial<Sympt
   ...bare,
   id,
   seen,
-  isolate: false,
   means: [],
   hazards: [],
   ...over,

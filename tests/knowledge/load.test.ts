@@ -23,7 +23,7 @@ describe('loading a pack', () => {
   it('reads a pack that is right, indexed by id', () => {
     const knowledge = loadKnowledge([packIn(smallPack)], null);
     expect([...knowledge.faults.keys()]).toEqual(['dead-cell', 'dead-board']);
-    expect(knowledge.symptoms.get('dead')?.isolate).toBe(false);
+    expect(knowledge.symptoms.get('dead')?.means).toEqual([]);
     expect(knowledge.laws[0]?.from).toBe('2025-06-20');
     expect(knowledge.version).toMatch(/^[0-9a-f]{12}$/);
   });
@@ -33,7 +33,8 @@ describe('loading a pack', () => {
       faults:
         '- {id: dead-cell, name: Worn cell, component: battery, weight: 9, why: It is old., ground: practice}',
       lessons: '- {id: another, about: [mainboard], says: Keep it dry., ground: practice}',
-      regions: "emergency: {NZ: {number: '111', ground: memory}}\neu: [FR]",
+      regions:
+        "emergency: {NZ: {fire: {number: '111', ground: memory}}, EU: {poison: {number: '13', ground: memory}}}\neu: [FR]",
       checks: '',
     });
     const base = packIn(smallPack);
@@ -41,7 +42,10 @@ describe('loading a pack', () => {
     const laid = loadKnowledge([base, over], null);
     expect([...laid.faults.values()].map(({ name }) => name)).toEqual(['Worn cell', 'Dead board']);
     expect(laid.lessons.map(({ id }) => id)).toEqual(['a-lesson', 'another']);
-    expect(laid.regions.emergency).toMatchObject({ EU: { number: '112' }, NZ: { number: '111' } });
+    expect(laid.regions.emergency).toMatchObject({
+      EU: { fire: { number: '112' }, poison: { number: '13' } },
+      NZ: { fire: { number: '111' } },
+    });
     expect(laid.regions.eu).toEqual(['DE', 'FR']);
     expect(laid.checks.size).toBe(1);
     expect(laid.version).not.toBe(plain.version);
@@ -136,7 +140,7 @@ describe('a bad pack is refused with file and line', () => {
       'regions',
       "'112'",
       '112',
-      /^regions\.yaml:2 emergency\.EU\.number is 112: .*string/,
+      /^regions\.yaml:2 emergency\.EU\.fire\.number is 112: .*string/,
     ],
   ])('%s', (_, file, passage, by, wanted) => {
     expect(refusals(brokenPack(file, passage, by))).toContainEqual(expect.stringMatching(wanted));
@@ -200,12 +204,13 @@ describe('what is read', () => {
       laws: 1,
       lessons: 1,
       factors: 1,
+      words: 0,
     });
     expect(knowledge.pairing[0]?.id).toBe('display-notice');
     expect(knowledge.functions.get('fit')?.name).toBe('Fit');
     expect(knowledge.factors[0]).toMatchObject({ low: 0.1, high: 0.3 });
     expect(knowledge.regions).toEqual({
-      emergency: { EU: { number: '112', ground: 'practice' } },
+      emergency: { EU: { fire: { number: '112', ground: 'practice' } } },
       eu: ['DE'],
       dispose: { other: 'Never in the bin.' },
     });

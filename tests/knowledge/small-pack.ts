@@ -106,7 +106,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   do: [{says: Local codes and licensed practice come first., ground: practice}]
   dont: [{says: Do not heat the cell., ground: practice}]
   stopWhen: [{says: It smells., ground: practice}]
-  getHelp: [{says: 'Call {emergency}.', ground: practice}]
+  getHelp: [{says: 'Call {fire}.', ground: practice}]
   dispose: [{says: '{dispose}', ground: practice}]
 `,
   laws: `- {id: a-law, region: [EU], title: A law, topic: pairing, from: 2025-06-20, until: null, says: [It says.], limits: [], ground: practice}
@@ -114,7 +114,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   lessons: `- {id: a-lesson, about: [battery], says: It ages., ground: practice}
 `,
   regions: `emergency:
-  EU: {number: '112', ground: practice}
+  EU: {fire: {number: '112', ground: practice}}
 eu: [DE]
 dispose:
   other: Never in the bin.

@@ -66,6 +66,12 @@ test('/caution, /paired, /worth, /week and /family name the sources that the che
     for (const id of knowledge.cautions.keys()) say(`/caution ${id}`);
   }
   const used = new Set((await readAll()).flatMap(({ checks }) => checks.flatMap(sourcesOf)));
-  const silent = [...used].filter((id) => knowledge.sources.has(id) && !named.has(id));
+  // A number to call is said without its source: the pack has it, and in danger nobody reads one.
+  const numbers = new Set(
+    Object.values(knowledge.regions.emergency)
+      .flatMap((services) => Object.values(services))
+      .map(({ ground }) => (typeof ground === 'string' ? ground : ground.source)),
+  );
+  const silent = [...used].filter((id) => knowledge.sources.has(id) && !named.has(id) && !numbers.has(id));
   expect(silent).toEqual([]);
 }, 120_000);

@@ -43,6 +43,23 @@ const own: readonly OutsideSource[] = [
     checked: 'read',
   },
 
+  // Law
+  {
+    id: 'uk-scrutiny-2024',
+    publisher: 'European Scrutiny Committee, United Kingdom',
+    title: 'EU mobile phone design plans: under the Windsor Framework the rules apply in Northern Ireland',
+    date: '2024-01-30',
+    checked: 'read',
+  },
+
+  // USB
+  {
+    id: 'st-um2191',
+    publisher: 'STMicroelectronics',
+    title: 'UM2191 user manual, table 4: power of USB supplies',
+    checked: 'read',
+  },
+
   // Cells
   {
     id: 'un-manual-38-3',

@@ -51,8 +51,26 @@ describe('by region', () => {
     expect(emergencyNumber(knowledge(), region)).toBe(number);
   });
 
+  it.each([
+    ['JP', '119', '119', '110'],
+    ['BR', '193', '192', '190'],
+    ['NO', '110', '113', '112'],
+    ['DE', '112', '112', '112'],
+    [null, 'your local emergency number', 'your local emergency number', 'your local emergency number'],
+  ])('%s: fire %s, ambulance %s, police %s', (region, fire, ambulance, police) => {
+    expect(emergencyNumber(knowledge(), region, 'fire')).toBe(fire);
+    expect(emergencyNumber(knowledge(), region, 'ambulance')).toBe(ambulance);
+    expect(emergencyNumber(knowledge(), region, 'police')).toBe(police);
+  });
+
+  it('takes a service that a place does not name from the place around it', () => {
+    expect(emergencyNumber(knowledge(), 'AT', 'poison')).toBe('01 406 43 43');
+    expect(emergencyNumber(knowledge(), 'AT', 'fire')).toBe('112');
+    expect(emergencyNumber(knowledge(), 'DE', 'poison')).toBe('your local poison line');
+  });
+
   it('fills every placeholder, everywhere', () => {
-    for (const region of ['AU', 'DE', 'US-OR', 'AQ', null]) {
+    for (const region of ['AU', 'BR', 'DE', 'US-OR', 'AQ', null]) {
       for (const caution of cautionsInOrder(knowledge())) {
         const all = JSON.stringify([
           fullCaution(knowledge(), caution, region),

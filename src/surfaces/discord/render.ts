@@ -270,13 +270,14 @@ function cautionEmbeds(card: CautionCard): Embed[] {
   return descriptions.map((description) => ({ title, description, color: colours[card.tone] }));
 }
 
-/** The cautions' names as text of the message itself. */
-function contentOf({ cautions }: Reply): string {
-  const lines = cautions.map(
-    (card) =>
-      `${signs[card.tone]} **${toneWord(card.tone).toUpperCase()}:** ${escapeClipped(card.name, LABEL)}`,
+/** What stands over the cautions, their names, and those in a line whole, as text of the message itself. */
+function contentOf({ before, cautions }: Reply): string {
+  const lines = cautions.map(({ tone, name, lead, brief }) =>
+    brief
+      ? `${signs[tone]} **${escapeClipped(name, LABEL)}:** ${escapeText(lead)}`
+      : `${signs[tone]} **${toneWord(tone).toUpperCase()}:** ${escapeClipped(name, LABEL)}`,
   );
-  return joined(lines, LIMIT.content)[0] ?? '';
+  return joined([...(before === undefined ? [] : [escapeText(before)]), ...lines], LIMIT.content)[0] ?? '';
 }
 
 const sizeOf = ({ title = '', description = '', footer }: Embed): number =>
@@ -325,7 +326,7 @@ export function drawPages(reply: Reply, { notes = [], mark, pictures = [] }: Ext
     used = 0;
   };
 
-  for (const embed of reply.cautions.flatMap(cautionEmbeds)) {
+  for (const embed of reply.cautions.filter(({ brief }) => !brief).flatMap(cautionEmbeds)) {
     // One place is kept for the answer itself, and some for its pictures.
     const full = page.embeds.length >= LIMIT.embeds - 4;
     if (page.embeds.length && (full || used + sizeOf(embed) > PAGE)) turn();

@@ -37,7 +37,11 @@ const paragraph = (text: string): string => `<p>${escapeHtml(text)}</p>`;
 const strong = (text: string): string => `<strong>${escapeHtml(text)}</strong>`;
 const lines = (...parts: readonly string[]): string => parts.filter(Boolean).join('\n');
 
-function drawCaution({ name, tone, lead, points }: CautionCard): Drawn {
+function drawCaution({ name, tone, lead, points, brief }: CautionCard): Drawn {
+  if (brief) {
+    const named = `${signs[tone]} ${cleanLine(name)}:`;
+    return { body: `${named} ${cleanLine(lead)}`, html: `<p>${strong(named)} ${escapeHtml(lead)}</p>` };
+  }
   const head = `${signs[tone]} ${toneWord(tone).toUpperCase()}: ${cleanLine(name)}`;
   return {
     body: lines(head, clean(lead), ...points.map((point) => `- ${cleanLine(point)}`)),
@@ -244,6 +248,7 @@ export const drawReply = (reply: Reply, notes: readonly string[] = [], most = ME
 
 function drawn(reply: Reply, notes: readonly string[], most: number): Drawn[] {
   const pieces = [
+    ...(reply.before === undefined ? [] : [{ body: clean(reply.before), html: paragraph(reply.before) }]),
     ...reply.cautions.map(drawCaution),
     drawTitle(reply),
     ...reply.blocks.flatMap((block) => piecesOf(block, most)),
