@@ -141,7 +141,10 @@ export interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'tex
   text?: string | Message;
 }
 export interface Draft
-  extends Omit<Reply, 'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'before' | 'language' | 'repeats'> {
+  extends Omit<
+    Reply,
+    'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'before' | 'language' | 'repeats'
+  > {
   title: Message;
   before?: Message;
   cautions: DraftCard[];

@@ -1,4 +1,5 @@
 /** `/job`: a phone from intake to its next owner. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { answer } from './answer.ts';
 import { finish } from './finish.ts';
@@ -15,7 +16,7 @@ import { test } from './test.ts';
 
 export const job = defineCommand({
   name: 'job',
-  summary: 'A phone from intake to its next owner',
+  summary: say`A phone from intake to its next owner`,
   main: 'show',
   actions: { show, open, answer, log, test, finish, sheet, list, take, hand, strike, reopen },
 });

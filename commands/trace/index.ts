@@ -1,4 +1,5 @@
 /** `/trace`: from symptoms to the fault, one check at a time. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { answer } from './answer.ts';
 import { back } from './back.ts';
@@ -11,7 +12,7 @@ import { stop } from './stop.ts';
 
 export const trace = defineCommand({
   name: 'trace',
-  summary: 'Walk from symptoms to the fault, one check at a time',
+  summary: say`Walk from symptoms to the fault, one check at a time`,
   main: 'start',
   actions: { start, answer, cannot, back, next, stop, show, list },
 });

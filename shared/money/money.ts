@@ -120,6 +120,10 @@ export function formatMoney(value: Money, locale = 'en'): string {
 /** The same, in the reader's locale. */
 export const amount = (value: Money): Message => formatted((locale) => formatMoney(value, locale));
 
+/** The same without its currency, where that is said beside it. */
+export const bareAmount = (value: Money): Message =>
+  formatted((locale) => formatMoney(value, locale).replace(value.currency, '').trim());
+
 function isNumeric(text: string): text is `${number}` {
   return /^-?\d+(\.\d+)?$/.test(text);
 }
