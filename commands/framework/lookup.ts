@@ -12,6 +12,8 @@ export interface Named {
 }
 export interface Lookup {
   expected: Message;
+  /** "Which model?" */
+  which: Message;
   /** "no model is called ...". */
   none: (text: Message) => Message;
   entries: (context: Context) => readonly Named[];

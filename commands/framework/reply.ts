@@ -3,7 +3,7 @@
  * messages; the dispatcher renders it in the reader's language. What comes out holds plain values only, so it can be saved.
  */
 import { z } from 'zod';
-import { languageIn, languages } from '../../shared/language/locale.ts';
+import { languageIn, languages, locale } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { type Rendering, renderAll } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
@@ -167,6 +167,9 @@ export function renderReply(draft: Draft, how: Omit<Rendering, 'missing'>): Repl
   const note = renderAll(text(say`Some of this is in English: nobody has translated it yet.`), how);
   return { ...made, blocks: [...made.blocks, blockSchema.parse(note)] };
 }
+
+/** What a surface says by itself, in the locale of the request. */
+export const inWords = (draft: Draft): Reply => renderReply(draft, { locale: locale() });
 
 /** Builds an answered reply; what is left out is empty. */
 export const reply = (part: Partial<Draft> & Pick<Draft, 'title'>): Draft => ({

@@ -37,6 +37,7 @@ const withNames = (type: 'currency' | 'region', codes: () => readonly string[]) 
 };
 
 export const currencies: Lookup = {
+  which: say`Which currency?`,
   none: (text) => say`no currency is called "${text}"`,
   expected: say`an ISO 4217 code, such as AUD`,
   entries: withNames('currency', currencyCodes),
@@ -64,6 +65,7 @@ const countries = withNames('region', countryCodes);
 
 /** Countries, and the states that the pack has law for. Another state is taken too where its country is known. */
 export const regions: Lookup = {
+  which: say`Which region?`,
   none: (text) => say`no region is called "${text}"`,
   expected: say`an ISO 3166 code: a country such as AU, or a state such as US-OR`,
   entries: (context) => [
@@ -98,6 +100,7 @@ const isZone = (text: string): boolean => {
 
 /** Zones of the IANA database; an older name that Intl still reads is taken too. Offsets such as +10:00 are not zones. */
 export const zones: Lookup = {
+  which: say`Which time zone?`,
   none: (text) => say`no time zone is called "${text}"`,
   expected: say`an IANA time zone, such as Australia/Sydney`,
   entries: allZones,

@@ -16,23 +16,27 @@ function namedOf(
 
 export const families = lookup({
   expected: say`a family (/family list shows them)`,
+  which: say`Which family?`,
   none: (text) => say`no family is called "${text}"`,
   entries: (context) => [...context.knowledge.families.values()].map((one) => namedOf(context, one)),
 });
 export const components = lookup({
   expected: say`a component, such as battery or display assembly`,
+  which: say`Which component?`,
   none: (text) => say`no component is called "${text}"`,
   entries: (context) =>
     [...context.knowledge.components.values()].map((one) => namedOf(context, one, one.plain)),
 });
 export const symptoms = lookup({
   expected: say`a symptom (/help symptoms lists them)`,
+  which: say`Which symptom?`,
   none: (text) => say`no symptom is called "${text}"`,
   entries: (context) =>
     [...context.knowledge.symptoms.values()].map((one) => namedOf(context, one, one.alias)),
 });
 export const cautions = lookup({
   expected: say`a caution (/caution lists them)`,
+  which: say`Which caution?`,
   none: (text) => say`no caution is called "${text}"`,
   entries: (context) =>
     [...context.knowledge.cautions.values()].map((one) => namedOf(context, one, one.alias)),
@@ -40,6 +44,7 @@ export const cautions = lookup({
 /** The checks and remedies that a trace can ask for. */
 export const traceSteps = lookup({
   expected: say`a check or a remedy of the pack`,
+  which: say`Which check or remedy?`,
   none: (text) => say`no check or remedy is called "${text}"`,
   entries: (context) => {
     const { checks, remedies } = context.knowledge;
@@ -48,28 +53,33 @@ export const traceSteps = lookup({
 });
 export const models = lookup({
   expected: say`a model your collective has named (/family name)`,
+  which: say`Which model?`,
   none: (text) => say`no model is called "${text}"`,
   entries: ({ store }) => store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
 });
 export const functions = lookup({
   expected: say`a function that the phone has, such as touch or charging`,
+  which: say`Which function?`,
   none: (text) => say`no function is called "${text}"`,
   entries: (context) => [...context.knowledge.functions.values()].map((one) => namedOf(context, one)),
 });
 export const faults = lookup({
   expected: say`a fault of the pack, such as battery open circuit`,
+  which: say`Which fault?`,
   none: (text) => say`no fault is called "${text}"`,
   entries: (context) => [...context.knowledge.faults.values()].map((one) => namedOf(context, one)),
 });
 /** People of the collective that have spoken here. */
 export const people = lookup({
   expected: say`someone who has spoken here`,
+  which: say`Which person?`,
   none: (text) => say`no person is called "${text}"`,
   entries: ({ store }) => store.people.list().map(({ key, name }) => ({ id: key, name })),
 });
 /** Jobs by number: the open ones are offered, and any number is taken. */
 export const jobs: Lookup = {
   expected: say`the number of a job (/job list)`,
+  which: say`Which job?`,
   none: (text) => say`no job is called "${text}"`,
   entries: ({ store, knowledge, write }) =>
     store.jobs.listOpen().map((job) => {
@@ -86,6 +96,7 @@ export const jobs: Lookup = {
 /** A model the collective has named, or a family of the pack. */
 export const modelsAndFamilies = lookup({
   expected: say`a model your collective has named, or a family (/family list)`,
+  which: say`Which model or family?`,
   none: (text) => say`no model or family is called "${text}"`,
   entries: (context) => [
     ...models.entries(context).map((entry) => ({ ...entry, id: `model:${entry.id}` })),

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import sanitizeHtml from 'sanitize-html';
 import { describe, expect, it } from 'vitest';
-import { type Block, facts, type Reply, reply, steps, table, text } from '../../commands/framework/reply.ts';
 import { drawReply, MESSAGE_BYTES } from '../../src/surfaces/matrix/render.ts';
 import { bench } from '../harness.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from '../plain-reply.ts';
 
 const drawn = (made: Parameters<typeof reply>[0], notes: string[] = [], most = MESSAGE_BYTES) =>
   drawReply(reply(made), notes, most);

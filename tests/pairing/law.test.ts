@@ -39,7 +39,11 @@ describe('law by region and date', () => {
 
   it('asks for the state where the law differs by state', () => {
     expect(law('US', '2026-03-02', 'pairing').inForce).toEqual([]);
-    expect(law('US', '2026-03-02', 'pairing').hint).toMatchObject({ set: 'state', region: 'US', example: expect.stringMatching(/^US-/) });
+    expect(law('US', '2026-03-02', 'pairing').hint).toMatchObject({
+      set: 'state',
+      region: 'US',
+      example: expect.stringMatching(/^US-/),
+    });
     expect(law('US-OR', '2026-03-02', 'pairing').hint).toBeNull();
   });
 

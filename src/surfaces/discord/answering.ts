@@ -4,7 +4,8 @@
  */
 
 import { setTimeout as pause } from 'node:timers/promises';
-import { say } from '../../../shared/language/say.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, typed } from '../../../shared/language/say.ts';
 import { callbackType, codeOf, EPHEMERAL, errorCode, NO_MENTIONS, paths, statusOf } from './api.ts';
 import type { Modal } from './forms.ts';
 import type { Incoming } from './incoming.ts';
@@ -164,10 +165,10 @@ export class Answering {
     if (this.isPress) return this.followUp(first);
     if (this.promised === wanted) return this.editOriginal(first);
     if (wanted === 'asker') {
-      await this.editOriginal(note(say`The answer is for you alone; it is below.`));
+      await this.editOriginal(note(render(say`The answer is for you alone; it is below.`)));
       return this.followUp(first);
     }
-    await this.editOriginal(note(say`Done. The answer is below, for everyone here.`));
+    await this.editOriginal(note(render(say`Done. The answer is below, for everyone here.`)));
     try {
       await this.followUp(first);
     } catch (error) {
@@ -229,7 +230,9 @@ export class Answering {
       if (code === errorCode.acknowledged) return;
       const id = this.onFault(error);
       if (code === errorCode.unknownInteraction) return;
-      await this.lastWord(say`It was done, but Discord did not take the answer. The log has it under ${id}.`);
+      await this.lastWord(
+        render(say`It was done, but Discord did not take the answer. The log has it under ${typed(id)}.`),
+      );
     }
   }
 
