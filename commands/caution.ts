@@ -22,7 +22,7 @@ export const cautionDataSchema = z.discriminatedUnion('kind', [
     region: z.string().nullable(),
   }),
 ]);
-export type CautionData = z.infer<typeof cautionDataSchema>;
+type CautionData = z.infer<typeof cautionDataSchema>;
 
 const marks = { practice: typed('*'), memory: typed('**') } as const;
 

@@ -110,7 +110,7 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
     ),
   }),
 ]);
-export type PairedData = z.infer<typeof pairedDataSchema>;
+type PairedData = z.infer<typeof pairedDataSchema>;
 
 /** Lessons shown of those that apply, until all are asked for; `data` has them all. */
 const LESSONS_SHOWN = 3;

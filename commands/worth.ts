@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import { sourceNote } from '../knowledge/grounds.ts';
 import type { Remedy } from '../knowledge/schema.ts';
-import type { Case } from '../shared/diagnosis/case.ts';
+import type { DecisionProblem } from '../shared/diagnosis/decision-problem.ts';
+import type { Economics } from '../shared/economics/economics.ts';
 import type { Message } from '../shared/language/message.ts';
 import {
   counted,
@@ -23,7 +24,6 @@ import {
   type Way,
   type WayOut,
 } from '../shared/worth/appraise.ts';
-import type { Economics } from '../shared/worth/economics.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
 import {
@@ -103,7 +103,7 @@ const dependsWords: Record<Exclude<DependsOn, 'fault'>, { on: Message; from: Mes
 interface Question {
   phone: Phone;
   economics: Economics;
-  bench: Case;
+  bench: DecisionProblem;
   result: Appraisal;
   rough: Message[];
   faulty: boolean;

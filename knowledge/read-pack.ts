@@ -1,6 +1,6 @@
 /** Reads pack folders into checked entries. Each folder lays over those before it: the same id replaces, a new id adds. */
 import { readdirSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
@@ -8,7 +8,7 @@ import { type PackFile, packFiles, type Regions, regionSchema } from './schema.t
 import { yaml } from './yaml.ts';
 
 export type ListFile = Exclude<PackFile, 'regions'>;
-export interface Entry<T> {
+export interface PackEntry<T> {
   value: T;
   file: string;
   /** Its place in the file's list. */
@@ -16,8 +16,8 @@ export interface Entry<T> {
   /** True when it comes from the last folder. */
   top: boolean;
 }
-export type Entries = {
-  [F in ListFile]: ReadonlyMap<string, Entry<z.infer<(typeof packFiles)[F]>[number]>>;
+type Entries = {
+  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
 };
 export interface Pack {
   entries: Entries;
@@ -91,7 +91,9 @@ function readFolder(folder: string, cache: string | null, findings: Finding[]) {
     }
   }
   const key = sha256(JSON.stringify([...texts]));
-  const name = `pack-${sha256(resolve(folder)).slice(0, 16)}.json`;
+  // By its place beside the cache: an installation may be moved.
+  const place = cache === null ? '' : relative(cache, resolve(folder));
+  const name = `pack-${sha256(place).slice(0, 16)}.json`;
   const before = parsedBefore(readCached(cache, name), key);
   if (before) return { texts, key, raw: before };
   const found = findings.length;
@@ -144,8 +146,8 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
     return { folder, raw, base: index === 0, top: index === folders.length - 1 };
   });
 
-  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, Entry<T>> {
-    const entries = new Map<string, Entry<T>>();
+  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, PackEntry<T>> {
+    const entries = new Map<string, PackEntry<T>>();
     const refused = new Set<string>();
     broken.set(name, refused);
     for (const { folder, raw, top, base } of layers) {

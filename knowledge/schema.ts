@@ -5,7 +5,7 @@
 import { z } from 'zod';
 
 /** Ids are lower-case words joined by hyphens; they are stored in people's databases, so they do not change. */
-export const idSchema = z
+const idSchema = z
   .string()
   .regex(/^[a-z0-9]+(-[a-z0-9]+)*$/, 'an id is lower-case words joined by hyphens')
   .max(48);
@@ -26,8 +26,7 @@ export const groundSchema = z.union([
 export type Ground = z.infer<typeof groundSchema>;
 
 /** A sentence and its own ground. */
-export const statementSchema = z.strictObject({ says: text, ground: groundSchema });
-export type Statement = z.infer<typeof statementSchema>;
+const statementSchema = z.strictObject({ says: text, ground: groundSchema });
 
 /** What a step can do to a person, a cell or the phone. Every hazard must have a caution that fires on it. */
 export const hazards = [
@@ -52,13 +51,17 @@ export const hazards = [
 ] as const;
 export type Hazard = (typeof hazards)[number];
 export const hazardSchema = z.enum(hazards);
+/**
+ * Hazards whose words stand in a step that does not do them, each with the reason; `powers`: that the phone is on. Sentences
+ * that forbid a thing ("no blade") need none.
+ */
+const mentions = z.partialRecord(z.enum([...hazards, 'powers']), text).optional();
 
 /** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
 export const accessLevels = ['closed', 'open', 'board'] as const;
-export type Access = (typeof accessLevels)[number];
-export const accessSchema = z.enum(accessLevels);
+const accessSchema = z.enum(accessLevels);
 
-export const sourceSchema = z.strictObject({
+const sourceSchema = z.strictObject({
   id: idSchema,
   title: text,
   publisher: text,
@@ -91,11 +94,13 @@ const means = z.array(z.enum(seenFacts)).default([]);
  * put on its board: never done with a wet one.
  */
 const powers = z.boolean().default(false);
+/** Facts whose words stand in a text that does not state them, each with the reason. */
+const mentionsFacts = z.partialRecord(z.enum(seenFacts), text).optional();
 
 /** A construction feature that faults, checks and pairing statements refer to. */
-export const featureSchema = z.strictObject({ id: idSchema, says: text });
+const featureSchema = z.strictObject({ id: idSchema, says: text });
 
-export const componentSchema = z.strictObject({
+const componentSchema = z.strictObject({
   id: idSchema,
   name: text, // Annex II name of Regulation (EU) 2023/1670 where it has one
   annexName: z.boolean(),
@@ -118,7 +123,7 @@ const disassembly = z.strictObject({
   tools: z.enum(['none', 'basic', 'with-part', 'with-product', 'on-sale']),
 });
 
-export const familySchema = z.strictObject({
+const familySchema = z.strictObject({
   id: idSchema,
   name: text,
   about: text, // how it is built, in two sentences
@@ -131,13 +136,19 @@ export const familySchema = z.strictObject({
   open: z.strictObject({
     minutes,
     hazards: z.array(hazardSchema),
+    mentions,
     steps: z.array(text).min(1),
     breaks: text.nullable(),
     tools: z.array(text),
   }),
   /** From open to board out. */
-  board: z.strictObject({ minutes, hazards: z.array(hazardSchema), steps: z.array(text).min(1) }),
-  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), note: text }),
+  board: z.strictObject({
+    minutes,
+    hazards: z.array(hazardSchema),
+    mentions,
+    steps: z.array(text).min(1),
+  }),
+  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), mentions, note: text }),
   cell: z.strictObject({
     held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
     note: text,
@@ -172,7 +183,7 @@ const conditionFields = {
   without: z.array(idSchema).optional(),
 };
 
-export const symptomSchema = z.strictObject({
+const symptomSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
@@ -181,13 +192,14 @@ export const symptomSchema = z.strictObject({
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
   /** Facts that it states. */
   means,
+  mentions: mentionsFacts,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
   hazards: z.array(hazardSchema).default([]),
   ground: groundSchema,
 });
 export type Symptom = z.infer<typeof symptomSchema>;
 
-export const faultSchema = z.strictObject({
+const faultSchema = z.strictObject({
   id: idSchema,
   name: text,
   component: idSchema,
@@ -215,6 +227,7 @@ export const checkSchema = z.strictObject({
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
   ...conditionFields,
   /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
   unless: z.array(idSchema).optional(),
@@ -226,6 +239,7 @@ export const checkSchema = z.strictObject({
         says: text,
         band: band.optional(),
         means,
+        mentions: mentionsFacts,
         /** Remedies that are not done after it, whatever the odds. */
         bars: z.array(idSchema).optional(),
       }),
@@ -238,20 +252,23 @@ export const checkSchema = z.strictObject({
 });
 export type Check = z.infer<typeof checkSchema>;
 
-export const remedySchema = z.strictObject({
+/** What a part that is fitted, bought or sold is. */
+export const partGrades = ['original', 'refurbished', 'copy', 'used'] as const;
+export type PartGrade = (typeof partGrades)[number];
+
+const remedySchema = z.strictObject({
   id: idSchema,
   name: text,
   /** P(the phone works after it | fault). */
   works: z.record(idSchema, chance),
-  parts: z.array(
-    z.strictObject({ component: idSchema, grade: z.enum(['original', 'refurbished', 'copy', 'used']) }),
-  ),
+  parts: z.array(z.strictObject({ component: idSchema, grade: z.enum(partGrades) })),
   /** Solder, gasket, solvent and the like, as a share of the price when new. */
   consumables: chance,
   minutes,
   access: accessSchema,
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
   /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
   cleans: z.boolean().default(false),
   ...conditionFields,
@@ -265,12 +282,13 @@ export const remedySchema = z.strictObject({
 export type Remedy = z.infer<typeof remedySchema>;
 
 /** Something a phone does, gone through before it is closed for good. */
-export const functionSchema = z.strictObject({
+const functionSchema = z.strictObject({
   id: idSchema,
   name: text,
   how: text, // how to see that it works
   hazards: z.array(hazardSchema).default([]),
   powers,
+  mentions,
   /** A family has it when it has any of these. */
   components: z.array(idSchema).min(1),
   ...conditionFields,
@@ -281,15 +299,17 @@ export const functionSchema = z.strictObject({
 export type PhoneFunction = z.infer<typeof functionSchema>;
 
 const byRegion = z.record(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/), text);
-export const cautionSchema = z.strictObject({
+const cautionSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
   tone: z.enum(['caution', 'danger']),
   /** The one sentence that is drawn before everything else. */
   lead: text,
-  /** One line with when to stop, for a caution that was said whole already. Without it it is never shortened. */
+  /** For a repeat: one line that names the act and when to stop. Not there where `neverShort`. */
   short: z.string().trim().min(1).max(110).optional(),
+  /** Drawn in full each time it fires: a suspect cell, liquid that is not cleared. */
+  neverShort: z.boolean().default(false),
   firesOn: z.array(hazardSchema),
   do: z.array(statementSchema).min(1),
   dont: z.array(statementSchema).min(1),
@@ -331,7 +351,7 @@ export const lawSchema = z.strictObject({
 export type Law = z.infer<typeof lawSchema>;
 
 /** Free facts a bench knows, shown by the commands that name them. */
-export const lessonSchema = z.strictObject({
+const lessonSchema = z.strictObject({
   id: idSchema,
   about: z.array(idSchema), // components, features, symptoms, checks or remedies
   says: text,
@@ -340,7 +360,7 @@ export const lessonSchema = z.strictObject({
 export type Lesson = z.infer<typeof lessonSchema>;
 
 /** What a phone that stays in use spares, as published: a range, since studies differ. */
-export const factorSchema = z.strictObject({
+const factorSchema = z.strictObject({
   id: idSchema,
   of: z.enum(['mass', 'raw-material', 'greenhouse-gas']),
   /** For one phone; for one phone and a year of its use; or for the whole life of one, of so many `years`. */

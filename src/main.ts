@@ -5,7 +5,7 @@ import { BadPack, loadKnowledge, packFolder } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase } from '../shared/store/index.ts';
 import { logTo } from './environment/log.ts';
-import { helpText, readSettings, type Settings, WrongSetting } from './environment/settings.ts';
+import { helpText, readSettings, type Settings, WrongSetting } from './environment/program-settings.ts';
 import { changeKey, openSealedStore } from './store/sealed-store.ts';
 
 const write = (text: string): void => {
@@ -40,7 +40,7 @@ async function main(): Promise<number> {
       return 0;
     }
     if (settings.check) {
-      const { check } = await import('./check.ts');
+      const { check } = await import('./self-check.ts');
       const { sound, lines } = await check(database, knowledge, process.env);
       write(`${lines.join('\n')}\n`);
       return sound ? 0 : 1;

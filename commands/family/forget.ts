@@ -9,7 +9,7 @@ import { modelDataOf, modelSchema } from './reply.ts';
 
 export const familyForgetData = z.object({ forgotten: modelSchema, prices: z.number().int() });
 
-export const forget = defineAction({
+export const familyForget = defineAction({
   summary: say`Forget a model; one with prices only by a steward`,
   who: 'member',
   options: {

@@ -8,7 +8,7 @@ export const familyListData = z.object({
   families: z.array(z.object({ id: z.string(), era, models: z.array(z.string()) })),
 });
 
-export const list = defineAction({
+export const familyList = defineAction({
   summary: say`List the families, and the models named as each`,
   options: {},
   examples: ['/family list'],

@@ -2,15 +2,15 @@ import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { dateOption, lookupOption, moneyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { facts, reply, text } from '../framework/reply.ts';
 import { families } from '../shared/lookups.ts';
-import { familyName, modelDataOf, modelSchema } from './reply.ts';
+import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
 
 export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
 
@@ -32,7 +32,7 @@ function checkName(name: string, { knowledge }: Context): void {
   }
 }
 
-export const name = defineAction({
+export const familyName = defineAction({
   summary: say`Name a model as one of a family, or change what is known of it`,
   who: 'member',
   options: {
@@ -82,7 +82,7 @@ export const name = defineAction({
         case 'name':
           return [one.name, verbatim(one.name)];
         case 'family':
-          return [one.family, familyName(context, one.family)];
+          return [one.family, nameOfFamily(context, one.family)];
         case 'launched':
           return [one.launched ?? '', one.launched === null ? unknown : verbatim(one.launched)];
         case 'newPrice':
@@ -99,7 +99,7 @@ export const name = defineAction({
       : [];
     return reply({
       title: !before
-        ? say`${verbatim(saved.name)} is a ${familyName(context, saved.family)}`
+        ? say`${verbatim(saved.name)} is a ${nameOfFamily(context, saved.family)}`
         : changes.length
           ? say`${verbatim(saved.name)} is changed`
           : say`${verbatim(saved.name)} was so already`,

@@ -32,5 +32,5 @@ export const modelDataOf = ({
 });
 
 export const eraWords = ({ era: { from, to } }: Family): Message => typed(`${from}–${to ?? ''}`);
-export const familyName = ({ knowledge }: Context, id: string): Message =>
+export const nameOfFamily = ({ knowledge }: Context, id: string): Message =>
   packText(knowledge.families.get(id)?.name ?? id);

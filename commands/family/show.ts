@@ -160,7 +160,7 @@ const INDEX_SOURCES: readonly Ground[] = [
 
 const LESSONS = 5;
 
-export const show = defineAction({
+export const familyShow = defineAction({
   summary: say`Show how a family is built: how it opens, seals and holds its cell, and what is paired`,
   options: {
     family: lookupOption({

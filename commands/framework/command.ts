@@ -6,7 +6,7 @@ import { type OptionsShape, problemOf, type Values } from './option.ts';
 import { Refusal } from './refusal.ts';
 import type { Draft } from './reply.ts';
 
-export type Where = 'channel' | 'direct' | 'both';
+type Where = 'channel' | 'direct' | 'both';
 
 interface ActionSpec<O extends OptionsShape> {
   summary: Message;

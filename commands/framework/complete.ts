@@ -7,7 +7,7 @@ import { complete, type Named } from './lookup.ts';
 import type { Option } from './option.ts';
 import { type Word, wordsOf } from './parse.ts';
 
-export interface Completion {
+interface Completion {
   /** What the span is replaced by. */
   text: string;
   /** What it means, where the text does not say. */

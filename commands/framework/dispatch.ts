@@ -1,26 +1,26 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 import type { Knowledge } from '../../knowledge/load.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { localeFor } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
-import type { Collective, Database, Store } from '../../shared/store/index.ts';
+import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
 import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
-import { faultReply } from './internal-error.ts';
-import { languageOf } from './locale.ts';
 import { nearestNames } from './lookup.ts';
 import { type Parsed, parseLine } from './parse.ts';
-import { answeredBefore, commandWord, isPrivate, PrivateFault, privateCommandIn } from './private.ts';
-import { type Limit, TooMany, turnsOf } from './rate-limit.ts';
+import { languageOf } from './place-language.ts';
+import { answeredBefore, commandWord, isPrivate, PrivateInternalError, privateCommandIn } from './private.ts';
+import { type RateLimit, rateLimiterOf } from './rate-limit.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { renderingIn } from './rendering.ts';
 import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
 
 /** Who asks, where and when. */
-export interface Asked {
+export interface RequestOrigin {
   /** Id or name. */
   collective: number | string;
   person: Person;
@@ -34,7 +34,7 @@ export interface Asked {
   place?: Context['place'];
 }
 
-export interface Request extends Asked {
+export interface Request extends RequestOrigin {
   /** The platform's own id of the request: one that arrives twice is answered once. */
   requestId?: string;
   say: { line: string } | { invoke: Invocation } | { token: string };
@@ -48,15 +48,15 @@ export interface DispatcherParts {
   makeId: () => string;
   /** Gets every unexpected error whole, under the id that the person was told. */
   log: (id: string, error: unknown) => void;
-  /** How much of a collective's bot one person may have; as much as they want when not given. */
-  limit?: Limit;
+  /** Token bucket of each person in a collective; no limit when not given. */
+  limit?: RateLimit;
 }
 
 export interface Dispatcher {
   /** Never throws: a refusal and a fault are replies too, and then nothing has been saved. */
   handle(request: Request): Reply;
   /** What a command would be given; for completion. Refusal when there is no such collective. */
-  contextFor(asked: Asked): Context;
+  contextFor(asked: RequestOrigin): Context;
 }
 
 const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
@@ -94,8 +94,15 @@ export function createDispatcher({
   log,
   limit,
 }: DispatcherParts): Dispatcher {
-  const takeTurn = limit ? turnsOf(limit) : null;
-  const contextFor = ({ collective: idOrName, person, direct, now, locale, place }: Asked): Context => {
+  const takeToken = limit ? rateLimiterOf(limit) : null;
+  const contextFor = ({
+    collective: idOrName,
+    person,
+    direct,
+    now,
+    locale,
+    place,
+  }: RequestOrigin): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
     if (!collective)
       throw new Refusal({ problem: say`There is no collective "${verbatim(String(idOrName))}" here.` });
@@ -132,14 +139,14 @@ export function createDispatcher({
     return { ...made, choices };
   };
 
-  /** `changed` is called when the command itself wrote anything. */
-  const answer = (request: Request, draw: (draft: Draft) => Reply, changed: () => void): Reply => {
+  /** `markDurable` is called when the command itself wrote anything. */
+  const answer = (request: Request, draw: (draft: Draft) => Reply, markDurable: () => void): Reply => {
     const context = contextFor(request);
     const { store, person, now } = context;
     const { requestId } = request;
     const before = requestId === undefined ? undefined : store.requests.answered(requestId);
     if (before !== undefined) return replySchema.parse(before);
-    takeTurn?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
+    takeToken?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
 
     const wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);
@@ -148,7 +155,7 @@ export function createDispatcher({
     const written = database.written();
     try {
       const made = perform(wanted, context);
-      if (database.written() !== written) changed();
+      if (database.written() !== written) markDurable();
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
       const finished = saveChoices(draw(guarded(made, request, context)), context);
       if (requestId !== undefined)
@@ -156,7 +163,7 @@ export function createDispatcher({
       return finished;
     } catch (error) {
       if (!hidden || error instanceof Refusal || error instanceof RefusedReply) throw error;
-      throw new PrivateFault(error);
+      throw new PrivateInternalError(error);
     }
   };
 
@@ -181,10 +188,11 @@ export function createDispatcher({
       }
     };
     try {
-      // An answer that changed nothing but what is kept about answers does not wait for the disk.
-      return database.lightTransaction((lasts) => answer(request, draw, lasts));
+      // Replies that change no data commit without fsync.
+      return database.relaxedTransaction((markDurable) => answer(request, draw, markDurable));
     } catch (error) {
-      if (error instanceof TooMany) return { ...refuse(refusalReply(error.detail)), repeats: error.again };
+      if (error instanceof RateLimited)
+        return { ...refuse(refusalReply(error.detail)), repeats: error.again };
       if (error instanceof Refusal) {
         const refused = refuse(refusalReply(visible(error.detail)));
         return { ...refused, title: shownSafely(refused.title) };
@@ -192,7 +200,7 @@ export function createDispatcher({
       if (error instanceof RefusedReply) return refuse(error.draft);
       const id = makeId().slice(0, 8);
       log(id, error);
-      return refuse(faultReply(error, id));
+      return refuse(internalErrorReply(error, id));
     }
   };
 

@@ -42,7 +42,7 @@ export const codeOf = (error: unknown): string =>
   error instanceof Error && 'code' in error ? String(error.code) : '';
 
 /** The reply to a fault that the log has under `id`. */
-export function faultReply(error: unknown, id: string): Draft {
+export function internalErrorReply(error: unknown, id: string): Draft {
   const found = faultWords.find(({ code }) => code.test(codeOf(error))) ?? unknownWords;
   return reply({
     outcome: 'fault',

@@ -5,7 +5,8 @@
 import { z } from 'zod';
 import { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
-import { type Money, parseAmount } from '../../shared/money/money.ts';
+import type { Money } from '../../shared/money/money.ts';
+import { parseAmount } from '../../shared/money/parse-amount.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
 

@@ -12,7 +12,7 @@ import { Refusal } from './refusal.ts';
 import type { Invocation } from './reply.ts';
 
 /** A line longer than this is refused. */
-export const LINE_LIMIT = 4000;
+const LINE_LIMIT = 4000;
 
 export interface Word {
   text: string;

@@ -63,7 +63,7 @@ export const answeredBefore = (): Draft =>
   });
 
 /** A fault met while a private command ran: where it happened, without its message, which may hold private words. */
-export class PrivateFault extends Error {
+export class PrivateInternalError extends Error {
   readonly code: string;
   constructor(fault: unknown) {
     const code = codeOf(fault);

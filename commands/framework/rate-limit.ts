@@ -5,7 +5,7 @@
 import { counted, say } from '../../shared/language/say.ts';
 import { Refusal } from './refusal.ts';
 
-export interface Limit {
+export interface RateLimit {
   /** Requests that may come at once; at least 1. */
   atOnce: number;
   /** Requests a second after that; above 0. */
@@ -13,10 +13,10 @@ export interface Limit {
 }
 
 /** More than anyone types, and less than keeps others waiting for long. */
-export const FAIR: Limit = { atOnce: 30, perSecond: 1 };
+export const DEFAULT_LIMIT: RateLimit = { atOnce: 30, perSecond: 1 };
 
 /** One request too many. */
-export class TooMany extends Refusal {
+export class RateLimited extends Refusal {
   /** True when this person was told a moment ago, and nothing of theirs was answered since. */
   readonly again: boolean;
   constructor(seconds: number, again: boolean) {
@@ -42,8 +42,8 @@ interface Bucket {
 /** Of so many people the buckets are remembered; those not heard for longest are forgotten, which fills theirs. */
 const MOST = 10_000;
 
-/** Takes a turn for `key` at a time; throws TooMany when there is none left. */
-export function turnsOf({ atOnce, perSecond }: Limit): (key: string, now: Date) => void {
+/** Takes a turn for `key` at a time; throws RateLimited when there is none left. */
+export function rateLimiterOf({ atOnce, perSecond }: RateLimit): (key: string, now: Date) => void {
   const buckets = new Map<string, Bucket>();
   return (key, now) => {
     const at = now.getTime();
@@ -58,6 +58,6 @@ export function turnsOf({ atOnce, perSecond }: Limit): (key: string, now: Date) 
       const [oldest] = buckets.keys();
       if (oldest !== undefined) buckets.delete(oldest);
     }
-    if (!free) throw new TooMany(Math.ceil((1 - left) / perSecond), before.told);
+    if (!free) throw new RateLimited(Math.ceil((1 - left) / perSecond), before.told);
   };
 }

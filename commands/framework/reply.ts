@@ -11,7 +11,7 @@ import { say } from '../../shared/language/say.ts';
 const heading = z.string().optional();
 
 /** Text in a block is plain: no markup. A surface escapes it and lays it out. */
-export const blockSchema = z.discriminatedUnion('kind', [
+const blockSchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('text'), heading, text: z.string() }),
   z.object({
     kind: z.literal('facts'),
@@ -37,7 +37,7 @@ export const blockSchema = z.discriminatedUnion('kind', [
 ]);
 export type Block = z.infer<typeof blockSchema>;
 
-export const cautionCardSchema = z.object({
+const cautionCardSchema = z.object({
   id: z.string(),
   name: z.string(),
   tone: z.enum(['caution', 'danger']),
@@ -49,7 +49,7 @@ export const cautionCardSchema = z.object({
 export type CautionCard = z.infer<typeof cautionCardSchema>;
 
 /** A command with its options as text: what a choice does, and what a surface may run. */
-export const invocationSchema = z.object({
+const invocationSchema = z.object({
   command: z.string(),
   action: z.string(),
   options: z.record(z.string(), z.string()),
@@ -60,7 +60,7 @@ export type Invocation = z.infer<typeof invocationSchema>;
  * An answer the person can give next: a saved continuation. `subject` and `revision` say what it was offered for; when
  * that has moved on, the choice is refused. The dispatcher fills in `token` when it saves the choice.
  */
-export const choiceSchema = z.object({
+const choiceSchema = z.object({
   label: z.string(),
   invoke: invocationSchema,
   subject: z.string().optional(),
@@ -71,7 +71,7 @@ export const choiceSchema = z.object({
 });
 export type Choice = z.infer<typeof choiceSchema>;
 
-export const fileSchema = z.object({
+const fileSchema = z.object({
   name: z.string(),
   mime: z.string(),
   alt: z.string(),
@@ -100,6 +100,7 @@ export const replySchema = z.object({
   repeats: z.boolean().optional(),
 });
 export type Reply = z.infer<typeof replySchema>;
+export type ReplyFile = Reply['files'][number];
 
 /** What a caution's card is headed with. */
 export const toneWord = (tone: CautionCard['tone']): Message =>

@@ -36,7 +36,7 @@ export function answersGiven(
   });
 }
 
-export const answer = defineAction({
+export const jobAnswer = defineAction({
   summary: say`Answer what comes before money is spent: ownership, lock, stolen-phone list; and what becomes of its data`,
   who: 'member',
   options: {

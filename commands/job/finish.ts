@@ -1,10 +1,9 @@
 /** `/job finish`: how a job ends, and what that teaches. */
-
-import { oddsOf } from '../../shared/diagnosis/case.ts';
+import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
+import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
-import { taughtBy } from '../../shared/jobs/teach.ts';
 import {
   inRow,
   joined,
@@ -28,7 +27,7 @@ import {
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
-import { learntIn } from '../shared/appraise-phone.ts';
+import { learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
@@ -45,7 +44,7 @@ function faultOfTrace(context: Context, job: JobRecord): { fault: string | null;
   const remedy = trace && mendedIn(trace, context);
   if (!trace || !remedy) return { fault: null, remedy: null };
   const { family } = phoneOfJob(context, job);
-  const learnt = learntIn(context);
+  const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
   const odds = oddsOf({
     knowledge: learnt.knowledge,
@@ -61,9 +60,9 @@ function faultOfTrace(context: Context, job: JobRecord): { fault: string | null;
 function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
   const { family } = phoneOfJob(context, job);
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
-  const learnt = learntIn(context);
+  const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
-  return taughtBy({
+  return trainingRecordOf({
     knowledge: learnt.knowledge,
     family,
     symptoms: trace?.symptoms ?? job.symptoms,
@@ -74,7 +73,7 @@ function taughtHere(context: Context, job: JobRecord, fault: string | null, reme
   });
 }
 
-export const finish = defineAction({
+export const jobFinish = defineAction({
   summary: say`End a job: restored, stripped, passed on or handed back`,
   who: 'member',
   options: {
@@ -168,7 +167,7 @@ export const finish = defineAction({
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
-    if (taught) store.lessons.teach(job.family, taught, fault !== null, 1);
+    if (taught) store.outcomeCounts.record(job.family, taught, fault !== null, 1);
     return finished(context, after);
   },
 });

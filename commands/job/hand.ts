@@ -6,7 +6,7 @@ import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { people } from '../shared/lookups.ts';
 import { handed } from './assign.ts';
 
-export const hand = defineAction({
+export const jobHand = defineAction({
   summary: say`Hand a job to another member`,
   who: 'member',
   options: {

@@ -25,7 +25,7 @@ export const jobListData = z.object({
 const DAY_MS = 24 * 3600 * 1000;
 const LISTED = 20;
 
-export const list = defineAction({
+export const jobList = defineAction({
   summary: say`List the open jobs`,
   options: { mine: yes(say`Only those that you hold`) },
   examples: ['/job list', '/job list mine:yes'],

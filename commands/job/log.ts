@@ -1,5 +1,6 @@
 /** `/job log`: what was spent, read, fitted and seen. */
 
+import { partGrades } from '../../knowledge/schema.ts';
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
@@ -16,7 +17,7 @@ import {
   verbatim,
 } from '../../shared/language/say.ts';
 import { amount, type Money } from '../../shared/money/money.ts';
-import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
+import type { TraceRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { dangerSaid } from '../framework/danger-words.ts';
@@ -71,7 +72,7 @@ function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
   ];
 }
 
-export const log = defineAction({
+export const jobLog = defineAction({
   summary: say`Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room`,
   who: 'member',
   options: {

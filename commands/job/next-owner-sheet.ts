@@ -15,13 +15,17 @@ import {
   typed,
   verbatim,
 } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
+import type { SafetyStep } from '../../shared/phone/event.ts';
+import { cellFactsOf, type PhoneState, wetFactsOf } from '../../shared/phone/state.ts';
 import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Draft } from '../framework/reply.ts';
+import { factWords } from '../shared/danger-reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { componentName, partGradeWords } from '../shared/words.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
+import { componentName, dayIn, partGradeWords } from '../shared/words.ts';
 import { functionName } from './reply.ts';
 
 /** What the PDF is drawn from. */
@@ -41,11 +45,44 @@ const eraseWords: Readonly<Record<string, Message>> = {
   'owner-keeps': say`Your own data was left on it.`,
 };
 
+/** What it was, whatever mended it: the next owner is told of a suspect cell, and of liquid. */
+function pastDanger(context: Context, state: PhoneState): Message[] {
+  const day = (at: Date) => verbatim(dayIn(context, at));
+  const done = (step: SafetyStep) => state.madeSafe.findLast((one) => one.step === step);
+  const cell = cellFactsOf(state);
+  const [first] = cell;
+  const [wet] = wetFactsOf(state);
+  const replaced = done('new-cell');
+  const cleaned = done('cleaned');
+  return [
+    ...(first
+      ? [
+          joined([
+            say`On ${day(first.at)} its cell was found ${listWords(cell.map(({ fact }) => factWords[fact]))}.`,
+            !replaced
+              ? say`No other cell was fitted here.`
+              : replaced.who
+                ? say`On ${day(replaced.at)} someone qualified fitted another (${verbatim(replaced.who)}).`
+                : say`On ${day(replaced.at)} someone qualified fitted another.`,
+          ]),
+        ]
+      : []),
+    ...(wet
+      ? [
+          joined([
+            say`It got wet, or showed signs of it (${day(wet.at)}).`,
+            cleaned ? say`It was opened, cleaned inside and dried on ${day(cleaned.at)}.` : '',
+            state.wet === 'no' ? say`The liquid mark inside had not turned and the seal was whole.` : '',
+          ]),
+        ]
+      : []),
+  ];
+}
 /** A reading that tells of the battery's state. */
 const ofBattery = ({ unit, of }: { unit: string; of: string }): boolean =>
   unit === 'cycles' || unit === 'mAh' || (unit === '%' && /capac|health|batter/i.test(of));
 
-export function sheetOf(context: Context, job: JobRecord): Unrendered<SheetData> {
+function sheetOf(context: Context, job: JobRecord): Unrendered<SheetData> {
   const { knowledge, collective, store, now } = context;
   const phone = phoneOfJob(context, job);
   const date = isoDateIn(collective.settings.zone, job.ended?.at ?? now);
@@ -86,6 +123,7 @@ export function sheetOf(context: Context, job: JobRecord): Unrendered<SheetData>
       ...(fault ? [say`It came with this fault: ${packText(fault.name)}.`] : []),
       ...(remedy ? [say`What mended it: ${packText(remedy.name)}.`] : []),
       ...(!fault && !remedy ? [say`It was opened, repaired where needed, and tested.`] : []),
+      ...pastDanger(context, stateOfJob(context, job)),
       ...(passed.length ? [say`Tested and passed: ${listWords(passed)}.`] : []),
       ...(data && eraseWords[data] ? [eraseWords[data]] : []),
     ],

@@ -74,7 +74,7 @@ const notBoughtWords = {
   customer: say`brought by a customer`,
 } as const;
 
-export const open = defineAction({
+export const jobOpen = defineAction({
   summary: say`Take a phone in`,
   who: 'member',
   options: {

@@ -7,7 +7,7 @@ import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
 import { headOf, jobReply } from './reply.ts';
 
-export const reopen = defineAction({
+export const jobReopen = defineAction({
   summary: say`Open a closed job again, as when the phone comes back; what it taught is taken back`,
   who: 'member',
   options: {
@@ -35,7 +35,7 @@ export const reopen = defineAction({
       });
     }
     const { taught, fault } = job.ended.ending;
-    if (taught.faults.length) store.lessons.teach(job.family, taught, fault !== null, -1);
+    if (taught.faults.length) store.outcomeCounts.record(job.family, taught, fault !== null, -1);
     store.jobs.reopen(job.number);
     const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
     return jobReply(context, after, { title: say`${headOf(context, after)}: open again` });

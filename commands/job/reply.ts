@@ -93,7 +93,7 @@ export const jobData = z.object({
 export type JobData = z.infer<typeof jobData>;
 
 /** What an hour at the bench costs the collective, in major units. */
-export function hourRate({ settings }: Context['collective']): number {
+function hourRate({ settings }: Context['collective']): number {
   return settings.hourlyRate ?? toMajor(referenceHour(settings.currency).rate);
 }
 
@@ -346,7 +346,7 @@ function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
 }
 
 /** What comes next, with its choices. */
-export function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; choices: DraftChoice[] } {
+function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; choices: DraftChoice[] } {
   if (job.ended) return { blocks: [], choices: [] };
   const state = stateOfJob(context, job);
   const subject = subjectOfJob(job);

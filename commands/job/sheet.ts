@@ -7,7 +7,7 @@ import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { sheetFiles } from './next-owner-sheet.ts';
 import { dataOf, endedWords, headOf, stateInWords, untestedOf } from './reply.ts';
 
-export const sheet = defineAction({
+export const jobSheet = defineAction({
   summary: say`The sheet for the next owner, one page`,
   who: 'member',
   options: { job: jobOption },

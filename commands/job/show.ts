@@ -8,7 +8,7 @@ import { entryInWords, intakeFacts, jobReply, moneyFacts } from './reply.ts';
 
 const SHOWN_ENTRIES = 25;
 
-export const show = defineAction({
+export const jobShow = defineAction({
   summary: say`Show where a job stands, with its log`,
   options: { job: jobOption },
   examples: ['/job 12', '/job'],

@@ -9,7 +9,7 @@ import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
 import { entryInWords, headOf, jobReply, moneyFacts } from './reply.ts';
 
-export const strike = defineAction({
+export const jobStrike = defineAction({
   summary: say`Strike an entry out: it stays to be read, and counts no more`,
   who: 'member',
   options: {

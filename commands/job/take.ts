@@ -3,7 +3,7 @@ import { defineAction } from '../framework/command.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handed } from './assign.ts';
 
-export const take = defineAction({
+export const jobTake = defineAction({
   summary: say`Take a job over`,
   who: 'member',
   options: { job: jobOption },

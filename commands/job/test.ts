@@ -20,7 +20,7 @@ import { cautionsOf, dataOf, headOf, jobReply } from './reply.ts';
 /** Every function of a phone can be named in one go. */
 const MOST_FUNCTIONS = 30;
 
-export const test = defineAction({
+export const jobTest = defineAction({
   summary: say`Go through its functions before it is closed for good: passed, failed, or waived with a reason`,
   who: 'member',
   options: {

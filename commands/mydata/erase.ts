@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { counted, listWords, plain, say, typed, verbatim } from '../../shared/language/say.ts';
-import { byNameOnly, GONE, type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
+import { byNameOnly, ERASED_NAME, type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, optional } from '../framework/option.ts';
@@ -34,7 +34,7 @@ function preview(held: Held, { collective }: Context): Draft {
         ? [
             steps(stays, say`This stays, without you`, false),
             text(
-              say`${verbatim(collective.name)}'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "${typed(GONE)}", and your key a random one in each record, so that nobody can tell that they were one person's.`,
+              say`${verbatim(collective.name)}'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "${typed(ERASED_NAME)}", and your key a random one in each record, so that nobody can tell that they were one person's.`,
             ),
           ]
         : []),
@@ -66,7 +66,7 @@ function preview(held: Held, { collective }: Context): Draft {
   });
 }
 
-export const eraseAll = defineAction({
+export const mydataErase = defineAction({
   summary: say`Erase what is held about you; without sure:yes it says what goes and what stays`,
   where: 'direct',
   options: {
@@ -91,7 +91,7 @@ export const eraseAll = defineAction({
       tone: 'good',
       title: say`What was held about you is erased`,
       blocks: [
-        text(say`What stays says "${typed(GONE)}". If you say anything here again, you are new.`),
+        text(say`What stays says "${typed(ERASED_NAME)}". If you say anything here again, you are new.`),
         ...(left
           ? [
               text(

@@ -3,8 +3,8 @@ import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { inRow, joined, listWords, say, verbatim } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { reply, text } from '../framework/reply.ts';
@@ -23,7 +23,7 @@ export const mydataFile = z.object({
 });
 
 /** In the JSON file alone, so that no message has more files than a chat platform takes. */
-const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events'];
+const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events', 'cautions-shown'];
 
 /** Columns that hold JSON. */
 const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];
@@ -76,7 +76,7 @@ function remarks({ names, shared }: Held): Message[] {
   ];
 }
 
-export const exportAll = defineAction({
+export const mydataExport = defineAction({
   summary: say`Everything the bot holds about you, as files`,
   where: 'direct',
   options: {},

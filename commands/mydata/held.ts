@@ -16,6 +16,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   jobs: say`Jobs that you opened or hold`,
   'job-entries': say`Entries in jobs, struck out ones too`,
   'phone-events': say`What you said of the state of a phone`,
+  'cautions-shown': say`Cautions that you were shown whole`,
   prices: say`Prices seen`,
   'swap-reports': say`Swap reports`,
   traces: say`Traces under your name`,
@@ -23,7 +24,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */
-export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words'];
+export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words', 'cautions-shown'];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
   counts.parse(Object.fromEntries(heldKinds.map((kind) => [kind, rows[kind].length])));

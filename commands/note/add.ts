@@ -6,7 +6,7 @@ import { reply, text } from '../framework/reply.ts';
 import { checkJob, checkText, eraseOwnOld, noteJobOption, noteText } from './options.ts';
 import { noteDataOf, type noteSavedData, staysWords } from './reply.ts';
 
-export const add = defineAction({
+export const noteAdd = defineAction({
   summary: say`Keep a note that only you can read`,
   where: 'direct',
   who: 'member',

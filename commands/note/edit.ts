@@ -7,7 +7,7 @@ import { reply, text } from '../framework/reply.ts';
 import { checkJob, checkText, eraseOwnOld, noteJobOption, noteOption, noteText, ownNote } from './options.ts';
 import { noteDataOf, type noteSavedData, staysWords } from './reply.ts';
 
-export const edit = defineAction({
+export const noteEdit = defineAction({
   summary: say`Change the text of a note, or the job that it is about`,
   where: 'direct',
   who: 'member',

@@ -6,7 +6,7 @@ import { eraseOwnOld, noteOption, ownNote } from './options.ts';
 
 export const noteErasedData = z.object({ erased: z.number().int() });
 
-export const erase = defineAction({
+export const noteErase = defineAction({
   summary: say`Erase a note`,
   where: 'direct',
   who: 'member',

@@ -6,7 +6,7 @@ import { type Draft, reply, text } from '../framework/reply.ts';
 import { eraseOwnOld, noteJobOption, noteNumberOption } from './options.ts';
 import { NOTES_SHOWN, noteBlock, noteDataOf, type noteListData } from './reply.ts';
 
-export const list = defineAction({
+export const noteList = defineAction({
   summary: say`Show your notes, newest first`,
   where: 'direct',
   who: 'member',

@@ -4,8 +4,8 @@ import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { goesAt } from '../../shared/notes/kept.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import type { NoteRecord } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { DraftBlock } from '../framework/reply.ts';
 

@@ -9,7 +9,7 @@ import { CLOSED, NOTES_SHOWN, noteBlock, noteDataOf, type noteListData } from '.
 /** Without case and accents. */
 const folded = (words: string): string => words.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
 
-export const search = defineAction({
+export const noteSearch = defineAction({
   summary: say`Find your notes by words in them`,
   where: 'direct',
   who: 'member',

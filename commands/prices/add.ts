@@ -1,8 +1,8 @@
 import { z } from 'zod';
+import { partGrades } from '../../knowledge/schema.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
-import { partGrades } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import {
   choiceOption,
@@ -22,7 +22,7 @@ import { marketOf, marketSchema, sightingDataOf, sightingInWords, sightingSchema
 
 export const pricesAddData = z.object({ added: sightingSchema, market: marketSchema.nullable() });
 
-export const add = defineAction({
+export const pricesAdd = defineAction({
   summary: say`Record a price seen, for a phone or for a part that fits it`,
   who: 'member',
   options: {

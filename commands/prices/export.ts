@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { counted, say } from '../../shared/language/say.ts';
 import { sightingsToCsv } from '../../shared/market/sightings-csv.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { optional } from '../framework/option.ts';
 import { reply } from '../framework/reply.ts';
@@ -10,7 +10,7 @@ import { csvRowOf } from './rows.ts';
 
 export const pricesExportData = z.object({ rows: z.number().int() });
 
-export const exportFile = defineAction({
+export const pricesExport = defineAction({
   summary: say`Export all prices as a CSV file`,
   options: { what: optional(pricedModelOption) },
   examples: ['/prices export', '/prices export "Orrin K3"'],

@@ -1,8 +1,8 @@
 import { z } from 'zod';
 import { counted, plain, say, typed } from '../../shared/language/say.ts';
 import { type CsvProblem, parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { nameKey } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { fileOption } from '../framework/option.ts';
 import { type Draft, reply, right, table, text } from '../framework/reply.ts';
@@ -55,7 +55,7 @@ function refusedFile(problems: readonly CsvProblem[]): Draft {
   });
 }
 
-export const importFile = defineAction({
+export const pricesImport = defineAction({
   summary: say`Import prices from a CSV file: all of it, or nothing when a line is not right`,
   who: 'member',
   options: {

@@ -23,7 +23,7 @@ export const pricesListData = z.object({
   market: marketSchema.nullable(),
 });
 
-export const list = defineAction({
+export const pricesList = defineAction({
   summary: say`Show the prices seen, newest first, and what they add up to`,
   options: { what: optional(pricedModelOption) },
   examples: ['/prices "Orrin K3"', '/prices'],

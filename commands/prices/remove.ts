@@ -8,7 +8,7 @@ import { sightingDataOf, sightingInWords, sightingSchema } from './reply.ts';
 
 export const pricesRemoveData = z.object({ removed: sightingSchema });
 
-export const remove = defineAction({
+export const pricesRemove = defineAction({
   summary: say`Remove a price that you added; a steward removes any`,
   who: 'member',
   options: {

@@ -1,10 +1,11 @@
 /** Prices in words and as data, and what those of a model add up to. */
 
 import { z } from 'zod';
+import { partGrades } from '../../knowledge/schema.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, inRow, joined, plain, quantity, say, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
-import { partGrades, type SightingRecord } from '../../shared/store/index.ts';
+import type { SightingRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Input, inputSchema } from '../framework/reply.ts';
 import { economicsFor, MOST_SIGHTINGS } from '../shared/appraise-phone.ts';

@@ -1,6 +1,8 @@
 /** A price as a row of the CSV file, and back. */
+
+import { partGrades } from '../../knowledge/schema.ts';
 import type { SightingRow } from '../../shared/market/sightings-csv.ts';
-import { type NewSighting, partGrades, type SightingRecord } from '../../shared/store/index.ts';
+import type { NewSighting, SightingRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { components } from '../shared/lookups.ts';
 

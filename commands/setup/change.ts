@@ -1,12 +1,16 @@
 /** `/setup`: shows and changes the collective's settings. */
 
 import { z } from 'zod';
+import {
+  type CollectiveSettings,
+  defaultSettings,
+  settingsSchema,
+} from '../../shared/collective/collective-settings.ts';
 import { type Language, languages } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, dateOf, listWords, quantity, say, typed, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, type Money, toMajor } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
-import { type CollectiveSettings, defaultSettings, settingsSchema } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { roleWords } from '../framework/dispatch.ts';
@@ -26,15 +30,7 @@ import { percent } from '../shared/words.ts';
 import { currencies, regions, zones } from './iso-lookups.ts';
 
 /** In the order of ISO 8601. */
-export const weekDays = [
-  'monday',
-  'tuesday',
-  'wednesday',
-  'thursday',
-  'friday',
-  'saturday',
-  'sunday',
-] as const;
+const weekDays = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const;
 
 /** The options' names, and the settings they change. */
 const settingOf = {
@@ -178,7 +174,7 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   });
 }
 
-export const change = defineAction({
+export const setupChange = defineAction({
   summary: say`Show or change the collective's currency, rate, margin, risk, tax, region, time zone and weekly post`,
   options: {
     currency: optional(

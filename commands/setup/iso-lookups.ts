@@ -1,7 +1,8 @@
 /** Lookups of the standards' own lists: currencies (ISO 4217), regions (ISO 3166) and time zones (IANA), as Intl has them. */
+
 import { type Language, languageIn } from '../../shared/language/locale.ts';
 import { say } from '../../shared/language/say.ts';
-import { currencyCodes } from '../../shared/money/money.ts';
+import { currencyCodes } from '../../shared/money/currency.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import type { Lookup, Named } from '../framework/lookup.ts';

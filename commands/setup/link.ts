@@ -101,7 +101,7 @@ function takeWord(word: string, leave: boolean, { store, collective, place, now 
   });
 }
 
-export const link = defineAction({
+export const setupLink = defineAction({
   summary: say`Tie a Discord server and Matrix rooms together: get a one-time word in one place, say it in the other`,
   who: 'steward',
   options: {

@@ -1,15 +1,19 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
 
 import type { Family, Remedy } from '../../knowledge/schema.ts';
-import { type Case, caseOf, type Evidence } from '../../shared/diagnosis/case.ts';
-import { type Learnt, learntFrom } from '../../shared/diagnosis/learnt.ts';
+import {
+  type DecisionProblem,
+  decisionProblemOf,
+  type Evidence,
+} from '../../shared/diagnosis/decision-problem.ts';
+import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
+import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { stateOf } from '../../shared/phone/intake.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
-import { type Economics, economicsOf } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
 import type { Phone } from './phone.ts';
@@ -61,12 +65,12 @@ export function economicsFor(
 }
 
 /** The pack as the collective's closed jobs have moved it. */
-export const learntIn = ({ knowledge, store }: Context): Learnt =>
-  learntFrom(knowledge, store.lessons.read());
+export const learnedModelIn = ({ knowledge, store }: Context): LearnedModel =>
+  learnedModelOf(knowledge, store.outcomeCounts.read());
 
 /** How many closed jobs stand behind the odds for a family, in words. */
 export function jobsBehind(context: Context, family: Family): Message {
-  const { family: own, all } = learntIn(context).jobs(family);
+  const { family: own, all } = learnedModelIn(context).jobs(family);
   if (!all) return say`no closed jobs here yet`;
   return counted(
     all,
@@ -76,17 +80,17 @@ export function jobsBehind(context: Context, family: Family): Message {
   );
 }
 
-export function caseFor(
+export function decisionProblemFor(
   context: Context,
   family: Family,
   symptoms: readonly string[],
   evidence: readonly Evidence[],
   economics: Economics,
   state: PhoneState,
-): Case {
-  const learnt = learntIn(context);
+): DecisionProblem {
+  const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
-  const found = caseOf({
+  const found = decisionProblemOf({
     knowledge: learnt.knowledge,
     family,
     symptoms,
@@ -125,10 +129,10 @@ export function appraisePhone(
   context: Context,
   phone: Phone,
   { price, symptoms, evidence = [], state, damage, mendedBy = null, ...more }: PhoneQuestion,
-): { economics: Economics; bench: Case; result: Appraisal; faulty: boolean } {
+): { economics: Economics; bench: DecisionProblem; result: Appraisal; faulty: boolean } {
   const economics = economicsFor(context, phone, more);
   const known = state ?? stateOf(context.knowledge, symptoms);
-  const bench = caseFor(context, phone.family, symptoms, evidence, economics, known);
+  const bench = decisionProblemFor(context, phone.family, symptoms, evidence, economics, known);
   const faulty = !mendedBy && (symptoms.length > 0 || !damage);
   const result = appraise({
     knowledge: context.knowledge,

@@ -1,6 +1,6 @@
 /** The trace that is meant, and what was learnt in it. */
 import type { Remedy } from '../../knowledge/schema.ts';
-import type { Evidence } from '../../shared/diagnosis/case.ts';
+import type { Evidence } from '../../shared/diagnosis/decision-problem.ts';
 import { say } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';

@@ -1,11 +1,10 @@
 /** Small wordings that several commands share. */
 
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Ground } from '../../knowledge/schema.ts';
+import type { Ground, PartGrade } from '../../knowledge/schema.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { packText, percentOf, plain, say, verbatim } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
-import type { PartGrade } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Draft } from '../framework/reply.ts';
 

@@ -6,7 +6,7 @@ import { reply, text } from '../framework/reply.ts';
 import { swapInWords } from '../shared/pairing-notes.ts';
 import { swapDataOf } from './reply.ts';
 
-export const aside = defineAction({
+export const swapAside = defineAction({
   summary: say`Set a report aside: it is shown, and counts no more`,
   who: 'steward',
   options: {

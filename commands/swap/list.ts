@@ -16,7 +16,7 @@ const swappedPhoneName = ({ store, knowledge }: Context, { model, family }: Swap
   return name === undefined ? packText(knowledge.families.get(family)?.name ?? family) : verbatim(name);
 };
 
-export const list = defineAction({
+export const swapList = defineAction({
   summary: say`List the reports, newest first`,
   options: {
     component: optional(

@@ -1,7 +1,7 @@
 /** Swap reports as data. */
 import { z } from 'zod';
-import { pairingEffects } from '../../knowledge/schema.ts';
-import { partGrades, type SwapRecord } from '../../shared/store/index.ts';
+import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
+import type { SwapRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 
 export const swapData = z.object({

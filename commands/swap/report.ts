@@ -1,8 +1,7 @@
-import { pairingEffects } from '../../knowledge/schema.ts';
+import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
 import { fittedOf } from '../../shared/jobs/job.ts';
 import { inRow, packText, say, typed } from '../../shared/language/say.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
-import { partGrades } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -34,7 +33,7 @@ function phoneOfReport(
   return { phone: phoneOfJob(context, found), job: found.number };
 }
 
-export const report = defineAction({
+export const swapReport = defineAction({
   summary: say`Say what a swapped component did`,
   who: 'member',
   options: {

@@ -11,7 +11,7 @@ import { settled } from './settle.ts';
 
 const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 
-export const answer = defineAction({
+export const traceAnswer = defineAction({
   summary: say`Answer the check that was asked: an outcome, its words, or a reading`,
   who: 'member',
   options: {

@@ -4,7 +4,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
-export const back = defineAction({
+export const traceBack = defineAction({
   summary: say`Take the last answer back`,
   who: 'member',
   options: { trace: traceOption },

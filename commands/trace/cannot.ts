@@ -3,7 +3,7 @@ import { defineAction } from '../framework/command.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
-export const cannot = defineAction({
+export const traceCannot = defineAction({
   summary: say`Say that you cannot do the step that was asked`,
   who: 'member',
   options: { step: stepOption, trace: traceOption },

@@ -3,7 +3,7 @@ import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfTrace } from '../shared/phone.ts';
 
-export const list = defineAction({
+export const traceList = defineAction({
   summary: say`List the open traces`,
   options: {},
   examples: ['/trace list'],

@@ -3,7 +3,7 @@ import { defineAction } from '../framework/command.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
-export const next = defineAction({
+export const traceNext = defineAction({
   summary: say`Show the best step left, even where stopping is worth more`,
   options: { trace: traceOption },
   examples: ['/trace next'],

@@ -1,6 +1,7 @@
 /** The options that several of `/trace`'s actions share, and the trace and the step that are meant. */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Check, Remedy } from '../../knowledge/schema.ts';
-import { fits } from '../../shared/diagnosis/case.ts';
 import { nextStep } from '../../shared/diagnosis/next-step.ts';
 import { whyNoWork } from '../../shared/jobs/rules.ts';
 import { packText, say, typed } from '../../shared/language/say.ts';
@@ -11,7 +12,7 @@ import { integerOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { traceSteps } from '../shared/lookups.ts';
-import { benchOf } from './reply.ts';
+import { traceDecisionOf } from './reply.ts';
 
 export const traceOption = optional(
   integerOption({
@@ -42,7 +43,7 @@ export const stepOption = optional(
 
 /** The step an answer is for; refuses when the trace has moved on to another. */
 export function askedStep(context: Context, trace: TraceRecord, given: Named | undefined): Check | Remedy {
-  const bench = benchOf(context, trace);
+  const bench = traceDecisionOf(context, trace);
   const next = nextStep(bench.found, context.knowledge, true);
   if (next.kind === 'danger') {
     throw new Refusal({

@@ -2,18 +2,24 @@
 
 import { z } from 'zod';
 import { sourceNote } from '../../knowledge/grounds.ts';
-import { accessLevels, type Check, type Hazard, type Remedy } from '../../knowledge/schema.ts';
-import { type Case, planFor } from '../../shared/diagnosis/case.ts';
+import {
+  accessLevels,
+  type Check,
+  type Hazard,
+  type PartGrade,
+  type Remedy,
+} from '../../knowledge/schema.ts';
+import { type DecisionProblem, planFor } from '../../shared/diagnosis/decision-problem.ts';
 import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
-import type { Action } from '../../shared/diagnosis/problem.ts';
+import type { PlanAction } from '../../shared/diagnosis/problem.ts';
+import type { Economics } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { joined, listWords, packText, plain, say, typed } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
 import { dangers, isCellFact, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
-import type { Economics, Grade } from '../../shared/worth/economics.ts';
 import type { Context } from '../framework/context.ts';
 import {
   type Draft,
@@ -27,7 +33,7 @@ import {
   steps,
   text,
 } from '../framework/reply.ts';
-import { caseFor, economicsFor, jobsBehind, learntIn } from '../shared/appraise-phone.ts';
+import { decisionProblemFor, economicsFor, jobsBehind, learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
@@ -67,28 +73,35 @@ export const traceData = z.object({
 export type TraceData = z.infer<typeof traceData>;
 
 /** All that is needed to answer about one trace. */
-export interface Bench {
+export interface TraceDecision {
   context: Context;
   trace: TraceRecord;
   phone: Phone;
   economics: Economics;
-  found: Case;
+  found: DecisionProblem;
   subject: PhoneSubject;
 }
 
-export function benchOf(context: Context, trace: TraceRecord): Bench {
+export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDecision {
   const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
   const state = stateOfTrace(context, trace);
-  const found = caseFor(context, phone.family, trace.symptoms, evidenceOf(trace), economics, state);
+  const found = decisionProblemFor(
+    context,
+    phone.family,
+    trace.symptoms,
+    evidenceOf(trace),
+    economics,
+    state,
+  );
   return { context, trace, phone, economics, found, subject: subjectOfTrace(context, trace) };
 }
 
-const money = (bench: Bench, sum: number) => fromMajor(sum, bench.economics.currency);
-const shown = (bench: Bench, sum: number): Message => amount(money(bench, sum));
+const money = (bench: TraceDecision, sum: number) => fromMajor(sum, bench.economics.currency);
+const shown = (bench: TraceDecision, sum: number): Message => amount(money(bench, sum));
 
 /** The cards of a step: those of the phone's state, of the step, and of getting to it. */
-const cardsOf = ({ context, subject, found, phone }: Bench, step: Check | Remedy): DraftCard[] =>
+const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): DraftCard[] =>
   cardsForPhone(context, subject, found.state, hazardsOfStep(phone.family, found.reached, step));
 
 /** Hazards with which a cell can be seen, or made, dangerous: their steps offer to say so. */
@@ -103,7 +116,7 @@ const nearTheCell: readonly Hazard[] = [
 ];
 
 /** What can be said at a step of the state of the phone. */
-function stateChoices(bench: Bench, step: Check | Remedy): DraftChoice[] {
+function stateChoices(bench: TraceDecision, step: Check | Remedy): DraftChoice[] {
   const { phone, found, subject, trace, context } = bench;
   const opens = accessLevels.indexOf(step.access) > found.reached;
   const near = hazardsOfStep(phone.family, found.reached, step).some((hazard) =>
@@ -116,7 +129,7 @@ function stateChoices(bench: Bench, step: Check | Remedy): DraftChoice[] {
 const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: TraceRecord): number =>
   kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
 
-function oddsBlock({ found, context, phone }: Bench): DraftBlock {
+function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
@@ -129,7 +142,7 @@ function oddsBlock({ found, context, phone }: Bench): DraftBlock {
   };
 }
 
-function gettingIn({ phone, found }: Bench, step: Check | Remedy): DraftBlock[] {
+function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): DraftBlock[] {
   const { family } = phone;
   const from = found.reached;
   const to = accessLevels.indexOf(step.access);
@@ -156,7 +169,7 @@ function gettingIn({ phone, found }: Bench, step: Check | Remedy): DraftBlock[] 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
 function choice(
-  bench: Bench,
+  bench: TraceDecision,
   label: Message,
   action: string,
   options: Record<string, string> = {},
@@ -171,7 +184,7 @@ function choice(
   };
 }
 
-const common = (bench: Bench, step: Check | Remedy): DraftChoice[] => [
+const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
   ...stateChoices(bench, step),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
@@ -179,9 +192,9 @@ const common = (bench: Bench, step: Check | Remedy): DraftChoice[] => [
 ];
 
 function dataOf(
-  bench: Bench,
+  bench: TraceDecision,
   state: TraceData['state'],
-  step: Action | null,
+  step: PlanAction | null,
   found: Plan | null,
   minutes: number | null,
   inputs: readonly Input[] = [],
@@ -240,7 +253,7 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
 }
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
-function partInput(economics: Economics, component: string, grade: Grade): Input {
+function partInput(economics: Economics, component: string, grade: PartGrade): Input {
   const { price, seen } = economics.part(component, grade);
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
@@ -250,7 +263,7 @@ function partInput(economics: Economics, component: string, grade: Grade): Input
 }
 
 /** What going on gains, and what no plan can pass, where the one found is not proved the best. */
-function gains(bench: Bench, found: Plan, gain: number): Message | '' {
+function gains(bench: TraceDecision, found: Plan, gain: number): Message | '' {
   if (gain <= 0) return '';
   if (found.exact && bench.found.uncut)
     return say`Going on is expected to gain ${shown(bench, gain)} over stopping now, the most that any plan can.`;
@@ -259,7 +272,7 @@ function gains(bench: Bench, found: Plan, gain: number): Message | '' {
 }
 
 /** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
-function tells({ found }: Bench, check: Check): Message {
+function tells({ found }: TraceDecision, check: Check): Message {
   const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
   const top = found.odds.slice(0, 6);
   let best: { weight: number; words: Message } = { weight: 0, words: say`It narrows the odds.` };
@@ -275,7 +288,7 @@ function tells({ found }: Bench, check: Check): Message {
   return best.words;
 }
 
-function ask(bench: Bench, found: Plan, action: Action, check: Check): Draft {
+function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Draft {
   const { context, trace, phone } = bench;
   const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
   const reach = gettingIn(bench, check);
@@ -312,7 +325,13 @@ function ask(bench: Bench, found: Plan, action: Action, check: Check): Draft {
   });
 }
 
-function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy, first: boolean): Draft {
+function propose(
+  bench: TraceDecision,
+  found: Plan,
+  action: PlanAction,
+  remedy: Remedy,
+  first: boolean,
+): Draft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
@@ -393,7 +412,7 @@ function propose(bench: Bench, found: Plan, action: Action, remedy: Remedy, firs
 }
 
 /** The dangerous cell comes before every question. */
-function dangerStep(bench: Bench): Draft {
+function dangerStep(bench: TraceDecision): Draft {
   const { context, trace, phone, subject, found } = bench;
   const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
   return reply({
@@ -410,12 +429,12 @@ function dangerStep(bench: Bench): Draft {
 }
 
 /** The cell was all that was said to be wrong, and it has another one. */
-const nothingElse = ({ context, trace, found }: Bench): boolean =>
+const nothingElse = ({ context, trace, found }: TraceDecision): boolean =>
   found.state.newCell &&
   found.state.wet !== 'wet' &&
   trace.symptoms.every((id) => context.knowledge.symptoms.get(id)?.means.some(isCellFact));
 
-function afterNewCell(bench: Bench): Draft {
+function afterNewCell(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
@@ -431,7 +450,7 @@ function afterNewCell(bench: Bench): Draft {
 }
 
 /** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
-function dry(bench: Bench, plan: Plan): Draft {
+function dry(bench: TraceDecision, plan: Plan): Draft {
   const { context, trace, phone, subject, found } = bench;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
@@ -456,7 +475,7 @@ function dry(bench: Bench, plan: Plan): Draft {
   });
 }
 
-function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Draft {
+function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Draft {
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'stop');
   const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
@@ -499,15 +518,15 @@ function reasonedStop(bench: Bench, found: Plan, state: 'stop' | 'stopped'): Dra
   });
 }
 
-const stepName = ({ knowledge }: Context, { kind, id }: Action): Message =>
+const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): Message =>
   packText((kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id);
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
 export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
-  const bench = benchOf(context, trace);
+  const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (nothingElse(bench)) return afterNewCell(bench);
-  const { knowledge } = learntIn(context);
+  const { knowledge } = learnedModelIn(context);
   const next = nextStep(bench.found, knowledge, goOn);
   switch (next.kind) {
     case 'danger':
@@ -524,10 +543,10 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
 }
 
 /** The component of the likeliest fault that the remedy mends. */
-const likelyComponent = ({ found }: Bench, remedy: Remedy): string | undefined =>
+const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
   found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: Bench): Draft {
+function ended(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);

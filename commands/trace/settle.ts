@@ -4,14 +4,14 @@ import type { Context } from '../framework/context.ts';
 import type { Draft } from '../framework/reply.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { addPhoneEvents, stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
-import { benchOf, traceReply } from './reply.ts';
+import { traceDecisionOf, traceReply } from './reply.ts';
 
 export function settled(context: Context, number: number, events: readonly PhoneEvent[]): Draft {
   const subject = subjectOfTrace(context, traceMeant(context, number));
   addPhoneEvents(context, subject, events);
   const trace = traceMeant(context, number);
   if (trace.state === 'open' && stateOfTrace(context, trace).danger === 'none') {
-    const { danger } = benchOf(context, trace).found.state;
+    const { danger } = traceDecisionOf(context, trace).found.state;
     if (danger !== 'none')
       addPhoneEvents(context, subject, [{ kind: 'fact', fact: 'swollen', ground: 'odds', ref: '' }]);
   }

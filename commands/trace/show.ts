@@ -4,7 +4,7 @@ import { traceMeant } from '../shared/find-trace.ts';
 import { traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
-export const show = defineAction({
+export const traceShow = defineAction({
   summary: say`Show where a trace stands, and go on with it`,
   options: { trace: traceOption },
   examples: ['/trace show 3'],

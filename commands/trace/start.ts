@@ -1,4 +1,4 @@
-import { fits } from '../../shared/diagnosis/case.ts';
+import { fits } from '../../knowledge/features.ts';
 import { packText, say } from '../../shared/language/say.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
@@ -10,7 +10,7 @@ import { phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { newlySaid } from '../shared/phone-state.ts';
 import { settled } from './settle.ts';
 
-export const start = defineAction({
+export const traceStart = defineAction({
   summary: say`Begin a trace from one or more symptoms`,
   who: 'member',
   options: {

@@ -3,7 +3,7 @@ import { defineAction } from '../framework/command.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
-export const stop = defineAction({
+export const traceStop = defineAction({
   summary: say`Stop the trace here`,
   who: 'member',
   options: { trace: traceOption },

@@ -1,8 +1,8 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
-import { switchTo } from './switch.ts';
+import { switchTo } from './weekly-switch.ts';
 
-export const off = defineAction({
+export const weekOff = defineAction({
   summary: say`Stop the weekly post`,
   who: 'steward',
   options: {},

@@ -1,8 +1,8 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
-import { switchTo } from './switch.ts';
+import { switchTo } from './weekly-switch.ts';
 
-export const on = defineAction({
+export const weekOn = defineAction({
   summary: say`Start the weekly post again`,
   who: 'steward',
   options: {},

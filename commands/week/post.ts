@@ -8,7 +8,7 @@ import { weekOption } from './options.ts';
 
 export const weekPostData = z.object({ asked: z.string() });
 
-export const post = defineAction({
+export const weekPost = defineAction({
   summary: say`Post a week now, without waiting for its hour`,
   who: 'steward',
   options: { week: weekOption(say`Which week; the last full one when left out`) },

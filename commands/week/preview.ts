@@ -4,16 +4,16 @@ import { formatWeek, spanOf } from '../../shared/week/iso-week.ts';
 import { defineAction } from '../framework/command.ts';
 import { text } from '../framework/reply.ts';
 import { weekOption } from './options.ts';
-import { weekPost } from './reply.ts';
+import { weekReplyOf } from './reply.ts';
 
-export const preview = defineAction({
+export const weekPreview = defineAction({
   summary: say`Show what the weekly post says, or would say so far`,
   options: { week: weekOption(say`Which week; the one of the next post when left out`) },
   examples: ['/week preview', '/week preview 2026-W09'],
   run: ({ week }, context) => {
     const { collective, now, store } = context;
     const meant = week ?? nextDue(collective.settings, now).week;
-    const made = weekPost(context, meant);
+    const made = weekReplyOf(context, meant);
     const name = formatWeek(meant);
     const posted = store.weeks.ofWeek(name).some(({ state }) => state === 'sent');
     const running = spanOf(meant, collective.settings.zone).to.getTime() > now.getTime();

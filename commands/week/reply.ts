@@ -16,12 +16,12 @@ import {
   verbatim,
 } from '../../shared/language/say.ts';
 import { amount, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
 import { factorUsed, type Range, sparedBy } from '../../shared/week/factors.ts';
 import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
-import type { Learnt, RestoredPhone, WeekSummary } from '../../shared/week/summary.ts';
+import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
 import { type Draft, type DraftBlock, facts, reply, right, steps, table, text } from '../framework/reply.ts';
 import { groundWords, percent, sourcesOf } from '../shared/words.ts';
@@ -95,7 +95,7 @@ export const weekData = z.object({
     ])
     .nullable(),
 });
-export type WeekData = z.infer<typeof weekData>;
+type WeekData = z.infer<typeof weekData>;
 
 /** What the picture is drawn from: words ready to be set, and money in major units for its lengths. */
 export const weekChartData = z.object({
@@ -126,7 +126,7 @@ export type WeekChartData = z.infer<typeof weekChartData>;
 /** Rows of the picture; more would be too small on a phone. */
 const DRAWN = 8;
 
-export interface WeekWords {
+interface WeekWords {
   knowledge: Knowledge;
   collective: string;
   zone: string;
@@ -173,7 +173,7 @@ const phoneName = ({ knowledge }: WeekWords, name: string): Message => {
   return family ? packText(family.name) : verbatim(name);
 };
 
-function learntInWords(learnt: Learnt, words: WeekWords): Message {
+function learntInWords(learnt: WeekLesson, words: WeekWords): Message {
   const { knowledge } = words;
   if (learnt.kind === 'fault') {
     const fault = knowledge.faults.get(learnt.fault)?.name ?? learnt.fault;
@@ -217,7 +217,7 @@ const daysFact = ({ days }: WeekSummary): Message =>
       ? dayWords(days.most)
       : say`${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
 
-export const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
+const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
   const { mass, gas, material } = sparedBy(knowledge.factors, summary.restored.length);
   const { estimate, totals } = summary;
   return {
@@ -339,7 +339,7 @@ const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */
-export function weekReply(summary: WeekSummary, words: WeekWords): Draft {
+function weekReply(summary: WeekSummary, words: WeekWords): Draft {
   const { knowledge } = words;
   const { restored, totals, learnt, week } = summary;
   const data = weekDataOf(summary, words) satisfies WeekData;
@@ -451,7 +451,10 @@ export function weekReply(summary: WeekSummary, words: WeekWords): Draft {
 }
 
 /** The post of a week as the store has it now. */
-export const weekPost = ({ store, knowledge }: Pick<Context, 'store' | 'knowledge'>, week: IsoWeek): Draft =>
+export const weekReplyOf = (
+  { store, knowledge }: Pick<Context, 'store' | 'knowledge'>,
+  week: IsoWeek,
+): Draft =>
   weekReply(summaryOf(store, week), {
     knowledge,
     collective: store.collective.name,

@@ -2,19 +2,19 @@
 import { accessLevels, type Check, type Family, type Hazard, type Remedy } from '../../knowledge/schema.ts';
 import type { PhoneEvent } from '../phone/event.ts';
 import { factsOf } from '../phone/state.ts';
-import { type Case, planFor } from './case.ts';
+import { type DecisionProblem, planFor } from './decision-problem.ts';
 import type { Plan } from './plan.ts';
-import type { Action } from './problem.ts';
+import type { PlanAction } from './problem.ts';
 
 export type NextStep =
   /** The cell comes before everything else. */
   | { kind: 'danger' }
-  | { kind: 'check'; check: Check; action: Action; plan: Plan }
+  | { kind: 'check'; check: Check; action: PlanAction; plan: Plan }
   /** `first`: it is wet, and is cleaned before the step that would pay most. */
-  | { kind: 'remedy'; remedy: Remedy; action: Action; plan: Plan; first: boolean }
+  | { kind: 'remedy'; remedy: Remedy; action: PlanAction; plan: Plan; first: boolean }
   /** It is wet, and no remedy of the pack cleans this one: it has to be said that it is clean and dry. */
   | { kind: 'dry'; plan: Plan }
-  | { kind: 'stop'; action: Action; plan: Plan };
+  | { kind: 'stop'; action: PlanAction; plan: Plan };
 
 type Steps = Pick<
   { checks: ReadonlyMap<string, Check>; remedies: ReadonlyMap<string, Remedy> },
@@ -22,7 +22,7 @@ type Steps = Pick<
 >;
 
 /** `goOn`: the best step even where stopping is worth more. */
-export function nextStep(found: Case, { checks, remedies }: Steps, goOn = false): NextStep {
+export function nextStep(found: DecisionProblem, { checks, remedies }: Steps, goOn = false): NextStep {
   if (found.state.danger !== 'none') return { kind: 'danger' };
   const plan = planFor(found);
   const forced = goOn ? plan.alternatives.find((one) => one.action.kind !== 'stop')?.action : undefined;

@@ -1,23 +1,14 @@
 /** What can be written in a job: entries, only ever added. */
 import { z } from 'zod';
-import { quantities } from '../../knowledge/schema.ts';
+import { partGrades, quantities } from '../../knowledge/schema.ts';
 import { moneySchema } from '../money/money.ts';
-import { partGrades } from '../store/sightings.ts';
 
 /** The three questions before money is spent, and whose consent the data on the phone has. */
 export const questions = ['ownership', 'lock', 'stolen', 'data'] as const;
 export type Question = (typeof questions)[number];
 
 /** The words of NIST SP 800-88 for erasing, and what else can become of what is on a phone. */
-export const dataAnswers = [
-  'consent',
-  'clear',
-  'purge',
-  'destroy',
-  'owner-keeps',
-  'stays-here',
-  'refused',
-] as const;
+const dataAnswers = ['consent', 'clear', 'purge', 'destroy', 'owner-keeps', 'stays-here', 'refused'] as const;
 export const answers = {
   ownership: ['shown', 'not-shown'],
   lock: ['free', 'locked'],

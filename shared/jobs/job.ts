@@ -1,12 +1,12 @@
 /** A job: one phone on its way through the bench. Everything about it follows from its record and its entries. */
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
-import { add, money, moneySchema } from '../money/money.ts';
+import { addMoney, money, moneySchema } from '../money/money.ts';
 import type { PhoneState } from '../phone/state.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
-export type Came = (typeof cameWays)[number];
+type Came = (typeof cameWays)[number];
 export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
 export type EndedAs = (typeof endings)[number];
 
@@ -22,7 +22,7 @@ export const promiseSchema = z.object({
   /** Chances of the faults at intake, by id. */
   odds: z.record(z.string(), z.number()),
 });
-export type IntakePromise = z.infer<typeof promiseSchema>;
+type IntakePromise = z.infer<typeof promiseSchema>;
 
 /** How a job ended. */
 export const endingSchema = z.object({
@@ -74,7 +74,7 @@ export interface JobRecord {
 }
 
 /** Entries that stand. */
-export const standing = (job: JobRecord): Entry[] =>
+const standing = (job: JobRecord): Entry[] =>
   job.entries.filter(({ struck }) => struck === null).map(({ entry }) => entry);
 const ofKind = <K extends Entry['kind']>(job: JobRecord, kind: K): Extract<Entry, { kind: K }>[] =>
   standing(job).filter((entry): entry is Extract<Entry, { kind: K }> => entry.kind === kind);
@@ -141,7 +141,7 @@ export function totalsOf(job: JobRecord): Totals {
   const { currency } = job.price;
   const sum = (way: 'out' | 'in', start: Money) =>
     ofKind(job, 'money').reduce(
-      (total, entry) => (entry.way === way ? add(total, entry.amount) : total),
+      (total, entry) => (entry.way === way ? addMoney(total, entry.amount) : total),
       start,
     );
   const out = sum('out', job.price);

@@ -1,10 +1,10 @@
+import { type MarketInput, type MarketSettings, settingInputs, withDefaults } from './market-settings.ts';
 import { predictAt, type RegressionPrior, regress, residuals } from './regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from './robust.ts';
-import { type MarketInput, type MarketSettings, settingInputs, withDefaults } from './settings.ts';
 import { type LogStudentT, valueQuantile } from './value.ts';
 
 /** A moment: a Date or milliseconds since 1970. */
-export type Moment = Date | number;
+type Moment = Date | number;
 
 export interface PhoneSighting {
   at: Moment;
@@ -119,7 +119,7 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
  * Iteratively reweighted regression with Student-t weights. The first scale is the MAD about the prior's line, which a
  * few outliers among few sightings cannot pull; from then on it is the posterior's own sqrt(b_n/a_n), to a fixed point.
  */
-export function robustRegress(
+function robustRegress(
   rows: readonly (readonly number[])[],
   y: readonly number[],
   prior: RegressionPrior,

@@ -11,12 +11,6 @@ export interface RegressionPrior {
   rate: number;
 }
 
-/** A prior that adds nothing, so that the posterior holds the ordinary least-squares results. */
-export function flatPrior(columns: number): RegressionPrior {
-  const zeros = new Array<number>(columns).fill(0);
-  return { mean: zeros, precision: zeros, shape: -columns / 2, rate: 0 };
-}
-
 export interface RegressionPosterior {
   mean: number[];
   /** a_n and b_n of the inverse gamma; b_n/a_n is the estimate of the error variance. */

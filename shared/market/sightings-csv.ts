@@ -2,7 +2,8 @@ import { z } from 'zod';
 import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
 import type { Message } from '../language/message.ts';
 import { say, typed, verbatim } from '../language/say.ts';
-import { moneySchema, parseAmount, toWire } from '../money/money.ts';
+import { moneySchema, toWire } from '../money/money.ts';
+import { parseAmount } from '../money/parse-amount.ts';
 
 /** The columns, in this order; a file must begin with exactly this header. */
 export const SIGHTING_COLUMNS = [
@@ -43,7 +44,7 @@ const shared = {
 };
 
 /** A price seen for a phone. Storage in GB, null where unknown. */
-export const phoneRowSchema = z.strictObject({
+const phoneRowSchema = z.strictObject({
   ...shared,
   kind: z.literal('phone'),
   grade: z.int().min(-2).max(2),
@@ -51,7 +52,7 @@ export const phoneRowSchema = z.strictObject({
 });
 
 /** A price seen for a part that fits the model. */
-export const partRowSchema = z.strictObject({
+const partRowSchema = z.strictObject({
   ...shared,
   kind: z.literal('part'),
   component: line(60).min(1),

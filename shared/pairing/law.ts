@@ -2,6 +2,7 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Law } from '../../knowledge/schema.ts';
 import { codesOf } from '../safety/region.ts';
+import { isoDateIn } from '../time/calendar.ts';
 
 /** `region`: none is set; `state`: the law differs within it, and `example` is a code that the pack knows. */
 export type LawHint = { set: 'region' } | { set: 'state'; region: string; example: string };
@@ -14,30 +15,6 @@ export interface LawFor {
   undated: readonly Law[];
   /** How to get a fuller answer; null when the region is set finely enough. */
   hint: LawHint | null;
-}
-
-/** One a zone: making one takes longer than everything else about a date. */
-const calendars = new Map<string, Intl.DateTimeFormat>();
-function calendarOf(zone: string): Intl.DateTimeFormat {
-  const known = calendars.get(zone);
-  if (known) return known;
-  const made = new Intl.DateTimeFormat('en', {
-    timeZone: zone,
-    calendar: 'gregory',
-    numberingSystem: 'latn',
-    year: 'numeric',
-    month: '2-digit',
-    day: '2-digit',
-  });
-  calendars.set(zone, made);
-  return made;
-}
-
-/** The calendar date of an instant in an IANA time zone, YYYY-MM-DD. */
-export function isoDateIn(zone: string, instant: Date): string {
-  const parts = calendarOf(zone).formatToParts(instant);
-  const part = (type: string) => parts.find((one) => one.type === type)?.value ?? '';
-  return `${part('year').padStart(4, '0')}-${part('month')}-${part('day')}`;
 }
 
 /**

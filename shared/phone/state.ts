@@ -3,7 +3,7 @@
  * reads it, so that no two of them can disagree.
  */
 import { accessLevels, type Hazard, type SeenFact } from '../../knowledge/schema.ts';
-import type { FactGround, LoggedPhoneEvent, SaidFact } from './event.ts';
+import type { FactGround, LoggedPhoneEvent, SafetyStep, SaidFact } from './event.ts';
 
 /**
  * `suspect`: its cell may be dangerous. `isolated`: it is set apart, and only handing it over is left. `handed-over`: it is
@@ -26,9 +26,19 @@ export interface KnownFact {
   at: Date;
 }
 
+/** What was done to make a phone safe: `who` did it, where that is not the person who wrote it down. */
+export interface MadeSafe {
+  step: SafetyStep;
+  who: string;
+  by: string;
+  at: Date;
+}
+
 export interface PhoneState {
   /** All facts that were ever stated, oldest first: what a phone was stays to be told. */
   facts: readonly KnownFact[];
+  /** What was done to make it safe, oldest first. */
+  madeSafe: readonly MadeSafe[];
   danger: Danger;
   wet: Wetness;
   /** True once someone qualified has fitted another cell. */
@@ -40,6 +50,7 @@ export interface PhoneState {
 
 export const soundState: PhoneState = {
   facts: [],
+  madeSafe: [],
   danger: 'none',
   wet: 'no',
   newCell: false,
@@ -90,6 +101,7 @@ export function stateAfter(
   const standing = events.filter(({ withdrawn }) => withdrawn === null);
   const state = { danger: 'none' as Danger, wet: 'no' as Wetness, newCell: false };
   const facts: KnownFact[] = [];
+  const madeSafe: MadeSafe[] = [];
   let markIsDry = false;
   let sealIsWhole = false;
   for (const { event, by, at } of standing) {
@@ -111,6 +123,7 @@ export function stateAfter(
       if (state.wet === 'wet' && markIsDry && sealIsWhole) state.wet = 'no';
       continue;
     }
+    madeSafe.push({ step: event.step, who: event.who, by, at });
     if (event.step === 'cleaned') {
       if (state.wet === 'wet') state.wet = 'cleaned';
     } else if (event.step === 'new-cell') {
@@ -122,7 +135,7 @@ export function stateAfter(
       state.danger = 'isolated';
     }
   }
-  return { facts, ...state, power, access: Math.min(Math.max(access, 0), accessLevels.length - 1) };
+  return { facts, madeSafe, ...state, power, access: Math.min(Math.max(access, 0), accessLevels.length - 1) };
 }
 
 /** True where a cell that is hot, hisses or smokes was seen since it was last made safe: the gravest card. */

@@ -9,7 +9,7 @@ import {
   type Repairability,
   repairabilityIndex,
   type Spares,
-} from './index.ts';
+} from './repairability-index.ts';
 
 /** What the index is worked out from without being read for this family. */
 export const assumptions = ['disassembly', 'spares', 'both-pairing-actions'] as const;

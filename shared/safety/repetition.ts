@@ -28,7 +28,7 @@ export function wholeOrBrief(
   for (const caution of cautions) {
     const last = shown.get(caution.id);
     const fresh = last !== undefined && now.getTime() - last.getTime() < WHOLE_AGAIN_MS;
-    if (caution.short === undefined) said.whole.push(caution);
+    if (caution.neverShort || caution.short === undefined) said.whole.push(caution);
     else if (fresh || room === 0) said.brief.push(caution);
     else {
       said.whole.push(caution);

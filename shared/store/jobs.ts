@@ -94,7 +94,7 @@ export interface Hand {
   at: Date;
 }
 
-export type NewJob = Pick<
+type NewJob = Pick<
   JobRecord,
   'model' | 'family' | 'came' | 'price' | 'grade' | 'symptoms' | 'promise' | 'openedBy' | 'openedKey' | 'at'
 > & {

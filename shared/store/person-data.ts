@@ -10,7 +10,7 @@ import { unseal } from './sealed.ts';
 import { numberRow, type Sql } from './sql.ts';
 
 /** What stands in place of the name of one who left. */
-export const GONE = 'someone who left';
+export const ERASED_NAME = 'someone who left';
 
 const cell = z.union([z.string(), z.number(), z.null()]);
 const rowSchema = z.record(z.string(), cell);
@@ -24,6 +24,7 @@ export const heldKinds = [
   'jobs',
   'job-entries',
   'phone-events',
+  'cautions-shown',
   'prices',
   'swap-reports',
   'traces',
@@ -48,7 +49,7 @@ export interface PersonData {
   read(key: string, name: string): Held;
   /**
    * Erases notes, choices, link words, the person's own row and their home. In what the collective keeps, the name becomes
-   * {@link GONE} and the key a random one, another in each record. Records that carry a name only are left as they are
+   * {@link ERASED_NAME} and the key a random one, another in each record. Records that carry a name only are left as they are
    * under a name that somebody else goes by too; says how many those are. What weekly posts said of them is forgotten, so that
    * they are put right where that is still done.
    */
@@ -101,7 +102,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           ...KEYED.flatMap(() => [collective, key]),
         )
         .map((row) => row.name);
-    const names = [...new Set([name, ...named(true)])].filter((one) => one !== GONE);
+    const names = [...new Set([name, ...named(true)])].filter((one) => one !== ERASED_NAME);
     const others = new Set(named(false));
     return { names, shared: names.filter((one) => others.has(one)) };
   };
@@ -195,6 +196,11 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          'cautions-shown': rows(
+            'SELECT subject, number, caution, at FROM cautions_shown WHERE collective = ? AND person = ? ORDER BY at',
+            collective,
+            key,
+          ),
           prices: rows(
             `SELECT s.number, s.kind, m.name AS model, s.component, s.part_grade, s.grade, s.storage, s.price,
                s.currency, s.how, s.seen, s.note, s.by, s.at
@@ -232,41 +238,41 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       const { names, shared } = namesOf(key, name);
       const own = JSON.stringify(names.filter((one) => !shared.includes(one)));
       notesOf(sql, sealer, collective).eraseOfPerson(key);
-      sql.wipe('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
-      sql.wipe('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
-      sql.wipe('DELETE FROM link_words WHERE collective = ? AND by = ?', collective, key);
-      sql.wipe('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
-      sql.wipe('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
-      sql.wipe('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);
+      sql.secureErase('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
+      sql.secureErase('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
+      sql.secureErase('DELETE FROM link_words WHERE collective = ? AND by = ?', collective, key);
+      sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
+      sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
+      sql.secureErase('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);
       for (const [table, nameColumn, keyColumn] of KEYED) {
         if (table === 'people') continue;
-        sql.wipe(
+        sql.secureErase(
           `UPDATE ${table} SET ${nameColumn} = ?, ${keyColumn} = ${RANDOM_KEY} WHERE collective = ? AND ${keyColumn} = ?`,
-          GONE,
+          ERASED_NAME,
           collective,
           key,
         );
       }
       for (const [table, column] of NAMED) {
-        sql.wipe(
+        sql.secureErase(
           `UPDATE ${table} SET ${column} = ? WHERE collective = ? AND ${column} IN ${anyOf}`,
-          GONE,
+          ERASED_NAME,
           collective,
           own,
         );
       }
       for (const [table, column, path, more] of NAMED_IN_JSON) {
-        sql.wipe(
+        sql.secureErase(
           `UPDATE ${table} SET ${column} = json_set(${column}, '${path}', ?)${more}
            WHERE collective = ? AND ${column} ->> '${path}' IN ${anyOf}`,
-          GONE,
+          ERASED_NAME,
           collective,
           own,
         );
       }
       // The clock puts a post right whose words are gone, while it is one that is still put right.
       for (const one of names)
-        sql.wipe(
+        sql.secureErase(
           "UPDATE week_posts SET said = '' WHERE collective = ? AND instr(said, ?) > 0",
           collective,
           JSON.stringify(one).slice(1, -1),

@@ -1,9 +1,7 @@
 import { z } from 'zod';
+import { type PartGrade, partGrades } from '../../knowledge/schema.ts';
 import type { Money } from '../money/money.ts';
 import { moneyOf, numberRow, type Sql, timeColumn } from './sql.ts';
-
-export const partGrades = ['original', 'refurbished', 'copy', 'used'] as const;
-export type PartGrade = (typeof partGrades)[number];
 
 /** A price seen, for a phone or for a part that fits it. */
 export interface SightingRecord {
@@ -60,7 +58,7 @@ const sightingRow = z
     }),
   );
 
-export interface SightingFilter {
+interface SightingFilter {
   model?: number;
   kind?: 'phone' | 'part';
   /** Only those whose price is in another currency than this. */

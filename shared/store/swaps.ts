@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { pairingEffects } from '../../knowledge/schema.ts';
-import { partGrades } from './sightings.ts';
+import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
+import type { SwapCount } from '../pairing/reports.ts';
 import { type Sql, timeColumn } from './sql.ts';
 
 /** What a member saw at the bench after a component was swapped. */
@@ -57,11 +57,6 @@ const swapRow = z
     }),
   );
 
-export interface SwapCount {
-  family: string;
-  effect: SwapRecord['effect'];
-  n: number;
-}
 const countRow = z.object({ family: z.string(), effect: z.enum(pairingEffects), n: z.number().int() });
 
 export interface Swaps {

@@ -4,7 +4,7 @@ import { jsonColumn, type Sql, timeColumn } from './sql.ts';
 const stepKinds = ['check', 'remedy', 'cannot', 'confirm', 'stop', 'end'] as const;
 
 /** One thing said in a trace. Steps are only ever added; one taken back is marked `undone`. */
-export interface TraceStep {
+interface TraceStep {
   /** From 1 within its trace. */
   seq: number;
   kind: (typeof stepKinds)[number];

@@ -1,8 +1,8 @@
-/** Ended jobs and swap reports from the store, as the weekly post needs them: nothing private in them. */
+import type { Collective } from '../collective/collective-settings.ts';
 import { fittedOf, type JobRecord, totalsOf } from '../jobs/job.ts';
 import { toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
-import type { Collective, Store } from '../store/index.ts';
+import type { Store } from '../store/index.ts';
 import { formatWeek, type IsoWeek, spanOf } from './iso-week.ts';
 import { type FinishedJob, summariseWeek, type WeekSummary, type WeekSwap } from './summary.ts';
 
@@ -40,7 +40,7 @@ function finishedJob(store: Store, job: JobRecord): FinishedJob[] {
 }
 
 /** Jobs that ended from `from` (included) to `to` (not included). */
-export const finishedJobsBetween = (store: Store, from: Date, to: Date): FinishedJob[] =>
+const finishedJobsBetween = (store: Store, from: Date, to: Date): FinishedJob[] =>
   store.jobs.endedBetween(from, to).flatMap((job) => finishedJob(store, job));
 
 /** What one hour at the bench costs the collective, in major units. */

@@ -1,22 +1,25 @@
 /** Restore, strip or pass: the whole answer for one phone at one price. */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
-import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
+import type { CollectiveSettings } from '../collective/collective-settings.ts';
+import { type DecisionProblem, keepsAfter, planFor } from '../diagnosis/decision-problem.ts';
 import { type Leaf, leaves } from '../diagnosis/leaves.ts';
 import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
 import { repairOrder } from '../diagnosis/repair-order.ts';
+import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
-import type { CollectiveSettings } from '../store/settings.ts';
-import type { Economics } from './economics.ts';
+import { marginTaxFraction } from './margin-tax.ts';
 import {
-  type Ending,
   expectedSales,
   highestPrice,
   type Limits,
   lossChance,
   netMean,
   netQuantile,
+  type Scenario,
   type Terms,
 } from './net.ts';
 
@@ -56,7 +59,7 @@ export interface Appraisal {
 export interface AppraisalQuestion {
   knowledge: Knowledge;
   family: Family;
-  bench: Case;
+  bench: DecisionProblem;
   economics: Economics;
   settings: CollectiveSettings;
   /** Price asked, in major units. */
@@ -132,7 +135,7 @@ function stripEnding(
   value: number,
   chance: number,
   spent: number,
-): Ending {
+): Scenario {
   const time = bench.stripMinutes * economics.minute;
   return { chance, cost: spent + time, sale: certain((value + time) / (1 - economics.sellingCost)) };
 }
@@ -143,11 +146,11 @@ function restoreEndings(
   ends: readonly Leaf[],
   known: Appraisal['known'],
   value: LogStudentT,
-): Ending[] {
+): Scenario[] {
   const { knowledge, family, economics, faulty } = question;
   const extra = known.parts + known.minutes * economics.minute;
   if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
-  return ends.map((leaf): Ending => {
+  return ends.map((leaf): Scenario => {
     if (leaf.end.kind === 'stop') {
       if (leaf.end.stop !== 'strip') return { chance: leaf.chance, cost: leaf.cost, sale: null };
       return stripEnding(question, leaf.end.value, leaf.chance, leaf.cost);
@@ -235,7 +238,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const known = knownWork(question);
   const shared = {
     fee: economics.sellingCost,
-    taxFraction: settings.marginTax / (100 + settings.marginTax),
+    taxFraction: marginTaxFraction(settings.marginTax),
     cap: economics.cap,
   };
   const limits: Limits = { margin: settings.margin, risk: settings.risk };

@@ -7,10 +7,11 @@
 import { randomBytes } from 'node:crypto';
 import { renderingIn } from '../../commands/framework/rendering.ts';
 import { type Reply, renderReply, replySchema } from '../../commands/framework/reply.ts';
-import { weekContent, weekPost } from '../../commands/week/reply.ts';
+import { weekContent, weekReplyOf } from '../../commands/week/reply.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { eraseOldNotes } from '../../shared/notes/kept.ts';
-import type { Collective, Database, Store, WeekPost } from '../../shared/store/index.ts';
+import type { Database, Store, WeekPost } from '../../shared/store/index.ts';
 import { lastDue } from '../../shared/week/due.ts';
 import { formatWeek, type IsoWeek, parseWeek, shiftWeek, spanOf } from '../../shared/week/iso-week.ts';
 import type { Log } from '../environment/log.ts';
@@ -88,7 +89,7 @@ export function createClock({ database, knowledge, placesOf, log, at = () => und
   const fault = (error: unknown): void => log(randomBytes(6).toString('base64url'), error);
   const replyOf = (store: Store, week: IsoWeek): Reply =>
     renderReply(
-      weekPost({ store, knowledge }, week),
+      weekReplyOf({ store, knowledge }, week),
       renderingIn(knowledge, store.collective.settings.language),
     );
   /** What the store said when a post was last found to be right. In memory: after a start every one is looked at. */
@@ -205,7 +206,9 @@ export function createClock({ database, knowledge, placesOf, log, at = () => und
     const places = placesOf(collective);
     for (const place of places) await attend(store, place, open, now);
     // Another program may be the one that sends to some of them: a terminal beside a bot, on the same store.
-    const bound = database.places.weeklyPlaces(collective.id).map(({ platform, id }) => `${platform}:${id}`);
+    const bound = database.channelBindings
+      .weeklyBindings(collective.id)
+      .map(({ platform, id }) => `${platform}:${id}`);
     const everywhere = [...new Set([...bound, ...places.map(({ place }) => place)])];
     database.transaction(() => {
       for (const { week } of asked) {
@@ -220,7 +223,7 @@ export function createClock({ database, knowledge, placesOf, log, at = () => und
    * set back erases nothing that it should not.
    */
   const isTrusted = (now: Date): boolean => {
-    const { state } = database.places;
+    const { surfaceState: state } = database;
     const read = (key: string): number | null => {
       const saved = state.get('clock', key);
       return saved === null ? null : Date.parse(saved);

@@ -1,10 +1,8 @@
 /** Draws the files of a reply that are not text. The libraries for it are loaded when the first is drawn. */
 
-import type { Reply } from '../../commands/framework/reply.ts';
+import type { ReplyFile } from '../../commands/framework/reply.ts';
 import { sheetData } from '../../commands/job/next-owner-sheet.ts';
 import { weekChartData } from '../../commands/week/reply.ts';
-
-export type ReplyFile = Reply['files'][number];
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await import('./week-chart.ts')).drawWeekChart(weekChartData.parse(data)),

@@ -13,8 +13,8 @@ import {
 } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { codeOf } from '../../commands/framework/internal-error.ts';
-import { keyOf, newKey, type SealKey } from '../../shared/sealing/sealer.ts';
-import { WrongSetting } from '../environment/settings.ts';
+import { newKey, type SealKey, sealKeyOf } from '../../shared/sealing/sealer.ts';
+import { WrongSetting } from '../environment/program-settings.ts';
 
 /** The first one seals; the others open what they sealed. */
 export type Keys = readonly [SealKey, ...SealKey[]];
@@ -23,7 +23,7 @@ export type Keys = readonly [SealKey, ...SealKey[]];
 export function readKey(text: string, from: string): SealKey {
   if (!/^[A-Za-z0-9+/_-]{43}=?$/.test(text.trim()))
     throw new WrongSetting(`${from} is not a key: expected 32 bytes in base64.`);
-  return keyOf(Buffer.from(text.trim(), 'base64'));
+  return sealKeyOf(Buffer.from(text.trim(), 'base64'));
 }
 
 /**

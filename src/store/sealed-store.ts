@@ -3,7 +3,7 @@ import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { interimSealer, newKey, sealerOf } from '../../shared/sealing/sealer.ts';
 import { type Database, isPassing, openDatabase, type SealedKind } from '../../shared/store/index.ts';
-import { WrongSetting } from '../environment/settings.ts';
+import { WrongSetting } from '../environment/program-settings.ts';
 import { dropUnfinished, type Keys, makeKeyFile, readKey, readKeyFile, writeKeyFile } from './keys.ts';
 
 export interface StoreParts {

@@ -74,7 +74,7 @@ function bar(share: number, width: number): string {
   return '█'.repeat(Math.floor(eighths / 8)) + (EIGHTHS[eighths % 8] ?? '');
 }
 
-export function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
+function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
   const long = width >= 70 ? 20 : 8;
   const shares = bars.map(({ share }) => render(percent(share)));
   const last = Math.max(0, ...shares.map(columnsOf));
@@ -124,7 +124,7 @@ function blockLines(block: Block, width: number, paint: Paint): string[] {
  * The whole reply, each line at most `width` columns; ends with a line break. `notes` are the surface's own words, such as
  * where a file went.
  */
-export const drawReply = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
+export const renderAsText = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
   withLocale(reply.language, () => drawn(reply, window, notes));
 
 function drawn(reply: Reply, window: Window, notes: readonly string[]): string {

@@ -1,5 +1,5 @@
 /**
- * What the bot bears: `npx tsx tests/bench/load.ts [growth|sustained|all] [SECONDS] [COMMANDS A SECOND]`.
+ * What the bot bears: `npm run node tests/bench/load.ts [growth|sustained|all] [SECONDS] [COMMANDS A SECOND]`.
  * growth: 200 collectives with 50 jobs each beside 200 with 5,000 each, a million in all; what each command takes in the one
  * and the other, in turns, as a ratio. sustained: the running bot in a process of its own on the loopback Discord, 200
  * servers with 4 people each, so many commands a second; the first minute beside the last, and one noisy person beside

@@ -1,5 +1,5 @@
 /**
- * Measures the bot: `npm run bench` prints a table, `-- --json` one flat object of figure name to number. Times are of this
+ * Measures the bot: `npm run benchmarks` prints a table, `-- --json` one flat object of figure name to number. Times are of this
  * machine at this moment; nothing passes or fails by them.
  */
 import { spawnSync } from 'node:child_process';
@@ -8,16 +8,22 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
+import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { type Case, caseOf, type Evidence, fits, planFor } from '../../shared/diagnosis/case.ts';
+import { defaultSettings } from '../../shared/collective/collective-settings.ts';
+import {
+  type DecisionProblem,
+  decisionProblemOf,
+  type Evidence,
+  planFor,
+} from '../../shared/diagnosis/decision-problem.ts';
 import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
+import { economicsOf } from '../../shared/economics/economics.ts';
 import { stateOf } from '../../shared/phone/intake.ts';
-import { defaultSettings } from '../../shared/store/settings.ts';
-import { economicsOf } from '../../shared/worth/economics.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
-import { bench as benchOf } from '../harness.ts';
+import { testBot as traceDecisionOf } from '../test-bot.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
 import { matrixFigures } from './matrix.ts';
@@ -45,7 +51,7 @@ const families = [...knowledge.families.values()];
 function* walk(
   family: (typeof families)[number],
   symptom: string,
-): Generator<{ bench: Case; first: boolean; ms: number }> {
+): Generator<{ bench: DecisionProblem; first: boolean; ms: number }> {
   const economics = economicsOf({
     knowledge,
     family,
@@ -58,10 +64,10 @@ function* walk(
   });
   const evidence: Evidence[] = [];
   for (let step = 0; step < 8; step += 1) {
-    let bench: Case | null = null;
+    let bench: DecisionProblem | null = null;
     let found: ReturnType<typeof plan> | undefined;
     const ms = milliseconds(() => {
-      bench = caseOf({
+      bench = decisionProblemOf({
         knowledge,
         family,
         symptoms: [symptom],
@@ -69,10 +75,10 @@ function* walk(
         state: stateOf(knowledge, [symptom]),
         economics,
       });
-      if (bench) found = planFor(bench as Case);
+      if (bench) found = planFor(bench as DecisionProblem);
     });
     if (!bench || !found) return;
-    const here: Case = bench;
+    const here: DecisionProblem = bench;
     if (here.state.danger !== 'none') return;
     yield { bench: here, first: step === 0, ms };
     const action = found.action;
@@ -91,10 +97,10 @@ function* walk(
   }
 }
 
-function traceSteps(): Case[] {
+function traceSteps(): DecisionProblem[] {
   const first: number[] = [];
   const next: number[] = [];
-  const cases: Case[] = [];
+  const cases: DecisionProblem[] = [];
   const rounds = families.filter((_, i) => i % 4 === 0);
   const pairs = [...knowledge.symptoms.values()].flatMap((symptom) =>
     rounds.filter((family) => fits(family, symptom)).map((family) => [family, symptom.id] as const),
@@ -118,7 +124,7 @@ const EVERY = 25;
 const LONG = 1500;
 
 /** Gain over the best immediate stop, so that a share means something where the net is near nothing. */
-function shares(cases: readonly Case[]): void {
+function shares(cases: readonly DecisionProblem[]): void {
   const stopNow = (problem: Problem) =>
     Math.max(
       ...problem.stops.map((stop) =>
@@ -162,7 +168,7 @@ function shares(cases: readonly Case[]): void {
 }
 
 function commandTimes(): void {
-  const bench = benchOf();
+  const bench = traceDecisionOf();
   const say = (line: string) => bench.say(line, { role: 'steward' });
   say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:829');
   for (let i = 0; i < 12; i += 1)
@@ -195,7 +201,7 @@ function starting(): void {
       [
         '--import',
         `data:text/javascript,${report}`,
-        'src/start.mjs',
+        'src/thirdhand.cjs',
         '--data',
         folder,
         '--demo',

@@ -3,7 +3,7 @@
  * Synapse, beside a bare matrix-bot-sdk bot that answers a constant. Both in the same run, in turns, on the same machine:
  * the ratio says something, the milliseconds are of this machine at this moment.
  *
- * By hand: `npx tsx tests/bench/matrix.ts`. Needs Python 3 with PyPI, as the homeserver tests do.
+ * By hand: `npm run node tests/bench/matrix.ts`. Needs Python 3 with PyPI, as the homeserver tests do.
  */
 import { randomBytes } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';

@@ -6,10 +6,11 @@ import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
-import { packWeights } from '../../shared/diagnosis/case.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { packWeights } from '../../shared/diagnosis/decision-problem.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { money } from '../../shared/money/money.ts';
-import { type Collective, type Database, openDatabase } from '../../shared/store/index.ts';
+import { type Database, openDatabase } from '../../shared/store/index.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { testSealer } from '../sealer.ts';
 
@@ -22,7 +23,7 @@ export interface YearSize {
   /** So many of the newest jobs are open; one of 20 when not given. */
   open?: number;
 }
-export const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
+const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
 
 const DAY_MS = 24 * 3600 * 1000;
 const names = [
@@ -161,7 +162,7 @@ export function fillYear(
           taught,
         },
       );
-      store.lessons.teach(family.id, taught, true, 1);
+      store.outcomeCounts.record(family.id, taught, true, 1);
       if (i % 7 === 0) {
         store.swaps.add({
           family: family.id,

@@ -1,10 +1,11 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { type Collective, type Database, openDatabase, type Store } from '../../shared/store/index.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { type Database, openDatabase, type Store } from '../../shared/store/index.ts';
 import { type Clock, type ClockStep, createClock, postKey } from '../../src/clock/clock.ts';
 import type { Poster } from '../../src/surfaces/weekly-poster.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import { finishJob } from './finished.ts';
 
 /** A room that shows a message as often as it is posted, as a chat without keys would. */
@@ -418,11 +419,11 @@ describe('the ticking', () => {
   });
   it('sends a week that was asked for also where another program posts, whichever ticks first', async () => {
     const chat = new Room();
-    database.places.bind(
+    database.channelBindings.bind(
       { platform: 'discord', id: '1', collective: collective.id, kind: 'room' },
       new Date(DUE),
     );
-    database.places.setWeekly('discord', '1', true);
+    database.channelBindings.setWeekly('discord', '1', true);
     store.weeks.ask('2026-W07', new Date(DUE));
     await tick(DUE);
     expect(keys()).toContain(postKey(collective, '2026-W07'));

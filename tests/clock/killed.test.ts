@@ -45,11 +45,9 @@ interface Ended {
   err: string;
 }
 function tickOnce(place: 'chat' | 'files', now: string, moment = ''): Promise<Ended> {
-  const child = spawn(
-    process.execPath,
-    ['--import', 'tsx', 'tests/clock/tick-once.ts', data, folder, place, now, moment],
-    { cwd: root },
-  );
+  const child = spawn(process.execPath, ['tests/clock/tick-once.ts', data, folder, place, now, moment], {
+    cwd: root,
+  });
   let err = '';
   child.stderr.on('data', (chunk: Buffer) => {
     err += chunk.toString();

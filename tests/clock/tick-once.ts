@@ -9,8 +9,8 @@ import { openDatabase } from '../../shared/store/index.ts';
 import { createClock } from '../../src/clock/clock.ts';
 import { filePoster } from '../../src/surfaces/terminal/poster.ts';
 import type { Poster } from '../../src/surfaces/weekly-poster.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 const [path = '', folder = '', place = '', now = '', moment = ''] = process.argv.slice(2);
 const reach = (step: string): void => {

@@ -16,7 +16,7 @@ import { type Reply, reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { components, families, models } from '../../commands/shared/lookups.ts';
 import { typed } from '../../shared/language/say.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 
 const start = defineAction({
   summary: typed('Start a trace and offer to end it'),
@@ -102,7 +102,7 @@ const find = defineSimpleCommand({
   examples: [],
   run: () => reply({ title: typed('Found') }),
 });
-const mine = () => bench({ commands: [attempt, find, prices, family] });
+const mine = () => testBot({ commands: [attempt, find, prices, family] });
 const tokenOf = (from: Reply): string => from.choices[0]?.token ?? '';
 const pointed = (from: Reply): string | undefined => {
   const block = from.blocks.find(({ kind }) => kind === 'pointer');
@@ -239,7 +239,7 @@ describe('refusals save nothing', () => {
 });
 
 it('a store that cannot even be read is told of, not thrown', () => {
-  const tin = bench();
+  const tin = testBot();
   tin.database.close();
   const reply = tin.say('/help');
   expect(reply).toMatchObject({ outcome: 'fault', language: 'en' });

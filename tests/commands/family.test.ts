@@ -5,11 +5,11 @@ import { familyListData } from '../../commands/family/list.ts';
 import { familyNameData } from '../../commands/family/name.ts';
 import { familyShowData } from '../../commands/family/show.ts';
 import { prices } from '../../commands/prices/index.ts';
-import { type Bench, bench, knowledge } from '../harness.ts';
+import { knowledge, type TestBot, testBot } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench({ commands: [family, prices] });
+  tin = testBot({ commands: [family, prices] });
 });
 const AS = 'as:glued-front-home-sensor';
 

@@ -2,13 +2,13 @@ import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { jobListData } from '../../commands/job/list.ts';
 import { jobData } from '../../commands/job/reply.ts';
-import { fits } from '../../shared/diagnosis/case.ts';
-import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
+import { fits } from '../../knowledge/features.ts';
+import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const IMEI = '490154203237518';
 
-function tinShed(): Bench {
-  const made = bench();
+function tinShed(): TestBot {
+  const made = testBot();
   made.say('/family name model:"Orrin K3" as:glued-front-home-sensor new-price:400', { role: 'steward' });
   made.say('/family name model:"Vesper Loam" as:glued-back-under-display new-price:700', {
     role: 'steward',
@@ -17,14 +17,14 @@ function tinShed(): Bench {
 }
 const data = (reply: Reply) => jobData.parse(reply.data);
 /** Says something that must be answered. */
-function must(made: Bench, line: string, how: Saying = {}): Reply {
+function must(made: TestBot, line: string, how: Saying = {}): Reply {
   const reply = made.say(line, how);
   if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
   return reply;
 }
 const GOOD = 'ownership:shown lock:free stolen:clear';
 /** A job past its questions. */
-function onTheBench(made: Bench, how: Saying = {}): Reply {
+function onTheBench(made: TestBot, how: Saying = {}): Reply {
   return must(made, `/job open "Orrin K3" came:given symptoms:"dead, no charge" ${GOOD}`, how);
 }
 const allFunctions = (reply: Reply): string =>
@@ -33,7 +33,7 @@ const allFunctions = (reply: Reply): string =>
     .join(', ');
 
 /** Refused, with these words, and nothing saved. */
-function refused(made: Bench, line: string, words: RegExp, how: Saying = {}): Reply {
+function refused(made: TestBot, line: string, words: RegExp, how: Saying = {}): Reply {
   const before = made.dump();
   const reply = made.say(line, how);
   expect(reply.outcome, line).toBe('refused');

@@ -3,11 +3,11 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { mydataEraseData } from '../../commands/mydata/erase.ts';
 import { mydataExportData, mydataFile } from '../../commands/mydata/export.ts';
-import { GONE } from '../../shared/store/index.ts';
-import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
+import { ERASED_NAME } from '../../shared/store/index.ts';
 import { closeJob, openJob } from '../some-job.ts';
+import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 const direct = { direct: true } as const;
 const say = (line: string, how: Saying = {}): Reply => tin.say(line, { ...direct, ...how });
 const INES = { name: 'Ines', key: 'terminal:Ines' };
@@ -16,7 +16,7 @@ const IMEI = '490154203237518';
 
 /** Ines and Wren both leave something of every kind. */
 beforeEach(() => {
-  tin = bench();
+  tin = testBot();
   const { store, now } = tin;
   for (const who of [INES, WREN]) {
     const as = { as: who.name };
@@ -59,7 +59,7 @@ beforeEach(() => {
     });
     say(`/note add "Quincewort of ${who.name}" job:${job}`, as);
     store.links.give(who.key, now);
-    tin.database.places.setHome(who.key, tin.collective.id);
+    tin.database.channelBindings.setHome(who.key, tin.collective.id);
   }
   // One job of Ines was handed to Wren, and Ines closed one of Wren's.
   store.jobs.add(1, [{ kind: 'handed', from: 'Ines', to: 'Wren' }], { by: 'Ines', byKey: INES.key, at: now });
@@ -130,6 +130,8 @@ describe('/mydata export', () => {
       link_words: 'link-words',
       jobs: 'jobs',
       job_entries: 'job-entries',
+      phone_events: 'phone-events',
+      cautions_shown: 'cautions-shown',
       sightings: 'prices',
       swaps: 'swap-reports',
       traces: 'traces',
@@ -196,7 +198,7 @@ describe('/mydata erase', () => {
     const { choices: _, ...asked } = say('/mydata erase');
     expect(mydataEraseData.parse(asked.data)).toMatchObject({ erased: false, held: { notes: 1, prices: 1 } });
     const words = wordsOf({ ...asked, choices: [] });
-    for (const said of ['Private notes: 1', 'Prices seen: 1', 'accounts, prices and fault odds', GONE])
+    for (const said of ['Private notes: 1', 'Prices seen: 1', 'accounts, prices and fault odds', ERASED_NAME])
       expect(words).toContain(said);
     expect({ ...tin.dump(), choices: [] }).toEqual({ ...before, choices: [] });
     expect(tin.say('/mydata erase sure:yes').outcome).toBe('refused');
@@ -228,6 +230,7 @@ describe('/mydata erase', () => {
       return now !== count;
     });
     expect(gone.map(([table]) => table)).toEqual([
+      'cautions_shown',
       'choices',
       'counters',
       'homes',
@@ -235,16 +238,20 @@ describe('/mydata erase', () => {
       'notes',
       'people',
     ]);
-    expect(tin.store.jobs.get(1)).toMatchObject({ openedBy: GONE, holder: 'Wren' });
+    expect(tin.store.jobs.get(1)).toMatchObject({ openedBy: ERASED_NAME, holder: 'Wren' });
     expect(tin.store.jobs.get(1)?.entries.map(({ by, struck }) => [by, struck?.by])).toEqual([
-      [GONE, GONE],
-      [GONE, undefined],
-      [GONE, undefined],
+      [ERASED_NAME, ERASED_NAME],
+      [ERASED_NAME, undefined],
+      [ERASED_NAME, undefined],
     ]);
-    expect(tin.store.jobs.get(1)?.entries[2]?.entry).toEqual({ kind: 'handed', from: GONE, to: 'Wren' });
-    expect(tin.store.jobs.get(2)?.ended?.ending.by).toBe(GONE);
+    expect(tin.store.jobs.get(1)?.entries[2]?.entry).toEqual({
+      kind: 'handed',
+      from: ERASED_NAME,
+      to: 'Wren',
+    });
+    expect(tin.store.jobs.get(2)?.ended?.ending.by).toBe(ERASED_NAME);
     expect(tin.store.jobs.imeiOf(1)).toBe(IMEI);
-    expect(tin.store.traces.get(1)).toMatchObject({ startedBy: GONE, steps: [{ by: GONE }] });
+    expect(tin.store.traces.get(1)).toMatchObject({ startedBy: ERASED_NAME, steps: [{ by: ERASED_NAME }] });
     expect(tin.store.weeks.get('2026-W08', 'workshop')).toMatchObject({
       said: '',
       message: 'message-2026-W08',
@@ -287,7 +294,7 @@ describe('/mydata erase', () => {
     expect(left).toBeGreaterThan(3);
     expect(tin.store.traces.get(1)?.startedBy).toBe('Ines');
     // What has a key is told apart all the same.
-    expect(tin.store.jobs.get(1)?.openedBy).toBe(GONE);
+    expect(tin.store.jobs.get(1)?.openedBy).toBe(ERASED_NAME);
     expect(wordsOf(asOther('/note list'))).toContain('of another Ines');
   });
 

@@ -5,12 +5,12 @@ import { noteErasedData } from '../../commands/note/erase.ts';
 import { note } from '../../commands/note/index.ts';
 import { noteListData, noteSavedData } from '../../commands/note/reply.ts';
 import { eraseOldNotes } from '../../shared/notes/kept.ts';
-import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
 import { closeJob, openJob } from '../some-job.ts';
+import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench();
+  tin = testBot();
 });
 const direct = { direct: true } as const;
 const say = (line: string, how: Saying = {}): Reply => tin.say(line, { ...direct, ...how });
@@ -264,7 +264,7 @@ describe('a fault', () => {
     };
     const { add } = note.actions;
     if (!add) throw new Error('there is no /note add');
-    const broken = bench({ commands: [{ ...note, actions: { add: { ...add, execute } }, main: 'add' }] });
+    const broken = testBot({ commands: [{ ...note, actions: { add: { ...add, execute } }, main: 'add' }] });
     const fault = broken.say(`/note add "${SECRET}"`, direct);
     expect(fault.outcome).toBe('fault');
     expect(wordsOf(fault)).not.toContain('Quincewort');

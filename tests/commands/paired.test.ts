@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { pairedDataSchema } from '../../commands/paired.ts';
-import { bench, knowledge, wordsOf } from '../harness.ts';
+import { knowledge, testBot, wordsOf } from '../test-bot.ts';
 
 const family = 'gasketed-front-home-sensor';
 function withModel() {
-  const one = bench();
+  const one = testBot();
   one.store.models.save({
     name: 'Orrin K3',
     family,
@@ -15,7 +15,7 @@ function withModel() {
   });
   return one;
 }
-const setRegion = (one: ReturnType<typeof bench>, region: string | null) =>
+const setRegion = (one: ReturnType<typeof testBot>, region: string | null) =>
   one.store.saveSettings({ ...one.collective.settings, region });
 
 describe('/paired for one component', () => {
@@ -67,7 +67,7 @@ describe('/paired for one component', () => {
   });
 
   it('never says "not paired", for any family and component', () => {
-    const one = bench();
+    const one = testBot();
     for (const { id, components } of knowledge().families.values()) {
       expect(wordsOf(one.say(`/paired ${id}`))).not.toMatch(/not paired|never paired|unpaired/i);
       for (const component of Object.keys(components)) {
@@ -179,7 +179,7 @@ describe('/paired for a whole family', () => {
   });
 
   it('answers the same for the family by its id', () => {
-    const data = pairedDataSchema.parse(bench().say(`/paired ${family}`).data);
+    const data = pairedDataSchema.parse(testBot().say(`/paired ${family}`).data);
     expect(data.of).toMatchObject({ id: `family:${family}`, family });
   });
 });

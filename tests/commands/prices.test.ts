@@ -7,12 +7,12 @@ import { prices } from '../../commands/prices/index.ts';
 import { pricesListData } from '../../commands/prices/list.ts';
 import { pricesRemoveData } from '../../commands/prices/remove.ts';
 import { setup } from '../../commands/setup/index.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
 const HEADER = 'date,kind,what,component,grade,storage,price,currency,how,note';
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench({ commands: [prices, family, setup] });
+  tin = testBot({ commands: [prices, family, setup] });
   tin.say('/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09');
 });
 const load = (file: string, how = {}) =>
@@ -161,7 +161,7 @@ describe('/prices export and import', () => {
     expect(pricesImportData.parse(load(file).data)).toEqual({ imported: 0, known: 2, problems: [] });
     expect(tin.dump().sightings).toEqual(here);
 
-    const other = bench({ commands: [prices, family] });
+    const other = testBot({ commands: [prices, family] });
     other.say('/family name "Orrin K3" as:glued-front-home-sensor');
     other.say({ invoke: { command: 'prices', action: 'import', options: { file } } });
     expect(other.say('/prices export').files[0]?.text).toBe(file);

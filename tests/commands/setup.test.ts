@@ -4,11 +4,11 @@ import { prices } from '../../commands/prices/index.ts';
 import { setupData } from '../../commands/setup/change.ts';
 import { setup } from '../../commands/setup/index.ts';
 import { countryCodes } from '../../commands/setup/iso-lookups.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench({ commands: [setup, family, prices] });
+  tin = testBot({ commands: [setup, family, prices] });
 });
 const steward = { role: 'steward' } as const;
 const settings = () => tin.database.collectives.find('Tin Shed')?.settings;

@@ -3,13 +3,13 @@ import { setup } from '../../commands/setup/index.ts';
 import { week } from '../../commands/week/index.ts';
 import { weekPostData } from '../../commands/week/post.ts';
 import { weekChartData, weekData } from '../../commands/week/reply.ts';
-import { weekSwitchData } from '../../commands/week/switch.ts';
+import { weekSwitchData } from '../../commands/week/weekly-switch.ts';
 import { finishJob } from '../clock/finished.ts';
-import { type Bench, bench, wordsOf } from '../harness.ts';
+import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench({ commands: [week, setup] });
+  tin = testBot({ commands: [week, setup] });
 });
 const steward = { role: 'steward' } as const;
 /** Monday 2 March 2026, 20:00 in Sydney: week 9 is over. */

@@ -3,15 +3,17 @@
  * can have, and looks at each step for what must never be. What counts as a charge, a switching on or a touch is read here
  * from the words of the step as well as from what the pack declares, so that a hazard that was forgotten is found too.
  */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Check, Family, Remedy, Symptom } from '../../knowledge/schema.ts';
-import { caseOf, type Evidence, fits } from '../../shared/diagnosis/case.ts';
+import { defaultSettings } from '../../shared/collective/collective-settings.ts';
+import { decisionProblemOf, type Evidence } from '../../shared/diagnosis/decision-problem.ts';
 import { eventsOfAnswer, hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
+import { economicsOf } from '../../shared/economics/economics.ts';
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { stateOf } from '../../shared/phone/intake.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
-import { defaultSettings } from '../../shared/store/index.ts';
-import { economicsOf } from '../../shared/worth/economics.ts';
 
 export interface Walked {
   /** States looked at: a phone after some answers, with the step that is asked of it. */
@@ -57,7 +59,7 @@ export function walk(
   for (let here = rest.pop(); here && walked.states < most; here = rest.pop()) {
     const { evidence, events, path } = here;
     const state = stateOf(knowledge, symptoms, logged(events));
-    const found = caseOf({ knowledge, family, symptoms, evidence, state, economics });
+    const found = decisionProblemOf({ knowledge, family, symptoms, evidence, state, economics });
     if (!found) continue;
     const next = nextStep(found, knowledge, true);
     const step = next.kind === 'check' ? next.check : next.kind === 'remedy' ? next.remedy : null;

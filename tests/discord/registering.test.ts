@@ -170,12 +170,7 @@ describe('npm run discord:register', () => {
     new Promise<{ code: number | null; out: string; err: string }>((resolve) => {
       const child = spawn(
         process.execPath,
-        [
-          '--import',
-          'tsx',
-          join(fileURLToPath(import.meta.url), '../../../src/surfaces/discord/register.ts'),
-          ...args,
-        ],
+        [join(fileURLToPath(import.meta.url), '../../../src/surfaces/discord/register.ts'), ...args],
         {
           env: {
             ...process.env,

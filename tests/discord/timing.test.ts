@@ -72,7 +72,7 @@ describe('an answer that is ready in time', () => {
   });
 
   it('is awaited no longer than half of what Discord waits', async () => {
-    const { DEFER_MS } = await import('../../src/surfaces/discord/answering.ts');
+    const { DEFER_MS } = await import('../../src/surfaces/discord/interaction-response.ts');
     // Discord waits 3 s (developer documentation, "Responding to an Interaction").
     expect(DEFER_MS).toBeLessThanOrEqual(1500);
     await begin({});

@@ -7,18 +7,18 @@ import { yaml } from '../../knowledge/yaml.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { readImei } from '../../shared/imei/imei.ts';
 import { parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
-import { parseAmount } from '../../shared/money/money.ts';
+import { parseAmount } from '../../shared/money/parse-amount.ts';
 import { findSecret } from '../../shared/notes/secrets.ts';
 import { parseWeek } from '../../shared/week/iso-week.ts';
 import { addressOf, readIncoming } from '../../src/surfaces/discord/incoming.ts';
 import { hear } from '../../src/surfaces/matrix/events.ts';
-import { bench, knowledge } from '../harness.ts';
+import { knowledge, testBot } from '../test-bot.ts';
 import { discordInteractions, matrixEvents, spoiled } from './payloads.ts';
 
 const now = new Date('2026-03-02T09:00:00Z');
 const pick = <T>(list: readonly T[], random: () => number): T | undefined =>
   list[Math.floor(random() * list.length)];
-const context = bench().context();
+const context = testBot().context();
 const options = commands.flatMap(({ actions }) =>
   Object.values(actions).flatMap((action) => Object.values(action.options)),
 );

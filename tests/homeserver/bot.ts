@@ -6,8 +6,8 @@ import { type Database, openDatabase } from '../../shared/store/index.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import type { MatrixSettings } from '../../src/surfaces/matrix/settings.ts';
 import { type MatrixParts, type MatrixSurface, startMatrix } from '../../src/surfaces/matrix/start.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import type { Account } from './synapse.ts';
 
 export interface Bot {

@@ -77,7 +77,7 @@ describe.skipIf(absent)('the program', () => {
   });
 
   const start = (args: readonly string[], more: NodeJS.ProcessEnv = {}): Program => {
-    const program = run(['src/start.mjs', '--data', join(folder, 'data'), ...args], bot, more);
+    const program = run(['src/thirdhand.cjs', '--data', join(folder, 'data'), ...args], bot, more);
     programs.push(program);
     return program;
   };
@@ -167,8 +167,8 @@ describe.skipIf(absent)('the weekly post of a killed program', () => {
     expect(joined.ok).toBe(true);
     withStore((database) => {
       const { id: collective } = database.collectives.create('Tin Shed', { zone: 'UTC' });
-      database.places.bind({ platform: 'matrix', id: room, collective, kind: 'room' }, new Date());
-      database.places.setWeekly('matrix', room, true);
+      database.channelBindings.bind({ platform: 'matrix', id: room, collective, kind: 'room' }, new Date());
+      database.channelBindings.setWeekly('matrix', room, true);
     });
   });
   afterAll(() => {

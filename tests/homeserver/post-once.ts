@@ -11,8 +11,8 @@ import { createClock } from '../../src/clock/clock.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { readMatrixSettings } from '../../src/surfaces/matrix/settings.ts';
 import { startMatrix } from '../../src/surfaces/matrix/start.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 const [path = '', room = '', now = '', moment = ''] = process.argv.slice(2);
 const reach = (step: string): void => {

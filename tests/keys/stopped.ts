@@ -1,6 +1,6 @@
 /**
  * Opens the store of a folder, or changes its key, and is killed before its N-th step: a step is anything done to a file
- * but the store, and any sealing. Run as: stopped.mjs FOLDER open|change N. Ends with 0 where it has fewer steps.
+ * but the store, and any sealing. Run as: stopped.ts FOLDER open|change N. Ends with 0 where it has fewer steps.
  */
 import crypto from 'node:crypto';
 import fs from 'node:fs';

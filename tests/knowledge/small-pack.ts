@@ -21,7 +21,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   features: [glued-front]
   open: {minutes: 10, hazards: [heats], steps: [Warm and lift.], breaks: null, tools: [pick]}
   board: {minutes: 5, hazards: [], steps: [Lift the board.]}
-  close: {minutes: 5, hazards: [], note: Press at the frame.}
+  close: {minutes: 5, hazards: [], note: Close it by hand.}
   cell: {held: glue, note: It is glued.}
   components:
     battery: {steps: 4, fasteners: removable, tools: basic}
@@ -94,6 +94,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   functions: `- id: fit
   name: Fit
   how: It fits.
+  powers: true
   components: [battery]
   ground: practice
 `,
@@ -102,6 +103,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   alias: [hot plate]
   tone: caution
   lead: Warm low and slow.
+  short: Warm; stop at a smell.
   firesOn: [heats]
   do: [{says: Local codes and licensed practice come first., ground: practice}]
   dont: [{says: Do not heat the cell., ground: practice}]

@@ -5,7 +5,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { commands } from '../../commands/index.ts';
-import { weekPost } from '../../commands/week/reply.ts';
+import { weekReplyOf } from '../../commands/week/reply.ts';
 import {
   catalogues,
   counted,
@@ -16,9 +16,9 @@ import {
   typed,
 } from '../../shared/language/say.ts';
 import { parseWeek } from '../../shared/week/iso-week.ts';
-import { drawReply as drawForMatrix } from '../../src/surfaces/matrix/render.ts';
-import { drawReply } from '../../src/surfaces/text-render.ts';
-import { bench, knowledge, wordsOf } from '../harness.ts';
+import { renderForMatrix as drawForMatrix } from '../../src/surfaces/matrix/render.ts';
+import { renderAsText } from '../../src/surfaces/text-render.ts';
+import { knowledge, testBot, wordsOf } from '../test-bot.ts';
 import { stateOf, textsOfSources } from './texts.ts';
 
 const texts = textsOfSources();
@@ -95,7 +95,7 @@ describe('the catalogue', () => {
 
 describe('a collective that speaks German', () => {
   const german = () => {
-    const tin = bench();
+    const tin = testBot();
     tin.say('/setup language:de', { role: 'steward' });
     return tin;
   };
@@ -108,7 +108,7 @@ describe('a collective that speaks German', () => {
     expect(wordsOf(refused)).toContain('Erwartet: ');
     expect(tin.say('/help').title).toBe(translatedIn('de', 'What you can say'));
     expect(wordsOf(tin.say('/help'))).toContain(translatedIn('de', commands[0]?.summary ?? ''));
-    expect(drawReply(opened, { width: 80, colour: false })).toContain(
+    expect(renderAsText(opened, { width: 80, colour: false })).toContain(
       translatedIn('de', 'Answer with a number:'),
     );
     expect(drawForMatrix(opened)[0]?.body).toContain(
@@ -118,7 +118,7 @@ describe('a collective that speaks German', () => {
     expect(language()).toBe('en');
   });
   it('takes the same commands and options as ever, and gives the same data', () => {
-    const [tin, other] = [german(), bench()];
+    const [tin, other] = [german(), testBot()];
     for (const line of [
       '/family name "Orrin K3" as:glued-front-home-sensor',
       '/prices add "Orrin K3" price:180',
@@ -134,7 +134,7 @@ describe('a collective that speaks German', () => {
     const week = parseWeek('2026-W09');
     if (!week) throw new Error('no week');
     const post = speaking('de', () =>
-      weekPost({ store: tin.store, knowledge: knowledge(), locale: 'de' }, week),
+      weekReplyOf({ store: tin.store, knowledge: knowledge(), locale: 'de' }, week),
     );
     expect(post.title).toMatch(/2026-W09/);
     expect(post.title).not.toContain('No phone');

@@ -7,7 +7,7 @@ import {
   sightingRowSchema,
   sightingsToCsv,
 } from '../../shared/market/sightings-csv.ts';
-import { currencyCodes } from '../../shared/money/money.ts';
+import { currencyCodes } from '../../shared/money/currency.ts';
 
 const HEADER = 'date,kind,what,component,grade,storage,price,currency,how,note';
 const PHONE = '2026-02-01,phone,Orrin K3,,-1,64,250.00,AUD,sold,';

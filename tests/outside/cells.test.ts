@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
 import { barOn } from '../../shared/phone/state.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { caution, lineOf, outcomeOf } from './said.ts';
 
@@ -107,7 +107,7 @@ outside(
     where: 'knowledge/pack/checks.yaml, cell-voltage',
   },
   () => {
-    const check = bench().context().knowledge.checks.get('cell-voltage');
+    const check = testBot().context().knowledge.checks.get('cell-voltage');
     expect(check?.why).toContain('4.25 V (from memory)');
     expect(check?.why).toContain('counts as damaged');
     expect(outcomeOf('cell-voltage', '4.25 V')).toBe('good');
@@ -266,7 +266,7 @@ outside(
   },
   () => {
     expect(lineOf('posting-cells', /forbidden by air/)).toMatchObject({ source: 'iata-a154' });
-    const reply = bench().say('/caution posting-cells');
+    const reply = testBot().say('/caution posting-cells');
     expect(reply.tone).toBe('danger');
     expect(wordsOf(reply)).toContain('whatever its energy or charge');
   },
@@ -358,8 +358,8 @@ outside(
         text: expect.stringContaining('This bot never clears a cell'),
         ground: { source: 'adr-sp376' },
       });
-    expect(wordsOf(bench().say('/trace swollen model:glued-front-home-sensor'))).toContain(
-      'the bot cannot judge a cell and never clears one',
+    expect(wordsOf(testBot().say('/trace swollen model:glued-front-home-sensor'))).toContain(
+      'The bot cannot judge a cell and never clears one',
     );
   },
 );
@@ -580,7 +580,7 @@ outside(
     where: '/paired',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.store.saveSettings({ ...one.collective.settings, region: 'DE' });
     const reply = one.say('/paired glued-front-home-sensor component:battery');
     expect(reply.sources.map(({ id }) => id)).toContain('eu-2012-19');
@@ -603,7 +603,7 @@ outside(
         expect(barOn({ danger, wet: 'no' }, { hazards: [hazard], powers: false })).toBe('cell');
       }
     }
-    const one = bench();
+    const one = testBot();
     one.say('/trace "swollen, no charge" model:glued-front-home-sensor');
     const answer = one.say('/trace answer "0.8 A" step:charge-current');
     expect(answer.title).toContain('The cell comes first');

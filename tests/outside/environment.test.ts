@@ -1,7 +1,7 @@
 import { expect } from 'vitest';
 import { groundInWords } from '../../knowledge/grounds.ts';
 import { factorUsed, sparedBy } from '../../shared/week/factors.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { broughtBack } from './brought-back.ts';
 import { outside } from './check.ts';
 import { lesson, tin } from './said.ts';
@@ -183,7 +183,7 @@ outside(
     where: '/week preview',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.say('/family name model:"Tarn 8" as:clipped-plastic-side-sensor', { role: 'steward' });
     const now = new Date('2026-02-24T01:00:00Z');
     broughtBack(one, { model: 'Tarn 8', came: 'came:given', log: ['minutes:30'], sold: 90, now });

@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
 import { cardsFor } from '../../shared/safety/cautions.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { caution, lineOf, tin } from './said.ts';
 
@@ -380,7 +380,7 @@ outside(
     where: '/caution',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     for (const id of one.context().knowledge.cautions.keys())
       expect(caution(id).all.map(({ text }) => text)).toContain(
         'Local codes and licensed practice come first.',

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
 import { checkDigit, readImei } from '../../shared/imei/imei.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const where = 'shared/imei/imei.ts';
@@ -309,7 +309,7 @@ outside(
         },
       ),
     );
-    const lesson = bench()
+    const lesson = testBot()
       .context()
       .knowledge.lessons.find(({ id }) => id === 'imei-digits');
     expect(lesson?.says).toContain('no proof');
@@ -327,7 +327,7 @@ outside(
     where: '/paired',
   },
   () => {
-    const reply = bench().say('/paired glued-front-home-sensor component:mainboard');
+    const reply = testBot().say('/paired glued-front-home-sensor component:mainboard');
     expect(wordsOf(reply)).toContain('an IMEI is not changed after final production');
     expect(reply.sources.map(({ id }) => id)).toContain('3gpp-22016');
   },

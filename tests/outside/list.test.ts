@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { expect, test } from 'vitest';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { broughtBack } from './brought-back.ts';
 import { sourcesOf } from './check.ts';
 import { asPage, counts, pageFile, readAll } from './list.ts';
@@ -37,7 +37,7 @@ test('no test of this folder goes round the list', () => {
 });
 
 test('/caution, /paired, /worth, /week and /family name the sources that the checks name', async () => {
-  const one = bench();
+  const one = testBot();
   const { knowledge } = one.context();
   const named = new Set<string>();
   let asked = 0;

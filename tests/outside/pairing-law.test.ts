@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
 import { lawFor } from '../../shared/pairing/law.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { lesson, tin } from './said.ts';
 
@@ -20,7 +20,7 @@ const law = (id: string) => {
 };
 /** What `/paired` says of the law on the battery in a region on a day. */
 const paired = (region: string, day: string, rest = 'component:battery') => {
-  const one = bench();
+  const one = testBot();
   one.store.saveSettings({ ...one.collective.settings, region });
   return one.say(`/paired gasketed-front-home-sensor ${rest}`, { now: new Date(`${day}T09:00:00Z`) });
 };
@@ -580,7 +580,7 @@ for (const [id, what, value, component, family, source, pattern] of [
   ],
 ] as const) {
   outside({ id, what, value, source, where }, () => {
-    const reply = bench().say(`/paired ${family} component:${component}`);
+    const reply = testBot().say(`/paired ${family} component:${component}`);
     expect(wordsOf(reply)).toMatch(pattern);
     expect(reply.sources.map((one) => one.id)).toContain(source);
   });

@@ -3,17 +3,17 @@ import { cautionDataSchema } from '../../commands/caution.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
 import type { Ground } from '../../knowledge/schema.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
 export interface Said {
   text: string;
   ground: Ground;
 }
 
-let shared: Bench | undefined;
+let shared: TestBot | undefined;
 /** An empty collective in Sydney; nothing in this folder writes to it. */
-export const tin = (): Bench => {
-  shared ??= bench();
+export const tin = (): TestBot => {
+  shared ??= testBot();
   return shared;
 };
 
@@ -21,7 +21,7 @@ const sourceIn = (ground: Ground): string | null => (typeof ground === 'string' 
 
 /** Every line of a caution, by heading, as `/caution` answers in a region (default: the collective's own). */
 export function caution(id: string, region?: string | null): Record<string, Said[]> & { all: Said[] } {
-  const one = region === undefined ? tin() : bench();
+  const one = region === undefined ? tin() : testBot();
   if (region !== undefined) one.store.saveSettings({ ...one.collective.settings, region });
   const reply = one.say(`/caution ${id}`);
   const data = cautionDataSchema.parse(reply.data);

@@ -18,19 +18,14 @@ import {
   learnSuccess,
   logGamma,
   logMarginal,
-} from '../../shared/diagnosis/learning.ts';
+} from '../../shared/diagnosis/bayes.ts';
+import type { MarketSettings } from '../../shared/market/market-settings.ts';
 import { predictMarket } from '../../shared/market/predict.ts';
-import {
-  flatPrior,
-  predictAt,
-  type RegressionPosterior,
-  regress,
-  residuals,
-} from '../../shared/market/regression.ts';
+import { predictAt, type RegressionPosterior, regress, residuals } from '../../shared/market/regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from '../../shared/market/robust.ts';
-import type { MarketSettings } from '../../shared/market/settings.ts';
 import { tCdf, tDensity, tQuantile } from '../../shared/market/student-t.ts';
 import { expectedMin, type LogStudentT, valueCdf } from '../../shared/market/value.ts';
+import { flatPrior } from '../oracles/flat-prior.ts';
 import { outside } from './check.ts';
 import { height, mass, mavro, michelson, norrisX, norrisY } from './nist-data.ts';
 
@@ -310,7 +305,7 @@ outside(
     what: 'Dirichlet (4, 3, 2, 1) with counts (1, 5, 0, 0)',
     value: '.3125 .5 .125 .0625',
     source: 'conjugate',
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     const mean = dirichletMean([0.4, 0.3, 0.2, 0.1], 10, [1, 5, 0, 0]);
@@ -327,7 +322,7 @@ outside(
     what: 'Beta (8, 2) after 3 of 4: mean',
     value: '11/14',
     source: 'conjugate',
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     expect(betaUpdate({ a: 8, b: 2 }, 3, 4)).toEqual({ a: 11, b: 3, mean: 11 / 14 });
@@ -341,7 +336,7 @@ outside(
     what: 'The 80 % interval of that Beta, its quantiles by an independent library',
     value: '.640224 to .912004',
     source: ['conjugate', 'jstat'],
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     const { a, b } = betaUpdate({ a: 8, b: 2 }, 3, 4);
@@ -356,7 +351,7 @@ outside(
     what: 'Counts (2, 1) under Dirichlet (3, 2): 3/5 · 4/6 · 2/7; ln Γ by an independent library',
     value: '4/35',
     source: ['conjugate', 'jstat'],
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     expect(Math.exp(logMarginal([3, 2], [2, 1]))).toBeCloseTo(4 / 35, 12);
@@ -708,7 +703,7 @@ outside(
       what: `Loss of value: ${what}, against the prior`,
       value: `${(100 * low).toFixed(0)} to ${(100 * high).toFixed(0)} % a year`,
       source,
-      where: 'shared/market/settings.ts',
+      where: 'shared/market/market-settings.ts',
     },
     () => {
       // The prior's 80 % range of yearly loss, from its mean and spread on the log scale, reaches over the published range.

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { expect } from 'vitest';
 import { appraisePhone } from '../../commands/shared/appraise-phone.ts';
 import { type WorthData, worthData } from '../../commands/worth.ts';
-import { keepsAfter } from '../../shared/diagnosis/case.ts';
+import { keepsAfter } from '../../shared/diagnosis/decision-problem.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
 import type { CheckSpec } from '../../shared/diagnosis/problem.ts';
 import { typed } from '../../shared/language/say.ts';
@@ -18,7 +18,7 @@ import {
   type Terms,
 } from '../../shared/worth/net.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
-import { type Bench, bench, knowledge } from '../harness.ts';
+import { knowledge, type TestBot, testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const where = 'shared/worth/net.ts';
@@ -390,15 +390,15 @@ outside(
   },
 );
 
-const shop = (): Bench => {
-  const one = bench();
+const shop = (): TestBot => {
+  const one = testBot();
   one.say('/setup rate:30', { role: 'steward' });
   one.say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2023-09 new-price:749', {
     role: 'steward',
   });
   return one;
 };
-const ask = (one: Bench, line: string): WorthData => worthData.parse(one.say(line).data);
+const ask = (one: TestBot, line: string): WorthData => worthData.parse(one.say(line).data);
 const restore = (data: WorthData) => data.ways.find(({ way }) => way === 'restore');
 outside(
   {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { isoDateIn, lawFor } from '../../shared/pairing/law.ts';
-import { knowledge } from '../harness.ts';
+import { lawFor } from '../../shared/pairing/law.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
+import { knowledge } from '../test-bot.ts';
 
 const law = (region: string | null, on: string, topic?: Parameters<typeof lawFor>[3]) => {
   const { inForce, toCome, undated, hint } = lawFor(knowledge(), region, new Date(`${on}T12:00:00Z`), topic);

@@ -8,7 +8,7 @@ import {
   emergencyNumber,
   fullCaution,
 } from '../../shared/safety/cautions.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 
 const ids = (cards: readonly { id: string }[]) => cards.map(({ id }) => id);
 
@@ -103,4 +103,14 @@ describe('every caution', () => {
       expect(JSON.stringify(parts)).toContain('Local codes and licensed practice come first');
     },
   );
+});
+
+describe('a caution that is repeated', () => {
+  it('is one line of 110 characters with the stop condition, and in full for a suspect cell and for liquid', () => {
+    for (const { id, short, neverShort } of cautionsInOrder(knowledge())) {
+      expect(neverShort, id).toBe(['swollen-cell', 'hot-or-smoking-cell', 'liquid-damage'].includes(id));
+      if (neverShort) expect(short, id).toBeUndefined();
+      else expect(short, id).toMatch(/^(?=.*\bstop\b).{1,110}$/);
+    }
+  });
 });

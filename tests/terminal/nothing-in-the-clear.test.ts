@@ -9,8 +9,8 @@ import { logTo } from '../../src/environment/log.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
 import { createSession } from '../../src/surfaces/terminal/session.ts';
-import { knowledge } from '../harness.ts';
 import { openJob } from '../some-job.ts';
+import { knowledge } from '../test-bot.ts';
 
 let folder = '';
 beforeEach(() => {

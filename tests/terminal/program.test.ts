@@ -25,7 +25,7 @@ interface Ended {
   err: string;
 }
 function start(args: string[], { input = '', data = join(folder, 'data') } = {}): Promise<Ended> {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'src/main.ts', '--data', data, ...args], {
+  const child = spawn(process.execPath, ['src/thirdhand.cjs', '--data', data, ...args], {
     cwd: root,
     env: { PATH: process.env.PATH, HOME: folder, USER: 'wren' },
   });

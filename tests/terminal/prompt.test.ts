@@ -6,8 +6,8 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openDatabase } from '../../shared/store/index.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
 import { createSession, type Session } from '../../src/surfaces/terminal/session.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 let folder = '';
 beforeEach(() => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { sparedBy } from '../../shared/week/factors.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 
 const { factors, sources } = knowledge();
 const factor = (id: string) => {

@@ -1,17 +1,18 @@
 /** Restore, strip or pass, worked out beside it by hand from the same phone and prices. */
 import { describe, expect, it } from 'vitest';
+import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
-import { caseOf, fits, keepsAfter } from '../../shared/diagnosis/case.ts';
+import { type CollectiveSettings, defaultSettings } from '../../shared/collective/collective-settings.ts';
+import { decisionProblemOf, keepsAfter } from '../../shared/diagnosis/decision-problem.ts';
 import { leaves } from '../../shared/diagnosis/leaves.ts';
 import { condition } from '../../shared/diagnosis/posterior.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { economicsOf, type PartSighting } from '../../shared/economics/economics.ts';
 import { expectedMin } from '../../shared/market/value.ts';
 import { stateOf } from '../../shared/phone/intake.ts';
-import { type CollectiveSettings, defaultSettings } from '../../shared/store/settings.ts';
 import { type AppraisalQuestion, appraise, type WayOut } from '../../shared/worth/appraise.ts';
-import { economicsOf, type PartSighting } from '../../shared/worth/economics.ts';
 
 const knowledge = loadKnowledge();
 const familyOf = (id: string): Family => {
@@ -35,7 +36,7 @@ interface Asked {
 function ask({ symptoms = [], damage = [], price = 10, value = 200, parts = [], mendedBy, ...more }: Asked) {
   const settings = { ...defaultSettings, hourlyRate: 30, ...more.settings };
   const economics = economicsOf({ knowledge, family, settings, sightings: [], parts, grade: 0, value, now });
-  const bench = caseOf({
+  const bench = decisionProblemOf({
     knowledge,
     family,
     symptoms,
@@ -223,7 +224,7 @@ describe('a fault', () => {
         value: 200,
         now,
       });
-      const found = caseOf({
+      const found = decisionProblemOf({
         knowledge,
         family,
         symptoms: [symptom],

@@ -1,14 +1,13 @@
 /** Files of a reply on their way out, and attached files on their way in. */
 
 import { Refusal } from '../../../commands/framework/refusal.ts';
-import type { Reply } from '../../../commands/framework/reply.ts';
+import type { Reply, ReplyFile } from '../../../commands/framework/reply.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
 import type { AttachedFile } from './message.ts';
 
-export type ReplyFile = Reply['files'][number];
 export type DrawFile = (file: ReplyFile) => Promise<Buffer>;
 
 /** A name that any system takes, and that can stand in an `attachment://` address. */

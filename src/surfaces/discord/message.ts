@@ -7,7 +7,7 @@ import { say } from '../../../shared/language/say.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';
-import { drawPages, type Embed, type Extra } from './render.ts';
+import { type Embed, type Extra, renderPages } from './render.ts';
 
 export interface Button {
   type: typeof componentType.button;
@@ -16,7 +16,7 @@ export interface Button {
   custom_id: string;
   disabled?: boolean;
 }
-export interface Select {
+interface Select {
   type: typeof componentType.select;
   custom_id: string;
   placeholder: string;
@@ -33,7 +33,7 @@ export interface AttachedFile {
   description: string;
 }
 /** The body of a message, whichever way it is sent. */
-export interface Body {
+interface Body {
   content: string;
   embeds: Embed[];
   components: Row[];
@@ -41,7 +41,7 @@ export interface Body {
   attachments?: { id: string; filename: string; description?: string }[];
   flags?: number;
 }
-export interface Outgoing {
+export interface OutgoingMessage {
   body: Body;
   files: AttachedFile[];
 }
@@ -144,16 +144,16 @@ export const messagesOf = (
   files: readonly AttachedFile[],
   shown: Shown,
   extra: Omit<Extra, 'pictures'> = {},
-): Outgoing[] => withLocale(reply.language, () => allMessages(reply, files, shown, extra));
+): OutgoingMessage[] => withLocale(reply.language, () => allMessages(reply, files, shown, extra));
 
 function allMessages(
   reply: Reply,
   files: readonly AttachedFile[],
   shown: Shown,
   extra: Omit<Extra, 'pictures'>,
-): Outgoing[] {
+): OutgoingMessage[] {
   const pictures = files.map(({ name }) => name).filter(isPicture);
-  const pages = drawPages(withLongChoices(reply), { ...extra, pictures });
+  const pages = renderPages(withLongChoices(reply), { ...extra, pictures });
   return pages.map(({ content, embeds }, index) => {
     const turning = pageRow(index, pages.length, shown);
     // Where pages cannot be turned all are sent, and the choices stand below the last.
@@ -184,7 +184,13 @@ function allMessages(
 }
 
 /** The same message for its asker's eyes only. */
-export const onlyForAsker = ({ body, files }: Outgoing): Outgoing => ({
+export const onlyForAsker = ({ body, files }: OutgoingMessage): OutgoingMessage => ({
   body: { ...body, flags: EPHEMERAL },
   files,
+});
+
+/** A message of a line of the surface's own words. */
+export const plainMessage = (text: string): OutgoingMessage => ({
+  body: { content: text, embeds: [], components: [], allowed_mentions: NO_MENTIONS },
+  files: [],
 });

@@ -7,11 +7,11 @@ import type { Message } from '../../../shared/language/message.ts';
 import { listWords, plain, say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';
-import type { Asker, ServerRoles, Who } from './requester.ts';
+import type { Requester, Requesters, ServerRoles } from './requester.ts';
 import {
+  CHANNEL_GONE,
   channelsIn,
   chooseChannel,
-  GONE,
   leaveChannel,
   missingRights,
   type RightsIn,
@@ -19,12 +19,12 @@ import {
 } from './weekly-channel.ts';
 
 export interface OwnActions {
-  run(incoming: Extract<Incoming, { kind: 'command' }>, asker: Asker): Reply;
+  run(incoming: Extract<Incoming, { kind: 'command' }>, asker: Requester): Reply;
 }
 
 export interface OwnParts {
   database: Database;
-  who: Who;
+  who: Requesters;
   clock: () => Date;
   rightsIn: RightsIn;
   nameOfRole: (server: string, role: string) => string;
@@ -42,12 +42,12 @@ export function ownActionsOf({
   const warnings = (channels: readonly string[]): Message[] =>
     channels.flatMap((channel) => {
       const granted = rightsIn(channel);
-      if (granted === null) return [GONE];
+      if (granted === null) return [CHANNEL_GONE];
       const missing = missingRights(granted);
       return missing.length ? [rightsAdvice(nameOfChannel(channel), missing)] : [];
     });
 
-  const shown = (title: Message, server: string, { collective }: Asker, tone: Reply['tone']): Reply => {
+  const shown = (title: Message, server: string, { collective }: Requester, tone: Reply['tone']): Reply => {
     const { steward, member } = who.rolesOf(server);
     const channels = channelsIn(database, server, collective.id);
     const missing = warnings(channels);
@@ -91,7 +91,7 @@ export function ownActionsOf({
 
   const setWeekly = (
     server: string,
-    { collective }: Asker,
+    { collective }: Requester,
     incoming: Extract<Incoming, { kind: 'command' }>,
   ): void => {
     const channel = incoming.options.channel ?? incoming.channel;

@@ -11,7 +11,7 @@ import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
 import { type OwnCommand, ownCommands } from './own-commands.ts';
 
-export interface RegisteredOption {
+interface RegisteredOption {
   type: number;
   name: string;
   name_localizations?: Record<string, string>;

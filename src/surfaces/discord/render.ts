@@ -316,7 +316,7 @@ function bodyPieces(reply: Reply, title: string, notes: readonly string[]): stri
  * The pages of a reply, at least one: cautions first, each block on one page where it fits, no block cut but between its
  * rows. All text in it is escaped.
  */
-export function drawPages(reply: Reply, { notes = [], mark, pictures = [] }: Extra = {}): Page[] {
+export function renderPages(reply: Reply, { notes = [], mark, pictures = [] }: Extra = {}): Page[] {
   const sign = reply.outcome === 'answered' ? signs[reply.tone] : '✗';
   const title = tied(escapeClipped(`${sign} ${reply.title}`, LIMIT.title));
   const color = colours[reply.tone];

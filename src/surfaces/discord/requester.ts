@@ -1,14 +1,15 @@
 /** Which collective a request belongs to, and what its person may do there. */
 import { z } from 'zod';
 import type { Person, Role } from '../../../commands/framework/context.ts';
-import type { Collective, Database } from '../../../shared/store/index.ts';
-import { codeOf, errorCode, rights } from './api.ts';
+import type { Collective } from '../../../shared/collective/collective-settings.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import { discordCodeOf, errorCode, rights } from './api.ts';
 import type { Origin } from './incoming.ts';
 
-export const PLATFORM = 'discord';
+export const DISCORD = 'discord';
 
 /** What is known of a server without asking Discord. */
-export interface ServerView {
+interface ServerView {
   name: string;
   owner: string;
   /** What each role may do, by its id; the server's own id stands for everyone. */
@@ -21,13 +22,13 @@ const NO_ROLES: ServerRoles = { steward: null, member: null };
 
 const memberSchema = z.object({ roles: z.array(z.string()) });
 
-export interface Membership {
+interface ServerMembership {
   roles: readonly string[];
   permissions: bigint;
 }
 
 /** A place and a person, as the dispatcher wants them. */
-export interface Asker {
+export interface Requester {
   collective: Collective;
   person: Person;
   direct: boolean;
@@ -41,7 +42,7 @@ export type Unplaced =
   /** Used in a server that has not installed the bot. */
   | { kind: 'not installed' };
 
-export interface WhoParts {
+export interface RequestersParts {
   database: Database;
   clock: () => Date;
   servers: { view(id: string): ServerView | null; ids(): string[] };
@@ -57,30 +58,30 @@ const MOST_KEPT = 2000;
 const MOST_ASKED = 25;
 const NAME_MOST = 60;
 
-export interface Who {
+export interface Requesters {
   /** Of a request in a server; binds the server to a collective on its first use. */
-  inServer(origin: Origin): Asker | Unplaced;
+  inServer(origin: Origin): Requester | Unplaced;
   /** Of a direct message. Asks Discord whether the person is still a member. */
-  inDirect(origin: Origin): Promise<Asker | Unplaced>;
+  inDirect(origin: Origin): Promise<Requester | Unplaced>;
   /** The collectives that a person is in now, with their role. */
   collectivesOf(user: string): Promise<{ collective: Collective; role: Role }[]>;
   rolesOf(server: string): ServerRoles;
   setRoles(server: string, roles: ServerRoles): void;
 }
 
-export const keyOf = (user: string): string => `${PLATFORM}:${user}`;
+export const discordKeyOf = (user: string): string => `${DISCORD}:${user}`;
 const rolesKey = (server: string): string => `roles:${server}`;
 
-export function whoOf({ database, clock, servers, fetchMember }: WhoParts): Who {
-  const { places } = database;
-  const known = new Map<string, { at: number; membership: Membership | null }>();
+export function requestersOf({ database, clock, servers, fetchMember }: RequestersParts): Requesters {
+  const { channelBindings, surfaceState } = database;
+  const known = new Map<string, { at: number; membership: ServerMembership | null }>();
 
   const rolesOf = (server: string): ServerRoles => {
-    const saved = places.state.get(PLATFORM, rolesKey(server));
+    const saved = surfaceState.get(DISCORD, rolesKey(server));
     return saved === null ? NO_ROLES : rolesSchema.parse(JSON.parse(saved));
   };
 
-  const roleIn = (server: string, { roles, permissions }: Membership): Role => {
+  const roleIn = (server: string, { roles, permissions }: ServerMembership): Role => {
     const set = rolesOf(server);
     if (permissions & (rights.manageServer | rights.administrator)) return 'steward';
     if (set.steward !== null && roles.includes(set.steward)) return 'steward';
@@ -98,29 +99,29 @@ export function whoOf({ database, clock, servers, fetchMember }: WhoParts): Who 
   };
 
   const collectiveOfServer = (server: string): Collective => {
-    const place = places.placeOf(PLATFORM, server);
+    const place = channelBindings.bindingOf(DISCORD, server);
     const bound = place && database.collectives.find(place.collective);
     if (bound) return bound;
     return database.transaction(() => {
       const made = database.collectives.create(freeName(server));
-      places.bind({ platform: PLATFORM, id: server, collective: made.id, kind: 'server' }, clock());
+      channelBindings.bind({ platform: DISCORD, id: server, collective: made.id, kind: 'server' }, clock());
       return made;
     });
   };
 
-  const membershipIn = async (server: string, user: string): Promise<Membership | null> => {
+  const membershipIn = async (server: string, user: string): Promise<ServerMembership | null> => {
     const key = `${server} ${user}`;
     const now = clock().getTime();
     const before = known.get(key);
     if (before && now - before.at < GOOD_MS) return before.membership;
     const view = servers.view(server);
-    let membership: Membership | null = null;
+    let membership: ServerMembership | null = null;
     try {
       const { roles } = memberSchema.parse(await fetchMember(server, user));
       const granted = [server, ...roles].reduce((sum, role) => sum | (view?.roles.get(role) ?? 0n), 0n);
       membership = { roles, permissions: view?.owner === user ? granted | rights.administrator : granted };
     } catch (error) {
-      const code = codeOf(error);
+      const code = discordCodeOf(error);
       const gone =
         code === errorCode.unknownMember ||
         code === errorCode.unknownServer ||
@@ -134,8 +135,8 @@ export function whoOf({ database, clock, servers, fetchMember }: WhoParts): Who 
 
   const roleInCollective = async (collective: number, user: string): Promise<Role | null> => {
     let best: Role | null = null;
-    for (const { platform, kind, id } of places.list(collective)) {
-      if (platform !== PLATFORM || kind !== 'server') continue;
+    for (const { platform, kind, id } of channelBindings.list(collective)) {
+      if (platform !== DISCORD || kind !== 'server') continue;
       const membership = await membershipIn(id, user);
       if (!membership) continue;
       const role = roleIn(id, membership);
@@ -146,14 +147,14 @@ export function whoOf({ database, clock, servers, fetchMember }: WhoParts): Who 
 
   /** Collectives in which they have spoken; for somebody new, those of the servers that they share with the bot. */
   const candidates = (user: string): number[] => {
-    const home = places.homeOf(keyOf(user));
-    const spoken = places.seenIn(keyOf(user));
+    const home = channelBindings.homeOf(discordKeyOf(user));
+    const spoken = channelBindings.seenIn(discordKeyOf(user));
     const met = home === null ? spoken : [...new Set([home, ...spoken])];
     if (met.length) return met;
     const shared = servers
       .ids()
       .slice(0, MOST_ASKED)
-      .flatMap((id) => places.placeOf(PLATFORM, id)?.collective ?? []);
+      .flatMap((id) => channelBindings.bindingOf(DISCORD, id)?.collective ?? []);
     return [...new Set(shared)];
   };
 
@@ -170,22 +171,22 @@ export function whoOf({ database, clock, servers, fetchMember }: WhoParts): Who 
   return {
     rolesOf,
     setRoles: (server, roles) =>
-      places.state.set(PLATFORM, rolesKey(server), JSON.stringify(rolesSchema.parse(roles)), clock()),
+      surfaceState.set(DISCORD, rolesKey(server), JSON.stringify(rolesSchema.parse(roles)), clock()),
     collectivesOf,
     inServer: ({ server, user, name, installed }) => {
       if (!server || !installed) return { kind: 'not installed' };
       return {
         collective: collectiveOfServer(server.id),
-        person: { key: keyOf(user), name, role: roleIn(server.id, server) },
+        person: { key: discordKeyOf(user), name, role: roleIn(server.id, server) },
         direct: false,
-        place: { platform: PLATFORM, id: server.id },
+        place: { platform: DISCORD, id: server.id },
       };
     },
     inDirect: async ({ user, name }) => {
-      const home = places.homeOf(keyOf(user));
-      const asker = (collective: Collective, role: Role): Asker => ({
+      const home = channelBindings.homeOf(discordKeyOf(user));
+      const asker = (collective: Collective, role: Role): Requester => ({
         collective,
-        person: { key: keyOf(user), name, role },
+        person: { key: discordKeyOf(user), name, role },
         direct: true,
       });
       try {

@@ -9,7 +9,7 @@ import type { Message } from '../../../shared/language/message.ts';
 import { plain, say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
-import { faultOf } from './faults.ts';
+import { networkErrorOf } from './network-error.ts';
 
 const MOST_BYTES = 2_000_000;
 
@@ -35,7 +35,7 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
       const raw: unknown = read.success ? read.data.content : null;
       return attachmentOf(raw);
     } catch (error) {
-      if (faultOf(error).kind === 'refused') return null;
+      if (networkErrorOf(error).kind === 'refused') return null;
       throw error;
     }
   };

@@ -2,8 +2,8 @@
 
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Context } from '../../../commands/framework/context.ts';
-import type { Dispatcher, Request } from '../../../commands/framework/dispatch.ts';
-import { languageAt } from '../../../commands/framework/locale.ts';
+import type { Dispatcher, Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import { languageAt } from '../../../commands/framework/place-language.ts';
 import { commandWord, privateCommandIn } from '../../../commands/framework/private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
@@ -20,11 +20,11 @@ import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { type DirectRooms, NotPrivate } from './direct-rooms.ts';
 import type { Heard } from './events.ts';
-import { type Question, questionAfter, questionReply } from './forms.ts';
+import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
 import { found, linkWordIn } from './founding.ts';
 import type { Memory, Offer } from './memory.ts';
 import { roomReply, withOwnCommands } from './own-command.ts';
-import { type Asked, askersOf, keyOf, PLATFORM, type Turn } from './requester.ts';
+import { MATRIX, matrixKeyOf, matrixRequestersOf, type Turn } from './requester.ts';
 import { mayRedact, maySend, powerOf, type Rooms } from './rooms.ts';
 import type { Saying, Speaker } from './speaker.ts';
 import { roughly } from './wording.ts';
@@ -72,7 +72,7 @@ const DIRECT = 'direct:';
 
 export function conversationOf(parts: ConversationParts): Conversation {
   const { database, dispatcher, commands, clock, own, memory, rooms, directs, speaker, delivery } = parts;
-  const { roleIn, rolesOf, askedIn } = askersOf(parts);
+  const { roleIn, rolesOf, askedIn } = matrixRequestersOf(parts);
 
   // --- saying -------------------------------------------------------------------------------------------------------
 
@@ -179,9 +179,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
     await inRoom(turn, said, { offer: offerOf(turn.heard.sender, said) });
   };
 
-  const homeOf = async (turn: Turn): Promise<Asked | null> => {
+  const homeOf = async (turn: Turn): Promise<RequestOrigin | null> => {
     const { sender } = turn.heard;
-    const chosen = database.places.homeOf(keyOf(sender));
+    const chosen = database.channelBindings.homeOf(matrixKeyOf(sender));
     if (chosen !== null) {
       const role = (await rolesOf(sender, chosen)).get(chosen);
       if (role) return askedIn(turn, chosen, role);
@@ -192,7 +192,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       await askHome(turn, [...roles.keys()]);
       return null;
     }
-    database.places.setHome(keyOf(sender), only[0]);
+    database.channelBindings.setHome(matrixKeyOf(sender), only[0]);
     return askedIn(turn, only[0], only[1]);
   };
 
@@ -228,7 +228,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
   // --- commands -----------------------------------------------------------------------------------------------------
 
   /** Keeps what a question is about, sealed as any choice is, and gives its choices their tokens. */
-  const keepQuestion = (asked: Asked, question: Question): { said: Reply; kept: Offer['question'] } => {
+  const keepQuestion = (
+    asked: RequestOrigin,
+    question: FormQuestion,
+  ): { said: Reply; kept: Offer['question'] } => {
     const { store, person, now } = dispatcher.contextFor(asked);
     const said = questionReply(question);
     const save = (invoke: Invocation, label: string): string => {
@@ -249,7 +252,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
    */
   const decided = new Map<string, Reply>();
 
-  const command = async (turn: Turn, asked: Asked, say: Say): Promise<void> => {
+  const command = async (turn: Turn, asked: RequestOrigin, say: Say): Promise<void> => {
     const requestId = turn.heard.eventId;
     const said = decided.get(requestId) ?? dispatcher.handle({ ...asked, requestId, say });
     decided.set(requestId, said);
@@ -320,7 +323,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   /** `room` is a command of this surface alone: what this room is to the bot. */
   const aboutRoom = async (turn: Turn, line: string): Promise<void> => {
-    const place = turn.direct ? null : database.places.placeOf(PLATFORM, turn.room);
+    const place = turn.direct ? null : database.channelBindings.bindingOf(MATRIX, turn.room);
     if (turn.direct) {
       await refuse(turn, {
         problem: say`/room is about a shared room.`,
@@ -336,7 +339,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   };
 
   /** Runs a line, with the file that came with it; a file that cannot be taken is refused. */
-  const run = async (turn: Turn, asked: Asked, line: string): Promise<void> => {
+  const run = async (turn: Turn, asked: RequestOrigin, line: string): Promise<void> => {
     let say: Say = { line };
     try {
       if (turn.heard.kind === 'message')
@@ -360,7 +363,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     }
     const hidden = privateCommandIn(line, commands);
     if (hidden) return hideAndRefuse(turn, hidden.name);
-    const place = database.places.placeOf(PLATFORM, turn.room);
+    const place = database.channelBindings.bindingOf(MATRIX, turn.room);
     if (!place) return setUp(turn, line);
     const asked = await askedIn(turn, place.collective, await roleIn(turn.room, turn.heard.sender));
     await run(turn, asked, line);
@@ -368,9 +371,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   // --- choices ------------------------------------------------------------------------------------------------------
 
-  const askedFor = async (turn: Turn): Promise<Asked | null> => {
+  const askedFor = async (turn: Turn): Promise<RequestOrigin | null> => {
     if (turn.direct) return homeOf(turn);
-    const place = database.places.placeOf(PLATFORM, turn.room);
+    const place = database.channelBindings.bindingOf(MATRIX, turn.room);
     if (place) return askedIn(turn, place.collective, await roleIn(turn.room, turn.heard.sender));
     await setUp(turn, null);
     return null;
@@ -404,7 +407,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       const collective = database.collectives.find(id);
       if (offer.asker !== memory.markOf(sender) || !collective || !(await rolesOf(sender, id)).has(id))
         return;
-      database.places.setHome(keyOf(sender), id);
+      database.channelBindings.setHome(matrixKeyOf(sender), id);
       await inRoom(
         turn,
         inWords(reply({ title: say`This room is for ${verbatim(collective.name)} now.`, tone: 'good' })),
@@ -584,7 +587,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       if (memory.isDone(heard.eventId)) return;
       try {
         // Everything in it can be done again: what is saved is saved once by its event, what is sent by its transaction.
-        await withLocale(languageAt(database, PLATFORM, room, keyOf(heard.sender)), () =>
+        await withLocale(languageAt(database, MATRIX, room, matrixKeyOf(heard.sender)), () =>
           delivery.keepTrying(() => answer(room, heard)),
         );
       } catch (error) {

@@ -14,7 +14,7 @@ import { say, typed, verbatim } from '../../../shared/language/say.ts';
 /** More than these are not offered: a list that long is answered by typing. */
 const MOST = 10;
 
-export interface Question {
+export interface FormQuestion {
   /** The command as far as it was understood. */
   invoke: Invocation;
   option: string;
@@ -55,7 +55,7 @@ function picksFor(
   option: Option,
   typed: string | undefined,
   context: Context,
-): Question['picks'] | null {
+): FormQuestion['picks'] | null {
   if (typed === undefined) {
     const all = completeOption(command, action, name, '', context);
     return all.slice(0, MOST).map(({ value }) => ({ label: value, value }));
@@ -88,7 +88,7 @@ export function questionAfter(
   said: { line: string } | { invoke: Invocation },
   commands: readonly Command[],
   context: Context,
-): Question | null {
+): FormQuestion | null {
   const name = refusalData.safeParse(refused.data).data?.option;
   const parsed = name ? understood(said, commands) : null;
   const command = commands.find((one) => one.name === parsed?.command);
@@ -108,7 +108,7 @@ export function questionAfter(
 }
 
 /** The question as a reply; its choices are the command with each of what can be picked. */
-export const questionReply = ({ title, picks, expected, option, invoke }: Question): Reply =>
+export const questionReply = ({ title, picks, expected, option, invoke }: FormQuestion): Reply =>
   inWords(
     reply({
       title,

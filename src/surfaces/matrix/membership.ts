@@ -11,9 +11,9 @@ import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent } from './delivery.ts';
 import type { DirectRooms } from './direct-rooms.ts';
 import { eventSchema } from './events.ts';
-import { backoffMs } from './faults.ts';
 import type { Memory } from './memory.ts';
-import { PLATFORM } from './requester.ts';
+import { backoffMs } from './network-error.ts';
+import { MATRIX } from './requester.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { isAllowed, serverOf } from './settings.ts';
 import type { Speaker } from './speaker.ts';
@@ -77,14 +77,14 @@ export function membershipOf(parts: MembershipParts): Membership {
     const owner = directs.ownerOf(old);
     if (owner) await directs.mark(room, owner);
     const moved = database.transaction(() => {
-      const before = database.places.placeOf(PLATFORM, old);
-      if (!before || database.places.placeOf(PLATFORM, room)) return false;
+      const before = database.channelBindings.bindingOf(MATRIX, old);
+      if (!before || database.channelBindings.bindingOf(MATRIX, room)) return false;
       const { platform, collective, kind, weekly } = before;
-      database.places.bind({ platform, id: room, collective, kind }, parts.clock());
-      database.places.setWeekly(platform, room, weekly);
+      database.channelBindings.bind({ platform, id: room, collective, kind }, parts.clock());
+      database.channelBindings.setWeekly(platform, room, weekly);
       const owner = database.collectives.find(collective);
       if (owner) database.of(owner).weeks.move(`${platform}:${old}`, `${platform}:${room}`);
-      database.places.unbind(platform, old);
+      database.channelBindings.unbind(platform, old);
       return true;
     });
     return moved || owner !== null;
@@ -93,7 +93,7 @@ export function membershipOf(parts: MembershipParts): Membership {
   const greet = async (room: string, direct: boolean): Promise<void> => {
     const state = await rooms.state(room);
     if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
-    const bound = database.places.placeOf(PLATFORM, room) !== null;
+    const bound = database.channelBindings.bindingOf(MATRIX, room) !== null;
     await speaker.say({
       reply: inWords(
         reply({

@@ -14,11 +14,11 @@ import {
 } from '../../../commands/framework/reply.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
-import type { Database, Place } from '../../../shared/store/index.ts';
+import type { ChannelBinding, Database } from '../../../shared/store/index.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';
 
 /** Names of this surface's own commands, and what they do. */
-export const ownCommands: readonly { name: string; summary: Message }[] = [
+export const roomCommands: readonly { name: string; summary: Message }[] = [
   {
     name: 'room',
     summary: say`In a room: its collective and its rights. /room weekly sends the weekly post there, /room weekly off does not`,
@@ -37,7 +37,7 @@ export const withOwnCommands = (help: Reply): Reply => ({
         blocks: [
           table(
             [say`Command`, say`What it does`],
-            ownCommands.map(({ name, summary }) => [typed(`/${name}`), summary]),
+            roomCommands.map(({ name, summary }) => [typed(`/${name}`), summary]),
             say`On Matrix besides`,
           ),
         ],
@@ -48,7 +48,7 @@ export const withOwnCommands = (help: Reply): Reply => ({
 
 export interface RoomQuestion {
   database: Database;
-  place: Place;
+  place: ChannelBinding;
   line: string;
   role: Role;
   state: RoomState;
@@ -105,7 +105,7 @@ export function roomReply(question: RoomQuestion): Reply {
     );
   }
   const on = words === 'weekly';
-  database.places.setWeekly(place.platform, place.id, on);
+  database.channelBindings.setWeekly(place.platform, place.id, on);
   return inWords(
     reply({
       title: on ? say`The weekly post goes here` : say`The weekly post does not go here`,

@@ -6,12 +6,12 @@ import { edit } from './content.ts';
 import type { Conversation } from './conversation.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { eventSchema } from './events.ts';
-import { drawReply } from './render.ts';
+import { renderForMatrix } from './render.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { POST_TAG, type Speaker, tagSchema } from './speaker.ts';
 import { asSaidHere } from './wording.ts';
 
-export interface PosterParts {
+export interface MatrixPosterParts {
   connection: () => MatrixConnection;
   delivery: Delivery;
   speaker: Speaker;
@@ -39,7 +39,7 @@ interface Found {
   of: number;
 }
 
-export function posterFor(room: string, parts: PosterParts): Poster {
+export function posterFor(room: string, parts: MatrixPosterParts): Poster {
   const { connection, delivery, speaker, own } = parts;
 
   /** The content of an event of the bot; opened where it is encrypted and can be. */
@@ -111,7 +111,7 @@ export function posterFor(room: string, parts: PosterParts): Poster {
     edit: async (message, reply) => {
       // In a room that took another one's place the post stands in the other: no edit reaches it.
       if (!(await isHere(message))) return;
-      const [drawn] = drawReply(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
+      const [drawn] = renderForMatrix(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
       if (!drawn) return;
       const transaction = transactionOf('edit', room, message, drawn.body);
       await delivery.send({

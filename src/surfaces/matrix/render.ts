@@ -22,7 +22,7 @@ export const MESSAGE_BYTES = 32_000;
 const signs = { plain: '▸', good: '✓', caution: '▲', danger: '◆' } as const;
 
 /** Text that no client reads as markup. Line breaks become `<br>`. */
-export const escapeHtml = (text: string): string =>
+const escapeHtml = (text: string): string =>
   clean(text)
     .replace(/&/g, '&amp;')
     .replace(/</g, '&lt;')
@@ -246,7 +246,7 @@ function drawSources({ sources }: Reply): Drawn[] {
  * The whole reply as one message or more, cautions first, choices in the last; cut only between blocks, or between the rows
  * of a block that is itself too long. `notes` are the surface's own words and come last.
  */
-export const drawReply = (reply: Reply, notes: readonly string[] = [], most = MESSAGE_BYTES): Drawn[] =>
+export const renderForMatrix = (reply: Reply, notes: readonly string[] = [], most = MESSAGE_BYTES): Drawn[] =>
   withLocale(reply.language, () => drawn(reply, notes, most));
 
 function drawn(reply: Reply, notes: readonly string[], most: number): Drawn[] {

@@ -1,14 +1,14 @@
 /** Who speaks on Matrix: with which role, in which collective. */
 import type { Role } from '../../../commands/framework/context.ts';
-import type { Request } from '../../../commands/framework/dispatch.ts';
+import type { RequestOrigin } from '../../../commands/framework/dispatch.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Spot } from './content.ts';
 import type { Heard } from './events.ts';
 import { powerOf, type Rooms } from './rooms.ts';
 
-export const PLATFORM = 'matrix';
+export const MATRIX = 'matrix';
 /** What a person is known by in the store. */
-export const keyOf = (person: string): string => `${PLATFORM}:${person}`;
+export const matrixKeyOf = (person: string): string => `${MATRIX}:${person}`;
 
 /** What is being answered, and where. */
 export interface Turn {
@@ -19,17 +19,14 @@ export interface Turn {
   spot: Spot;
 }
 
-/** A request, but for what it says. */
-export type Asked = Omit<Request, 'say' | 'requestId'>;
-
-export interface Askers {
+export interface MatrixRequesters {
   roleIn(room: string, person: string): Promise<Role>;
   /** The person's role in each collective that has a room where they are. */
   rolesOf(person: string, only?: number): Promise<Map<number, Role>>;
-  askedIn(turn: Turn, collective: number, role: Role): Promise<Asked>;
+  askedIn(turn: Turn, collective: number, role: Role): Promise<RequestOrigin>;
 }
 
-export interface AskersParts {
+export interface MatrixRequestersParts {
   database: Database;
   rooms: Rooms;
   clock: () => Date;
@@ -37,7 +34,12 @@ export interface AskersParts {
   stewardLevel: number;
 }
 
-export function askersOf({ database, rooms, clock, stewardLevel }: AskersParts): Askers {
+export function matrixRequestersOf({
+  database,
+  rooms,
+  clock,
+  stewardLevel,
+}: MatrixRequestersParts): MatrixRequesters {
   const roleIn = async (room: string, person: string): Promise<Role> =>
     powerOf(await rooms.state(room), person) >= stewardLevel ? 'steward' : 'member';
 
@@ -45,8 +47,8 @@ export function askersOf({ database, rooms, clock, stewardLevel }: AskersParts):
     const roles = new Map<number, Role>();
     for (const { id } of database.collectives.list()) {
       if (only !== undefined && id !== only) continue;
-      for (const place of database.places.list(id)) {
-        if (place.platform !== PLATFORM || place.kind !== 'room') continue;
+      for (const place of database.channelBindings.list(id)) {
+        if (place.platform !== MATRIX || place.kind !== 'room') continue;
         if (!(await rooms.isIn(place.id, person))) continue;
         const role = await roleIn(place.id, person);
         if (roles.get(id) !== 'steward') roles.set(id, role);
@@ -56,18 +58,18 @@ export function askersOf({ database, rooms, clock, stewardLevel }: AskersParts):
   };
 
   const personOf = async ({ room, heard }: Turn, role: Role) => ({
-    key: keyOf(heard.sender),
+    key: matrixKeyOf(heard.sender),
     name: await rooms.nameOf(room, heard.sender),
     role,
   });
 
-  const askedIn = async (turn: Turn, collective: number, role: Role): Promise<Asked> => ({
+  const askedIn = async (turn: Turn, collective: number, role: Role): Promise<RequestOrigin> => ({
     collective,
     person: await personOf(turn, role),
     direct: turn.direct,
     now: clock(),
     saidAt: new Date(clock().getTime() - Math.max(0, turn.heard.age)),
-    ...(turn.direct ? {} : { place: { platform: PLATFORM, id: turn.room } }),
+    ...(turn.direct ? {} : { place: { platform: MATRIX, id: turn.room } }),
   });
 
   return { roleIn, rolesOf, askedIn };

@@ -7,7 +7,7 @@ import { commands } from '../../../commands/index.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
-import { drawingWidth, drawReply } from '../text-render.ts';
+import { drawingWidth, renderAsText } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
 import { isSwitch, switchSession } from './switch.ts';
@@ -93,7 +93,7 @@ export function openPrompt({
       ...(whisper ? [render(say`(Only you see this.)`)] : []),
       ...(line === '/help' ? [render(OWN_HELP)] : []),
     ];
-    output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
+    output.write(`\n${renderAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     lines.setPrompt(promptOf(session));
   };
   return new Promise((resolve, reject) => {

@@ -4,8 +4,8 @@ import { randomBytes } from 'node:crypto';
 import { readFileSync, statSync } from 'node:fs';
 import { type Completions, completeLine } from '../../../commands/framework/complete.ts';
 import { createDispatcher } from '../../../commands/framework/dispatch.ts';
-import { languageOf } from '../../../commands/framework/locale.ts';
 import { type Parsed, parseLine } from '../../../commands/framework/parse.ts';
+import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply } from '../../../commands/framework/reply.ts';
 import { commands } from '../../../commands/index.ts';
@@ -15,7 +15,7 @@ import type { Message } from '../../../shared/language/message.ts';
 import { plain, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
-import type { Persona } from '../../environment/settings.ts';
+import type { Persona } from '../../environment/program-settings.ts';
 
 export interface SessionParts {
   database: Database;

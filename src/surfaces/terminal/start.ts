@@ -5,9 +5,9 @@ import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Clock } from '../../clock/clock.ts';
 import type { Log } from '../../environment/log.ts';
-import type { Settings } from '../../environment/settings.ts';
+import type { Settings } from '../../environment/program-settings.ts';
 import { wrap } from '../text.ts';
-import { drawingWidth, drawReply, type Window } from '../text-render.ts';
+import { drawingWidth, renderAsText, type Window } from '../text-render.ts';
 import { DEMO_ZONE } from './demo.ts';
 import { runScript } from './script.ts';
 import { createSession, type Session } from './session.ts';
@@ -157,7 +157,7 @@ async function tour(
       const { name } = session.persona;
       pages.push(async () => {
         const notes = await saveFiles(reply, save, session.fault);
-        write(`\n${name} > ${typed}\n\n${drawReply(reply, window, notes)}`);
+        write(`\n${name} > ${typed}\n\n${renderAsText(reply, window, notes)}`);
       });
     },
   });

@@ -4,7 +4,7 @@ import { roleWords } from '../../../commands/framework/dispatch.ts';
 import { refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply, reply } from '../../../commands/framework/reply.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
-import { personaSchema, placeSchema } from '../../environment/settings.ts';
+import { personaSchema, placeSchema } from '../../environment/program-settings.ts';
 import type { Session } from './session.ts';
 
 export const isSwitch = (line: string): boolean => /^\/(as|in)(\s|$)/.test(line);
