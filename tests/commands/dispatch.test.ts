@@ -34,7 +34,7 @@ const start = defineAction({
       at: now,
     });
     return reply({
-      title: say`Trace ${trace.number}`,
+      title: typed(`Trace ${trace.number}`),
       choices: [
         {
           label: typed('End it'),
@@ -52,11 +52,11 @@ const end = defineAction({
   summary: typed('End a trace'),
   options: { number: integerOption({ min: 1, max: 99, summary: typed('Which'), example: '1' }) },
   examples: ['/try end 1'],
-  run: ({ number }, { store }) => reply({ title: say`Ended ${store.traces.end(number).number}` }),
+  run: ({ number }, { store }) => reply({ title: typed(`Ended ${store.traces.end(number).number}`) }),
 });
 const save = (kind: 'breaks' | 'refuses' | 'turns down') =>
   defineAction({
-    summary: say`Saves something and then ${kind}`,
+    summary: typed(`Saves something and then ${kind}`),
     options: { word: optional(textOption({ summary: typed('A word'), example: 'x' })) },
     examples: [`/try ${kind}`],
     run: (_, { store, now }) => {

@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { defineSimpleCommand } from '../../commands/framework/command.ts';
 import { optional, textOption } from '../../commands/framework/option.ts';
-import { type Choice, reply, text } from '../../commands/framework/reply.ts';
+import { type DraftChoice, reply, text } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { plain, say, typed } from '../../shared/language/say.ts';
+import { typed } from '../../shared/language/say.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Message } from './loopback/world.ts';
 
@@ -22,13 +22,13 @@ const offer = defineSimpleCommand({
   run: ({ says, labels = '', open, hidden }) =>
     reply({
       audience: hidden ? 'asker' : 'room',
-      title: says ? say`You chose ${says}` : typed('Choose'),
+      title: says ? typed(`You chose ${says}`) : typed('Choose'),
       choices: labels
         .split(', ')
         .filter(Boolean)
         .map(
-          (label): Choice => ({
-            label,
+          (label): DraftChoice => ({
+            label: typed(label),
             invoke: invoke(label.slice(0, 150)),
             ...(open ? { open: true } : {}),
           }),
@@ -44,7 +44,7 @@ const long = defineSimpleCommand({
     reply({
       audience: hidden ? 'asker' : 'room',
       title: typed('Long'),
-      blocks: ['one', 'two', 'three'].map((name) => text(plain`${'word '.repeat(450)}${name}`)),
+      blocks: ['one', 'two', 'three'].map((name) => text(typed(`${'word '.repeat(450)}${name}`))),
       choices: [{ label: typed('Again'), invoke: { command: 'long', action: '', options: {} } }],
     }),
 });

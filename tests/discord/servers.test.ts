@@ -1,6 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { reply } from '../../commands/framework/reply.ts';
-import { typed } from '../../shared/language/say.ts';
+import { reply } from '../plain-reply.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import { rights } from './loopback/world.ts';
 
@@ -124,7 +123,7 @@ describe('a server', () => {
     expect(shown).toContain('not in this server');
     expect(wordsOn((await wren.use('job', 'list', {})).message)).toContain('home button with sensor');
     // The collective that it left does not post there any more.
-    const post = on.bot.posterFor(room.id).post('week', reply({ title: typed('Week') }));
+    const post = on.bot.posterFor(room.id).post('week', reply({ title: 'Week' }));
     await expect(post).rejects.toThrow('belongs to another collective now');
     expect(world.seenIn(room.id).map(titleOf)).not.toContain('▸ Week');
   });

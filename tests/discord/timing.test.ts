@@ -2,9 +2,9 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
 import { defineSimpleCommand } from '../../commands/framework/command.ts';
 import { fileOption, optional, textOption } from '../../commands/framework/option.ts';
-import { type Choice, reply } from '../../commands/framework/reply.ts';
+import { reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { say } from '../../shared/language/say.ts';
+import { say, typed } from '../../shared/language/say.ts';
 import { PNG, type Stage, type StageOptions, stage, titleOf, until, wordsOn } from './bot.ts';
 
 /** A command of this test: its picture takes as long as the test wants, and it takes a file. */
@@ -24,11 +24,11 @@ const show = defineSimpleCommand({
       title: file === undefined ? typed('A picture') : say`A file of ${file.length}`,
       files: plain
         ? []
-        : [{ name: 'p.png', mime: 'image/png', alt: 'A point.', draw: { kind: 'p', data: null } }],
+        : [{ name: 'p.png', mime: 'image/png', alt: typed('A point.'), draw: { kind: 'p', data: null } }],
       choices: step
         ? [
             {
-              label: 'Next',
+              label: typed('Next'),
               subject: 'trace:1',
               invoke: { command: 'show', action: '', options: {} },
             } satisfies Choice,

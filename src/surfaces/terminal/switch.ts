@@ -3,7 +3,7 @@
 import { roleWords } from '../../../commands/framework/dispatch.ts';
 import { refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply, reply } from '../../../commands/framework/reply.ts';
-import { say, typed, verbatim } from '../../../shared/language/say.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
 import { personaSchema, placeSchema } from '../../environment/program-settings.ts';
 import type { Session } from './session.ts';
 
@@ -20,7 +20,7 @@ export function switchSession(line: string, session: Session): Reply | null {
       return inWords(
         refusalReply({
           problem: say`"${verbatim(value)}" is nobody that can be.`,
-          expected: typed(`/as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''})`),
+          expected: say`/as NAME or /as NAME:steward, with a name of 1 to 80 characters`,
           example: '/as Bram:steward',
         }),
       );
