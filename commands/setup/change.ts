@@ -8,7 +8,16 @@ import {
 } from '../../shared/collective/collective-settings.ts';
 import { type Language, languages } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { counted, dateOf, listWords, quantity, say, typed, verbatim } from '../../shared/language/say.ts';
+import {
+  counted,
+  dateOf,
+  listWords,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
 import { amount, fromMajor, type Money, toMajor } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { defineAction } from '../framework/command.ts';
@@ -168,7 +177,9 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   const issue = read.error.issues[0];
   const option = optionNames.find((name) => settingOf[name] === issue?.path[0]);
   throw new Refusal({
-    problem: option ? say`${typed(option)} is out of its range.` : say`A setting is out of its range.`,
+    problem: option
+      ? plain`${typed(option)}: ${say`out of its range`}.`
+      : say`A setting is out of its range.`,
     ...(option ? { option } : {}),
     ...(option === 'risk' ? { expected: say`a share from 1 % to 99 %` } : {}),
   });

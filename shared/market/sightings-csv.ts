@@ -224,7 +224,11 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
   if (!parsed.success) {
     for (const issue of parsed.error.issues) {
       const column = SIGHTING_COLUMNS.find((name) => name === issue.path[0]) ?? 'kind';
-      bad(column, say`"${verbatim(show(cell(column)))}" does not fit here.`, expects[column]);
+      bad(
+        column,
+        say`"${verbatim(show(cell(column)))}" does not fit here.`,
+        expectedFor(issue, expects[column]),
+      );
     }
     return { problems };
   }
@@ -239,6 +243,14 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
   return problems.length === 0 ? { row, problems } : { problems };
 }
 
+/** What a cell that breaks a rule for text should be; for any other rule, what its column is. */
+function expectedFor(issue: z.core.$ZodIssue, column: Message): Message {
+  if (issue.code === 'custom') return say`text without control characters`;
+  if (issue.code === 'too_big' && issue.origin === 'string')
+    return say`text of at most ${Number(issue.maximum)} characters`;
+  return column;
+}
+
 const EXPECTED: Readonly<Record<Column, Message>> = {
   date: say`a calendar date such as 2026-03-02`,
   kind: say`phone or part`,
@@ -249,7 +261,7 @@ const EXPECTED: Readonly<Record<Column, Message>> = {
   price: say`a price above 0`,
   currency: say`the currency in use`,
   how: say`sold or asked`,
-  note: say`text of at most 500 characters, without control characters`,
+  note: say`text, or an empty cell`,
 };
 
 /** The number written, null for an empty cell, NaN (which no schema takes) for anything else. */

@@ -244,7 +244,8 @@ describe('/job log', () => {
     refused(made, '/job strike 99 why:typo job:1', /has no entry 99/);
     const reply = must(made, `/job strike ${entry} why:"typed twice" job:1`);
     expect(data(reply).out.amount).toBe('0.00');
-    expect(data(reply).entries.at(-1)).toMatchObject({ struck: true, says: 'AUD 14.00 spent: part' });
+    expect(data(reply).entries.at(-1)).toMatchObject({ struck: true, kind: 'money' });
+    expect(wordsOf(must(made, '/job 1'))).toContain('AUD 14.00 spent: part');
     expect(wordsOf(must(made, '/job 1'))).toContain('struck out by Ines (typed twice)');
     refused(made, `/job strike ${entry} why:again job:1`, /struck out already/);
     must(made, '/job log minutes:5');

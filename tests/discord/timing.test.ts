@@ -31,7 +31,7 @@ const show = defineSimpleCommand({
               label: typed('Next'),
               subject: 'trace:1',
               invoke: { command: 'show', action: '', options: {} },
-            } satisfies Choice,
+            },
           ]
         : [],
     }),

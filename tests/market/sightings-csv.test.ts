@@ -254,7 +254,7 @@ describe('what is said of a bad row', () => {
       'date',
       'a calendar date such as 2026-03-02',
     ],
-    ['no model', '2026-02-01,phone, ,,-1,64,250.00,AUD,sold,', 'what', 'the name of a model'],
+    ['no model', '2026-02-01,phone, ,,-1,64,250.00,AUD,sold,', 'what', 'the name of a known model'],
     [
       'hidden marks in a name',
       '2026-02-01,phone,Orrin\u202e K3,,-1,64,250.00,AUD,sold,',
@@ -268,7 +268,12 @@ describe('what is said of a bad row', () => {
       'note',
       'text without control characters',
     ],
-    ['no component', '2026-02-01,part,Orrin K3, ,,,25.00,AUD,asked,', 'component', 'the name of a component'],
+    [
+      'no component',
+      '2026-02-01,part,Orrin K3, ,,,25.00,AUD,asked,',
+      'component',
+      'the name of a known component',
+    ],
   ] as const)('%s', (_, line, column, expected) => {
     expect(problemOf(line)).toMatchObject({ line: 2, column, expected: expect.stringContaining(expected) });
   });
