@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { groundSchema } from '../knowledge/schema.ts';
+import { statementParts } from '../knowledge/translation.ts';
 import type { Message } from '../shared/language/message.ts';
 import { joined, plain, say, typed } from '../shared/language/say.ts';
-import { cautionParts, cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
+import { cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import { lookupOption, optional } from './framework/option.ts';
 import { type DraftBlock, reply, steps, text } from './framework/reply.ts';
@@ -18,7 +19,7 @@ export const cautionDataSchema = z.discriminatedUnion('kind', [
     id: z.string(),
     tone,
     /** The ground of each statement, in the order in which they are said. */
-    parts: z.array(z.object({ part: z.enum(cautionParts), grounds: z.array(groundSchema) })),
+    parts: z.array(z.object({ part: z.enum(statementParts), grounds: z.array(groundSchema) })),
     region: z.string().nullable(),
   }),
 ]);

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { fits } from '../knowledge/features.ts';
 import {
   type Component,
   type Family,
@@ -208,22 +209,15 @@ function lessonsAbout({ knowledge }: Context, family: Family, component: string)
     .sort((a, b) => Number(featuresOf(b).length > 0) - Number(featuresOf(a).length > 0));
 }
 
-/** What swapping a component does to people and cells: getting in, the swap itself, closing. */
+/** What the swap itself brings: a look-up tells nothing of getting in, and warns of nothing but the act it tells of. */
 function swapHazards({ knowledge }: Context, family: Family, component: string): Set<Hazard> {
   const swaps = [...knowledge.remedies.values()].filter(
-    ({ parts, with: all = [], without: none = [] }) =>
-      parts.length > 0 &&
-      parts.every((part) => part.component === component) &&
-      all.every((id) => family.features.includes(id)) &&
-      !none.some((id) => family.features.includes(id)),
+    (remedy) =>
+      remedy.parts.length > 0 &&
+      remedy.parts.every((part) => part.component === component) &&
+      fits(family, remedy),
   );
-  const board = component === 'mainboard' || swaps.some(({ access }) => access === 'board');
-  return new Set([
-    ...family.open.hazards,
-    ...(board ? family.board.hazards : []),
-    ...swaps.flatMap(({ hazards }) => hazards),
-    ...family.close.hazards,
-  ]);
+  return new Set(swaps.flatMap(({ hazards }) => hazards));
 }
 
 const REPORTS_SHOWN = 5;

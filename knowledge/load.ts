@@ -15,12 +15,14 @@ import type {
   Lesson,
   Pairing,
   PhoneFunction,
+  Rate,
   Regions,
   Remedy,
   Source,
   Symptom,
 } from './schema.ts';
 import { textHazardsFile } from './text-hazards.ts';
+import { englishOf, type Translations, translationFile, translationsOf } from './translation.ts';
 import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
@@ -42,11 +44,12 @@ export interface Knowledge {
   laws: readonly Law[];
   lessons: readonly Lesson[];
   factors: readonly Factor[];
+  rates: ReadonlyMap<string, Rate>;
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
-  /** Its texts in other languages, by language and English text. */
-  translations: ReadonlyMap<string, ReadonlyMap<string, string>>;
+  /** Its texts in other languages. */
+  translations: Translations;
 }
 
 /** The pack that comes with the bot. */
@@ -70,7 +73,7 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({
+const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: ReadWords): Knowledge => ({
   version: sha256(`${version} ${words.version}`).slice(0, 12),
   words: words.words,
   sources: values(entries.sources),
@@ -87,8 +90,9 @@ const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Kno
   laws: [...values(entries.laws).values()],
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
+  rates: values(entries.rates),
   regions,
-  translations: new Map(),
+  translations: translationsOf(languages, englishOf(entries), regions.dispose),
 });
 
 export interface Inspected {
@@ -117,7 +121,7 @@ const passNameOf = (pack: Pack, words: ReadWords): string =>
     [
       pack.version,
       words.version,
-      ...[checksFile, textHazardsFile].map((file) => readFileSync(file, 'utf8')),
+      ...[checksFile, textHazardsFile, translationFile].map((file) => readFileSync(file, 'utf8')),
     ].join(' '),
   ).slice(0, 16)}`;
 

@@ -27,7 +27,7 @@ const word = z.string().regex(/^\*?[\p{L}\p{N}'’]+[~*]?$/u, 'one word, with ~ 
 const ending = z.string().regex(/^\p{L}*$/u);
 
 /** What tells of danger in a language. */
-export const dangerSchema = z.strictObject({
+const dangerSchema = z.strictObject({
   /** What `~` stands for. A word without an ending always counts. */
   endings: z.array(ending).default([]),
   /** Words that stand for one thing. What is said of the set `cell` is never taken for innocent by what stands near it. */
@@ -64,10 +64,10 @@ export const dangerSchema = z.strictObject({
 });
 export type DangerLanguage = z.infer<typeof dangerSchema>;
 
-export const wordsSchema = z.strictObject({
+const wordsSchema = z.strictObject({
   danger: dangerSchema.prefault({}),
 });
-export type LanguageWords = z.infer<typeof wordsSchema>;
+type LanguageWords = z.infer<typeof wordsSchema>;
 
 /** By language, as `en`. */
 export type Words = ReadonlyMap<string, LanguageWords>;

@@ -78,14 +78,16 @@ async function parsePack(): Promise<void> {
 }
 
 /**
- * Builds, unless `dist` is of these very sources already. Throws what is wrong with a source. False where there is no
- * bundler: then there is no `dist` either.
+ * Builds; with `ifStale` only where `dist` is not of these very sources already. Throws what is wrong with a source. False
+ * where nothing could be built: then there is no `dist` of other sources either.
  */
-export async function build(): Promise<boolean> {
+export async function build({ ifStale = false } = {}): Promise<boolean> {
   const stamp = stampOfSources();
-  if (existsSync(stampFile) && readFileSync(stampFile, 'utf8') === stamp) return true;
+  const fresh = existsSync(stampFile) && readFileSync(stampFile, 'utf8') === stamp;
+  if (fresh && ifStale) return true;
   const rolldown = await bundler();
   if (rolldown === null) {
+    if (fresh) return true;
     rmSync(dist, { recursive: true, force: true });
     return false;
   }

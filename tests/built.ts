@@ -2,5 +2,5 @@
 import { build } from '../src/build.ts';
 
 export const setup = async (): Promise<void> => {
-  await build();
+  await build({ ifStale: true });
 };

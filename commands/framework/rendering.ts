@@ -5,6 +5,6 @@ import type { Rendering } from '../../shared/language/render.ts';
 
 /** For `renderReply` and `render`. */
 export const renderingIn = (knowledge: Pick<Knowledge, 'translations'>, locale: string): Rendering => {
-  const packTexts = knowledge.translations.get(languageIn(locale));
+  const packTexts = knowledge.translations.get(languageIn(locale))?.texts;
   return { locale, ...(packTexts ? { packTexts } : {}) };
 };

@@ -4,7 +4,7 @@ import { say, verbatim } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { handOf } from './options.ts';
-import { headOf, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export function handed(context: Context, job: JobRecord, to: { key: string; name: string }) {
   if (to.key === job.holderKey) {
@@ -20,6 +20,6 @@ export function handed(context: Context, job: JobRecord, to: { key: string; name
     handOf(context),
   );
   return jobReply(context, after, {
-    title: say`${headOf(context, after)}: now with ${verbatim(to.name)}`,
+    title: say`${jobHeading(context, after)}: now with ${verbatim(to.name)}`,
   });
 }

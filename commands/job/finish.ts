@@ -36,7 +36,7 @@ import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { endedWords, faultName, headOf, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import { endedWords, faultName, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -185,7 +185,7 @@ function finished(context: Context, job: JobRecord) {
         : '';
   const parts = (ending?.parts ?? []).map((id) => componentName(context, id));
   return jobReply(context, job, {
-    title: plain`${headOf(context, job)}: ${inRow([
+    title: plain`${jobHeading(context, job)}: ${inRow([
       endedWords[as],
       as !== 'restored' ? '' : ending?.kept ? say`kept here` : say`${amount(net)} left`,
     ])}`,

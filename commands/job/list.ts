@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { jobStates, stateOf } from '../../shared/jobs/job.ts';
+import { jobStateOf, jobStates } from '../../shared/jobs/job.ts';
 import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
@@ -38,7 +38,7 @@ export const jobList = defineAction({
     const total = mine ? jobs.length : store.jobs.countOpen();
     const rows = jobs.map((job): z.infer<typeof jobListData>['jobs'][number] => ({
       job: job.number,
-      state: stateOf(job, stateOfJob(context, job)),
+      state: jobStateOf(job, stateOfJob(context, job)),
       family: job.family,
       model: phoneOfJob(context, job).model?.name ?? null,
       holder: job.holder,

@@ -40,7 +40,7 @@ import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
-import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
+import { entryInWords, jobHeading, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {
@@ -211,7 +211,7 @@ export const jobLog = defineAction({
     const after = context.store.jobs.get(job.number) ?? job;
     const { out, back, minutes } = totalsOf(after);
     return jobReply(context, after, {
-      title: plain`${headOf(context, after)}: ${joined(
+      title: plain`${jobHeading(context, after)}: ${joined(
         after.entries.slice(-entries.length).map((one) => entryInWords(context, one)),
         '; ',
       )}`,

@@ -15,6 +15,7 @@ import { appraisePhone } from '../shared/appraise-phone.ts';
 import { modelsAndFamilies, symptoms as symptomLookup } from '../shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
 import { addPhoneEvents, subjectOfJob } from '../shared/phone-state.ts';
+import { willMeet } from '../shared/will-meet.ts';
 import { answerOptions, answersGiven } from './answer.ts';
 import { handOf, imeiOption } from './options.ts';
 import { intakeFacts, jobReply, moneyFacts } from './reply.ts';
@@ -159,6 +160,7 @@ export const jobOpen = defineAction({
     return jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
+        ...willMeet(context, phone, bench),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),
         moneyFacts(context, opened),

@@ -9,9 +9,9 @@ import {
   endingSchema,
   endings,
   type JobRecord,
+  jobStateOf,
   jobStates,
   openQuestions,
-  stateOf,
   testsOf,
   totalsOf,
 } from '../../shared/jobs/job.ts';
@@ -147,7 +147,7 @@ export function stateInWords(context: Context, job: JobRecord): Message {
   if (job.ended) return endedWords[job.ended.as];
   const { danger, wet } = stateOfJob(context, job);
   if (danger !== 'none') return heldWords[danger];
-  return wet === 'wet' ? heldWords.wet : stateWords[stateOf(job, { danger, wet })];
+  return wet === 'wet' ? heldWords.wet : stateWords[jobStateOf(job, { danger, wet })];
 }
 
 export const functionName = ({ knowledge }: Context, id: string): Message =>
@@ -244,7 +244,7 @@ export const untestedOf = (context: Context, job: JobRecord) => {
   return functionsOf(context.knowledge, familyById(context, job.family)).filter(({ id }) => !done.has(id));
 };
 
-export function dataOf(context: Context, job: JobRecord): JobData {
+export function jobDataOf(context: Context, job: JobRecord): JobData {
   const state = stateOfJob(context, job);
   const { out, back, net, minutes } = totalsOf(job);
   const phone = phoneOfJob(context, job);
@@ -252,7 +252,7 @@ export function dataOf(context: Context, job: JobRecord): JobData {
   return {
     job: job.number,
     revision: job.revision,
-    state: stateOf(job, state),
+    state: jobStateOf(job, state),
     danger: state.danger,
     wet: state.wet,
     facts: state.facts.map(({ fact }) => fact),
@@ -285,7 +285,7 @@ export function dataOf(context: Context, job: JobRecord): JobData {
 }
 
 /** "Job 12, Orrin K3". */
-export const headOf = (context: Context, job: JobRecord): Message =>
+export const jobHeading = (context: Context, job: JobRecord): Message =>
   say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
 
 /** The money of a job, and what was promised. */
@@ -435,7 +435,7 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
 function toneOf(context: Context, job: JobRecord): Draft['tone'] {
   const state = stateOfJob(context, job);
   if (job.ended === null && state.danger !== 'none') return 'danger';
-  return stateOf(job, state) === 'held' ? 'caution' : 'plain';
+  return jobStateOf(job, state) === 'held' ? 'caution' : 'plain';
 }
 
 /** The job as it stands, for the room. */
@@ -443,10 +443,10 @@ export function jobReply(context: Context, job: JobRecord, more: Partial<Draft> 
   const { title, blocks = [], cautions = [], ...rest } = more;
   const next = nextStep(context, job);
   return reply({
-    title: title ?? plain`${headOf(context, job)}: ${stateInWords(context, job)}`,
+    title: title ?? plain`${jobHeading(context, job)}: ${stateInWords(context, job)}`,
     tone: toneOf(context, job),
     choices: next.choices,
-    data: dataOf(context, job),
+    data: jobDataOf(context, job),
     ...rest,
     cautions: [...cautionsOf(context, job), ...cautions],
     blocks: [...blocks, ...next.blocks],

@@ -9,13 +9,13 @@ import type { Context } from '../framework/context.ts';
 import { lookupOption, manyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
-import { cardsOfState } from '../shared/caution-cards.ts';
+import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { functions } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { stateOfJob } from '../shared/phone-state.ts';
+import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
-import { cautionsOf, dataOf, headOf, jobReply } from './reply.ts';
+import { cautionsOf, jobDataOf, jobHeading, jobReply } from './reply.ts';
 
 /** Every function of a phone can be named in one go. */
 const MOST_FUNCTIONS = 30;
@@ -129,7 +129,7 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
   ]);
   if (!next) {
     return jobReply(context, job, {
-      title: plain`${headOf(context, job)}: ${tally}`,
+      title: plain`${jobHeading(context, job)}: ${tally}`,
       tone: failed.length ? 'caution' : 'good',
       blocks: failed.length
         ? [
@@ -142,10 +142,13 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
   }
   return reply({
     title: changed
-      ? say`${headOf(context, job)}: ${tally}; next: ${inSentence(packText(next.name))}`
-      : plain`${headOf(context, job)}: ${inSentence(packText(next.name))}`,
+      ? say`${jobHeading(context, job)}: ${tally}; next: ${inSentence(packText(next.name))}`
+      : plain`${jobHeading(context, job)}: ${inSentence(packText(next.name))}`,
     tone: early || failed.length ? 'caution' : 'plain',
-    cautions: cautionsOf(context, job),
+    cautions: [
+      ...cautionsOf(context, job),
+      ...cardsForPhone(context, subjectOfJob(job), stateOfJob(context, job), next.hazards),
+    ],
     blocks: [
       ...(early
         ? [
@@ -171,6 +174,6 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
         reason: context.write(say`could not be tested here`),
       }),
     ],
-    data: dataOf(context, job),
+    data: jobDataOf(context, job),
   });
 }

@@ -1,45 +1,53 @@
 /** What an option can name: the things of the pack and of the collective. */
+import type { TranslatedList } from '../../knowledge/translation.ts';
+import { languageIn } from '../../shared/language/locale.ts';
 import { packText, say } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import { type Lookup, lookup, type Named } from '../framework/lookup.ts';
 
 /** Something of the pack: by its name in the asker's language, by what else it is called there, and by its English names. */
 function namedOf(
-  { write }: Context,
+  { write, knowledge, locale }: Context,
+  file: TranslatedList,
   { id, name }: { id: string; name: string },
   alias: readonly string[] = [],
 ): Named {
-  const [own, ...others] = [name, ...alias].map((text) => write(packText(text)));
-  const all = [...others, name, ...alias].filter((one) => one !== own);
-  return { id, name: own ?? name, alias: [...new Set(all)] };
+  const own = write(packText(name));
+  const others = knowledge.translations.get(languageIn(locale))?.names.get(`${file}/${id}`) ?? [];
+  return {
+    id,
+    name: own,
+    alias: [...new Set([...others, name, ...alias])].filter((one) => one !== own),
+  };
 }
 
 export const families = lookup({
   expected: say`a family (/family list shows them)`,
   which: say`Which family?`,
   none: (text) => say`no family is called "${text}"`,
-  entries: (context) => [...context.knowledge.families.values()].map((one) => namedOf(context, one)),
+  entries: (context) =>
+    [...context.knowledge.families.values()].map((one) => namedOf(context, 'families', one)),
 });
 export const components = lookup({
   expected: say`a component, such as battery or display assembly`,
   which: say`Which component?`,
   none: (text) => say`no component is called "${text}"`,
   entries: (context) =>
-    [...context.knowledge.components.values()].map((one) => namedOf(context, one, one.plain)),
+    [...context.knowledge.components.values()].map((one) => namedOf(context, 'components', one, one.plain)),
 });
 export const symptoms = lookup({
   expected: say`a symptom (/help symptoms lists them)`,
   which: say`Which symptom?`,
   none: (text) => say`no symptom is called "${text}"`,
   entries: (context) =>
-    [...context.knowledge.symptoms.values()].map((one) => namedOf(context, one, one.alias)),
+    [...context.knowledge.symptoms.values()].map((one) => namedOf(context, 'symptoms', one, one.alias)),
 });
 export const cautions = lookup({
   expected: say`a caution (/caution lists them)`,
   which: say`Which caution?`,
   none: (text) => say`no caution is called "${text}"`,
   entries: (context) =>
-    [...context.knowledge.cautions.values()].map((one) => namedOf(context, one, one.alias)),
+    [...context.knowledge.cautions.values()].map((one) => namedOf(context, 'cautions', one, one.alias)),
 });
 /** The checks and remedies that a trace can ask for. */
 export const traceSteps = lookup({
@@ -48,7 +56,10 @@ export const traceSteps = lookup({
   none: (text) => say`no check or remedy is called "${text}"`,
   entries: (context) => {
     const { checks, remedies } = context.knowledge;
-    return [...checks.values(), ...remedies.values()].map((one) => namedOf(context, one));
+    return [
+      ...[...checks.values()].map((one) => namedOf(context, 'checks', one)),
+      ...[...remedies.values()].map((one) => namedOf(context, 'remedies', one)),
+    ];
   },
 });
 export const models = lookup({
@@ -61,13 +72,14 @@ export const functions = lookup({
   expected: say`a function that the phone has, such as touch or charging`,
   which: say`Which function?`,
   none: (text) => say`no function is called "${text}"`,
-  entries: (context) => [...context.knowledge.functions.values()].map((one) => namedOf(context, one)),
+  entries: (context) =>
+    [...context.knowledge.functions.values()].map((one) => namedOf(context, 'functions', one)),
 });
 export const faults = lookup({
   expected: say`a fault of the pack, such as battery open circuit`,
   which: say`Which fault?`,
   none: (text) => say`no fault is called "${text}"`,
-  entries: (context) => [...context.knowledge.faults.values()].map((one) => namedOf(context, one)),
+  entries: (context) => [...context.knowledge.faults.values()].map((one) => namedOf(context, 'faults', one)),
 });
 /** People of the collective that have spoken here. */
 export const people = lookup({

@@ -10,7 +10,7 @@ export type SaidFact = (typeof saidFacts)[number];
  * How a fact came to be known: a symptom that was named, an outcome of a check, a person who said so, words of danger in a
  * text, or odds that were high enough to count as a suspicion.
  */
-export const factGrounds = ['symptom', 'outcome', 'said', 'words', 'odds'] as const;
+const factGrounds = ['symptom', 'outcome', 'said', 'words', 'odds'] as const;
 export type FactGround = (typeof factGrounds)[number];
 
 /**

@@ -10,11 +10,11 @@ import type { FactGround, LoggedPhoneEvent, SafetyStep, SaidFact } from './event
  * with whoever deals with such cells.
  */
 export const dangers = ['none', 'suspect', 'isolated', 'handed-over'] as const;
-export type Danger = (typeof dangers)[number];
+type DangerLevel = (typeof dangers)[number];
 export const wetnesses = ['no', 'wet', 'cleaned'] as const;
-export type Wetness = (typeof wetnesses)[number];
+type Wetness = (typeof wetnesses)[number];
 /** What can be observed at all: nothing of a phone that is dead, a start, or everything. */
-export const powerStates = ['unknown', 'dead', 'starts', 'runs'] as const;
+const powerStates = ['unknown', 'dead', 'starts', 'runs'] as const;
 export type PowerState = (typeof powerStates)[number];
 
 /** A fact, and who knows it since when. */
@@ -27,7 +27,7 @@ export interface KnownFact {
 }
 
 /** What was done to make a phone safe: `who` did it, where that is not the person who wrote it down. */
-export interface MadeSafe {
+interface MadeSafe {
   step: SafetyStep;
   who: string;
   by: string;
@@ -39,7 +39,7 @@ export interface PhoneState {
   facts: readonly KnownFact[];
   /** What was done to make it safe, oldest first. */
   madeSafe: readonly MadeSafe[];
-  danger: Danger;
+  danger: DangerLevel;
   wet: Wetness;
   /** True once someone qualified has fitted another cell. */
   newCell: boolean;
@@ -48,18 +48,8 @@ export interface PhoneState {
   access: number;
 }
 
-export const soundState: PhoneState = {
-  facts: [],
-  madeSafe: [],
-  danger: 'none',
-  wet: 'no',
-  newCell: false,
-  power: 'unknown',
-  access: 0,
-};
-
 /** Facts that put the cell under suspicion. */
-export const cellFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'unsafe'] as const;
+const cellFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'unsafe'] as const;
 export const isCellFact = (fact: SaidFact): boolean => cellFacts.some((one) => one === fact);
 
 /** What is asked of a step before it is done on a phone in some state. */
@@ -74,11 +64,11 @@ export interface StepSafety {
 }
 
 /** No step that uses, powers, opens or warms a phone whose cell is suspect: only steps that hand it over. */
-export const HANDS_OVER: Hazard = 'unsafe-cell';
+const HANDS_OVER: Hazard = 'unsafe-cell';
 const CURRENT: readonly Hazard[] = ['charges', 'live-supply'];
 
 /** True where a step puts current through the phone. */
-export const putsCurrent = ({ hazards, powers, endsOn = false }: StepSafety): boolean =>
+const putsCurrent = ({ hazards, powers, endsOn = false }: StepSafety): boolean =>
   powers || endsOn || hazards.some((hazard) => CURRENT.includes(hazard));
 
 /**
@@ -99,7 +89,7 @@ export function stateAfter(
   { power = 'unknown', access = 0 }: { power?: PowerState; access?: number } = {},
 ): PhoneState {
   const standing = events.filter(({ withdrawn }) => withdrawn === null);
-  const state = { danger: 'none' as Danger, wet: 'no' as Wetness, newCell: false };
+  const state = { danger: 'none' as DangerLevel, wet: 'no' as Wetness, newCell: false };
   const facts: KnownFact[] = [];
   const madeSafe: MadeSafe[] = [];
   let markIsDry = false;

@@ -1,8 +1,9 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
+import { statementParts } from '../../knowledge/translation.ts';
 import type { Message } from '../language/message.ts';
-import { packText, say, typed } from '../language/say.ts';
+import { packText, say, typed, verbatim } from '../language/say.ts';
 import { codesOf } from './region.ts';
 import { wholeOrBrief } from './repetition.ts';
 
@@ -31,8 +32,9 @@ export function emergencyNumber(
   service: Service = 'fire',
 ): Message {
   for (const code of codesOf(regions, region)) {
-    const found = regions.emergency[code]?.[service];
-    if (found) return packText(found.number);
+    const [first, second] = regions.emergency[code]?.[service]?.number.split(' or ') ?? [];
+    if (first === undefined) continue;
+    return second === undefined ? verbatim(first) : say`${verbatim(first)} or ${verbatim(second)}`;
   }
   return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
@@ -119,14 +121,7 @@ export function cardsFor(
   ];
 }
 
-/** Hazards that a phone brings by what it shows, for as long as it is worked on. */
-export const hazardsOfSymptoms = (
-  { symptoms }: Pick<Knowledge, 'symptoms'>,
-  ids: readonly string[],
-): Hazard[] => ids.flatMap((id) => symptoms.get(id)?.hazards ?? []);
-
-export const cautionParts = ['do', 'dont', 'stopWhen', 'getHelp', 'dispose'] as const;
-export type CautionPart = (typeof cautionParts)[number];
+type CautionPart = (typeof statementParts)[number];
 const partWords: Readonly<Record<CautionPart, Message>> = {
   do: say`Do`,
   dont: say`Do not`,
@@ -152,7 +147,7 @@ export function fullCaution(places: Places, caution: Caution, region: string | n
     name: packText(caution.name),
     tone: caution.tone,
     lead: fill(caution.lead),
-    parts: cautionParts.map((part) => ({
+    parts: statementParts.map((part) => ({
       part,
       heading: partWords[part],
       says: caution[part].map(({ says, ground }) => ({

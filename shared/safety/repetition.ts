@@ -5,9 +5,9 @@
 import type { Caution } from '../../knowledge/schema.ts';
 
 /** After this long a caution is said whole again. */
-export const WHOLE_AGAIN_MS = 12 * 3600 * 1000;
+const WHOLE_AGAIN_MS = 12 * 3600 * 1000;
 /** Most whole cards in one reply, besides those that are never shortened. */
-export const MOST_WHOLE = 3;
+const MOST_WHOLE = 3;
 
 export interface Said {
   whole: Caution[];

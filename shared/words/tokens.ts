@@ -11,7 +11,7 @@ export interface Token {
 }
 
 /** One word, folded as in {@link Token}. */
-export const fold = (word: string): string =>
+const fold = (word: string): string =>
   word
     .normalize('NFKD')
     .replace(/[\p{M}'’ʼ‘`´]/gu, '')

@@ -1,5 +1,5 @@
 /**
- * Measures the bot: `npm run benchmarks` prints a table, `-- --json` one flat object of figure name to number. Times are of this
+ * Measures the bot: `npm run bench` prints a table, `-- --json` one flat object of figure name to number. Times are of this
  * machine at this moment; nothing passes or fails by them.
  */
 import { spawnSync } from 'node:child_process';
@@ -21,12 +21,16 @@ import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
+import { build } from '../../src/build.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
+import { cautionLines } from './caution-lines.ts';
+import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
 import { matrixFigures } from './matrix.ts';
+import { startFigures } from './start.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -72,7 +76,7 @@ function* walk(
         family,
         symptoms: [symptom],
         evidence,
-        state: stateOf(knowledge, [symptom]),
+        state: phoneStateOf(knowledge, [symptom]),
         economics,
       });
       if (bench) found = planFor(bench as DecisionProblem);
@@ -267,7 +271,14 @@ commandTimes();
 year();
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
+figures['caution.lines.ratio'] = round(cautionLines().ratio);
+// The whole walk takes most of an hour: `npx tsx tests/bench/danger.ts`. This is every sixtieth pair of it.
+const walked = walkPairs(60);
+figures['danger.states'] = walked.states;
+figures['danger.violations'] = walked.violations.length;
+await build({ ifStale: true });
 starting();
+Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.
 Object.assign(figures, await matrixFigures());
 Object.assign(figures, await discordFigures());

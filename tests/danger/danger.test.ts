@@ -317,15 +317,30 @@ describe('cautions that repeat', () => {
     expect(cards(answered('/trace show 1'))).toEqual(expect.arrayContaining([SWOLLEN, WET]));
   });
   it('stand under the local codes, which are said once a reply', () => {
-    for (const line of [
-      `/trace no-charge model:${PHONE}`,
-      '/danger swollen trace:1',
-      `/family show ${PHONE}`,
-    ]) {
+    for (const line of [`/trace dead model:${PHONE}`, '/danger swollen trace:1', `/family show ${PHONE}`]) {
       const reply = answered(line);
       expect(reply.before).toMatch(/^Local codes and licensed practice come first\./);
       expect(JSON.stringify(reply.cautions)).not.toContain('Local codes');
     }
     expect(answered('/setup').before).toBeUndefined();
+  });
+});
+
+describe('in German', () => {
+  it('the cards, the whole cautions and what is said of a danger are German', () => {
+    tin.store.saveSettings({ ...tin.collective.settings, language: 'de', region: 'DE' });
+    const reply = answered(`/trace "swollen, got wet" model:${PHONE}`);
+    const english = [...knowledge.cautions.values()].flatMap(({ lead, dont, stopWhen }) => [
+      lead,
+      ...dont.map(({ says }) => says),
+      ...stopWhen.map(({ says }) => says),
+    ]);
+    const said = JSON.stringify([reply.cautions, reply.before, reply.title]);
+    for (const sentence of english) expect(said).not.toContain(sentence);
+    expect(cards(reply)).toEqual(expect.arrayContaining([SWOLLEN, WET]));
+    const full = JSON.stringify(answered('/caution heat').blocks);
+    for (const sentence of english) expect(full).not.toContain(sentence);
+    // What somebody types in German is heard too.
+    expect(cards(say('/trace "der Akku raucht"'))[0]).toBe(HOT);
   });
 });
