@@ -1,4 +1,5 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
+
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import {
   type DecisionProblem,
@@ -7,6 +8,7 @@ import {
 } from '../../shared/diagnosis/decision-problem.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
@@ -67,7 +69,7 @@ export const learnedModelIn = ({ knowledge, store }: Context): LearnedModel =>
   learnedModelOf(knowledge, store.outcomeCounts.read());
 
 /** How many closed jobs stand behind the odds for a family, in words. */
-export function jobsBehind(context: Context, family: Family): string {
+export function jobsBehind(context: Context, family: Family): Message {
   const { family: own, all } = learnedModelIn(context).jobs(family);
   if (!all) return say`no closed jobs here yet`;
   return counted(

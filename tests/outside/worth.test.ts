@@ -6,6 +6,7 @@ import { type WorthData, worthData } from '../../commands/worth.ts';
 import { keepsAfter } from '../../shared/diagnosis/decision-problem.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
 import type { CheckSpec } from '../../shared/diagnosis/problem.ts';
+import { typed } from '../../shared/language/say.ts';
 import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../../shared/market/value.ts';
 import {
   expectedSales,
@@ -584,7 +585,7 @@ outside(
       result,
     } = appraisePhone(
       context,
-      { name: model.name, family, model },
+      { name: typed(model.name), family, model },
       { price, grade: 0, value: 200, symptoms: ['dead', 'no-charge'] },
     );
     const { problem, minutes } = found;
