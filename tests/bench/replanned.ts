@@ -3,7 +3,7 @@
  * enough, and each counts by its chance. Held against what the first plan said.
  */
 import type { Check, Remedy } from '../../knowledge/schema.ts';
-import { beliefOf, type BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
 import { SELL } from '../../shared/diagnosis/sets/problem.ts';
 import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
@@ -60,7 +60,9 @@ function endOf({ problem }: SetCase, id: string): number {
 function costOf({ problem }: SetCase, id: string): number {
   const step = [...problem.checks, ...problem.remedies].find((one) => one.id === id);
   if (!step) throw new Error(`no step ${id}`);
-  return problem.access.slice(problem.level, Math.max(problem.level, step.level)).reduce((a, b) => a + b, step.cost);
+  return problem.access
+    .slice(problem.level, Math.max(problem.level, step.level))
+    .reduce((a, b) => a + b, step.cost);
 }
 
 /** Everything that can be seen of a step, each as the events with it. */

@@ -295,8 +295,7 @@ export class Compiled {
       into[j] = left;
       const part = plain[j] ?? 0;
       if (part === 0) left.fill(0);
-      else
-        for (let h = 0; h < w.length; h++) left[h] = changes[h] === 1 ? 0 : (w[h] ?? 0) * part;
+      else for (let h = 0; h < w.length; h++) left[h] = changes[h] === 1 ? 0 : (w[h] ?? 0) * part;
     }
     const from = this.remedies[r]?.moves.from;
     if (from === undefined) return;

@@ -89,8 +89,7 @@ export class RepairPolicy {
     this.#used[r] = 0;
     const better = net > stop;
     if (depth === 0) this.first = better ? r : -1;
-    if (better && written && branches)
-      written.policy = { kind: 'remedy', remedy: remedy.source, branches };
+    if (better && written && branches) written.policy = { kind: 'remedy', remedy: remedy.source, branches };
     return better ? net : stop;
   }
 
