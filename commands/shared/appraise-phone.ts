@@ -8,7 +8,7 @@ import {
 } from '../../shared/diagnosis/decision-problem.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
@@ -109,18 +109,18 @@ export function decisionProblemFor(
   });
 }
 
-/** The phone as a decision with several possible faults; refuses what no faults of the pack explain. */
-export function setCaseFor(
+/** The phone as a question of which faults it has, with what the collective's closed jobs have taught. */
+export function setQuestionFor(
   context: Context,
   family: Family,
   events: readonly BenchEvent[],
   economics: Economics,
   state: PhoneState,
   damage: readonly string[] = [],
-): SetCase {
+): SetCaseQuestion {
   const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
-  const found = setCaseOf({
+  return {
     knowledge: learnt.knowledge,
     family,
     events,
@@ -128,7 +128,12 @@ export function setCaseFor(
     state,
     economics,
     ...(weights ? { weights } : {}),
-  });
+  };
+}
+
+/** The decision that such a question is; refuses what no faults of the pack explain. */
+export function setCaseFor(question: SetCaseQuestion): SetCase {
+  const found = setCaseOf(question);
   if (found) return found;
   throw new Refusal({
     problem: say`No faults in the knowledge pack explain all of that together.`,

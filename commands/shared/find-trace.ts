@@ -57,11 +57,12 @@ export function benchEventsOf({ knowledge, store }: Context, trace: TraceRecord)
   ]);
 }
 
-/** The remedy that ended a trace with a working phone. */
+/** The last remedy of a trace that ended with something mended. */
 export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | null {
   if (trace.state !== 'ended') return null;
   const last = trace.steps.findLast(
-    (step) => !step.undone && step.kind === 'remedy' && step.outcome === 'works',
+    (step) =>
+      !step.undone && step.kind === 'remedy' && (step.outcome === 'works' || step.outcome === 'partly'),
   );
   return (last && knowledge.remedies.get(last.ref)) ?? null;
 }
