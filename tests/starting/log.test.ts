@@ -3,7 +3,7 @@ import { mkdtempSync, readFileSync, renameSync, rmSync, statSync } from 'node:fs
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { logTo } from '../../src/log.ts';
+import { logTo } from '../../src/environment/log.ts';
 
 let folder = '';
 beforeEach(() => {
