@@ -260,7 +260,7 @@ function componentReply(
     reports: own.map((swap) => ({
       number: swap.number,
       says: swapInWords(context, swap),
-      by: swap.by,
+      by: swap.by.name,
       day: dayIn(context, swap.at),
     })),
   };
@@ -279,7 +279,7 @@ function componentReply(
                 .slice(0, REPORTS_SHOWN)
                 .map(
                   (swap) =>
-                    say`${dayIn(context, swap.at)}, ${swap.by}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                    say`${dayIn(context, swap.at)}, ${swap.by.name}: ${swapInWords(context, swap)} (report ${swap.number})`,
                 ),
               own.length > REPORTS_SHOWN
                 ? say`Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`

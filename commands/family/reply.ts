@@ -25,7 +25,7 @@ export const modelDataOf = ({
   family,
   launched,
   newPrice: newPrice && toWire(newPrice),
-  by,
+  by: by.name,
 });
 
 export const eraWords = ({ era: { from, to } }: Family): string => `${from}–${to ?? ''}`;

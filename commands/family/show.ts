@@ -166,7 +166,7 @@ export const familyShow = defineAction({
                   name,
                   launched ?? '',
                   newPrice ? formatMoney(newPrice, locale) : '',
-                  by,
+                  by.name,
                 ]),
               ),
             ]

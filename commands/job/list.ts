@@ -31,7 +31,7 @@ export const jobList = defineAction({
       job: job.number,
       state: stateInWords(context, job),
       phone: phoneOfJob(context, job).name,
-      holder: job.holder,
+      holder: job.holder.name,
       days: Math.floor((now.getTime() - job.at.getTime()) / DAY_MS),
     }));
     return reply({

@@ -4,7 +4,7 @@ import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
 import type { Obstacle } from '../../shared/jobs/rules.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import { choiceOption, type Option, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import type { CautionCard } from '../framework/reply.ts';
@@ -57,7 +57,7 @@ export const readingOption: Option<Reading, true> = {
 export const yes = (summary: string) => optional(choiceOption({ summary, example: 'yes', choices: ['yes'] }));
 
 /** Who writes an entry, and when. */
-export const handOf = ({ person, now }: Context) => ({ by: person.name, byKey: person.key, at: now });
+export const handOf = (context: Context) => ({ by: actorOf(context), at: context.now });
 
 /** Refuses for all that stands in the way at once. */
 export function refuseFor(

@@ -174,7 +174,7 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): string {
     case 'test':
       return `${functionName(context, entry.function)}: ${entry.result}${entry.reason ? ` (${entry.reason})` : ''}`;
     case 'handed':
-      return say`handed from ${entry.from} to ${entry.to}`;
+      return say`handed from ${entry.from.name} to ${entry.to.name}`;
     case 'finished':
       return `finished: ${entry.as}`;
     case 'reopened':
@@ -218,7 +218,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     model: phone.model?.name ?? null,
     family: job.family,
     came: job.came,
-    holder: job.holder,
+    holder: job.holder.name,
     imei: job.imeiLast && `…${job.imeiLast}`,
     answers: answersOf(job),
     out: toWire(out),
@@ -232,7 +232,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
       seq: logged.seq,
       kind: logged.entry.kind,
       says: entryInWords(context, logged),
-      by: logged.by,
+      by: logged.by.name,
       struck: logged.struck !== null,
     })),
     ended: job.ended && {
@@ -412,7 +412,7 @@ export function intakeFacts(context: Context, job: JobRecord): Block {
   } as const;
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
-    [say`Held by`, job.holder],
+    [say`Held by`, job.holder.name],
     [say`Came`, `${translated(cameWords[job.came])}, ${dayIn(context, job.at)}`],
     ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
     ...(job.imeiLast ? [['IMEI', say`ends in ${job.imeiLast}; the rest is sealed`] as const] : []),

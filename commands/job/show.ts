@@ -21,9 +21,9 @@ export const jobShow = defineAction({
         String(logged.seq),
         dayIn(context, logged.at),
         logged.struck
-          ? say`struck out by ${logged.struck.by} (${logged.struck.why}): ${entryInWords(context, logged)}`
+          ? say`struck out by ${logged.struck.by.name} (${logged.struck.why}): ${entryInWords(context, logged)}`
           : entryInWords(context, logged),
-        logged.by,
+        logged.by.name,
       ]);
     return jobReply(context, job, {
       blocks: [

@@ -1,7 +1,8 @@
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { counted, listWords, say, translated } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
+import { actorSchema } from '../../shared/people/actor.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
@@ -32,9 +33,16 @@ function readable(kind: HeldKind, row: HeldRow): HeldRow {
   return {
     ...row,
     ...(read.success ? { price: toWire(read.data).amount } : {}),
+    ...(typeof row.entry === 'string' ? { entry: JSON.stringify(JSON.parse(row.entry, namesOnly)) } : {}),
     ...(kind === 'notes' && row.text === null ? { text: say`(sealed under a key that is not here)` } : {}),
   };
 }
+
+/** Somebody else's key is theirs: who is named in an entry is named, and no more. */
+const namesOnly = (_: string, inner: unknown): unknown => {
+  const read = actorSchema.strict().safeParse(inner);
+  return read.success ? read.data.name : inner;
+};
 
 /** JSON within a row, with amounts as `{amount, currency}`. */
 const parsed = (value: z.infer<typeof cell>): unknown =>
@@ -59,11 +67,17 @@ function csvFor(rows: readonly HeldRow[]): string {
   );
 }
 
-function remarks({ names, shared }: Held): string[] {
+function remarks({ unkeyed }: Held): string[] {
   return [
-    say`Traces, their steps, model names and what was struck out carry a name and no key; they were found by: ${names.join(', ')}.`,
-    ...(shared.length
-      ? [say`Somebody else here goes by ${listWords(shared)} too, so some of these may be theirs.`]
+    ...(unkeyed.records
+      ? [
+          counted(
+            unkeyed.records,
+            '{0} older record carries the name {1} without a key. Whose it is cannot be told, so it is not in here.',
+            '{0} older records carry the name {1} without a key. Whose they are cannot be told, so they are not in here.',
+            listWords(unkeyed.names),
+          ),
+        ]
       : []),
     say`Of an IMEI, the last four digits are here; the phone is not yours alone.`,
     say`Replies are kept sealed for 7 days, against double delivery, without saying whose they are. Replies to private commands are not kept.`,

@@ -58,7 +58,7 @@ export const pricesList = defineAction({
                   formatMoney(one.price, locale),
                   one.how,
                   one.note,
-                  one.by,
+                  one.by.name,
                 ]),
               ),
             ]

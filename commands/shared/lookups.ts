@@ -1,4 +1,5 @@
 /** What an option can name: the things of the pack and of the collective. */
+import { nameKey } from '../../shared/store/index.ts';
 import { type Lookup, lookup } from '../framework/lookup.ts';
 
 export const families = lookup('family', 'a family (/family list shows them)', ({ knowledge }) => [
@@ -34,10 +35,16 @@ export const faults = lookup(
   'a fault of the pack, such as battery open circuit',
   ({ knowledge }) => [...knowledge.faults.values()],
 );
-/** People of the collective that have spoken here. */
-export const people = lookup('person', 'someone who has spoken here', ({ store }) =>
-  store.people.list().map(({ key, name }) => ({ id: key, name })),
-);
+/** People of the collective that have spoken here. Several who go by one name are told apart by their keys. */
+export const people = lookup('person', 'someone who has spoken here', ({ store }) => {
+  const all = store.people.list();
+  const times = new Map<string, number>();
+  for (const { name } of all) times.set(nameKey(name), (times.get(nameKey(name)) ?? 0) + 1);
+  return all.map(({ key, name }) => ({
+    id: key,
+    name: (times.get(nameKey(name)) ?? 0) > 1 ? `${name} (${key})` : name,
+  }));
+});
 /** Jobs by number: the open ones are offered, and any number is taken. */
 export const jobs: Lookup = {
   noun: 'job',
@@ -45,7 +52,7 @@ export const jobs: Lookup = {
   entries: ({ store }) =>
     store.jobs.listOpen().map((job) => {
       const model = job.model === null ? null : store.models.get(job.model)?.name;
-      return { id: String(job.number), name: `${job.number} ${model ?? job.family}, ${job.holder}` };
+      return { id: String(job.number), name: `${job.number} ${model ?? job.family}, ${job.holder.name}` };
     }),
   find: (text) => {
     const number = /^#?(\d{1,9})(?=$|\s)/.exec(text.trim())?.[1];

@@ -22,7 +22,7 @@ export function swapInWords({ knowledge }: Context, swap: SwapRecord): string {
     `${name}, ${swap.grade}, ${swap.board === 'same' ? say`back on its own board` : say`on another board`}: ${translated(effectWords[swap.effect])}`,
     ...(swap.saw ? [`saw: ${swap.saw}`] : []),
     ...(swap.mended ? [say`mended by: ${swap.mended}`] : []),
-    ...(swap.aside ? [say`set aside by ${swap.aside.by}: ${swap.aside.why}`] : []),
+    ...(swap.aside ? [say`set aside by ${swap.aside.by.name}: ${swap.aside.why}`] : []),
   ].join('; ');
 }
 

@@ -39,7 +39,7 @@ export const swapList = defineAction({
                 dayIn(context, swap.at),
                 swappedPhoneName(context, swap),
                 swapInWords(context, swap),
-                swap.by,
+                swap.by.name,
               ]),
             ),
           ]

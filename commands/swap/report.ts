@@ -2,7 +2,7 @@ import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
 import { fittedOf } from '../../shared/jobs/job.ts';
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
 import { choiceOption, lookupOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -90,8 +90,7 @@ export const swapReport = defineAction({
       saw,
       mended,
       job,
-      by: context.person.name,
-      byKey: context.person.key,
+      by: actorOf(context),
       at: context.now,
     });
     return reply({

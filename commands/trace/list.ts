@@ -20,7 +20,7 @@ export const traceList = defineAction({
                   context.knowledge.families.get(one.family)?.name ??
                   one.family,
                 one.symptoms.map((id) => context.knowledge.symptoms.get(id)?.name ?? id).join(', '),
-                one.startedBy,
+                one.startedBy.name,
                 String(one.steps.filter((step) => !step.undone).length),
               ]),
             ),
@@ -35,7 +35,7 @@ export const traceList = defineAction({
           number,
           family,
           symptoms,
-          startedBy,
+          startedBy: startedBy.name,
         })),
       },
     });

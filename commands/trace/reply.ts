@@ -206,7 +206,7 @@ function dataOf(
     symptoms: trace.symptoms,
     evidence: trace.steps
       .filter((one) => !one.undone)
-      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by })),
+      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by: by.name })),
     odds: bench.found.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
     step,
     plan: found && {

@@ -538,10 +538,12 @@ export const german: Catalogue = {
   'Steps in traces under your name': 'Schritte in Fehlersuchen unter deinem Namen',
   'Other records under your name': 'Andere Aufzeichnungen unter deinem Namen',
   '(sealed under a key that is not here)': '(versiegelt mit einem Schlüssel, der nicht hier ist)',
-  'Traces, their steps, model names and what was struck out carry a name and no key; they were found by: {0}.':
-    'Fehlersuchen, ihre Schritte, Modellnamen und Gestrichenes tragen einen Namen und keinen Schlüssel; gefunden wurden sie über: {0}.',
-  'Somebody else here goes by {0} too, so some of these may be theirs.':
-    'Hier heißt noch jemand {0}, daher kann einiges davon von dieser Person sein.',
+  '{0} older records carry the name {1} without a key. Whose they are cannot be told, so they are not in here.':
+    {
+      one: '{0} älterer Datensatz trägt den Namen {1} ohne Schlüssel. Wessen er ist, lässt sich nicht sagen, daher steht er hier nicht.',
+      other:
+        '{0} ältere Datensätze tragen den Namen {1} ohne Schlüssel. Wessen sie sind, lässt sich nicht sagen, daher stehen sie hier nicht.',
+    },
   'Of an IMEI, the last four digits are here; the phone is not yours alone.':
     'Von einer IMEI stehen die letzten vier Ziffern hier; das Telefon gehört nicht dir allein.',
   'Replies are kept sealed for 7 days, against double delivery, without saying whose they are. Replies to private commands are not kept.':
@@ -560,10 +562,6 @@ export const german: Catalogue = {
   'This stays, without you': 'Das bleibt, ohne dich',
   '{0}\'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "{1}", and your key a random one in each record, so that nobody can tell that they were one person\'s.':
     'Abrechnungen, Preise und Fehlerwahrscheinlichkeiten von {0} beruhen darauf, und andere haben damit weitergearbeitet. Dein Name darin wird zu "{1}" und dein Schlüssel in jedem Datensatz zu einem zufälligen, sodass niemand erkennen kann, dass sie von ein und derselben Person waren.',
-  '{0} carry a name only. Somebody else here goes by {1} too, so what stands under that stays as it is.':
-    '{0} tragen nur einen Namen. Hier heißt noch jemand {1}, daher bleibt, was darunter steht, wie es ist.',
-  '{0} carry a name only; they are found by {1}.':
-    '{0} tragen nur einen Namen; gefunden werden sie über {1}.',
   'Out of reach: what people wrote about you in their own words, weekly posts of more than eight weeks ago where they stand, the platform’s own messages and rooms, copies of the store made before, and sealed replies, which go within 7 days.':
     'Außer Reichweite: was Leute in eigenen Worten über dich geschrieben haben, Wochenbeiträge von vor mehr als acht Wochen dort, wo sie stehen, die Nachrichten und Räume der Plattform selbst, früher angelegte Kopien des Speichers, und versiegelte Antworten, die binnen 7 Tagen verschwinden.',
   'You still hold {0}. Hand over first, or nobody is asked about it: /job hand':

@@ -42,7 +42,7 @@ function finishedJob(store: Store, knowledge: SummaryKnowledge, job: JobRecord):
         as === 'stripped'
           ? ending.parts.length
           : fittedOf(job).filter(({ grade }) => grade === 'used' || grade === 'refurbished').length,
-      by: ending.by,
+      by: ending.by.name,
     },
   ];
 }

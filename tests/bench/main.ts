@@ -21,7 +21,7 @@ import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
-import {  } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { build } from '../../src/build.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
@@ -76,7 +76,7 @@ function* walk(
         family,
         symptoms: [symptom],
         evidence,
-        state: (knowledge, [symptom]),
+        state: phoneStateOf(knowledge, [symptom]),
         economics,
       });
       if (bench) found = planFor(bench as DecisionProblem);

@@ -15,6 +15,7 @@ import { Refusal } from '../../commands/framework/refusal.ts';
 import { type Reply, reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { components, families, models } from '../../commands/shared/lookups.ts';
+import { actor } from '../actors.ts';
 import { testBot } from '../test-bot.ts';
 
 const start = defineAction({
@@ -27,7 +28,7 @@ const start = defineAction({
       family: 'x',
       model: null,
       symptoms: [],
-      startedBy: person.name,
+      startedBy: { key: person.key, name: person.name },
       at: now,
     });
     return reply({
@@ -128,7 +129,7 @@ describe('choices', () => {
       ref: 'x',
       outcome: null,
       reading: null,
-      by: 'Sol',
+      by: actor('Sol'),
       at: new Date(0),
     });
     const moved = dump();
@@ -336,7 +337,7 @@ describe('completion', () => {
         family: 'x',
         launched: null,
         newPrice: null,
-        by: 'Ines',
+        by: actor('Ines'),
         at: now,
       });
     }
