@@ -10,7 +10,7 @@ export const eventsOfSymptoms = (
 ): PhoneEvent[] => ids.flatMap((id) => factsOf(symptoms.get(id)?.means ?? [], 'symptom', id));
 
 /** What can be observed of a phone with these symptoms: nothing of one that is dead. */
-function phonePowerOf(ids: readonly string[]): PowerState {
+export function phonePowerOf(ids: readonly string[]): PowerState {
   if (ids.includes('dead')) return 'dead';
   if (ids.includes('boot-loop') || ids.includes('stuck-at-start')) return 'starts';
   return 'unknown';

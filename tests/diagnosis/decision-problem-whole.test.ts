@@ -101,7 +101,8 @@ describe('for every family', () => {
         if (!check) throw new Error(spec.id);
         expect(fits(family, check)).toBe(true);
         expect(done).not.toContain(spec.id);
-        expect(check.unless?.some((symptom) => symptoms.includes(symptom)) ?? false).toBe(false);
+        expect(check.when?.not?.some((symptom) => symptoms.includes(symptom)) ?? false).toBe(false);
+        if (symptoms.includes('dead')) expect(check.when?.power ?? ['dead']).toContain('dead');
         expect(spec).toMatchObject({ cost: check.minutes * 0.5, level: accessLevels.indexOf(check.access) });
         expect(spec.outcomes).toEqual(check.outcomes.map(({ id }) => id));
         expect(spec.given).toEqual(
