@@ -351,7 +351,7 @@ function propose(
       ),
       ...gettingIn(bench, remedy),
       steps(remedy.steps, say`Do`),
-      facts([[say`TraceDecision time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
       ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
       ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
       ...(closing ? [text(say`Before you seal it: ${phone.family.close.note}`)] : []),
