@@ -7,6 +7,8 @@ import {
   type Evidence,
 } from '../../shared/diagnosis/decision-problem.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
@@ -102,6 +104,34 @@ export function decisionProblemFor(
   if (found) return found;
   throw new Refusal({
     problem: say`No fault in the knowledge pack explains all of that together.`,
+    expected: say`fewer symptoms, or a check answered again`,
+    example: '/trace back',
+  });
+}
+
+/** The phone as a decision with several possible faults; refuses what no faults of the pack explain. */
+export function setCaseFor(
+  context: Context,
+  family: Family,
+  events: readonly BenchEvent[],
+  economics: Economics,
+  state: PhoneState,
+  damage: readonly string[] = [],
+): SetCase {
+  const learnt = learnedModelIn(context);
+  const weights = learnt.weights(family);
+  const found = setCaseOf({
+    knowledge: learnt.knowledge,
+    family,
+    events,
+    damage,
+    state,
+    economics,
+    ...(weights ? { weights } : {}),
+  });
+  if (found) return found;
+  throw new Refusal({
+    problem: say`No faults in the knowledge pack explain all of that together.`,
     expected: say`fewer symptoms, or a check answered again`,
     example: '/trace back',
   });
