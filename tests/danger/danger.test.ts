@@ -317,7 +317,11 @@ describe('cautions that repeat', () => {
     expect(cards(answered('/trace show 1'))).toEqual(expect.arrayContaining([SWOLLEN, WET]));
   });
   it('stand under the local codes, which are said once a reply', () => {
-    for (const line of [`/trace fussy-charging model:${PHONE}`, '/danger swollen trace:1', `/family show ${PHONE}`]) {
+    for (const line of [
+      `/trace fussy-charging model:${PHONE}`,
+      '/danger swollen trace:1',
+      `/family show ${PHONE}`,
+    ]) {
       const reply = answered(line);
       expect(reply.before).toMatch(/^Local codes and licensed practice come first\./);
       expect(JSON.stringify(reply.cautions)).not.toContain('Local codes');
