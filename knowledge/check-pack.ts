@@ -1,7 +1,7 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
 import type { ListFile, Pack, PackEntry } from './read-pack.ts';
-import { type Caution, type Check, type Family, type Hazard, services } from './schema.ts';
+import { type Caution, type Check, type Family, type Hazard, services, type When } from './schema.ts';
 import { factProblems, type Step, stepProblems } from './text-hazards.ts';
 import { checkTranslations } from './translation.ts';
 
@@ -10,6 +10,8 @@ export const checksFile = import.meta.filename;
 
 /** Rows of likelihoods sum to 1 within this. */
 const SUM_TOLERANCE = 1e-9;
+/** In `when`, a fact and no symptom. */
+const WET = 'wet';
 const LOCAL_CODES = 'Local codes and licensed practice come first';
 const NEEDED_COMPONENTS = ['mainboard', 'battery', 'display-assembly'];
 const PLACEHOLDERS = new Set([...services.map((service) => `{${service}}`), '{dispose}']);
@@ -73,6 +75,12 @@ function unknownIds(pack: Pack, say: Say): void {
     each(entry, ['without'], entry.value.without, 'features');
   };
 
+  const state = (entry: PackEntry<{ id: string }>, when: When | undefined) => {
+    each(entry, ['when', 'open'], when?.open, 'symptoms');
+    for (const [index, id] of when?.not?.entries() ?? [])
+      if (id !== WET) wanted(entry, ['when', 'not', index], id, ['symptoms']);
+  };
+
   for (const entry of entries.families.values()) {
     each(entry, ['features'], entry.value.features, 'features');
     keys(entry, ['components'], entry.value.components, 'components');
@@ -84,6 +92,9 @@ function unknownIds(pack: Pack, say: Say): void {
   for (const entry of entries.symptoms.values()) {
     conditions(entry);
     keys(entry, ['seen', 'faults'], entry.value.seen.faults, 'faults');
+    state(entry, entry.value.when);
+    each(entry, ['first'], entry.value.first, 'checks');
+    if (entry.value.damage !== undefined) wanted(entry, ['damage'], entry.value.damage, ['components']);
   }
   for (const entry of entries.faults.values()) {
     conditions(entry);
@@ -92,8 +103,17 @@ function unknownIds(pack: Pack, say: Say): void {
   }
   for (const entry of entries.checks.values()) {
     conditions(entry);
-    each(entry, ['unless'], entry.value.unless, 'symptoms');
+    state(entry, entry.value.when);
     keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
+    keys(entry, ['given', 'dead', 'faults'], entry.value.given.dead?.faults, 'faults');
+    each(entry, ['masks'], entry.value.masks, 'faults');
+    entry.value.outcomes.forEach(({ clears }, index) => {
+      each(entry, ['outcomes', index, 'clears'], clears, 'symptoms');
+    });
+    if (entry.value.substitutes) {
+      wanted(entry, ['substitutes', 'component'], entry.value.substitutes.component, ['components']);
+      each(entry, ['substitutes', 'shows'], entry.value.substitutes.shows, 'symptoms');
+    }
     entry.value.outcomes.forEach(({ bars }, index) => {
       each(entry, ['outcomes', index, 'bars'], bars, 'remedies');
     });

@@ -15,6 +15,7 @@ import type {
   Lesson,
   Pairing,
   PhoneFunction,
+  Rate,
   Regions,
   Remedy,
   Source,
@@ -43,6 +44,7 @@ export interface Knowledge {
   laws: readonly Law[];
   lessons: readonly Lesson[];
   factors: readonly Factor[];
+  rates: ReadonlyMap<string, Rate>;
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
@@ -88,6 +90,7 @@ const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: Read
   laws: [...values(entries.laws).values()],
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
+  rates: values(entries.rates),
   regions,
   translations: Object.fromEntries(
     [...languages].map(([language, { cautions, dispose }]) => [

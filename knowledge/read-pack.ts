@@ -265,6 +265,7 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       laws: list('laws', packFiles.laws.element),
       lessons: list('lessons', packFiles.lessons.element),
       factors: list('factors', packFiles.factors.element),
+      rates: list('rates', packFiles.rates.element),
     },
     regions,
     languages: readLanguages(layers, findings),

@@ -183,13 +183,36 @@ const conditionFields = {
   without: z.array(idSchema).optional(),
 };
 
+/** What can be observed of a phone: nothing of one that is dead, a start of one that gets no further, or all. */
+export const powers3 = ['dead', 'starts', 'runs'] as const;
+/** When something can be told of a phone at all, by its state as it is at that moment. */
+export const whenSchema = z.strictObject({
+  /** Only in these states of power. */
+  power: z.array(z.enum(powers3)).min(1).optional(),
+  /** Only while one of these symptoms is open. */
+  open: z.array(idSchema).min(1).optional(),
+  /** Not while one of these symptoms is open, or while it is `wet`. */
+  not: z.array(idSchema).min(1).optional(),
+});
+export type When = z.infer<typeof whenSchema>;
+
 const symptomSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
   ...conditionFields,
+  /** When it can be seen, shown or not; without it always. */
+  when: whenSchema.optional(),
   /** P(this is seen | fault): for faults not named, `otherwise`. */
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
+  /** What a phone sells for with this open and told to the buyer, as a share of a sound one. Without it: nothing. */
+  keeps: chance.optional(),
+  /** What happened to the phone, and no defect of its own: it never goes. */
+  history: z.boolean().optional(),
+  /** The component that it shows to be broken: known work, and no question of which fault. */
+  damage: idSchema.optional(),
+  /** Closed looks that come first, in this order, before the phone is opened or money is spent. */
+  first: z.array(idSchema).optional(),
   /** Facts that it states. */
   means,
   mentions: mentionsFacts,
@@ -229,9 +252,10 @@ export const checkSchema = z.strictObject({
   powers,
   mentions,
   ...conditionFields,
-  /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
-  unless: z.array(idSchema).optional(),
+  /** When its outcomes can be told: a dead phone plays no tone, one that runs is not started, a wet one is not charged. */
+  when: whenSchema.optional(),
   unit: z.enum(quantities).optional(),
+  /** From nothing wrong to most wrong: with several faults the most wrong of what each alone would give is seen. */
   outcomes: z
     .array(
       z.strictObject({
@@ -240,6 +264,8 @@ export const checkSchema = z.strictObject({
         band: band.optional(),
         means,
         mentions: mentionsFacts,
+        /** Symptoms that are gone when it comes: what starts is not dead. */
+        clears: z.array(idSchema).optional(),
         /** Remedies that are not done after it, whatever the odds. */
         bars: z.array(idSchema).optional(),
       }),
@@ -247,7 +273,24 @@ export const checkSchema = z.strictObject({
     .min(2)
     .max(6),
   /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
-  given: z.strictObject({ otherwise: z.array(chance), faults: z.record(idSchema, z.array(chance)) }),
+  given: z.strictObject({
+    otherwise: z.array(chance),
+    faults: z.record(idSchema, z.array(chance)),
+    /** Rows that differ while the phone is dead. */
+    dead: z
+      .strictObject({
+        otherwise: z.array(chance).optional(),
+        faults: z.record(idSchema, z.array(chance)).optional(),
+      })
+      .optional(),
+  }),
+  /** Faults that decide by themselves what is seen, the strongest first, where no order of outcomes fits them. */
+  masks: z.array(idSchema).optional(),
+  /**
+   * A known-good part is tried: a symptom of `shows` goes (the first outcome) or stays (the last) as it would once the faults
+   * of that component were gone, so that no row is needed. The rows stand for faults judged one at a time.
+   */
+  substitutes: z.strictObject({ component: idSchema, shows: z.array(idSchema).min(1) }).optional(),
   ground: groundSchema,
 });
 export type Check = z.infer<typeof checkSchema>;
@@ -271,6 +314,8 @@ const remedySchema = z.strictObject({
   mentions,
   /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
   cleans: z.boolean().default(false),
+  /** When it can be done and judged; without it always. */
+  when: whenSchema.optional(),
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */
@@ -374,6 +419,15 @@ const factorSchema = z.strictObject({
 });
 export type Factor = z.infer<typeof factorSchema>;
 
+/** A number that the whole pack rests on. */
+export const rateSchema = z.strictObject({
+  id: idSchema,
+  value: z.number().positive().max(1000),
+  says: text,
+  ground: groundSchema,
+});
+export type Rate = z.infer<typeof rateSchema>;
+
 /** The files of a pack and what each holds. */
 export const packFiles = {
   sources: z.array(sourceSchema),
@@ -390,6 +444,7 @@ export const packFiles = {
   laws: z.array(lawSchema),
   lessons: z.array(lessonSchema),
   factors: z.array(factorSchema),
+  rates: z.array(rateSchema),
   regions: regionSchema,
 } as const;
 export type PackFile = keyof typeof packFiles;

@@ -8,8 +8,8 @@ import { hazards as allHazards, type Hazard, type SeenFact, seenFacts } from './
 export const textHazardsFile = import.meta.filename;
 
 /** A hazard, or that the phone is on. */
-export type Danger = Hazard | 'powers';
-const dangers: readonly Danger[] = [...allHazards, 'powers'];
+export type TextHazard = Hazard | 'powers';
+const dangers: readonly TextHazard[] = [...allHazards, 'powers'];
 
 /** A part of an entry whose texts are held against what it declares. */
 export interface Step {
@@ -19,11 +19,11 @@ export interface Step {
   powers?: boolean;
   /** The phone is on unless the step says why it is not. */
   poweredByRule?: boolean;
-  mentions?: Partial<Record<Danger, string>> | undefined;
+  mentions?: Partial<Record<TextHazard, string>> | undefined;
 }
 
 /** Forms that say to do a thing, and not only that it exists: "warm the edge", but not "one part is warm". */
-const dangerWords: Partial<Record<Danger, RegExp>> = {
+const dangerWords: Partial<Record<TextHazard, RegExp>> = {
   heats:
     /\bwarm (the|its|a|an|each|one|only|longer|again|edges?)\b|\b(little|even|keep the) heat\b|\bheat (plate|mat|gun|shields?)\b|\bhot[- ](air|plate)\b|\bpreheat|\bwarm pad\b|\b(an|the) iron\b/gi,
   dissolves: /\b(isopropyl|alcohol|solvents?|acetone|thinner|petrol|adhesive remover)\b/gi,
@@ -98,7 +98,7 @@ function demands<K extends string>(
 }
 
 /** Hazards that texts of a step ask for, each with the words that do. */
-export const dangersSaid = (texts: readonly string[]): Map<Danger, string> =>
+export const dangersSaid = (texts: readonly string[]): Map<TextHazard, string> =>
   demands(texts, dangers, dangerWords);
 
 /** Facts that texts of a symptom or an outcome state, each with the words that do. */
@@ -109,9 +109,9 @@ export const factsSaid = (texts: readonly string[]): Map<SeenFact, string> =>
 export function stepProblems({ texts, hazards, powers, poweredByRule, mentions = {} }: Step): string[] {
   const said = dangersSaid(texts);
   if (powers === undefined) said.delete('powers');
-  const declared = new Set<Danger>(hazards);
+  const declared = new Set<TextHazard>(hazards);
   if (powers) declared.add('powers');
-  const named = (danger: Danger) => (danger === 'powers' ? '"powers: true"' : `hazard "${danger}"`);
+  const named = (danger: TextHazard) => (danger === 'powers' ? '"powers: true"' : `hazard "${danger}"`);
   const lacking = [...said]
     .filter(([danger]) => !declared.has(danger) && mentions[danger] === undefined)
     .map(([danger, words]) => `says "${words}" without ${named(danger)}`);

@@ -16,7 +16,7 @@ const says = z.array(text).min(1);
 /** Parts of a caution that hold statements, in the order in which they are said. */
 export const statementParts = ['do', 'dont', 'stopWhen', 'getHelp', 'dispose'] as const;
 
-export const cautionTextsSchema = z.strictObject({
+const cautionTextsSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
@@ -29,7 +29,7 @@ export const cautionTextsSchema = z.strictObject({
   getHelp: says,
   dispose: says,
 });
-export type CautionTexts = z.infer<typeof cautionTextsSchema>;
+type CautionTexts = z.infer<typeof cautionTextsSchema>;
 
 /** The files of a language's folder. */
 export const translationFiles = {
@@ -38,7 +38,7 @@ export const translationFiles = {
 } as const;
 export type TranslationFile = keyof typeof translationFiles;
 
-export interface Translation {
+interface Translation {
   cautions: ReadonlyMap<string, CautionTexts>;
   /** Where a cell goes, by the codes of `regions.yaml`. */
   dispose: Readonly<Record<string, string>>;
@@ -113,7 +113,7 @@ function difference(english: string, other: string): string | null {
 }
 
 /** What is wrong with a translated caution beside its English. */
-export function translationProblems(
+function translationProblems(
   caution: Caution,
   texts: CautionTexts,
 ): { path: PropertyKey[]; problem: string }[] {
@@ -142,7 +142,7 @@ export function translationProblems(
 }
 
 /** A caution's texts and where they stand. */
-export interface TranslatedEntry {
+interface TranslatedEntry {
   value: CautionTexts;
   file: string;
   index: number;

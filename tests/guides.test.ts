@@ -1,6 +1,15 @@
 /** What the guides say, held against the project: paths, commands, settings and scripts, and the examples in them. */
 import { spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -56,7 +65,9 @@ const anchorOf = (heading: string): string =>
     .replaceAll(' ', '-');
 /** Targets of links and pictures, without those of the web. */
 const linksIn = (text: string): string[] =>
-  [...matches(text, /\]\(([^)\s]+)\)/g), ...matches(text, /src="([^"]+)"/g)].filter((to) => !to.includes(':'));
+  [...matches(text, /\]\(([^)\s]+)\)/g), ...matches(text, /src="([^"]+)"/g)].filter(
+    (to) => !to.includes(':'),
+  );
 
 function brokenLinks(file: string, text: string): string[] {
   return linksIn(text).filter((link) => {
@@ -69,10 +80,12 @@ function brokenLinks(file: string, text: string): string[] {
     );
   });
 }
-const lostPaths = (text: string): string[] => pathsIn(text).filter((path) => !existsSync(join(root, path)));
+/** Examples name files of their own. */
+const lostPaths = (text: string): string[] =>
+  pathsIn(text.replace(/^```(ts|yaml)\n[\s\S]*?^```$/gm, '')).filter((path) => !existsSync(join(root, path)));
 
 const scriptsIn = (text: string): string[] =>
-  matches(text, /npm run (?:--silent )?([\w:]+)/g).filter((name) => name !== 'FILE');
+  matches(text, /npm run (?:--silent )?([\w:]+)/g);
 const { scripts, dependencies, optionalDependencies } = z
   .object({
     scripts: z.record(z.string(), z.string()),
@@ -142,7 +155,9 @@ describe('the guides', () => {
   it('say each command, and none that is not there', () => {
     const rows = matches(guide('README.md'), /^\| `\/([a-z]+)` \|/gm);
     expect(rows.toSorted()).toEqual(commands.map(({ name }) => name).toSorted());
-    expect([...guides].flatMap(([file, text]) => wronglySaid(text).map((one) => `${file}: ${one}`))).toEqual([]);
+    expect([...guides].flatMap(([file, text]) => wronglySaid(text).map((one) => `${file}: ${one}`))).toEqual(
+      [],
+    );
   });
   it('say each folder, each test folder, each script and each package', () => {
     const folders = floors.flatMap((floor) => [
@@ -163,7 +178,9 @@ describe('the guides', () => {
     // What npm runs by itself needs no name.
     const said = Object.keys(scripts).filter((name) => !['start', 'prepare', 'dependencies'].includes(name));
     expect(said.filter((name) => !spans.has(name))).toEqual([]);
-    const packages = matches(developers, /^\| ([^|]+) \|[^|]+\|[^|]+\|$/gm).flatMap((cell) => cell.split(', '));
+    const packages = matches(developers, /^\| ([^|]+) \|[^|]+\|[^|]+\|$/gm).flatMap((cell) =>
+      cell.split(', '),
+    );
     const installed = Object.keys({ ...dependencies, ...optionalDependencies });
     expect(installed.filter((name) => !packages.includes(name))).toEqual([]);
   });
@@ -211,6 +228,7 @@ describe('the examples', () => {
   beforeAll(() => {
     folder = mkdtempSync(join(tmpdir(), 'thirdhand-guides-'));
     symlinkSync(join(root, 'node_modules'), join(folder, 'node_modules'), 'dir');
+    writeFileSync(join(folder, 'package.json'), read('package.json'));
   });
   afterAll(() => rmSync(folder, { recursive: true }));
   const put = (file: string, body: string): string => {
@@ -243,14 +261,22 @@ describe('the examples', () => {
     const paths = written.map(({ file, body }) => put(file, body));
     expect(compiled(paths)).toBe('');
     const [first] = written;
-    const spoiled = put(`${first?.file}.spoiled.ts`, (first?.body ?? '').replace('family.name', 'family.names'));
+    const spoiled = put(
+      `${first?.file}.spoiled.ts`,
+      (first?.body ?? '').replace('family.name', 'family.names'),
+    );
     expect(compiled([spoiled])).toContain("'names'");
   });
   it('of a command is a command that answers', async () => {
     const { body = '' } = written.find(({ file }) => file === 'commands/hello.ts') ?? {};
-    const path = put('hello.ts', body.replace(/'\.{1,2}\//g, (from) => `'${join(root, 'commands', from.slice(1))}/`));
+    const path = put(
+      'hello.ts',
+      body.replace(/'\.{1,2}\//g, (from) => `'${join(root, 'commands', from.slice(1))}/`),
+    );
     const loaded: unknown = await import(path);
-    const { hello } = z.object({ hello: z.custom<Command>(), helloData: z.custom<z.ZodType>() }).parse(loaded);
+    const { hello } = z
+      .object({ hello: z.custom<Command>(), helloData: z.custom<z.ZodType>() })
+      .parse(loaded);
     const [example = ''] = Object.values(hello.actions)[0]?.examples ?? [];
     const reply = testBot({ commands: [...commands, hello] }).say(example);
     expect(reply).toMatchObject({ outcome: 'answered', data: { family: 'keypad-removable-back' } });
@@ -263,6 +289,8 @@ describe('the examples', () => {
     const { knowledge, findings } = inspectPack([packFolder, own], null);
     expect(findings).toEqual([]);
     expect(knowledge.symptoms.get('rattles')?.name).toBe('rattles when shaken');
-    expect(dangerIn(dangerWords(knowledge.words), 'the cell looks like a cushion').facts).toEqual(['swollen']);
+    expect(dangerIn(dangerWords(knowledge.words), 'the cell looks like a cushion').facts).toEqual([
+      'swollen',
+    ]);
   });
 });

@@ -1,24 +1,24 @@
 /** `/danger`: what eyes, nose or hands say of a phone, and how it is made safe. It holds for every command at once. */
 import { defineCommand } from '../framework/command.ts';
-import { cleaned } from './cleaned.ts';
-import { handedOver } from './handed-over.ts';
-import { isolated } from './isolated.ts';
-import { newCell } from './new-cell.ts';
-import { seen } from './seen.ts';
-import { show } from './show.ts';
-import { withdraw } from './withdraw.ts';
+import { dangerCleaned } from './cleaned.ts';
+import { dangerHandedOver } from './handed-over.ts';
+import { dangerIsolated } from './isolated.ts';
+import { dangerNewCell } from './new-cell.ts';
+import { dangerSeen } from './seen.ts';
+import { dangerShow } from './show.ts';
+import { dangerWithdraw } from './withdraw.ts';
 
 export const danger = defineCommand({
   name: 'danger',
   summary: 'Say that a phone is swollen, hot, leaking, hurt or wet, and how it was made safe',
   main: 'seen',
   actions: {
-    seen,
-    isolated,
-    'handed-over': handedOver,
-    'new-cell': newCell,
-    cleaned,
-    show,
-    withdraw,
+    seen: dangerSeen,
+    isolated: dangerIsolated,
+    'handed-over': dangerHandedOver,
+    'new-cell': dangerNewCell,
+    cleaned: dangerCleaned,
+    show: dangerShow,
+    withdraw: dangerWithdraw,
   },
 });

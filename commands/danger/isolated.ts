@@ -1,7 +1,7 @@
 import { say } from '../../shared/language/say.ts';
 import { safetyAction } from './options.ts';
 
-export const isolated = safetyAction('isolated', {
+export const dangerIsolated = safetyAction('isolated', {
   summary: 'Say that a suspect cell is isolated: off, unplugged and set apart',
   wanted: ({ danger }) => danger === 'suspect',
   problem: () => say`No cell waits to be isolated here.`,

@@ -17,7 +17,7 @@ export const dangerData = z.object({
   facts: z.array(z.enum(saidFacts)),
 });
 
-export const dataOf = (
+export const dangerDataOf = (
   subject: PhoneSubject | null,
   { danger, wet, facts }: PhoneState,
 ): z.infer<typeof dangerData> => ({
@@ -60,7 +60,7 @@ export function dangerState(
   { subject, state, revision }: { subject: PhoneSubject; state: PhoneState; revision: number },
 ): Reply {
   const head = headOf(context, subject);
-  const data = dataOf(subject, state);
+  const data = dangerDataOf(subject, state);
   const danger = dangerReply(context, subject, revision, state);
   if (danger) {
     const { says, cautions, blocks, choices } = danger;

@@ -6,9 +6,9 @@ import { choiceOption, manyOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { subjectMeant, subjectOptions, write } from './options.ts';
-import { dataOf } from './reply.ts';
+import { dangerDataOf } from './reply.ts';
 
-export const seen = defineAction({
+export const dangerSeen = defineAction({
   summary: 'Say at any time that a phone is swollen, hot, leaking, hurt, lifted or wet',
   who: 'member',
   options: {
@@ -44,7 +44,7 @@ export const seen = defineAction({
           say`It is not said of which phone. When it is safe, write it down: /danger and job: or trace: with its number, or take the phone in with /job open.`,
         ),
       ],
-      data: dataOf(null, state),
+      data: dangerDataOf(null, state),
     });
   },
 });

@@ -2,7 +2,7 @@ import { defineAction } from '../framework/command.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
 import { dangerState } from './reply.ts';
 
-export const show = defineAction({
+export const dangerShow = defineAction({
   summary: 'Show what is known of the danger of a phone',
   options: subjectOptions,
   examples: ['/danger show job:12'],

@@ -6,7 +6,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
 import { dangerState } from './reply.ts';
 
-export const withdraw = defineAction({
+export const dangerWithdraw = defineAction({
   summary: 'Take back what was said of a phone by mistake; it stays to be read, with why',
   who: 'member',
   options: {

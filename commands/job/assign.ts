@@ -4,7 +4,7 @@ import { say } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { handOf } from './options.ts';
-import { headOf, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export function handed(context: Context, job: JobRecord, to: { key: string; name: string }) {
   if (to.key === job.holderKey) {
@@ -19,5 +19,5 @@ export function handed(context: Context, job: JobRecord, to: { key: string; name
     [{ kind: 'handed', from: job.holder, to: to.name }],
     handOf(context),
   );
-  return jobReply(context, after, { title: say`${headOf(context, after)}: now with ${to.name}` });
+  return jobReply(context, after, { title: say`${jobHeading(context, after)}: now with ${to.name}` });
 }

@@ -26,7 +26,7 @@ import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { endedWords, faultName, headOf, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import { endedWords, faultName, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -176,7 +176,7 @@ function finished(context: Context, job: JobRecord) {
         : '';
   const parts = (ending?.parts ?? []).map((id) => context.knowledge.components.get(id)?.name ?? id);
   return jobReply(context, job, {
-    title: `${headOf(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
+    title: `${jobHeading(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
       text(

@@ -28,7 +28,7 @@ import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
-import { entryInWords, headOf, jobReply, untestedOf } from './reply.ts';
+import { entryInWords, jobHeading, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
@@ -192,7 +192,7 @@ export const jobLog = defineAction({
     const { out, back, minutes } = totalsOf(after);
     const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {
-      title: `${headOf(context, after)}: ${after.entries
+      title: `${jobHeading(context, after)}: ${after.entries
         .slice(-entries.length)
         .map((one) => entryInWords(context, one))
         .join('; ')}`,

@@ -5,7 +5,7 @@ import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
-import { headOf, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export const jobReopen = defineAction({
   summary: 'Open a closed job again, as when the phone comes back; what it taught is taken back',
@@ -38,6 +38,6 @@ export const jobReopen = defineAction({
     if (taught.faults.length) store.outcomeCounts.record(job.family, taught, fault !== null, -1);
     store.jobs.reopen(job.number);
     const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
-    return jobReply(context, after, { title: say`${headOf(context, after)}: open again` });
+    return jobReply(context, after, { title: say`${jobHeading(context, after)}: open again` });
   },
 });

@@ -7,9 +7,9 @@ import {
   endingSchema,
   endings,
   type JobRecord,
+  jobStateOf,
   jobStates,
   openQuestions,
-  stateOf,
   testsOf,
   totalsOf,
 } from '../../shared/jobs/job.ts';
@@ -136,7 +136,7 @@ export function stateInWords(context: Context, job: JobRecord): string {
   if (job.ended) return translated(endedWords[job.ended.as]);
   const { danger, wet } = stateOfJob(context, job);
   if (danger !== 'none') return translated(heldWords[danger]);
-  return wet === 'wet' ? translated(heldWords.wet) : translated(stateWords[stateOf(job, { danger, wet })]);
+  return wet === 'wet' ? translated(heldWords.wet) : translated(stateWords[jobStateOf(job, { danger, wet })]);
 }
 
 const functionName = ({ knowledge }: Context, id: string): string => knowledge.functions.get(id)?.name ?? id;
@@ -203,7 +203,7 @@ export const untestedOf = (context: Context, job: JobRecord) => {
   return functionsOf(context.knowledge, familyById(context, job.family)).filter(({ id }) => !done.has(id));
 };
 
-export function dataOf(context: Context, job: JobRecord): JobData {
+export function jobDataOf(context: Context, job: JobRecord): JobData {
   const state = stateOfJob(context, job);
   const { out, back, net, minutes } = totalsOf(job);
   const phone = phoneOfJob(context, job);
@@ -211,7 +211,7 @@ export function dataOf(context: Context, job: JobRecord): JobData {
   return {
     job: job.number,
     revision: job.revision,
-    state: stateOf(job, state),
+    state: jobStateOf(job, state),
     danger: state.danger,
     wet: state.wet,
     facts: state.facts.map(({ fact }) => fact),
@@ -245,7 +245,7 @@ export function dataOf(context: Context, job: JobRecord): JobData {
 }
 
 /** "Job 12, Orrin K3". */
-export const headOf = (context: Context, job: JobRecord): string =>
+export const jobHeading = (context: Context, job: JobRecord): string =>
   say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
 
 /** The money of a job, and what was promised. */
@@ -378,7 +378,7 @@ function nextStep(context: Context, job: JobRecord): { blocks: Block[]; choices:
 function toneOf(context: Context, job: JobRecord): Reply['tone'] {
   const state = stateOfJob(context, job);
   if (job.ended === null && state.danger !== 'none') return 'danger';
-  return stateOf(job, state) === 'held' ? 'caution' : 'plain';
+  return jobStateOf(job, state) === 'held' ? 'caution' : 'plain';
 }
 
 /** The job as it stands, for the room. */
@@ -390,10 +390,10 @@ export function jobReply(
   const { title, blocks = [], cautions = [], ...rest } = more;
   const next = nextStep(context, job);
   return reply({
-    title: title ?? `${headOf(context, job)}: ${stateInWords(context, job)}`,
+    title: title ?? `${jobHeading(context, job)}: ${stateInWords(context, job)}`,
     tone: toneOf(context, job),
     choices: next.choices,
-    data: dataOf(context, job),
+    data: jobDataOf(context, job),
     ...rest,
     cautions: [...cautionsOf(context, job), ...cautions],
     blocks: [...blocks, ...next.blocks],

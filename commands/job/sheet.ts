@@ -5,7 +5,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { sheetFiles } from './next-owner-sheet.ts';
-import { dataOf, endedWords, headOf, stateInWords, untestedOf } from './reply.ts';
+import { endedWords, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
 
 export const jobSheet = defineAction({
   summary: 'The sheet for the next owner, one page',
@@ -22,7 +22,7 @@ export const jobSheet = defineAction({
       });
     }
     return reply({
-      title: say`${headOf(context, job)}: the sheet for its next owner`,
+      title: say`${jobHeading(context, job)}: the sheet for its next owner`,
       tone: job.ended ? 'good' : 'caution',
       blocks: [
         ...(job.ended
@@ -35,7 +35,7 @@ export const jobSheet = defineAction({
         text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),
       ],
       files: sheetFiles(context, job),
-      data: dataOf(context, job),
+      data: jobDataOf(context, job),
     });
   },
 });

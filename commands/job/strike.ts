@@ -7,7 +7,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
-import { entryInWords, headOf, jobReply, moneyFacts } from './reply.ts';
+import { entryInWords, jobHeading, jobReply, moneyFacts } from './reply.ts';
 
 export const jobStrike = defineAction({
   summary: 'Strike an entry out: it stays to be read, and counts no more',
@@ -56,7 +56,7 @@ export const jobStrike = defineAction({
     }
     const after = context.store.jobs.strike(job.number, seq, handOf(context), why);
     return jobReply(context, after, {
-      title: say`${headOf(context, after)}: entry ${seq} is struck out`,
+      title: say`${jobHeading(context, after)}: entry ${seq} is struck out`,
       blocks: [
         text(say`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
         moneyFacts(context, after),

@@ -15,7 +15,7 @@ import { functions } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
-import { cautionsOf, dataOf, headOf, jobReply } from './reply.ts';
+import { cautionsOf, jobDataOf, jobHeading, jobReply } from './reply.ts';
 
 /** Every function of a phone can be named in one go. */
 const MOST_FUNCTIONS = 30;
@@ -120,7 +120,7 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
   }`;
   if (!next) {
     return jobReply(context, job, {
-      title: `${headOf(context, job)}: ${results_}`,
+      title: `${jobHeading(context, job)}: ${results_}`,
       tone: failed.length ? 'caution' : 'good',
       blocks: failed.length
         ? [
@@ -132,7 +132,7 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
     });
   }
   return reply({
-    title: `${headOf(context, job)}: ${changed ? say`${results_}; next: ` : ''}${next.name.toLowerCase()}`,
+    title: `${jobHeading(context, job)}: ${changed ? say`${results_}; next: ` : ''}${next.name.toLowerCase()}`,
     tone: early || failed.length ? 'caution' : 'plain',
     cautions: [
       ...cautionsOf(context, job),
@@ -163,6 +163,6 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
         reason: say`could not be tested here`,
       }),
     ],
-    data: dataOf(context, job),
+    data: jobDataOf(context, job),
   });
 }

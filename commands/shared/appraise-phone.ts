@@ -9,7 +9,7 @@ import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learne
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
 import type { Context } from '../framework/context.ts';
@@ -129,7 +129,7 @@ export function appraisePhone(
   { price, symptoms, evidence = [], state, damage, mendedBy = null, ...more }: PhoneQuestion,
 ): { economics: Economics; bench: DecisionProblem; result: Appraisal; faulty: boolean } {
   const economics = economicsFor(context, phone, more);
-  const known = state ?? stateOf(context.knowledge, symptoms);
+  const known = state ?? phoneStateOf(context.knowledge, symptoms);
   const bench = decisionProblemFor(context, phone.family, symptoms, evidence, economics, known);
   const faulty = !mendedBy && (symptoms.length > 0 || !damage);
   const result = appraise({

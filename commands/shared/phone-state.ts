@@ -2,7 +2,7 @@
 
 import { type JobRecord, tracesOfJob } from '../../shared/jobs/job.ts';
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { isCellFact, type PhoneState } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
@@ -42,7 +42,7 @@ export function stateOfJob(context: Context, job: JobRecord, more: readonly stri
     ...traces.flatMap((trace) => eventsOfTrace(context, trace)),
   ].sort((a, b) => a.at.getTime() - b.at.getTime());
   const symptoms = [...new Set([...job.symptoms, ...traces.flatMap((trace) => trace.symptoms), ...more])];
-  return stateOf(knowledge, symptoms, logged, { by: job.openedBy, byKey: job.openedKey, at: job.at });
+  return phoneStateOf(knowledge, symptoms, logged, { by: job.openedBy, byKey: job.openedKey, at: job.at });
 }
 
 /** `more`: symptoms that are named besides, and not written down. */
@@ -51,7 +51,7 @@ export function stateOfTrace(context: Context, trace: TraceRecord, more: readonl
   const job = store.jobs.ofTrace(trace.number);
   if (job) return stateOfJob(context, job, more);
   const logged = eventsOfTrace(context, trace);
-  return stateOf(knowledge, [...new Set([...trace.symptoms, ...more])], logged, {
+  return phoneStateOf(knowledge, [...new Set([...trace.symptoms, ...more])], logged, {
     by: trace.startedBy,
     byKey: '',
     at: trace.at,

@@ -5,8 +5,10 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import { accessLevels, type Check, type Family, type Fault, type Remedy } from '../../knowledge/schema.ts';
 import type { Economics } from '../economics/economics.ts';
 import { pairingOf } from '../pairing/pairing.ts';
+import { phonePowerOf } from '../phone/intake.ts';
 import { barOn, isCellFact, type PhoneState } from '../phone/state.ts';
 import { upperBound } from './bounds.ts';
+import { canTell } from './observable.ts';
 import { type Plan, plan } from './plan.ts';
 import { condition, entropy, outcomeChances } from './posterior.ts';
 import type { CheckSpec, Problem, Tally } from './problem.ts';
@@ -64,18 +66,18 @@ const TELLS_NOTHING = 1e-6;
 /** Opening the phone serves more than one check: each bears this share of it when they are compared. */
 const OPENING_SHARE = 0.3;
 /** Minutes to take a sound component out for stock, beyond getting to the board. Common practice, no source. */
-const STRIP_MINUTES = 2;
+export const STRIP_MINUTES = 2;
 /** Share of stripped components that find a use. Assumed. */
 const STRIP_SOLD = 0.4;
 /** At this share of faults that make a cell dangerous the cell is treated as dangerous. Chosen on the safe side. */
-const CELL_SUSPECT = 0.2;
+export const CELL_SUSPECT = 0.2;
 /** What a pairing effect takes from the phone's worth. Common practice, no source. */
 const pairingKeeps = { free: 1, notice: 0.97, calibrate: 0.97, reduced: 0.9, lost: 0.8 } as const;
 
-const CELL = 'battery';
+export const CELL = 'battery';
 
 /** What a check or remedy does to a phone, for the bars of its state. */
-const safetyOf = (step: Check | Remedy): Parameters<typeof barOn>[1] =>
+export const safetyOf = (step: Check | Remedy): Parameters<typeof barOn>[1] =>
   'outcomes' in step ? step : { ...step, endsOn: true };
 
 /** Faults that a symptom of a dangerous cell is a sign of. */
@@ -88,7 +90,7 @@ export function cellFaults(knowledge: Knowledge): Set<string> {
   return found;
 }
 
-const hasAll = (family: Family, remedy: Remedy): boolean =>
+export const hasAll = (family: Family, remedy: Remedy): boolean =>
   remedy.parts.every(({ component }) => component in family.components);
 
 /**
@@ -106,7 +108,9 @@ export function keepsAfter(knowledge: Knowledge, family: Family, remedy: Remedy)
 }
 
 /** What sound components fetch when the phone is stripped, by component; paired ones are worth nothing elsewhere. */
-function salvage(question: DecisionQuestion): Map<string, number> {
+export function salvage(
+  question: Pick<DecisionQuestion, 'knowledge' | 'family' | 'economics'>,
+): Map<string, number> {
   const { knowledge, family, economics } = question;
   const worth = new Map<string, number>();
   for (const id of Object.keys(family.components)) {
@@ -213,12 +217,9 @@ export function decisionProblemOf(question: DecisionQuestion): DecisionProblem |
     barred(step) !== 'cell' &&
     accessLevels.indexOf(step.access) <= deepest &&
     !done.has(step.id);
-  // Liquid bars by the state as it is now, not by what was said at the start.
-  const saysWet = (symptom: string) => knowledge.symptoms.get(symptom)?.means.includes('wet') ?? false;
-  const all = [...knowledge.checks.values()].filter(
-    (check) =>
-      usable(check) && !check.unless?.some((symptom) => symptoms.includes(symptom) && !saysWet(symptom)),
-  );
+  // Liquid bars by the state as it is now, and may be cleaned first.
+  const now = { power: phonePowerOf(symptoms), open: symptoms };
+  const all = [...knowledge.checks.values()].filter((check) => usable(check) && canTell(check.when, now));
   const remedies = [...knowledge.remedies.values()].filter(
     (remedy) =>
       usable(remedy) && hasAll(family, remedy) && live.some(({ fault }) => (remedy.works[fault.id] ?? 0) > 0),

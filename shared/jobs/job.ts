@@ -105,7 +105,7 @@ export type JobState = (typeof jobStates)[number];
  * Where a job stands: `held` when its phone is dangerous or wet, or an answer is bad, `intake` while one is missing, `testing` once a function has been
  * tested, `closed` when it has ended; otherwise `bench`.
  */
-export function stateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'danger' | 'wet'>): JobState {
+export function jobStateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'danger' | 'wet'>): JobState {
   if (job.ended) return 'closed';
   if (danger !== 'none' || wet === 'wet') return 'held';
   const open = openQuestions(job);

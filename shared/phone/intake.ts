@@ -10,7 +10,7 @@ export const eventsOfSymptoms = (
 ): PhoneEvent[] => ids.flatMap((id) => factsOf(symptoms.get(id)?.means ?? [], 'symptom', id));
 
 /** What can be observed of a phone with these symptoms: nothing of one that is dead. */
-function powerOf(ids: readonly string[]): PowerState {
+export function phonePowerOf(ids: readonly string[]): PowerState {
   if (ids.includes('dead')) return 'dead';
   if (ids.includes('boot-loop') || ids.includes('stuck-at-start')) return 'starts';
   return 'unknown';
@@ -20,7 +20,7 @@ function powerOf(ids: readonly string[]): PowerState {
  * The state by symptoms alone, or by symptoms and what was logged since. A symptom that has an event of its own counts by
  * that event, which may have been withdrawn.
  */
-export function stateOf(
+export function phoneStateOf(
   knowledge: Pick<Knowledge, 'symptoms'>,
   symptoms: readonly string[],
   logged: readonly LoggedPhoneEvent[] = [],
@@ -34,5 +34,5 @@ export function stateOf(
     knowledge,
     symptoms.filter((id) => !own.has(id)),
   ).map((event): LoggedPhoneEvent => ({ seq: 0, event, by, byKey, at, withdrawn: null }));
-  return stateAfter([...stated, ...logged], { power: powerOf(symptoms), access });
+  return stateAfter([...stated, ...logged], { power: phonePowerOf(symptoms), access });
 }

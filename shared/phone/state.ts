@@ -10,7 +10,7 @@ import type { FactGround, LoggedPhoneEvent, SafetyStep, SaidFact } from './event
  * with whoever deals with such cells.
  */
 export const dangers = ['none', 'suspect', 'isolated', 'handed-over'] as const;
-type Danger = (typeof dangers)[number];
+type DangerLevel = (typeof dangers)[number];
 export const wetnesses = ['no', 'wet', 'cleaned'] as const;
 type Wetness = (typeof wetnesses)[number];
 /** What can be observed at all: nothing of a phone that is dead, a start, or everything. */
@@ -39,7 +39,7 @@ export interface PhoneState {
   facts: readonly KnownFact[];
   /** What was done to make it safe, oldest first. */
   madeSafe: readonly MadeSafe[];
-  danger: Danger;
+  danger: DangerLevel;
   wet: Wetness;
   /** True once someone qualified has fitted another cell. */
   newCell: boolean;
@@ -89,7 +89,7 @@ export function stateAfter(
   { power = 'unknown', access = 0 }: { power?: PowerState; access?: number } = {},
 ): PhoneState {
   const standing = events.filter(({ withdrawn }) => withdrawn === null);
-  const state = { danger: 'none' as Danger, wet: 'no' as Wetness, newCell: false };
+  const state = { danger: 'none' as DangerLevel, wet: 'no' as Wetness, newCell: false };
   const facts: KnownFact[] = [];
   const madeSafe: MadeSafe[] = [];
   let markIsDry = false;

@@ -1,13 +1,10 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
-
 export type { ChannelBinding } from './channel-bindings.ts';
-
 export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';
 export type { NoteRecord } from './notes.ts';
-
 export { byNameOnly, ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
 export type { PhoneSubject } from './phone-events.ts';
 export { isPassing, type SealedKind } from './sealed-texts.ts';

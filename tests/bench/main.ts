@@ -1,5 +1,5 @@
 /**
- * Measures the bot: `npm run benchmarks` prints a table, `-- --json` one flat object of figure name to number. Times are of this
+ * Measures the bot: `npm run bench` prints a table, `-- --json` one flat object of figure name to number. Times are of this
  * machine at this moment; nothing passes or fails by them.
  */
 import { spawnSync } from 'node:child_process';
@@ -21,7 +21,7 @@ import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { build } from '../../src/build.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
@@ -76,7 +76,7 @@ function* walk(
         family,
         symptoms: [symptom],
         evidence,
-        state: stateOf(knowledge, [symptom]),
+        state: phoneStateOf(knowledge, [symptom]),
         economics,
       });
       if (bench) found = planFor(bench as DecisionProblem);

@@ -12,7 +12,7 @@ import { decisionProblemOf, type Evidence } from '../../shared/diagnosis/decisio
 import { eventsOfAnswer, hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
 
 export interface Walked {
@@ -58,7 +58,7 @@ export function walk(
   ];
   for (let here = rest.pop(); here && walked.states < most; here = rest.pop()) {
     const { evidence, events, path } = here;
-    const state = stateOf(knowledge, symptoms, logged(events));
+    const state = phoneStateOf(knowledge, symptoms, logged(events));
     const found = decisionProblemOf({ knowledge, family, symptoms, evidence, state, economics });
     if (!found) continue;
     const next = nextStep(found, knowledge, true);

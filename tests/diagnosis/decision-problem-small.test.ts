@@ -15,7 +15,7 @@ import {
   planFor,
 } from '../../shared/diagnosis/decision-problem.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { randomProblem } from './random-problem.ts';
 import {
   checkOf,
@@ -62,7 +62,7 @@ const swap = remedyOf('swap', { x: 0.9 });
 type Parts = Omit<Parameters<typeof smallPack>[0], 'families'>;
 const made = (parts: Parts, symptoms: string[] = [], evidence: Evidence[] = [], one = family) => {
   const knowledge = smallPack({ families: [one], ...parts });
-  const state = stateOf(knowledge, symptoms);
+  const state = phoneStateOf(knowledge, symptoms);
   return decisionProblemOf({ knowledge, family: one, symptoms, evidence, state, economics });
 };
 const must = (found: DecisionProblem | null): DecisionProblem => {

@@ -13,7 +13,7 @@ import {
 } from '../../shared/diagnosis/decision-problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { pairingOf } from '../../shared/pairing/pairing.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { isCellFact, type PhoneState } from '../../shared/phone/state.ts';
 
 const knowledge = loadKnowledge();
@@ -34,7 +34,7 @@ const made = (
   family: Family,
   symptoms: string[],
   evidence: Evidence[] = [],
-  state: PhoneState = stateOf(knowledge, symptoms),
+  state: PhoneState = phoneStateOf(knowledge, symptoms),
 ): DecisionProblem => {
   const found = decisionProblemOf({
     knowledge,
@@ -101,7 +101,8 @@ describe('for every family', () => {
         if (!check) throw new Error(spec.id);
         expect(fits(family, check)).toBe(true);
         expect(done).not.toContain(spec.id);
-        expect(check.unless?.some((symptom) => symptoms.includes(symptom)) ?? false).toBe(false);
+        expect(check.when?.not?.some((symptom) => symptoms.includes(symptom)) ?? false).toBe(false);
+        if (symptoms.includes('dead')) expect(check.when?.power ?? ['dead']).toContain('dead');
         expect(spec).toMatchObject({ cost: check.minutes * 0.5, level: accessLevels.indexOf(check.access) });
         expect(spec.outcomes).toEqual(check.outcomes.map(({ id }) => id));
         expect(spec.given).toEqual(
@@ -196,7 +197,7 @@ describe('a cell that may be dangerous', () => {
   it('bars steps with its hazards, at once and after it was set apart', () => {
     for (const danger of ['suspect', 'isolated', 'handed-over'] as const) {
       const symptoms = ['swollen', 'dead'];
-      const found = made(family, symptoms, [], { ...stateOf(knowledge, symptoms), danger });
+      const found = made(family, symptoms, [], { ...phoneStateOf(knowledge, symptoms), danger });
       expect(found.state.danger).toBe(danger);
       expect(found.problem.checks).toEqual([]);
       expect(hazardsOf(found).every((hazard) => hazard === 'unsafe-cell')).toBe(true);
@@ -223,7 +224,7 @@ describe('a cell that may be dangerous', () => {
         family,
         symptoms,
         evidence: [],
-        state: stateOf(knowledge, symptoms),
+        state: phoneStateOf(knowledge, symptoms),
         economics: moneyOf(family),
       })?.state.danger;
     for (const { id, means } of knowledge.symptoms.values()) {

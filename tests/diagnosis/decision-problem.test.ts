@@ -12,7 +12,7 @@ import {
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { fixedOrder } from '../oracles/fixed-order.ts';
 
 const knowledge = loadKnowledge();
@@ -34,7 +34,7 @@ const question = (symptoms: string[], evidence: Evidence[] = []) => ({
   family,
   symptoms,
   evidence,
-  state: stateOf(knowledge, symptoms),
+  state: phoneStateOf(knowledge, symptoms),
   economics,
 });
 const must = (found: DecisionProblem | null): DecisionProblem => {

@@ -130,7 +130,7 @@ describe('checks across the files of a pack', () => {
       'symptoms that make a check impossible',
       'checks',
       'needs: [meter]',
-      'needs: [meter]\n  unless: [dumb]',
+      'needs: [meter]\n  when: { not: [dumb] }',
       'checks.yaml:7 current: no symptoms has the id "dumb"',
     ],
     [

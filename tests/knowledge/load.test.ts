@@ -207,6 +207,7 @@ describe('what is read', () => {
       laws: 1,
       lessons: 1,
       factors: 1,
+      rates: 1,
       words: 0,
     });
     expect(knowledge.pairing[0]?.id).toBe('display-notice');
@@ -232,7 +233,7 @@ describe('what is read', () => {
     expect(refusals(folder)).toEqual([]);
     writeFileSync(join(folder, 'faults.yml'), '');
     expect(refusals(folder)).toEqual([
-      'faults.yml:1 not a file of a pack; those are sources.yaml, features.yaml, components.yaml, families.yaml, pairing.yaml, symptoms.yaml, faults.yaml, checks.yaml, remedies.yaml, functions.yaml, cautions.yaml, laws.yaml, lessons.yaml, factors.yaml, regions.yaml',
+      'faults.yml:1 not a file of a pack; those are sources.yaml, features.yaml, components.yaml, families.yaml, pairing.yaml, symptoms.yaml, faults.yaml, checks.yaml, remedies.yaml, functions.yaml, cautions.yaml, laws.yaml, lessons.yaml, factors.yaml, rates.yaml, regions.yaml',
     ]);
   });
 

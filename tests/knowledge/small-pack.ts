@@ -89,6 +89,8 @@ export const smallPack: Readonly<Record<string, string>> = {
   disclose: [Board is used.]
   ground: practice
 `,
+  rates: `- {id: faults-per-phone, value: 0.2, says: Mean number of faults., ground: practice}
+`,
   factors: `- {id: weight, of: mass, per: phone, low: 0.1, high: 0.3, says: What it weighs., ground: practice}
 `,
   functions: `- id: fit

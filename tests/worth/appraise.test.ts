@@ -11,7 +11,7 @@ import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
 import { economicsOf, type PartSighting } from '../../shared/economics/economics.ts';
 import { expectedMin } from '../../shared/market/value.ts';
-import { stateOf } from '../../shared/phone/intake.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { type AppraisalQuestion, appraise, type WayOut } from '../../shared/worth/appraise.ts';
 
 const knowledge = loadKnowledge();
@@ -41,7 +41,7 @@ function ask({ symptoms = [], damage = [], price = 10, value = 200, parts = [], 
     family,
     symptoms,
     evidence: [],
-    state: stateOf(knowledge, symptoms),
+    state: phoneStateOf(knowledge, symptoms),
     economics,
   });
   if (!bench) throw new Error('no case');
@@ -229,7 +229,7 @@ describe('a fault', () => {
         family,
         symptoms: [symptom],
         evidence: [],
-        state: stateOf(knowledge, [symptom]),
+        state: phoneStateOf(knowledge, [symptom]),
         economics,
       });
       const likely = found?.problem.faults.filter(({ prior }) => prior >= 0.05).length ?? 0;

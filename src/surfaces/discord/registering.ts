@@ -3,11 +3,11 @@ import { z } from 'zod';
 import type { Command } from '../../../commands/framework/command.ts';
 import { commandType, paths } from './api.ts';
 import {
+  type CommandTranslations,
   differences,
   type RegisteredCommand,
   registrations,
   sameCommand,
-  type Translations,
 } from './registration.ts';
 import { type Rest, retry } from './rest.ts';
 
@@ -37,7 +37,7 @@ export interface RegisterParts {
   commands: readonly Command[];
   /** One server alone, where changes show at once; null: everywhere. */
   server: string | null;
-  translations?: Translations;
+  translations?: CommandTranslations;
 }
 
 /** What would have to be sent. Reads from Discord, and changes nothing. */

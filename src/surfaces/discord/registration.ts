@@ -38,7 +38,7 @@ export interface RegisteredCommand {
  * Words in other languages, by path ("worth", "job log", "job log text"; the names of entries in menus as they are) and by
  * Discord's name of the language. English is what the schemas say; descriptions come from the catalogues where nothing is given.
  */
-export type Translations = Readonly<
+export type CommandTranslations = Readonly<
   Record<string, Readonly<Record<string, { name?: string; description?: string }>>>
 >;
 
@@ -56,7 +56,7 @@ const described = (english: string): Record<string, string> =>
     }),
   );
 
-function localized(path: string, english: string, translations: Translations) {
+function localized(path: string, english: string, translations: CommandTranslations) {
   const given = Object.entries(translations[path] ?? {});
   const pick = (part: 'name' | 'description') =>
     Object.fromEntries(given.flatMap(([language, words]) => (words[part] ? [[language, words[part]]] : [])));
@@ -100,7 +100,7 @@ function optionsOf(
   command: Command,
   name: string,
   action: Action,
-  translations: Translations,
+  translations: CommandTranslations,
 ): RegisteredOption[] {
   const path = commandPath(command, name).slice(1);
   const options = Object.entries(action.options).map(([option, spec]): RegisteredOption => {
@@ -130,7 +130,7 @@ function placesOf(command: Command): Pick<RegisteredCommand, 'contexts' | 'integ
   };
 }
 
-function chatCommand(command: Command, translations: Translations): RegisteredCommand {
+function chatCommand(command: Command, translations: CommandTranslations): RegisteredCommand {
   const actions = Object.entries(command.actions);
   const [only] = actions;
   const options =
@@ -157,7 +157,7 @@ function chatCommand(command: Command, translations: Translations): RegisteredCo
 
 function ownCommand(
   { name, summary, direct, actions }: OwnCommand,
-  translations: Translations,
+  translations: CommandTranslations,
 ): RegisteredCommand {
   const options = Object.entries(actions).map(
     ([action, spec]): RegisteredOption => ({
@@ -185,7 +185,7 @@ function ownCommand(
 /** Everything that this bot registers: its commands, those of this surface alone, and the entry in the menu of a message. */
 export const registrations = (
   commands: readonly Command[],
-  translations: Translations = {},
+  translations: CommandTranslations = {},
 ): RegisteredCommand[] => [
   ...commands.map((command) => chatCommand(command, translations)),
   ...ownCommands.map((command) => ownCommand(command, translations)),
