@@ -84,8 +84,7 @@ function brokenLinks(file: string, text: string): string[] {
 const lostPaths = (text: string): string[] =>
   pathsIn(text.replace(/^```(ts|yaml)\n[\s\S]*?^```$/gm, '')).filter((path) => !existsSync(join(root, path)));
 
-const scriptsIn = (text: string): string[] =>
-  matches(text, /npm run (?:--silent )?([\w:]+)/g);
+const scriptsIn = (text: string): string[] => matches(text, /npm run (?:--silent )?([\w:]+)/g);
 const { scripts, dependencies, optionalDependencies } = z
   .object({
     scripts: z.record(z.string(), z.string()),
@@ -280,6 +279,24 @@ describe('the examples', () => {
     const [example = ''] = Object.values(hello.actions)[0]?.examples ?? [];
     const reply = testBot({ commands: [...commands, hello] }).say(example);
     expect(reply).toMatchObject({ outcome: 'answered', data: { family: 'keypad-removable-back' } });
+  });
+  it('of the pack know its files and its fields', () => {
+    const text = guide('knowledge/README.md');
+    const files = listed('knowledge/pack').filter((name) => name.endsWith('.yaml'));
+    // One row stands for the words of all languages.
+    const named = files
+      .filter((name) => !/\/words\/(?!en)/.test(name))
+      .map((name) => name.slice('knowledge/pack/'.length));
+    expect(named.filter((name) => !spansIn(text).includes(name))).toEqual([]);
+    const code = listed('knowledge')
+      .filter((name) => name.endsWith('.ts'))
+      .map(read)
+      .join('\n');
+    const fields = matches(spansIn(text).join('\n'), /^([a-z][A-Za-z]*)(?::|$)/gm);
+    expect(fields.length).toBeGreaterThan(10);
+    expect(
+      fields.filter((field) => !new RegExp(`^ *${field}[:,]|'${field}'|\\b${field}: z\\.`, 'm').test(code)),
+    ).toEqual([]);
   });
   it('of the pack are right when they are laid over it', () => {
     const own = join(folder, 'our-pack');
