@@ -138,6 +138,22 @@ describe('the guides', () => {
     expect(wrong).toEqual([]);
     expect([...guides.values()].flatMap(pathsIn).length).toBeGreaterThan(100);
   });
+  it('name nothing in the code that is not there', () => {
+    const code = [...floors, 'tests']
+      .flatMap(listed)
+      .filter((name) => name.endsWith('.ts') && name !== 'tests/guides.test.ts')
+      .map(read)
+      .join('\n');
+    const names = spansIn(guide('DEVELOPERS.md')).flatMap((span) => {
+      const [, name = '', call] = /^\.?([A-Za-z]\w*)(\()?/.exec(span) ?? [];
+      if (call) return [`${name}(`];
+      return /^[a-z]+[A-Z]\w*$|^[A-Z]\w*[a-z]$/.test(span) ? [span] : [];
+    });
+    expect(names.length).toBeGreaterThan(15);
+    const there = (name: string) =>
+      new RegExp(`\\b${name.replace('(', '\\(')}${name.endsWith('(') ? '' : '\\b'}`).test(code);
+    expect(names.filter((name) => !there(name))).toEqual([]);
+  });
   it('would be told of a place, a link and a command that is not there', () => {
     expect(lostPaths('see `shared/worth/nett.ts` and shared/worth/net.ts, /opt/x/src/none.ts')).toEqual([
       'shared/worth/nett.ts',
