@@ -22,7 +22,7 @@ import type {
   Symptom,
 } from './schema.ts';
 import { textHazardsFile } from './text-hazards.ts';
-import { type Translations, translationFile } from './translation.ts';
+import { englishOf, type Translations, translationFile, translationsOf } from './translation.ts';
 import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
@@ -48,7 +48,7 @@ export interface Knowledge {
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
-  /** The safety texts in other languages: `cautionIn` and `regionsIn` give them. */
+  /** Its texts in other languages. */
   translations: Translations;
 }
 
@@ -92,15 +92,7 @@ const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: Read
   factors: [...values(entries.factors).values()],
   rates: values(entries.rates),
   regions,
-  translations: Object.fromEntries(
-    [...languages].map(([language, { cautions, dispose }]) => [
-      language,
-      {
-        cautions: new Map([...cautions].map(([id, { value }]) => [id, value])),
-        dispose: Object.fromEntries([...dispose].map(([code, { says }]) => [code, says])),
-      },
-    ]),
-  ),
+  translations: translationsOf(languages, englishOf(entries), regions.dispose),
 });
 
 export interface Inspected {

@@ -1,6 +1,6 @@
 /** Who holds a job: taking it over and handing it on end here. */
 import type { JobRecord } from '../../shared/jobs/job.ts';
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { handOf } from './options.ts';
@@ -9,7 +9,7 @@ import { jobHeading, jobReply } from './reply.ts';
 export function handed(context: Context, job: JobRecord, to: { key: string; name: string }) {
   if (to.key === job.holderKey) {
     throw new Refusal({
-      problem: say`${to.name} holds job ${job.number} already.`,
+      problem: say`${verbatim(to.name)} holds job ${job.number} already.`,
       expected: say`somebody else`,
     });
   }
@@ -19,5 +19,7 @@ export function handed(context: Context, job: JobRecord, to: { key: string; name
     [{ kind: 'handed', from: job.holder, to: to.name }],
     handOf(context),
   );
-  return jobReply(context, after, { title: say`${jobHeading(context, after)}: now with ${to.name}` });
+  return jobReply(context, after, {
+    title: say`${jobHeading(context, after)}: now with ${verbatim(to.name)}`,
+  });
 }

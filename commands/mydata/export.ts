@@ -1,10 +1,12 @@
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, joined, listWords, say, verbatim } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
+import type { Context } from '../framework/context.ts';
 import { reply, text } from '../framework/reply.ts';
 import { counts, countsOf, heldTable, kindWords } from './held.ts';
 
@@ -27,12 +29,14 @@ const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events', '
 const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];
 
 /** A row as people read it: amounts in major units, notes that cannot be opened said to be so. */
-function readable(kind: HeldKind, row: HeldRow): HeldRow {
+function readable(kind: HeldKind, row: HeldRow, { write }: Context): HeldRow {
   const read = moneySchema.safeParse({ minor: row.price, currency: row.currency });
   return {
     ...row,
     ...(read.success ? { price: toWire(read.data).amount } : {}),
-    ...(kind === 'notes' && row.text === null ? { text: say`(sealed under a key that is not here)` } : {}),
+    ...(kind === 'notes' && row.text === null
+      ? { text: write(say`(sealed under a key that is not here)`) }
+      : {}),
   };
 }
 
@@ -59,11 +63,13 @@ function csvFor(rows: readonly HeldRow[]): string {
   );
 }
 
-function remarks({ names, shared }: Held): string[] {
+function remarks({ names, shared }: Held): Message[] {
   return [
-    say`Traces, their steps, model names and what was struck out carry a name and no key; they were found by: ${names.join(', ')}.`,
+    say`Traces, their steps, model names and what was struck out carry a name and no key; they were found by: ${inRow(names.map((one) => verbatim(one)))}.`,
     ...(shared.length
-      ? [say`Somebody else here goes by ${listWords(shared)} too, so some of these may be theirs.`]
+      ? [
+          say`Somebody else here goes by ${listWords(shared.map((one) => verbatim(one)))} too, so some of these may be theirs.`,
+        ]
       : []),
     say`Of an IMEI, the last four digits are here; the phone is not yours alone.`,
     say`Replies are kept sealed for 7 days, against double delivery, without saying whose they are. Replies to private commands are not kept.`,
@@ -71,7 +77,7 @@ function remarks({ names, shared }: Held): string[] {
 }
 
 export const mydataExport = defineAction({
-  summary: 'Everything the bot holds about you, as files',
+  summary: say`Everything the bot holds about you, as files`,
   where: 'direct',
   options: {},
   examples: ['/mydata export'],
@@ -79,12 +85,14 @@ export const mydataExport = defineAction({
     const { store, person, collective, now } = context;
     const held = store.personData.read(person.key, person.name);
     const day = isoDateIn(collective.settings.zone, now);
-    const shown = heldKinds.map((kind) => [kind, held.rows[kind].map((row) => readable(kind, row))] as const);
+    const shown = heldKinds.map(
+      (kind) => [kind, held.rows[kind].map((row) => readable(kind, row, context))] as const,
+    );
     const whole = mydataFile.parse({
       collective: collective.name,
       exported: now.toISOString(),
       names: held.names,
-      remarks: remarks(held),
+      remarks: remarks(held).map(context.write),
       held: Object.fromEntries(shown.map(([kind, rows]) => [kind, rows.map(opened)])),
     });
     const files = [
@@ -99,14 +107,14 @@ export const mydataExport = defineAction({
         .map(([kind, rows]) => ({
           name: `mydata-${day}-${kind}.csv`,
           mime: 'text/csv',
-          alt: say`${translated(kindWords[kind])}, as CSV`,
+          alt: say`${kindWords[kind]}, as CSV`,
           text: csvFor(rows),
         })),
     ];
     return reply({
       audience: 'asker',
-      title: say`What ${collective.name} holds about you`,
-      blocks: [heldTable(held), text(remarks(held).join(' ')), text(say`Have it erased: /mydata erase`)],
+      title: say`What ${verbatim(collective.name)} holds about you`,
+      blocks: [heldTable(held), text(joined(remarks(held))), text(say`Have it erased: /mydata erase`)],
       files,
       data: {
         held: countsOf(held),

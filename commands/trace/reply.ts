@@ -1,6 +1,7 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
+
 import { z } from 'zod';
-import { groundInWords } from '../../knowledge/grounds.ts';
+import { sourceNote } from '../../knowledge/grounds.ts';
 import {
   accessLevels,
   type Check,
@@ -8,37 +9,44 @@ import {
   type PartGrade,
   type Remedy,
 } from '../../knowledge/schema.ts';
-import { type DecisionProblem, planFor } from '../../shared/diagnosis/decision-problem.ts';
-import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
-import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
-import type { PlanAction } from '../../shared/diagnosis/problem.ts';
+import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/next-step.ts';
+import type { SetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
+import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
+import type { SetAction } from '../../shared/diagnosis/sets/problem.ts';
+import {
+  type OpenWork,
+  planOf,
+  type SetCase,
+  type SetCaseQuestion,
+} from '../../shared/diagnosis/sets/set-case.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
-import { listWords, say } from '../../shared/language/say.ts';
-import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
-import { NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
-import { dangers, isCellFact, wetnesses } from '../../shared/phone/state.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
+import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
+import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
+import { dangers, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import {
-  type Block,
-  type CautionCard,
-  type Choice,
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
   facts,
   type Input,
   inputSchema,
-  type Reply,
   reply,
   steps,
   text,
 } from '../framework/reply.ts';
-import { decisionProblemFor, economicsFor, jobsBehind, learnedModelIn } from '../shared/appraise-phone.ts';
+import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/appraise-phone.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
-import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
-import { percent, sourcesOf } from '../shared/words.ts';
+import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
 
 export const traceData = z.object({
   trace: z.number().int(),
@@ -64,7 +72,11 @@ export const traceData = z.object({
   plan: z
     .object({ expected: moneyWire, limit: moneyWire, proved: z.boolean(), leftOut: z.number() })
     .nullable(),
-  gain: z.object({ overStopping: moneyWire, overNoCheck: moneyWire }).nullable(),
+  gain: z.object({ overStopping: moneyWire }).nullable(),
+  /** What is still open, what is gone, and the damage that is known and not mended. */
+  open: z.array(z.string()),
+  gone: z.array(z.string()),
+  damage: z.array(z.string()),
   minutes: z.number().nullable(),
   inputs: z.array(inputSchema),
 });
@@ -76,31 +88,37 @@ export interface TraceDecision {
   trace: TraceRecord;
   phone: Phone;
   economics: Economics;
-  found: DecisionProblem;
+  question: SetCaseQuestion;
+  found: SetCase;
   subject: PhoneSubject;
 }
 
 export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDecision {
   const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
-  const state = stateOfTrace(context, trace);
-  const found = decisionProblemFor(
+  const question = setQuestionFor(
     context,
     phone.family,
-    trace.symptoms,
-    evidenceOf(trace),
+    benchEventsOf(context, trace),
     economics,
-    state,
+    stateOfTrace(context, trace),
   );
-  return { context, trace, phone, economics, found, subject: subjectOfTrace(context, trace) };
+  return {
+    context,
+    trace,
+    phone,
+    economics,
+    question,
+    found: setCaseFor(question),
+    subject: subjectOfTrace(context, trace),
+  };
 }
 
-const money = (bench: TraceDecision, amount: number) => fromMajor(amount, bench.economics.currency);
-const shown = (bench: TraceDecision, amount: number) =>
-  formatMoney(money(bench, amount), bench.context.locale);
+const money = (bench: TraceDecision, sum: number) => fromMajor(sum, bench.economics.currency);
+const shown = (bench: TraceDecision, sum: number): Message => amount(money(bench, sum));
 
 /** The cards of a step: those of the phone's state, of the step, and of getting to it. */
-const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): CautionCard[] =>
+const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): DraftCard[] =>
   cardsForPhone(context, subject, found.state, hazardsOfStep(phone.family, found.reached, step));
 
 /** Hazards with which a cell can be seen, or made, dangerous: their steps offer to say so. */
@@ -115,7 +133,7 @@ const nearTheCell: readonly Hazard[] = [
 ];
 
 /** What can be said at a step of the state of the phone. */
-function stateChoices(bench: TraceDecision, step: Check | Remedy): Choice[] {
+function stateChoices(bench: TraceDecision, step: Check | Remedy): DraftChoice[] {
   const { phone, found, subject, trace, context } = bench;
   const opens = accessLevels.indexOf(step.access) > found.reached;
   const near = hazardsOfStep(phone.family, found.reached, step).some((hazard) =>
@@ -128,30 +146,40 @@ function stateChoices(bench: TraceDecision, step: Check | Remedy): Choice[] {
 const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: TraceRecord): number =>
   kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
 
-function oddsBlock({ found, context, phone }: TraceDecision): Block {
-  const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
+function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
+  const top = found.belief.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
     kind: 'bars',
     heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
     bars: [
-      ...top.map(({ fault, share }) => ({ label: fault.name, share })),
+      ...top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
       ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
     ],
   };
 }
 
-function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): Block[] {
+function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): DraftBlock[] {
   const { family } = phone;
   const from = found.reached;
   const to = accessLevels.indexOf(step.access);
-  const blocks: Block[] = [];
+  const blocks: DraftBlock[] = [];
   if (from < 1 && to >= 1) {
-    blocks.push(steps(family.open.steps, say`Open it first (about ${family.open.minutes} min)`));
-    if (family.open.breaks) blocks.push(text(say`Opening costs: ${family.open.breaks}`));
+    blocks.push(
+      steps(
+        family.open.steps.map((one) => packText(one)),
+        say`Open it first (about ${family.open.minutes} min)`,
+      ),
+    );
+    if (family.open.breaks) blocks.push(text(say`Opening costs: ${packText(family.open.breaks)}`));
   }
   if (from < 2 && to >= 2)
-    blocks.push(steps(family.board.steps, say`Board out (about ${family.board.minutes} min)`));
+    blocks.push(
+      steps(
+        family.board.steps.map((one) => packText(one)),
+        say`Board out (about ${family.board.minutes} min)`,
+      ),
+    );
   return blocks;
 }
 
@@ -159,10 +187,10 @@ const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
 function choice(
   bench: TraceDecision,
-  label: string,
+  label: Message,
   action: string,
   options: Record<string, string> = {},
-): Choice {
+): DraftChoice {
   const { trace } = bench;
   return {
     label,
@@ -173,7 +201,42 @@ function choice(
   };
 }
 
-const common = (bench: TraceDecision, step: Check | Remedy): Choice[] => [
+/** The remedy that was just done, as an entry of its job in one tap: its part, the price reckoned with, and its minutes. */
+function logChoice(bench: TraceDecision): DraftChoice[] {
+  const { context, trace, economics } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  const last = trace.steps.findLast((step) => !step.undone);
+  const remedy =
+    last?.kind === 'remedy' && last.outcome !== 'failed'
+      ? context.knowledge.remedies.get(last.ref)
+      : undefined;
+  if (!job || job.ended || !remedy) return [];
+  const [part] = remedy.parts;
+  if (!part)
+    return [
+      jobChoice(job, say`Log it: ${remedy.minutes} min`, 'log', {
+        minutes: String(remedy.minutes),
+        text: context.write(packText(remedy.name)),
+      }),
+    ];
+  const price = fromMajor(economics.part(part.component, part.grade).price, economics.currency);
+  return [
+    jobChoice(
+      job,
+      say`Log it: ${componentName(context, part.component)}, ${amount(price)}, ${remedy.minutes} min`,
+      'log',
+      {
+        fitted: part.component,
+        grade: part.grade,
+        out: toWire(price).amount,
+        minutes: String(remedy.minutes),
+      },
+    ),
+  ];
+}
+
+const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
+  ...logChoice(bench),
   ...stateChoices(bench, step),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
@@ -183,15 +246,15 @@ const common = (bench: TraceDecision, step: Check | Remedy): Choice[] => [
 function dataOf(
   bench: TraceDecision,
   state: TraceData['state'],
-  step: PlanAction | null,
-  found: Plan | null,
+  step: SetAction | null,
+  found: SetPlan | null,
   minutes: number | null,
   inputs: readonly Input[] = [],
 ): TraceData {
   const { trace, phone, economics } = bench;
-  const wire = (amount: number) => toWire(money(bench, amount));
-  const gain =
-    found && step ? gainOverStopping(found).find(({ action }) => action.id === step.id)?.gain : undefined;
+  const wire = (sum: number) => toWire(money(bench, sum));
+  const best = found && step ? lowerOf(found, step) : undefined;
+  const gain = found && best !== undefined ? best - netOfStopping(found) : undefined;
   return {
     trace: trace.number,
     state,
@@ -207,18 +270,18 @@ function dataOf(
     evidence: trace.steps
       .filter((one) => !one.undone)
       .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by })),
-    odds: bench.found.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
+    open: [...bench.found.belief.open],
+    gone: [...bench.found.belief.gone],
+    damage: [...bench.found.belief.damage],
+    odds: bench.found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
     step,
     plan: found && {
       expected: wire(found.value),
-      limit: wire(Math.max(found.value, bench.found.limit)),
+      limit: wire(found.upper),
       proved: found.exact && bench.found.uncut,
       leftOut: bench.found.leftOut,
     },
-    gain:
-      found && gain !== undefined
-        ? { overStopping: wire(gain), overNoCheck: wire(valueOfInformation(found)) }
-        : null,
+    gain: gain !== undefined ? { overStopping: wire(gain) } : null,
     minutes,
     inputs: [
       ...economics.inputs,
@@ -227,7 +290,7 @@ function dataOf(
         name: 'fault weights and outcome chances',
         value: bench.context.knowledge.version,
         ground: 'practice',
-        note: say`the knowledge pack; common practice unless a source is named; ${jobsBehind(bench.context, phone.family)}`,
+        note: 'pack',
       },
     ],
   };
@@ -238,7 +301,7 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
   const { ground, minutes, id } = step;
   return typeof ground === 'string'
     ? { name: `minutes: ${id}`, value: minutes, ground }
-    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: groundInWords(knowledge, ground) };
+    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: sourceNote(knowledge, ground) };
 }
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
@@ -247,56 +310,148 @@ function partInput(economics: Economics, component: string, grade: PartGrade): I
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
   return seen
-    ? { name, value, ground: 'collective', note: say`median of ${seen} seen` }
-    : { name, value, ground: 'practice', note: say`its share of the base of part prices` };
+    ? { name, value, ground: 'collective', note: `median of ${seen}` }
+    : { name, value, ground: 'practice', note: 'share-of-base' };
 }
 
-/** What no plan can pass, where the one found is not proved the best. */
-function atMost(bench: TraceDecision, found: Plan, gain: number): string {
-  if (found.exact && bench.found.uncut) return say`, the most that any plan can`;
-  const limit = Math.max(0, bench.found.limit - found.value) + gain;
-  return say`; no plan can gain more than ${shown(bench, limit)}`;
+/** The expected net of doing a step first. */
+const lowerOf = ({ alternatives, value }: SetPlan, step: SetAction): number =>
+  alternatives.find(({ action }) => action.kind === step.kind && action.id === step.id)?.lower ?? value;
+
+/** What going on gains; a limit only where it is tight. */
+function gains(bench: TraceDecision, found: SetPlan, gain: number): Message | '' {
+  if (gain <= 0) return '';
+  if (found.exact && bench.found.uncut)
+    return say`Going on is expected to gain ${shown(bench, gain)} over stopping now, the most that any plan can.`;
+  const limit = gain + found.gap;
+  if (found.gap > TIGHT * gain)
+    return say`Going on is expected to gain ${shown(bench, gain)} over stopping now.`;
+  return say`Going on is expected to gain ${shown(bench, gain)} over stopping now; no plan can gain more than ${shown(bench, limit)}.`;
+}
+/** A limit further off than this share of the gain says nothing. */
+const TIGHT = 0.25;
+
+/** A fault that an answer leaves less of than this share of its odds is cleared by it. */
+const CLEARED = 0.25;
+const MATTERS = 0.05;
+/** What each answer would mean: which fault leads after it, or which it clears. */
+function meanings({ found }: TraceDecision, check: Check): Message[] {
+  const { problem, belief } = found;
+  const form = problem.checks.find(({ id }) => id === check.id)?.forms.at(-1);
+  if (!form) return [];
+  const marginals = (weightOf: (h: number) => number): Float64Array => {
+    const of = new Float64Array(belief.faults.length);
+    let total = 0;
+    problem.hypotheses.forEach(({ faults }, h) => {
+      const weight = weightOf(h);
+      total += weight;
+      for (const fault of faults) of[fault] = (of[fault] ?? 0) + weight;
+    });
+    return total > 0 ? of.map((one) => one / total) : of;
+  };
+  const before = marginals((h) => problem.hypotheses[h]?.weight ?? 0);
+  const name = (fault: number) => packText(belief.faults[fault]?.name ?? '');
+  return check.outcomes.flatMap((outcome, o) => {
+    const chance = problem.hypotheses.reduce(
+      (sum, one, h) => sum + one.weight * (form.given[o]?.[h] ?? 0),
+      0,
+    );
+    if (chance < MATTERS) return [];
+    const now = marginals((h) => (problem.hypotheses[h]?.weight ?? 0) * (form.given[o]?.[h] ?? 0));
+    let lead = 0;
+    now.forEach((share, fault) => {
+      if (share > (now[lead] ?? 0)) lead = fault;
+    });
+    const rises = (now[lead] ?? 0) > (before[lead] ?? 0);
+    const cleared = [...now.keys()].filter(
+      (fault) => (before[fault] ?? 0) >= 2 * MATTERS && (now[fault] ?? 0) < CLEARED * (before[fault] ?? 0),
+    );
+    const says = packText(outcome.says);
+    if (rises) return [say`${says}: ${name(lead)} (${percent(now[lead] ?? 0)})`];
+    const [first] = cleared;
+    return first === undefined
+      ? [say`${says}: still ${name(lead)} (${percent(now[lead] ?? 0)})`]
+      : [say`${says}: not ${name(first)}`];
+  });
 }
 
-/** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
-function tells({ found }: TraceDecision, check: Check): string {
-  const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
-  const top = found.odds.slice(0, 6);
-  let best = { weight: 0, words: '' };
-  for (const a of top) {
-    for (const b of top) {
-      const apart =
-        row(a.fault.id).reduce((sum, one, i) => sum + Math.abs(one - (row(b.fault.id)[i] ?? 0)), 0) / 2;
-      const weight = apart * Math.min(a.share, b.share);
-      if (a.share >= b.share && a !== b && weight > best.weight)
-        best = { weight, words: say`“${a.fault.name}” from “${b.fault.name}”` };
-    }
-  }
-  return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
+/** What was answered by whom, what is settled and what is left. */
+function pathBlocks(bench: TraceDecision): DraftBlock[] {
+  const { context, trace, found } = bench;
+  const { knowledge } = context;
+  const { open, gone, damage } = found.belief;
+  const symptom = (id: string) => packText(knowledge.symptoms.get(id)?.name ?? id);
+  const component = (id: string) => componentName(context, id);
+  const rows: [Message, Message][] = [
+    ...(gone.length ? [[say`Gone`, listWords(gone.map(symptom))] as [Message, Message]] : []),
+    ...(damage.length ? [[say`Known, to do`, listWords(damage.map(component))] as [Message, Message]] : []),
+    ...(open.length && (gone.length || damage.length || open.length > 1)
+      ? [[say`To find`, listWords(open.map(symptom))] as [Message, Message]]
+      : []),
+  ];
+  const done = trace.steps
+    .filter(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'))
+    .slice(-PATH_SHOWN)
+    .map(({ ref, kind, outcome, by }) => {
+      const check = kind === 'check' ? knowledge.checks.get(ref) : undefined;
+      const says = check?.outcomes.find(({ id }) => id === outcome)?.says;
+      const name = packText(check?.name ?? knowledge.remedies.get(ref)?.name ?? ref);
+      const result = says
+        ? packText(says)
+        : remedyWords[outcome === 'works' || outcome === 'partly' ? outcome : 'failed'];
+      return plain`${name}: ${result} (${verbatim(by)})`;
+    });
+  return [...(rows.length ? [facts(rows)] : []), ...(done.length ? [steps(done, say`So far`, false)] : [])];
 }
+const PATH_SHOWN = 4;
+const remedyWords = {
+  works: say`all gone`,
+  partly: say`part of it gone`,
+  failed: say`no change`,
+} as const;
 
-function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Reply {
+function ask(
+  bench: TraceDecision,
+  found: SetPlan,
+  action: SetAction,
+  check: Check,
+  why: SetStep['why'],
+): Draft {
   const { context, trace, phone } = bench;
-  const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
+  const gain = lowerOf(found, action) - netOfStopping(found);
+  const means = meanings(bench, check);
   const reach = gettingIn(bench, check);
-  const example = check.unit ? say` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${check.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${packText(check.name)}`,
     cautions: cardsOf(bench, check),
     blocks: [
       ...reach,
-      text(check.ask),
+      text(packText(check.ask)),
       ...(check.needs.length
-        ? [text(say`You need: ${listWords(check.needs)}. About ${check.minutes} min.`)]
+        ? [
+            text(
+              say`You need: ${listWords(check.needs.map((one) => packText(one)))}. About ${check.minutes} min.`,
+            ),
+          ]
         : [text(say`About ${check.minutes} min.`)]),
       oddsBlock(bench),
+      ...pathBlocks(bench),
       text(
-        say`Why this one: ${tells(bench, check)}${gain > 0 ? say` Going on is expected to gain ${shown(bench, gain)} over stopping now${atMost(bench, found, gain)}.` : ''}${example}`,
+        joined([
+          why === 'first'
+            ? say`Why this one: a closed, quick look that comes before the phone is opened.`
+            : why === 'eyes'
+              ? say`Why this one: a look before money is spent.`
+              : '',
+          means.length ? say`What each answer would mean: ${joined(means, '; ')}.` : '',
+          gains(bench, found, gain),
+          check.unit ? say`Or type what you read: ${typed(`/trace answer "0.00 ${check.unit}"`)}.` : '',
+        ]),
       ),
     ],
     choices: [
       ...check.outcomes.map((outcome) =>
-        choice(bench, outcome.says, 'answer', { says: outcome.id, step: check.id }),
+        choice(bench, packText(outcome.says), 'answer', { says: outcome.id, step: check.id }),
       ),
       ...common(bench, check),
     ],
@@ -307,35 +462,40 @@ function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check
 
 function propose(
   bench: TraceDecision,
-  found: Plan,
-  action: PlanAction,
+  found: SetPlan,
+  action: SetAction,
   remedy: Remedy,
   first: boolean,
-): Reply {
+): Draft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
-    const name = context.knowledge.components.get(component)?.name ?? component;
     const range =
       seen === 1
         ? say`one price seen`
-        : say`${shown(bench, low)} to ${shown(bench, high)}${seen ? say`, ${seen} prices seen` : say`, estimate`}`;
-    return [`${name}, ${grade}`, `${shown(bench, price)} (${range})`] as const;
+        : seen
+          ? say`${shown(bench, low)} to ${shown(bench, high)}, ${seen} prices seen`
+          : say`${shown(bench, low)} to ${shown(bench, high)}, estimate`;
+    return [
+      plain`${componentName(context, component)}, ${partGradeWords[grade]}`,
+      plain`${shown(bench, price)} (${range})`,
+    ] as const;
   });
-  const works = bench.found.odds.reduce(
+  const works = bench.found.belief.odds.reduce(
     (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
     0,
   );
   const pairing = remedy.parts.map(({ component }) => {
-    const name = context.knowledge.components.get(component)?.name ?? component;
+    const name = componentName(context, component);
     const { statements } = pairingOf(context.knowledge, phone.family, component);
-    return statements.length
-      ? `${name}: ${statements.map((one) => one.loses).join(' ')} ${statements.map((one) => one.mends).join(' ')}`
-      : `${name}: ${NO_STATEMENT}`;
+    const said = [...statements.map((one) => one.loses), ...statements.map((one) => one.mends)];
+    return said.length
+      ? plain`${name}: ${joined(said.map((one) => packText(one)))}`
+      : plain`${name}: ${noStatement}`;
   });
   const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${packText(remedy.name)}`,
     tone: 'good',
     cautions: cardsOf(bench, remedy),
     blocks: [
@@ -347,21 +507,28 @@ function propose(
           ]
         : []),
       text(
-        say`Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
+        say`Most likely: ${packText(bench.found.belief.odds[0]?.fault.name ?? '')} (${percent(bench.found.belief.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
-      steps(remedy.steps, say`Do`),
-      facts([[say`TraceDecision time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      steps(
+        remedy.steps.map((one) => packText(one)),
+        say`Do`,
+      ),
+      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
       ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
-      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
-      ...(closing ? [text(say`Before you seal it: ${phone.family.close.note}`)] : []),
+      ...(remedy.disclose.length
+        ? [
+            steps(
+              remedy.disclose.map((one) => packText(one)),
+              say`Tell the next owner`,
+              false,
+            ),
+          ]
+        : []),
+      ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       oddsBlock(bench),
     ],
-    choices: [
-      choice(bench, say`Done: it works`, 'answer', { says: 'works', step: remedy.id }),
-      choice(bench, say`Done: still faulty`, 'answer', { says: 'failed', step: remedy.id }),
-      ...common(bench, remedy),
-    ],
+    choices: [...doneChoices(bench, remedy), ...common(bench, remedy)],
     sources: sourcesOf(context.knowledge, [
       remedy.ground,
       ...remedy.parts.flatMap(({ component }) =>
@@ -375,8 +542,33 @@ function propose(
   });
 }
 
+/** What can be seen after a remedy: all that was open is gone, one of it, or nothing changed. */
+function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
+  const { open } = bench.found;
+  const { knowledge } = bench.context;
+  const answer = (label: Message, says: string) => choice(bench, label, 'answer', { says, step: remedy.id });
+  const name = ({ kind, ref }: OpenWork): Message =>
+    kind === 'damage'
+      ? componentName(bench.context, ref)
+      : packText(knowledge.symptoms.get(ref)?.name ?? ref);
+  return [
+    answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
+    ...(open.length > 1
+      ? open.map((one) =>
+          answer(
+            one.kind === 'damage'
+              ? say`Done: ${name(one)} is mended, the rest as before`
+              : say`Done: gone is “${name(one)}”, the rest as before`,
+            `gone:${one.ref}`,
+          ),
+        )
+      : []),
+    answer(say`Done: no change`, 'failed'),
+  ];
+}
+
 /** The dangerous cell comes before every question. */
-function dangerStep(bench: TraceDecision): Reply {
+function dangerStep(bench: TraceDecision): Draft {
   const { context, trace, phone, subject, found } = bench;
   const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
   return reply({
@@ -393,12 +585,10 @@ function dangerStep(bench: TraceDecision): Reply {
 }
 
 /** The cell was all that was said to be wrong, and it has another one. */
-const nothingElse = ({ context, trace, found }: TraceDecision): boolean =>
-  found.state.newCell &&
-  found.state.wet !== 'wet' &&
-  trace.symptoms.every((id) => context.knowledge.symptoms.get(id)?.means.some(isCellFact));
+const nothingElse = ({ found }: TraceDecision): boolean =>
+  found.state.newCell && found.state.wet !== 'wet' && found.open.length === 0;
 
-function afterNewCell(bench: TraceDecision): Reply {
+function afterNewCell(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
@@ -414,7 +604,7 @@ function afterNewCell(bench: TraceDecision): Reply {
 }
 
 /** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
-function dry(bench: TraceDecision, plan: Plan): Reply {
+function dry(bench: TraceDecision, plan: SetPlan): Draft {
   const { context, trace, phone, subject, found } = bench;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
@@ -439,23 +629,34 @@ function dry(bench: TraceDecision, plan: Plan): Reply {
   });
 }
 
-function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Reply {
+function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'stopped'): Draft {
   const { context, trace, phone } = bench;
-  const next = found.alternatives.find((one) => one.action.kind !== 'stop');
-  const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
+  const next = found.alternatives.find((one) => one.action.kind !== 'end');
+  const strip = bench.found.problem.ends.some((end) => end.id === 'strip') ? bench.found.stripValue : null;
+  const sell = isSelling(found.action) ? lowerOf(found, found.action) : null;
   const name = next && stepName(context, next.action);
   const why =
     next && next.lower < 0
-      ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
+      ? say`The best step left, ${name ?? ''}, is expected to leave ${shown(bench, next.lower)}.`
       : next
-        ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
+        ? say`The best step left, ${name ?? ''}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
         : say`There is no check or remedy left to try.`;
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? say`stopped` : say`stop here`}`,
+    title:
+      state === 'stopped'
+        ? say`Trace ${trace.number}, ${phone.name}: stopped`
+        : say`Trace ${trace.number}, ${phone.name}: stop here`,
     tone: 'caution',
     cautions: cardsOfState(context, bench.found.state),
     blocks: [
       text(why),
+      ...(sell !== null && sell > 0 && bench.found.open.length
+        ? [
+            text(
+              say`Sold as it is, with what is wrong told to the buyer, it is expected to leave ${shown(bench, sell)}.`,
+            ),
+          ]
+        : []),
       ...(strip !== null
         ? [
             text(
@@ -469,7 +670,7 @@ function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stoppe
       text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
     ],
     choices: [
-      ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name}`, 'next')] : []),
+      ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name ?? ''}`, 'next')] : []),
       ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
         ? [choice(bench, say`Go back`, 'back')]
         : []),
@@ -479,56 +680,101 @@ function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stoppe
   });
 }
 
-const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): string =>
-  (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
+const stepName = ({ knowledge }: Context, { kind, id }: SetAction): Message =>
+  packText((kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id);
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
-export function traceReply(context: Context, trace: TraceRecord, goOn = false): Reply {
+export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
   const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (nothingElse(bench)) return afterNewCell(bench);
-  const { knowledge } = learnedModelIn(context);
-  const next = nextStep(bench.found, knowledge, goOn);
+  const next = nextStep(bench.question, bench.found, goOn);
   switch (next.kind) {
     case 'danger':
       return dangerStep(bench);
     case 'check':
-      return ask(bench, next.plan, next.action, next.check);
+      return ask(bench, next.plan, next.action, next.check, next.why);
     case 'remedy':
       return propose(bench, next.plan, next.action, next.remedy, next.first);
     case 'dry':
       return dry(bench, next.plan);
+    case 'done':
+      return allGone(bench);
     case 'stop':
       return reasonedStop(bench, next.plan, 'stop');
   }
 }
 
+/** All that was said to be wrong is gone, and the trace is still open. */
+function allGone(bench: TraceDecision): Draft {
+  const { context, trace, phone, found } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: all that was wrong is gone`,
+    tone: 'good',
+    cautions: cardsForPhone(
+      context,
+      bench.subject,
+      found.state,
+      found.reached > 0 ? phone.family.close.hazards : [],
+    ),
+    blocks: [
+      ...pathBlocks(bench),
+      text(say`Before you seal it: ${packText(phone.family.close.note)}`),
+      text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+    ],
+    choices: [
+      ...logChoice(bench),
+      ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
+      choice(bench, say`Go back`, 'back'),
+      choice(bench, say`It is done`, 'stop'),
+    ],
+    data: dataOf(bench, 'mended', null, null, null),
+  });
+}
+
 /** The component of the likeliest fault that the remedy mends. */
 const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
-  found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+  found.belief.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: TraceDecision): Reply {
+function ended(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
-  if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
+  if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
     .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
     .slice(0, 3)
     .map(({ says }) => says);
-  const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const likely = bench.found.belief.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,
     tone: 'good',
     blocks: [
-      text(say`The fault was most likely: ${likely[0]?.fault.name ?? say`not known`}.`),
-      text(say`Before you seal it: ${phone.family.close.note}`),
-      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
-      ...(learnt.length ? [steps(learnt, say`Worth knowing (common practice, no source)`, false)] : []),
+      text(say`The fault was most likely: ${likely[0] ? packText(likely[0].fault.name) : say`not known`}.`),
+      text(say`Before you seal it: ${packText(phone.family.close.note)}`),
+      ...(remedy.disclose.length
+        ? [
+            steps(
+              remedy.disclose.map((one) => packText(one)),
+              say`Tell the next owner`,
+              false,
+            ),
+          ]
+        : []),
+      ...(learnt.length
+        ? [
+            steps(
+              learnt.map((one) => packText(one)),
+              say`Worth knowing (common practice, no source)`,
+              false,
+            ),
+          ]
+        : []),
       text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
-    choices: job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : [],
+    choices: job && !job.ended ? [...logChoice(bench), jobChoice(job, say`Test its functions`, 'test')] : [],
     cautions: cardsForPhone(
       context,
       bench.subject,

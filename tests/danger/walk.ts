@@ -8,8 +8,9 @@ import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Check, Family, Remedy, Symptom } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
-import { decisionProblemOf, type Evidence } from '../../shared/diagnosis/decision-problem.ts';
 import { eventsOfAnswer, hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
@@ -53,15 +54,16 @@ export function walk(
   });
   const walked: Walked = { states: 0, asked: new Set(), violations: [] };
   const seen = new Set<string>();
-  const rest: { evidence: Evidence[]; events: PhoneEvent[]; path: string[] }[] = [
-    { evidence: [], events: [], path: [] },
+  const rest: { evidence: BenchEvent[]; events: PhoneEvent[]; path: string[] }[] = [
+    { evidence: symptoms.map((id) => ({ kind: 'shown', id })), events: [], path: [] },
   ];
   for (let here = rest.pop(); here && walked.states < most; here = rest.pop()) {
     const { evidence, events, path } = here;
     const state = phoneStateOf(knowledge, symptoms, logged(events));
-    const found = decisionProblemOf({ knowledge, family, symptoms, evidence, state, economics });
+    const question = { knowledge, family, events: evidence, state, economics };
+    const found = setCaseOf(question);
     if (!found) continue;
-    const next = nextStep(found, knowledge, true);
+    const next = nextStep(question, found, true);
     const step = next.kind === 'check' ? next.check : next.kind === 'remedy' ? next.remedy : null;
     const key = [next.kind, step?.id, state.danger, state.wet, state.newCell, found.reached].join(' ');
     // The same step asked of a phone in the same state opens the same ways: it is gone on from once.
@@ -104,12 +106,31 @@ export function walk(
       if (!cautionsFor(knowledge, hazards).some(({ firesOn }) => firesOn.includes(hazard)))
         bad(`no caution before ${hazard}`);
     }
-    const answers: { evidence: Evidence; outcome: string }[] = isCheck(step)
+    const answers: { evidence: BenchEvent; outcome: string }[] = isCheck(step)
       ? step.outcomes.map(({ id }) => ({
           evidence: { kind: 'check', id: step.id, outcome: id },
           outcome: id,
         }))
-      : [{ evidence: { kind: 'failed', id: step.id }, outcome: 'failed' }];
+      : [
+          {
+            evidence: { kind: 'remedy', id: step.id, gone: [], left: found.open.map(({ ref }) => ref) },
+            outcome: 'failed',
+          },
+          // One of several things is mended, and the work goes on.
+          ...(found.open.length > 1
+            ? [
+                {
+                  evidence: {
+                    kind: 'remedy' as const,
+                    id: step.id,
+                    gone: found.open.slice(0, 1).map(({ ref }) => ref),
+                    left: found.open.slice(1).map(({ ref }) => ref),
+                  },
+                  outcome: 'partly',
+                },
+              ]
+            : []),
+        ];
     for (const { evidence: answer, outcome } of answers)
       rest.push({
         evidence: [...evidence, answer],

@@ -12,7 +12,7 @@ import { openDatabase } from '../../shared/store/index.ts';
 import { testSealer } from '../sealer.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 60_000;
+const TIME = 300_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));

@@ -146,7 +146,17 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
   const partsOf = (remedy: Remedy) =>
     remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
     remedy.consumables * economics.partBase;
-  const fitting = [...knowledge.remedies.values()].filter((one) => usable(one) && hasAll(family, one));
+  // An outcome may rule a remedy out, whatever the odds: a cell that is far too low is not charged in part.
+  const ruledOut = new Set(
+    question.events.flatMap((event) =>
+      event.kind === 'check'
+        ? (knowledge.checks.get(event.id)?.outcomes.find(({ id }) => id === event.outcome)?.bars ?? [])
+        : [],
+    ),
+  );
+  const fitting = [...knowledge.remedies.values()].filter(
+    (one) => usable(one) && hasAll(family, one) && !ruledOut.has(one.id),
+  );
   const cleaning = wet ? (fitting.find(({ cleans }) => cleans) ?? null) : null;
   const sealPrice =
     family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
