@@ -81,7 +81,7 @@ export function subjectMeant(
   }
   const traces = store.traces.listOpen();
   const own =
-    traces.find(({ startedBy }) => startedBy === person.name) ??
+    traces.find(({ startedBy }) => startedBy.key === person.key) ??
     (traces.length === 1 ? traces[0] : undefined);
   if (own) return subjectOfTrace(context, own);
   const [held] = store.jobs.listOpen({ holderKey: person.key, limit: 1 });

@@ -28,7 +28,7 @@ export const modelDataOf = ({
   family,
   launched,
   newPrice: newPrice && toWire(newPrice),
-  by,
+  by: by.name,
 });
 
 export const eraWords = ({ era: { from, to } }: Family): Message => typed(`${from}–${to ?? ''}`);

@@ -223,7 +223,7 @@ export const familyShow = defineAction({
                   verbatim(name),
                   launched === null ? '' : verbatim(launched),
                   newPrice ? amount(newPrice) : '',
-                  verbatim(by),
+                  verbatim(by.name),
                 ]),
               ),
             ]

@@ -16,7 +16,7 @@ import {
 } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import {
   choiceOption,
   lookupOption,
@@ -107,7 +107,7 @@ export const jobFinish = defineAction({
   ],
   run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
     const job = openJobMeant(context, named);
-    const { store, now, person } = context;
+    const { store, now } = context;
     const { family } = phoneOfJob(context, job);
     const own = functionsOf(context.knowledge, family);
     const finishing = {
@@ -155,7 +155,7 @@ export const jobFinish = defineAction({
       remedy: traced.remedy,
       parts: parts.map(({ id }) => id),
       sealed: as === 'restored' ? sealedAs(job, own, finishing.unsealed) : null,
-      by: person.name,
+      by: actorOf(context),
       taught: {
         faults: (taught?.faults ?? []).map(([id, n]) => [id, n]),
         outcomes: (taught?.outcomes ?? []).map(([step, id, outcome, n]) => [step, id, outcome, n]),

@@ -6,7 +6,7 @@ import { counted, packText, say, typed } from '../../shared/language/say.ts';
 import { fromMajor, toMajor } from '../../shared/money/money.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
 import { choiceOption, lookupOption, manyOption, moneyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -106,7 +106,7 @@ export const jobOpen = defineAction({
     '/job open "Vesper Loam" came:bought price:60 symptoms:"got wet" ownership:shown lock:free stolen:clear',
   ],
   run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
-    const { knowledge, store, person, now, collective } = context;
+    const { knowledge, store, now, collective } = context;
     const { currency } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
@@ -142,8 +142,7 @@ export const jobOpen = defineAction({
           bench.odds.flatMap(({ fault, share }) => (share >= 0.001 ? [[fault.id, share]] : [])),
         ),
       },
-      openedBy: person.name,
-      openedKey: person.key,
+      openedBy: actorOf(context),
       at: now,
     });
     if (imei) store.tacs.learn(imei.tac, phone.family.id, phone.model?.id ?? null, now);

@@ -28,10 +28,10 @@ export const jobReopen = defineAction({
         option: 'job',
       });
     }
-    if (job.holderKey !== person.key && person.role !== 'steward') {
+    if (job.holder.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Job ${job.number} was ${verbatim(job.holder)}’s.`,
-        expected: say`to ask ${verbatim(job.holder)} or a steward`,
+        problem: say`Job ${job.number} was ${verbatim(job.holder.name)}’s.`,
+        expected: say`to ask ${verbatim(job.holder.name)} or a steward`,
       });
     }
     const { taught, fault } = job.ended.ending;

@@ -215,7 +215,7 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
         entry.reason,
       );
     case 'handed':
-      return say`handed from ${verbatim(entry.from)} to ${verbatim(entry.to)}`;
+      return say`handed from ${verbatim(entry.from.name)} to ${verbatim(entry.to.name)}`;
     case 'finished':
       return say`finished: ${endedAs(entry.as)}`;
     case 'reopened':
@@ -259,7 +259,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     model: phone.model?.name ?? null,
     family: job.family,
     came: job.came,
-    holder: job.holder,
+    holder: job.holder.name,
     imei: job.imeiLast && `…${job.imeiLast}`,
     answers: answersOf(job),
     out: toWire(out),
@@ -272,7 +272,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     entries: job.entries.map((logged) => ({
       seq: logged.seq,
       kind: logged.entry.kind,
-      by: logged.by,
+      by: logged.by.name,
       struck: logged.struck !== null,
     })),
     ended: job.ended && {
@@ -465,7 +465,7 @@ export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   } as const;
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
-    [say`Held by`, verbatim(job.holder)],
+    [say`Held by`, verbatim(job.holder.name)],
     [say`Came`, plain`${cameWords[job.came]}, ${verbatim(dayIn(context, job.at))}`],
     ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
     ...(job.imeiLast

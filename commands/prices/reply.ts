@@ -66,7 +66,7 @@ export const sightingDataOf = (context: Context, one: SightingRecord): z.infer<t
   how: one.how,
   seen: one.seen,
   note: one.note,
-  by: one.by,
+  by: one.by.name,
 });
 
 /** "good, 64 GB"; "Battery, copy". */

@@ -80,7 +80,7 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
     });
   }
   const open = store.traces.listOpen();
-  const own = open.filter((trace) => trace.startedBy === person.name);
+  const own = open.filter((trace) => trace.startedBy.key === person.key);
   const meant = own[0] ?? (open.length === 1 ? open[0] : undefined);
   if (meant) return meant;
   throw new Refusal(

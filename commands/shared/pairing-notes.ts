@@ -17,7 +17,7 @@ export function swapInWords(context: Context, swap: SwapRecord): Message {
     plain`${name}, ${partGradeWords[swap.grade]}, ${board}: ${effectWords[swap.effect]}`,
     ...(swap.saw ? [say`saw: ${verbatim(swap.saw)}`] : []),
     ...(swap.mended ? [say`mended by: ${verbatim(swap.mended)}`] : []),
-    ...(swap.aside ? [say`set aside by ${verbatim(swap.aside.by)}: ${verbatim(swap.aside.why)}`] : []),
+    ...(swap.aside ? [say`set aside by ${verbatim(swap.aside.by.name)}: ${verbatim(swap.aside.why)}`] : []),
   ];
   return joined(parts, '; ');
 }

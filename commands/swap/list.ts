@@ -44,7 +44,7 @@ export const swapList = defineAction({
                 verbatim(dayIn(context, swap.at)),
                 swappedPhoneName(context, swap),
                 swapInWords(context, swap),
-                verbatim(swap.by),
+                verbatim(swap.by.name),
               ]),
             ),
           ]

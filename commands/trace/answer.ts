@@ -3,6 +3,7 @@ import { eventsOfAnswer } from '../../shared/diagnosis/next-step.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
@@ -37,7 +38,7 @@ export const traceAnswer = defineAction({
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);
-    const record = { ref: step.id, by: context.person.name, at: context.now };
+    const record = { ref: step.id, by: actorOf(context), at: context.now };
     if (isCheck(step)) {
       const read = readAnswer(step, says);
       if (!read.ok)

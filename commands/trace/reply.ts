@@ -269,7 +269,7 @@ function dataOf(
     symptoms: trace.symptoms,
     evidence: trace.steps
       .filter((one) => !one.undone)
-      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by })),
+      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by: by.name })),
     open: [...bench.found.belief.open],
     gone: [...bench.found.belief.gone],
     damage: [...bench.found.belief.damage],
@@ -399,7 +399,7 @@ function pathBlocks(bench: TraceDecision): DraftBlock[] {
       const result = says
         ? packText(says)
         : remedyWords[outcome === 'works' || outcome === 'partly' ? outcome : 'failed'];
-      return plain`${name}: ${result} (${verbatim(by)})`;
+      return plain`${name}: ${result} (${verbatim(by.name)})`;
     });
   return [...(rows.length ? [facts(rows)] : []), ...(done.length ? [steps(done, say`So far`, false)] : [])];
 }

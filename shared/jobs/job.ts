@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
 import { addMoney, money, moneySchema } from '../money/money.ts';
+import { type Actor, actorSchema } from '../people/actor.ts';
 import type { PhoneState } from '../phone/state.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
@@ -38,7 +39,7 @@ export const endingSchema = z.object({
   parts: z.array(z.string()),
   /** False: said to be unsealed. Null: not a sealed family, or not closed up. */
   sealed: z.boolean().nullable(),
-  by: z.string(),
+  by: actorSchema,
   /** What the job taught, so that it can be taken back: counts by fault, and by step, fault and outcome. */
   taught: z.object({
     faults: z.array(z.tuple([z.string(), z.number()])),
@@ -63,11 +64,9 @@ export interface JobRecord {
   imeiLast: string | null;
   trace: number | null;
   promise: IntakePromise;
-  openedBy: string;
-  openedKey: string;
+  openedBy: Actor;
   at: Date;
-  holder: string;
-  holderKey: string;
+  holder: Actor;
   revision: number;
   ended: { as: EndedAs; at: Date; ending: Ending } | null;
   entries: LoggedEntry[];

@@ -6,7 +6,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
-import type { ClockStep } from '../../src/clock/clock.ts';
+import type { ClockStep } from '../../src/clock/post-once.ts';
 import { testSealer } from '../sealer.ts';
 import { finishJob } from './finished.ts';
 

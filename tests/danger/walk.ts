@@ -15,6 +15,7 @@ import { economicsOf } from '../../shared/economics/economics.ts';
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
+import { actor } from '../actors.ts';
 
 export interface Walked {
   /** States looked at: a phone after some answers, with the step that is asked of it. */
@@ -33,7 +34,7 @@ const CURRENT =
 const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 const at = new Date('2026-03-02T09:00:00Z');
 const logged = (events: readonly PhoneEvent[]): LoggedPhoneEvent[] =>
-  events.map((event, seq) => ({ seq, event, by: 'Ines', byKey: 'terminal:Ines', at, withdrawn: null }));
+  events.map((event, seq) => ({ seq, event, by: actor('Ines'), at, withdrawn: null }));
 
 /** Everything that may be asked of a family with these symptoms. `most`: states looked at before it gives up. */
 export function walk(

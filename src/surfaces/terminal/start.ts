@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Clock } from '../../clock/clock.ts';
+import type { Clock } from '../../clock/scheduler.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Settings } from '../../environment/program-settings.ts';
 import { wrap } from '../text.ts';
@@ -102,7 +102,7 @@ async function terminalClock({
   tell,
 }: ClockNeeds): Promise<Clock> {
   const [{ createClock }, { filePoster }] = await Promise.all([
-    import('../../clock/clock.ts'),
+    import('../../clock/scheduler.ts'),
     import('./poster.ts'),
   ]);
   const poster = filePoster(folder, (path) => tell(`The week is posted: ${path}`));
