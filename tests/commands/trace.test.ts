@@ -35,8 +35,6 @@ describe('/trace', () => {
     const check = knowledge.checks.get(step?.id ?? '');
     expect(reply.choices.map(({ label }) => label)).toEqual([
       ...(check?.outcomes.map(({ says }) => says) ?? []),
-      // Its charger comes near the cell.
-      'It is swollen, hot, leaking or hurt',
       "Can't do that",
       'Stop here',
     ]);
