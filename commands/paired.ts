@@ -1,6 +1,5 @@
 import { z } from 'zod';
 import { fits } from '../knowledge/features.ts';
-import { groundInWords } from '../knowledge/grounds.ts';
 import {
   type Component,
   type Family,
@@ -8,16 +7,27 @@ import {
   type Hazard,
   type Law,
   type Lesson,
-  lawSchema,
+  type Pairing,
   pairingEffects,
-  pairingSchema,
 } from '../knowledge/schema.ts';
-import { counted, say, translated } from '../shared/language/say.ts';
-import { lawFor } from '../shared/pairing/law.ts';
+import type { Message } from '../shared/language/message.ts';
 import {
+  atStart,
+  counted,
+  inRow,
+  joined,
+  packText,
+  plain,
+  say,
+  typed,
+  verbatim,
+} from '../shared/language/say.ts';
+import { type LawHint, lawFor } from '../shared/pairing/law.ts';
+import {
+  chanceOf,
   chanceWord,
   effectWords,
-  NO_STATEMENT,
+  noStatement,
   type PairingOf,
   pairingOf,
   pairingTable,
@@ -29,35 +39,49 @@ import type { Context } from './framework/context.ts';
 import { type Named, nearestNames } from './framework/lookup.ts';
 import { choiceOption, lookupOption, optional } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
-import { type Block, facts, type Reply, reply, steps, table, text } from './framework/reply.ts';
+import { type Draft, type DraftBlock, facts, reply, steps, table, text } from './framework/reply.ts';
 import { components, modelsAndFamilies } from './shared/lookups.ts';
-import { capital, chanceWords, countedLines, swapInWords } from './shared/pairing-notes.ts';
-import { phoneOf } from './shared/phone.ts';
-import { dayIn, percent, sourcesOf } from './shared/words.ts';
+import { countedLines, swapInWords } from './shared/pairing-notes.ts';
+import { type Phone, phoneOf } from './shared/phone.ts';
+import { componentName, dayIn, groundWords, percent, sourcesOf } from './shared/words.ts';
 
-const lawDataSchema = lawSchema.extend({ status: z.enum(['in-force', 'to-come', 'undated']) });
+const lawDataSchema = z.object({
+  id: z.string(),
+  topic: z.string(),
+  from: z.iso.date().nullable(),
+  until: z.iso.date().nullable(),
+  ground: groundSchema,
+  status: z.enum(['in-force', 'to-come', 'undated']),
+});
+const statementData = z.object({
+  id: z.string(),
+  effect: z.enum(pairingEffects),
+  travels: z.boolean(),
+  likely: z.number(),
+  strength: z.number(),
+  ground: groundSchema,
+});
 const effect = z.enum(pairingEffects).nullable();
 const about = {
-  of: z.object({ id: z.string(), name: z.string(), family: z.string() }),
+  of: z.object({ id: z.string(), family: z.string() }),
   region: z.string().nullable(),
   law: z.array(lawDataSchema),
-  lawHint: z.string().nullable(),
+  /** What has to be set for a fuller answer. */
+  lawHint: z.enum(['region', 'state']).nullable(),
 };
 
 export const pairedDataSchema = z.discriminatedUnion('kind', [
   z.object({
     kind: z.literal('component'),
     ...about,
-    component: z.object({ id: z.string(), name: z.string() }),
+    component: z.string(),
     effect,
     worst: effect,
     travels: z.boolean().nullable(),
-    /** The fixed sentence where the pack has no statement, else null. */
-    noStatement: z.string().nullable(),
-    statements: z.array(pairingSchema.extend({ groundText: z.string() })),
-    handling: z.array(z.string()),
+    /** Empty where the pack has no statement. */
+    statements: z.array(statementData),
     handlingGround: groundSchema,
-    lessons: z.array(z.object({ id: z.string(), says: z.string(), ground: groundSchema })),
+    lessons: z.array(z.object({ id: z.string(), ground: groundSchema })),
     /** Pack and swap reports together: the pack's own chance (null without a statement), what was seen, and both. */
     counted: z.array(
       z.object({
@@ -69,7 +93,9 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
         conflict: z.boolean(),
       }),
     ),
-    reports: z.array(z.object({ number: z.number(), says: z.string(), by: z.string(), day: z.string() })),
+    reports: z.array(
+      z.object({ number: z.number(), effect: z.enum(pairingEffects), by: z.string(), day: z.iso.date() }),
+    ),
   }),
   z.object({
     kind: z.literal('table'),
@@ -77,11 +103,10 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
     rows: z.array(
       z.object({
         component: z.string(),
-        name: z.string(),
         effect,
         worst: effect,
         travels: z.boolean().nullable(),
-        statements: z.array(pairingSchema.extend({ groundText: z.string() })),
+        statements: z.array(statementData),
       }),
     ),
   }),
@@ -93,7 +118,15 @@ const LESSONS_SHOWN = 3;
 /** Beyond the law on pairing itself, what bears on swapping one kind of component. */
 const alsoBearsOn: Readonly<Record<string, Law['topic']>> = { battery: 'battery', mainboard: 'identity' };
 
-type LawNote = z.infer<typeof lawDataSchema>;
+type LawNote = Law & Pick<z.infer<typeof lawDataSchema>, 'status'>;
+const lawDataOf = ({ id, topic, from, until, ground, status }: LawNote): z.infer<typeof lawDataSchema> => ({
+  id,
+  topic,
+  from,
+  until,
+  ground,
+  status,
+});
 function lawNotes({ knowledge, collective, now }: Context, component: string | null) {
   const { region, zone } = collective.settings;
   const also = component === null ? undefined : alsoBearsOn[component];
@@ -112,37 +145,55 @@ function lawNotes({ knowledge, collective, now }: Context, component: string | n
   return { laws, hint: found[0]?.hint ?? null };
 }
 
-const since = ({ status, from }: LawNote): string =>
+const since = ({ status, from }: LawNote): Message =>
   status === 'in-force'
-    ? say`In force since ${from}`
+    ? say`In force since ${verbatim(from ?? '')}`
     : status === 'to-come'
-      ? say`NOT YET IN FORCE: from ${from}`
+      ? say`NOT YET IN FORCE: from ${verbatim(from ?? '')}`
       : say`First day not in this pack`;
 
 /** How often a swap does what its likeliest statement says, for the title. */
-const swapWords: Readonly<Record<string, string>> = {
-  expect: 'a swap',
-  likely: 'a swap often',
-  possible: 'a swap sometimes',
-  seldom: 'a swap seldom',
+const swapWords = ({ likely, effect: which }: Pick<Pairing, 'likely' | 'effect'>): Message => {
+  const does = effectWords[which];
+  return {
+    expect: say`a swap ${does}`,
+    likely: say`a swap often ${does}`,
+    possible: say`a swap sometimes ${does}`,
+    seldom: say`a swap seldom ${does}`,
+  }[chanceOf(likely)];
 };
+const hintWords = (hint: LawHint): Message =>
+  hint.set === 'region'
+    ? say`The law depends on the place. A steward sets it: /setup region:DE, or region:US-OR.`
+    : say`The law differs within ${typed(hint.region)}: set the state, such as ${typed(`/setup region:${hint.example}`)}.`;
 
 /** The law, each with its day; of the topics given also what it says and does not reach, of others the title. */
 function lawBlocks(
   laws: readonly LawNote[],
-  hint: string | null,
+  hint: LawHint | null,
   region: string | null,
   full: readonly Law['topic'][] | 'all',
-): Block[] {
+): DraftBlock[] {
   const lines = laws.map((law) => {
-    const short = `${law.title}.${law.topic === 'none-found' ? '' : ` ${since(law)}.`}`;
-    if (full !== 'all' && !full.includes(law.topic)) return short;
-    return [short, ...law.says, ...law.limits.map((limit) => say`Limit: ${limit}`)].join(' ');
+    const short = [
+      plain`${packText(law.title)}.`,
+      ...(law.topic === 'none-found' ? [] : [plain`${since(law)}.`]),
+    ];
+    if (full !== 'all' && !full.includes(law.topic)) return joined(short);
+    return joined([
+      ...short,
+      ...law.says.map((one) => packText(one)),
+      ...law.limits.map((limit) => say`Limit: ${packText(limit)}`),
+    ]);
   });
-  const none = say`No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
-  const heading = region === null ? say`The law` : say`The law in ${region}`;
+  const none = say`No law on pairing for ${typed(region ?? '')} is in this pack; that is no proof that there is none.`;
+  const heading = region === null ? say`The law` : say`The law in ${typed(region ?? '')}`;
   const onPairing = laws.some(({ topic }) => topic === 'pairing' || topic === 'none-found');
-  const says = [...lines, ...(region !== null && !onPairing ? [none] : []), ...(hint ? [hint] : [])];
+  const says = [
+    ...lines,
+    ...(region !== null && !onPairing ? [none] : []),
+    ...(hint ? [hintWords(hint)] : []),
+  ];
   return says.length ? [steps(says, heading, false)] : [];
 }
 
@@ -173,29 +224,38 @@ const REPORTS_SHOWN = 5;
 /** The newest reports of a component that are looked through for those of the family. */
 const REPORTS_READ = 50;
 
-const withGround = (context: Context, { statements }: PairingOf) =>
-  statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
+const statementsData = ({ statements }: PairingOf): z.infer<typeof statementData>[] =>
+  statements.map(({ id, effect: which, travels, likely, strength, ground }) => ({
+    id,
+    effect: which,
+    travels,
+    likely,
+    strength,
+    ground,
+  }));
 
 /** Names of the components that must stay with the mainboard they came with. */
-const goWithBoard = (knowledge: Context['knowledge'], family: Family): string[] =>
-  pairingTable(knowledge, family)
+const goWithBoard = (context: Context, family: Family): Message[] =>
+  pairingTable(context.knowledge, family)
     .filter(({ travels }) => travels)
-    .map(({ component }) => knowledge.components.get(component)?.name ?? component);
+    .map(({ component }) => componentName(context, component));
 
 function componentReply(
   of: Named,
-  family: Family,
+  phone: Phone,
   component: Component,
   context: Context,
   allLessons: boolean,
-): Reply {
+): Draft {
+  const { family } = phone;
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const pairing = pairingOf(knowledge, family, component.id);
   const { laws, hint } = lawNotes(context, allLessons ? null : component.id);
   const lessons = lessonsAbout(context, family, component.id);
-  const statements = withGround(context, pairing);
+  const { statements } = pairing;
   const [first] = statements;
+  const withBoard = goWithBoard(context, family);
   const counted = countReports(knowledge, family, component.id, context.store.swaps.countsOf(component.id));
   const swaps = context.store.swaps.list({ component: component.id, limit: REPORTS_READ });
   const own = swaps.filter(
@@ -205,11 +265,13 @@ function componentReply(
   );
   const lines = countedLines(counted);
 
-  const answer: Block[] = first
+  const answer: DraftBlock[] = first
     ? [
         text(
           component.id === 'mainboard'
-            ? say`Must go with it: ${goWithBoard(knowledge, family).join(', ') || say`nothing that the pack names`}.`
+            ? withBoard.length
+              ? say`Must go with it: ${inRow(withBoard)}.`
+              : say`Must go with it: nothing that the pack names.`
             : pairing.travels
               ? say`It must travel with its board: keep the first one with this phone.`
               : say`It need not travel with the board.`,
@@ -217,15 +279,18 @@ function componentReply(
         ...statements.map((one) =>
           facts(
             [
-              [say`Loses`, one.loses],
-              [say`Mends it`, one.mends],
-              [say`Ground`, one.groundText],
+              [say`Loses`, packText(one.loses)],
+              [say`Mends it`, packText(one.mends)],
+              [say`Ground`, groundWords(context, one.ground)],
             ],
-            say`${capital(translated(effectWords[one.effect]))}: ${translated(chanceWords[chanceWord(one.likely)])}, about ${percent(one.likely)}`,
+            say`${atStart(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
           ),
         ),
         text(
-          say`${pairing.sourced ? '' : say`${translated(NO_STATEMENT)} The above is what benches see. `}Each chance is common practice, no source.`,
+          joined([
+            ...(pairing.sourced ? [] : [noStatement, say`The above is what benches see.`]),
+            say`Each chance is common practice, no source.`,
+          ]),
         ),
       ]
     : [
@@ -236,19 +301,17 @@ function componentReply(
 
   const data: PairedData = {
     kind: 'component',
-    of: { id: of.id, name: of.name, family: family.id },
+    of: { id: of.id, family: family.id },
     region,
-    law: laws,
-    lawHint: hint,
-    component: { id: component.id, name: component.name },
+    law: laws.map(lawDataOf),
+    lawHint: hint?.set ?? null,
+    component: component.id,
     effect: pairing.effect,
     worst: pairing.worst,
     travels: first ? pairing.travels : null,
-    noStatement: first ? null : NO_STATEMENT,
-    statements,
-    handling: component.handling,
+    statements: statementsData(pairing),
     handlingGround: component.ground,
-    lessons: lessons.map(({ id, says, ground }) => ({ id, says, ground })),
+    lessons: lessons.map(({ id, ground }) => ({ id, ground })),
     counted: counted.map(({ effect: which, statement, seen, tried, chance, conflict }) => ({
       effect: which,
       pack: statement?.likely ?? null,
@@ -259,14 +322,14 @@ function componentReply(
     })),
     reports: own.map((swap) => ({
       number: swap.number,
-      says: swapInWords(context, swap),
+      effect: swap.effect,
       by: swap.by.name,
       day: dayIn(context, swap.at),
     })),
   };
   const shown = allLessons ? lessons : lessons.slice(0, LESSONS_SHOWN);
   return reply({
-    title: say`${capital(component.name)} of ${of.name}: ${first ? `${translated(swapWords[chanceWord(first.likely)])} ${translated(effectWords[first.effect])}` : translated(NO_STATEMENT)}`,
+    title: say`${atStart(packText(component.name))} of ${phone.name}: ${first ? swapWords(first) : noStatement}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [
@@ -279,7 +342,7 @@ function componentReply(
                 .slice(0, REPORTS_SHOWN)
                 .map(
                   (swap) =>
-                    say`${dayIn(context, swap.at)}, ${swap.by.name}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                    say`${verbatim(dayIn(context, swap.at))}, ${verbatim(swap.by.name)}: ${swapInWords(context, swap)} (report ${swap.number})`,
                 ),
               own.length > REPORTS_SHOWN
                 ? say`Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`
@@ -288,11 +351,15 @@ function componentReply(
             ),
           ]
         : []),
-      steps(component.handling, say`Handling (${groundInWords(knowledge, component.ground)})`, false),
+      steps(
+        component.handling.map((one) => packText(one)),
+        say`Handling (${groundWords(context, component.ground)})`,
+        false,
+      ),
       ...(shown.length
         ? [
             steps(
-              shown.map(({ says, ground }) => `${says} (${groundInWords(knowledge, ground)})`),
+              shown.map(({ says, ground }) => plain`${packText(says)} (${groundWords(context, ground)})`),
               shown.length < lessons.length
                 ? say`Worth knowing, ${shown.length} of ${lessons.length}`
                 : say`Worth knowing`,
@@ -310,7 +377,7 @@ function componentReply(
               invoke: {
                 command: 'paired',
                 action: '',
-                options: { of: of.name, component: component.name, lessons: 'all' },
+                options: { of: of.id, component: component.id, lessons: 'all' },
               },
               open: true,
             },
@@ -318,7 +385,7 @@ function componentReply(
         : []),
       {
         label: say`All components of this family`,
-        invoke: { command: 'paired', action: '', options: { of: of.name } },
+        invoke: { command: 'paired', action: '', options: { of: of.id } },
         open: true,
       },
     ],
@@ -331,33 +398,32 @@ function componentReply(
   });
 }
 
-function tableReply(of: Named, family: Family, context: Context): Reply {
+function tableReply(of: Named, phone: Phone, context: Context): Draft {
+  const { family, name } = phone;
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const { laws, hint } = lawNotes(context, null);
   const rows = pairingTable(knowledge, family);
-  const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
-  const travel = goWithBoard(knowledge, family);
-  const groundMark = ({ statements }: PairingOf): string => {
+  const travel = goWithBoard(context, family);
+  const groundMark = ({ statements }: PairingOf): Message => {
     const [first] = statements;
-    if (!first) return 'none';
-    return typeof first.ground === 'string'
-      ? first.ground
-      : (knowledge.sources.get(first.ground.source)?.publisher ?? first.ground.source);
+    if (!first) return say`none`;
+    if (first.ground === 'practice') return say`practice`;
+    if (first.ground === 'memory') return say`memory`;
+    return verbatim(knowledge.sources.get(first.ground.source)?.publisher ?? first.ground.source);
   };
   const data: PairedData = {
     kind: 'table',
-    of: { id: of.id, name: of.name, family: family.id },
+    of: { id: of.id, family: family.id },
     region,
-    law: laws,
-    lawHint: hint,
+    law: laws.map(lawDataOf),
+    lawHint: hint?.set ?? null,
     rows: rows.map((row) => ({
       component: row.component,
-      name: nameOf(row.component),
       effect: row.effect,
       worst: row.worst,
       travels: row.statements.length ? row.travels : null,
-      statements: withGround(context, row),
+      statements: statementsData(row),
     })),
   };
   return reply({
@@ -366,32 +432,32 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
           travel.length,
           '{1}: with the board travels {2}',
           '{1}: with the board travel {2}',
-          of.name,
-          travel.join(', '),
+          name,
+          inRow(travel),
         )
-      : say`${of.name}: nothing in the pack says that a component must travel with the board`,
+      : say`${name}: nothing in the pack says that a component must travel with the board`,
     tone: travel.length ? 'caution' : 'plain',
     blocks: [
       table(
-        ['component', say`a swap`, say`travels with board`, 'ground'],
+        [say`component`, say`a swap`, say`travels with board`, say`ground`],
         rows.map((row) => [
-          nameOf(row.component),
-          row.effect === null ? say`no statement found` : translated(effectWords[row.effect]),
+          componentName(context, row.component),
+          row.effect === null ? say`no statement found` : effectWords[row.effect],
           row.component === 'mainboard'
             ? say`is the board`
             : row.effect === null
               ? say`not known`
               : row.travels
-                ? 'yes'
-                : 'no',
+                ? say`yes`
+                : say`no`,
           groundMark(row),
         ]),
       ),
       text(
-        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${translated(NO_STATEMENT)} Such a component may be paired all the same.`,
+        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${noStatement} Such a component may be paired all the same.`,
       ),
       ...lawBlocks(laws, hint, region, []),
-      text(say`One component, with what mends it: /paired "${of.name}" component:battery`),
+      text(say`One component, with what mends it: /paired "${name}" component:battery`),
     ],
     sources: sourcesOf(knowledge, [
       ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
@@ -403,39 +469,40 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
 
 export const paired = defineSimpleCommand({
   name: 'paired',
-  summary: 'What swapping a component does, and what must travel with the board',
+  summary: say`What swapping a component does, and what must travel with the board`,
   options: {
     of: lookupOption({
       lookup: modelsAndFamilies,
-      summary: 'A model your collective has named, or a family',
+      summary: say`A model your collective has named, or a family`,
       example: 'Orrin K3',
     }),
     component: optional(
       lookupOption({
         lookup: components,
-        summary: 'One component; the whole table without it',
+        summary: say`One component; the whole table without it`,
         example: 'battery',
       }),
     ),
     lessons: optional(
       choiceOption({
         choices: ['all'],
-        summary: 'All that is worth knowing about the component, and all law on repair there',
+        summary: say`All that is worth knowing about the component, and all law on repair there`,
         example: 'all',
       }),
     ),
   },
   examples: ['/paired "Orrin K3" component:battery', '/paired glued-front-home-sensor'],
   run({ of, component, lessons }, context) {
-    const { family } = phoneOf(context, of);
-    if (!component) return tableReply(of, family, context);
+    const phone = phoneOf(context, of);
+    const { family } = phone;
+    if (!component) return tableReply(of, phone, context);
     const found = context.knowledge.components.get(component.id);
     if (found && component.id in family.components)
-      return componentReply(of, family, found, context, lessons === 'all');
+      return componentReply(of, phone, found, context, lessons === 'all');
     const own = components.entries(context).filter(({ id }) => id in family.components);
     throw new Refusal({
-      problem: say`${of.name} has no ${component.name}.`,
-      expected: own.map(({ name }) => name).join(', '),
+      problem: say`${phone.name} has no ${verbatim(component.name)}.`,
+      expected: inRow(own.map(({ name }) => verbatim(name))),
       nearest: nearestNames(component.name, own),
       option: 'component',
     });

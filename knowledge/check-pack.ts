@@ -1,9 +1,10 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
-import type { ListFile, Pack, PackEntry } from './read-pack.ts';
+import type { ListFile, PackEntry } from './pack-entry.ts';
+import type { Pack } from './read-pack.ts';
 import { type Caution, type Check, type Family, type Hazard, services, type When } from './schema.ts';
 import { factProblems, type Step, stepProblems } from './text-hazards.ts';
-import { checkTranslations } from './translation.ts';
+import { checkTranslations, englishOf } from './translation.ts';
 
 /** The file that these checks run from: a pack that passed an older one is checked anew. */
 export const checksFile = import.meta.filename;
@@ -447,7 +448,12 @@ export function checkPack(pack: Pack): { findings: Finding[]; notes: Finding[] }
   textsAndHazards(pack, say);
   cautionTexts(pack, say);
   findings.push(
-    ...checkTranslations(pack.languages, entries.cautions, pack.regions, pack.disposeFrom, whole('cautions')),
+    ...checkTranslations(pack.languages, {
+      english: englishOf(entries),
+      dispose: pack.regions.dispose,
+      disposeFrom: pack.disposeFrom,
+      whole,
+    }),
   );
   namesTwice(entries.symptoms, ({ alias }) => alias, say);
   namesTwice(entries.cautions, ({ alias }) => alias, say);

@@ -3,7 +3,8 @@ import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type PackProblem } from './locate.ts';
-import { type Pack, type PackEntry, readPack } from './read-pack.ts';
+import type { PackEntry } from './pack-entry.ts';
+import { type Pack, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,
@@ -22,7 +23,7 @@ import type {
   Symptom,
 } from './schema.ts';
 import { textHazardsFile } from './text-hazards.ts';
-import { type Translations, translationFile } from './translation.ts';
+import { englishOf, type Translations, translationFile, translationsOf } from './translation.ts';
 import { type ReadWords, readWords, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
@@ -48,7 +49,7 @@ export interface Knowledge {
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
-  /** The safety texts in other languages: `cautionIn` and `regionsIn` give them. */
+  /** Its texts in other languages. */
   translations: Translations;
 }
 
@@ -92,15 +93,7 @@ const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: Read
   factors: [...values(entries.factors).values()],
   rates: values(entries.rates),
   regions,
-  translations: Object.fromEntries(
-    [...languages].map(([language, { cautions, dispose }]) => [
-      language,
-      {
-        cautions: new Map([...cautions].map(([id, { value }]) => [id, value])),
-        dispose: Object.fromEntries([...dispose].map(([code, { says }]) => [code, says])),
-      },
-    ]),
-  ),
+  translations: translationsOf(languages, englishOf(entries), regions.dispose),
 });
 
 export interface Inspected {

@@ -4,28 +4,22 @@ import { dirname, join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
+import type { ListFile, PackEntries, PackEntry } from './pack-entry.ts';
 import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
-import { type TranslationFile, type TranslationLayers, translationFiles } from './translation.ts';
+import {
+  type TranslatedList,
+  type TranslationFile,
+  type TranslationLayers,
+  translationFiles,
+} from './translation.ts';
 import { yaml } from './yaml.ts';
 
-export type ListFile = Exclude<PackFile, 'regions'>;
-export interface PackEntry<T> {
-  value: T;
-  file: string;
-  /** Its place in the file's list. */
-  index: number;
-  /** True when it comes from the last folder. */
-  top: boolean;
-}
-type Entries = {
-  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
-};
 export interface Pack {
-  entries: Entries;
+  entries: PackEntries;
   regions: Regions;
   /** Ids of entries that their schema refused, by file; '' stands for what could not be read at all. */
   broken: ReadonlyMap<ListFile, ReadonlySet<string>>;
-  /** The safety texts in other languages, by the language's two letters. */
+  /** Its texts in other languages, by the language's two letters. */
   languages: ReadonlyMap<string, TranslationLayers>;
   /** The folder that says where cells go, by region. */
   disposeFrom: ReadonlyMap<string, string>;
@@ -145,16 +139,21 @@ const idOf = (item: unknown): string | undefined => {
   return typeof id === 'string' ? id : undefined;
 };
 
+const isTranslatedList = (name: TranslationFile): name is TranslatedList => name !== 'regions';
+
 /**
- * The languages of all folders. A folder that replaces an English text takes the translation of the one below away: what
+ * The languages of all folders. A folder that replaces an English entry takes the translation of the one below away: what
  * it does not translate itself is said in English.
  */
 function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<string, TranslationLayers> {
   const languages = new Map<string, TranslationLayers>();
   for (const { folder, raw } of layers) {
-    for (const { cautions, dispose } of languages.values()) {
-      for (const id of Array.isArray(raw.cautions) ? raw.cautions.map(idOf) : [])
-        if (id !== undefined) cautions.delete(id);
+    for (const { entries, dispose } of languages.values()) {
+      for (const [file, those] of entries) {
+        const replaced: unknown = raw[file];
+        for (const id of Array.isArray(replaced) ? replaced.map(idOf) : [])
+          if (id !== undefined) those.delete(id);
+      }
       for (const code of Object.keys(Object(at(raw.regions, ['dispose'])))) dispose.delete(code);
     }
     for (const [name, content] of Object.entries(raw)) {
@@ -162,24 +161,30 @@ function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<strin
       if (!isTranslationFile(which) || content === null) continue;
       const file = join(folder, `${name}.yaml`);
       const layer: TranslationLayers = languages.get(language) ?? {
-        cautions: new Map(),
+        entries: new Map(),
         dispose: new Map(),
         folders: new Set(),
+        files: new Set(),
       };
       languages.set(language, layer);
       layer.folders.add(dirname(join(folder, 'cautions.yaml')));
+      layer.files.add(file);
       const read = translationFiles[which].safeParse(content);
       for (const { path, problem } of (read.error?.issues ?? []).flatMap((issue) => explain(issue, content)))
         findings.push({ file, path, problem });
       if (!read.success) continue;
-      if (Array.isArray(read.data))
-        read.data.forEach((value, index) => {
-          if (layer.cautions.get(value.id)?.file === file)
-            findings.push({ file, path: [index, 'id'], problem: `${value.id} is there twice` });
-          layer.cautions.set(value.id, { value, file, index });
-        });
-      else
+      if (!Array.isArray(read.data)) {
         for (const [code, says] of Object.entries(read.data.dispose)) layer.dispose.set(code, { says, file });
+        continue;
+      }
+      if (!isTranslatedList(which)) continue;
+      const those = layer.entries.get(which) ?? new Map();
+      layer.entries.set(which, those);
+      read.data.forEach((texts, index) => {
+        if (those.get(texts.id)?.file === file)
+          findings.push({ file, path: [index, 'id'], problem: `${texts.id} is there twice` });
+        those.set(texts.id, { texts, file, index });
+      });
     }
   }
   return languages;

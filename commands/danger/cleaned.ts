@@ -2,7 +2,7 @@ import { say } from '../../shared/language/say.ts';
 import { safetyAction } from './options.ts';
 
 export const dangerCleaned = safetyAction('cleaned', {
-  summary: 'Say that a wet phone was opened, cleaned inside and is dry',
+  summary: say`Say that a wet phone was opened, cleaned inside and is dry`,
   wanted: ({ danger, wet }) => danger === 'none' && wet === 'wet',
-  problem: () => say`No phone waits to be cleaned here.`,
+  problem: say`No phone waits to be cleaned here.`,
 });

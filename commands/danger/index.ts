@@ -1,4 +1,5 @@
 /** `/danger`: what eyes, nose or hands say of a phone, and how it is made safe. It holds for every command at once. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { dangerCleaned } from './cleaned.ts';
 import { dangerHandedOver } from './handed-over.ts';
@@ -10,7 +11,7 @@ import { dangerWithdraw } from './withdraw.ts';
 
 export const danger = defineCommand({
   name: 'danger',
-  summary: 'Say that a phone is swollen, hot, leaking, hurt or wet, and how it was made safe',
+  summary: say`Say that a phone is swollen, hot, leaking, hurt or wet, and how it was made safe`,
   main: 'seen',
   actions: {
     seen: dangerSeen,

@@ -1,5 +1,6 @@
 /** The phone that `/danger` speaks of, and what it answers once something was written down. */
 
+import type { Message } from '../../shared/language/message.ts';
 import { say } from '../../shared/language/say.ts';
 import type { PhoneEvent, SafetyStep } from '../../shared/phone/event.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
@@ -22,13 +23,18 @@ import { dangerState } from './reply.ts';
 export const subjectOptions = {
   job: optional(
     lookupOption({
-      summary: 'The job of the phone; without it, your newest open trace or job',
+      summary: say`The job of the phone; without it, your newest open trace or job`,
       example: '12',
       lookup: jobs,
     }),
   ),
   trace: optional(
-    integerOption({ summary: 'The trace of the phone, where it has no job', example: '3', min: 1, max: 1e9 }),
+    integerOption({
+      summary: say`The trace of the phone, where it has no job`,
+      example: '3',
+      min: 1,
+      max: 1e9,
+    }),
   ),
 };
 
@@ -52,7 +58,10 @@ export function spokenOf(context: Context, subject: PhoneSubject): Spoken & { re
   const trace = subject.kind === 'trace' ? store.traces.get(subject.number) : null;
   if (trace) return { subject, state: stateOfTrace(context, trace), revision };
   throw new Refusal({
-    problem: say`There is no ${subject.kind} ${subject.number} here.`,
+    problem:
+      subject.kind === 'job'
+        ? say`There is no job ${subject.number} here.`
+        : say`There is no trace ${subject.number} here.`,
     expected: say`a number from /job list or /trace list`,
     option: subject.kind,
   });
@@ -108,19 +117,19 @@ export const safetyAction = (
     wanted,
     problem,
   }: {
-    summary: string;
+    summary: Message;
     /** True where the step fits the state. */
     wanted: (state: PhoneState) => boolean;
-    problem: () => string;
+    problem: Message;
   },
 ) =>
   defineAction({
-    summary,
+    summary: summary,
     who: 'member',
     options: {
       who: optional(
         textOption({
-          summary: 'Who did it, where it was somebody else',
+          summary: say`Who did it, where it was somebody else`,
           example: 'the battery service',
           max: 80,
         }),
@@ -133,7 +142,7 @@ export const safetyAction = (
       const { state } = spokenOf(context, subject);
       if (!wanted(state)) {
         throw new Refusal({
-          problem: problem(),
+          problem,
           expected: say`what is true of it now`,
           example: `/danger show ${subject.kind}:${subject.number}`,
         });

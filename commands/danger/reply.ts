@@ -1,11 +1,13 @@
 /** What `/danger` answers: the cautions, where the phone stands, and what comes next. */
+
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say } from '../../shared/language/say.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
 import { dangers, type PhoneState, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
-import { type Choice, type Reply, reply, steps, text } from '../framework/reply.ts';
+import { type Draft, type DraftChoice, reply, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, factLine, misreadChoice } from '../shared/danger-reply.ts';
 import { phoneOfJob, phoneOfTrace } from '../shared/phone.ts';
@@ -28,7 +30,7 @@ export const dangerDataOf = (
 });
 
 /** "Job 12, Orrin K3". */
-function headOf(context: Context, { kind, number }: PhoneSubject): string {
+function headOf(context: Context, { kind, number }: PhoneSubject): Message {
   if (kind === 'job') {
     const job = context.store.jobs.get(number);
     return say`Job ${number}, ${job ? phoneOfJob(context, job).name : ''}`;
@@ -38,9 +40,9 @@ function headOf(context: Context, { kind, number }: PhoneSubject): string {
 }
 
 /** To go on where the phone is worked on. */
-function goOn({ store }: Context, { kind, number }: PhoneSubject): Choice[] {
-  const invoke = (command: string, label: string, options: Record<string, string>): Choice => ({
-    label,
+function goOn({ store }: Context, { kind, number }: PhoneSubject): DraftChoice[] {
+  const invoke = (command: string, label: Message, options: Record<string, string>): DraftChoice => ({
+    label: label,
     invoke: { command, action: 'show', options },
     open: true,
   });
@@ -58,13 +60,13 @@ function goOn({ store }: Context, { kind, number }: PhoneSubject): Choice[] {
 export function dangerState(
   context: Context,
   { subject, state, revision }: { subject: PhoneSubject; state: PhoneState; revision: number },
-): Reply {
+): Draft {
   const head = headOf(context, subject);
   const data = dangerDataOf(subject, state);
   const danger = dangerReply(context, subject, revision, state);
   if (danger) {
     const { says, cautions, blocks, choices } = danger;
-    return reply({ title: `${head}: ${says}`, tone: 'danger', cautions, blocks, choices, data });
+    return reply({ title: plain`${head}: ${says}`, tone: 'danger', cautions, blocks, choices, data });
   }
   const known = state.facts.map((fact) => factLine(context, fact));
   const words = {
@@ -73,7 +75,7 @@ export function dangerState(
     no: state.newCell ? say`it has a new cell; go on` : say`no danger is known`,
   } as const;
   return reply({
-    title: `${head}: ${words[state.wet]}`,
+    title: plain`${head}: ${words[state.wet]}`,
     tone: state.wet === 'wet' ? 'caution' : 'plain',
     cautions: cardsOfState(context, state),
     blocks: [
@@ -86,7 +88,7 @@ export function dangerState(
       ...(state.wet === 'wet'
         ? [
             dangerChoice(subject, revision, say`It is cleaned inside and dry`, 'cleaned'),
-            ...misreadChoice(subject, revision, wetFactsOf(state)),
+            ...misreadChoice(context, subject, revision, wetFactsOf(state)),
           ]
         : []),
       ...goOn(context, subject),

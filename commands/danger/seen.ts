@@ -10,10 +10,10 @@ import { subjectMeant, subjectOptions, write } from './options.ts';
 import { dangerDataOf } from './reply.ts';
 
 export const dangerSeen = defineAction({
-  summary: 'Say at any time that a phone is swollen, hot, leaking, hurt, lifted or wet',
+  summary: say`Say at any time that a phone is swollen, hot, leaking, hurt, lifted or wet`,
   who: 'member',
   options: {
-    what: manyOption(choiceOption({ summary: 'What you see', example: 'swollen', choices: saidFacts })),
+    what: manyOption(choiceOption({ summary: say`What you see`, example: 'swollen', choices: saidFacts })),
     ...subjectOptions,
   },
   examples: ['/danger swollen', '/danger "hot, swollen" job:12'],

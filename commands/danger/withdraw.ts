@@ -8,13 +8,17 @@ import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
 import { dangerState } from './reply.ts';
 
 export const dangerWithdraw = defineAction({
-  summary: 'Take back what was said of a phone by mistake; it stays to be read, with why',
+  summary: say`Take back what was said of a phone by mistake; it stays to be read, with why`,
   who: 'member',
   options: {
     what: manyOption(
-      choiceOption({ summary: 'What was said by mistake', example: 'swollen', choices: saidFacts }),
+      choiceOption({ summary: say`What was said by mistake`, example: 'swollen', choices: saidFacts }),
     ),
-    why: textOption({ summary: 'Why it was a mistake', example: 'it was said of another phone', max: 200 }),
+    why: textOption({
+      summary: say`Why it was a mistake`,
+      example: 'it was said of another phone',
+      max: 200,
+    }),
     ...subjectOptions,
   },
   examples: ['/danger withdraw swollen why:"it was said of another phone" job:12'],

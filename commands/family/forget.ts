@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { counted, say } from '../../shared/language/say.ts';
+import { counted, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { choiceOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -10,14 +10,14 @@ import { modelDataOf, modelSchema } from './reply.ts';
 export const familyForgetData = z.object({ forgotten: modelSchema, prices: z.number().int() });
 
 export const familyForget = defineAction({
-  summary: 'Forget a model; one with prices only by a steward',
+  summary: say`Forget a model; one with prices only by a steward`,
   who: 'member',
   options: {
-    model: lookupOption({ lookup: models, summary: 'The model', example: 'Orrin K3' }),
+    model: lookupOption({ lookup: models, summary: say`The model`, example: 'Orrin K3' }),
     prices: optional(
       choiceOption({
         choices: ['remove'],
-        summary: 'Say remove to take its prices away with it',
+        summary: say`Say remove to take its prices away with it`,
         example: 'remove',
       }),
     ),
@@ -31,7 +31,7 @@ export const familyForget = defineAction({
     if (count && (prices !== 'remove' || person.role !== 'steward')) {
       throw new Refusal({
         option: prices ? 'prices' : 'model',
-        problem: counted(count, '{1} has {0} price.', '{1} has {0} prices.', model.name),
+        problem: counted(count, '{1} has {0} price.', '{1} has {0} prices.', verbatim(model.name)),
         expected:
           person.role === 'steward'
             ? say`prices:remove to take them away too; /prices export keeps a copy`
@@ -42,8 +42,13 @@ export const familyForget = defineAction({
     store.models.remove(model.id);
     return reply({
       title: count
-        ? counted(count, '{1} is forgotten, with {0} price', '{1} is forgotten, with {0} prices', model.name)
-        : say`${model.name} is forgotten`,
+        ? counted(
+            count,
+            '{1} is forgotten, with {0} price',
+            '{1} is forgotten, with {0} prices',
+            verbatim(model.name),
+          )
+        : say`${verbatim(model.name)} is forgotten`,
       blocks: [text(say`Traces of it keep their family.`)],
       data: { forgotten: modelDataOf(model), prices: count } satisfies z.infer<typeof familyForgetData>,
     });

@@ -1,15 +1,15 @@
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import { inRow, packText, say, typed, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, table, text } from '../framework/reply.ts';
 import { era, eraWords } from './reply.ts';
 
 export const familyListData = z.object({
-  families: z.array(z.object({ id: z.string(), name: z.string(), era, models: z.array(z.string()) })),
+  families: z.array(z.object({ id: z.string(), era, models: z.array(z.string()) })),
 });
 
 export const familyList = defineAction({
-  summary: 'List the families, and the models named as each',
+  summary: say`List the families, and the models named as each`,
   options: {},
   examples: ['/family list'],
   run: (_, { knowledge, store }) => {
@@ -23,12 +23,17 @@ export const familyList = defineAction({
       blocks: [
         table(
           [say`Family`, say`Called`, say`Built`, say`Your models`],
-          rows.map((row) => [row.family.name, row.family.id, eraWords(row.family), row.models.join(', ')]),
+          rows.map(({ family, models }) => [
+            packText(family.name),
+            typed(family.id),
+            eraWords(family),
+            inRow(models.map((one) => verbatim(one))),
+          ]),
         ),
         text(say`Name a model: /family name "Orrin K3" as: and one of these.`),
       ],
       data: {
-        families: rows.map(({ family: { id, name, era }, models }) => ({ id, name, era, models })),
+        families: rows.map(({ family: { id, era }, models }) => ({ id, era, models })),
       } satisfies z.infer<typeof familyListData>,
     });
   },

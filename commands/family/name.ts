@@ -1,6 +1,7 @@
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
-import { formatMoney } from '../../shared/money/money.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
@@ -15,41 +16,41 @@ export const familyNameData = z.object({ saved: modelSchema, before: modelSchema
 
 /** A name that could be taken for something else, or hide what it is, is refused. */
 function checkName(name: string, { knowledge }: Context): void {
-  const refuse = (problem: string, expected: string): never => {
+  const refuse = (problem: Message, expected: Message): never => {
     throw new Refusal({ option: 'model', problem, expected });
   };
   if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
   if (/[:",]/.test(name) || !/\p{L}/u.test(name))
     refuse(
-      say`"${name}" could not be told apart from other words.`,
+      say`"${verbatim(name)}" could not be told apart from other words.`,
       say`a name with a letter, and without : , or "`,
     );
   const key = nameKey(name);
   for (const family of knowledge.families.values()) {
     if (key === nameKey(family.name) || key === nameKey(family.id))
-      refuse(say`"${name}" is the name of a family.`, say`what people call the phone`);
+      refuse(say`"${verbatim(name)}" is the name of a family.`, say`what people call the phone`);
   }
 }
 
 export const familyName = defineAction({
-  summary: 'Name a model as one of a family, or change what is known of it',
+  summary: say`Name a model as one of a family, or change what is known of it`,
   who: 'member',
   options: {
-    model: textOption({ max: 60, summary: 'What people call the phone', example: 'Orrin K3' }),
-    as: lookupOption({ lookup: families, summary: 'How it is built', example: 'glued-front-home-sensor' }),
-    launched: optional(dateOption({ summary: 'When it came out', example: '2017-09' })),
-    'new-price': optional(moneyOption({ summary: 'Its price when new', example: '649' })),
+    model: textOption({ max: 60, summary: say`What people call the phone`, example: 'Orrin K3' }),
+    as: lookupOption({ lookup: families, summary: say`How it is built`, example: 'glued-front-home-sensor' }),
+    launched: optional(dateOption({ summary: say`When it came out`, example: '2017-09' })),
+    'new-price': optional(moneyOption({ summary: say`Its price when new`, example: '649' })),
   },
   examples: ['/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649'],
   run: ({ model, as, launched, 'new-price': newPrice }, context) => {
-    const { store, now, collective, locale } = context;
+    const { store, now, collective } = context;
     checkName(model, context);
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
       throw new Refusal({
         option: 'launched',
-        problem: say`${launched} is in the future.`,
-        expected: say`a date up to ${today}`,
+        problem: say`${verbatim(launched)} is in the future.`,
+        expected: say`a date up to ${verbatim(today)}`,
       });
     }
     if (newPrice?.minor === 0) {
@@ -68,41 +69,51 @@ export const familyName = defineAction({
       by: actorOf(context),
       at: now,
     });
-    const words = (one: ModelRecord) => ({
-      name: one.name,
-      family: nameOfFamily(context, one.family),
-      launched: one.launched ?? say`not known`,
-      'price when new': one.newPrice ? formatMoney(one.newPrice, locale) : say`not known`,
-    });
-    const is = words(saved);
-    const was = before ? words(before) : null;
-    const changes = Object.entries(is).flatMap(([what, value]) => {
-      const old = was && Object.entries(was).find(([key]) => key === what)?.[1];
-      return old && old !== value ? [[what, `${value} (was: ${old})`] as const] : [];
+    const words = {
+      name: say`Name`,
+      family: say`Family`,
+      launched: say`Launched`,
+      newPrice: say`Price when new`,
+    };
+    /** A detail as it is kept, to be compared, and in words. */
+    const detail = (one: ModelRecord, what: keyof typeof words): [string, Message] => {
+      const unknown = say`not known`;
+      switch (what) {
+        case 'name':
+          return [one.name, verbatim(one.name)];
+        case 'family':
+          return [one.family, nameOfFamily(context, one.family)];
+        case 'launched':
+          return [one.launched ?? '', one.launched === null ? unknown : verbatim(one.launched)];
+        case 'newPrice':
+          return [JSON.stringify(one.newPrice), one.newPrice ? amount(one.newPrice) : unknown];
+      }
+    };
+    const changes = (['name', 'family', 'launched', 'newPrice'] as const).flatMap((what) => {
+      if (!before) return [];
+      const [[was, old], [is, value]] = [detail(before, what), detail(saved, what)];
+      return was === is ? [] : [[words[what], say`${value} (was: ${old})`] as const];
     });
     const open = before
       ? store.traces.listOpen().filter((trace) => trace.model === saved.id && trace.family !== saved.family)
       : [];
     return reply({
       title: !before
-        ? say`${saved.name} is a ${is.family}`
+        ? say`${verbatim(saved.name)} is a ${nameOfFamily(context, saved.family)}`
         : changes.length
-          ? say`${saved.name} is changed`
-          : say`${saved.name} was so already`,
+          ? say`${verbatim(saved.name)} is changed`
+          : say`${verbatim(saved.name)} was so already`,
       tone: 'good',
       blocks: [
         facts(
           before
             ? changes
-            : [
-                [say`Launched`, is.launched],
-                [say`Price when new`, is['price when new']],
-              ],
+            : (['launched', 'newPrice'] as const).map((what) => [words[what], detail(saved, what)[1]]),
         ),
         ...(open.length
           ? [
               text(
-                say`Open traces keep the family they began with: ${open.map(({ number }) => `#${number}`).join(', ')}.`,
+                say`Open traces keep the family they began with: ${inRow(open.map(({ number }) => plain`#${number}`))}.`,
               ),
             ]
           : []),

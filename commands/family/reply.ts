@@ -1,6 +1,9 @@
 /** Families and models in words and as data. */
+
 import { z } from 'zod';
 import type { Family } from '../../knowledge/schema.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { packText, typed } from '../../shared/language/say.ts';
 import { moneyWire, toWire } from '../../shared/money/money.ts';
 import type { ModelRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
@@ -28,6 +31,6 @@ export const modelDataOf = ({
   by: by.name,
 });
 
-export const eraWords = ({ era: { from, to } }: Family): string => `${from}–${to ?? ''}`;
-export const nameOfFamily = ({ knowledge }: Context, id: string): string =>
-  knowledge.families.get(id)?.name ?? id;
+export const eraWords = ({ era: { from, to } }: Family): Message => typed(`${from}–${to ?? ''}`);
+export const nameOfFamily = ({ knowledge }: Context, id: string): Message =>
+  packText(knowledge.families.get(id)?.name ?? id);

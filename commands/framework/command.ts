@@ -1,36 +1,37 @@
 /** The one contract for commands. A command is a value; what people can say is in `index.ts`. */
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
-import type { OptionsShape, Values } from './option.ts';
+import { type OptionsShape, problemOf, type Values } from './option.ts';
 import { Refusal } from './refusal.ts';
-import type { Reply } from './reply.ts';
+import type { Draft } from './reply.ts';
 
 type Where = 'channel' | 'direct' | 'both';
 
 interface ActionSpec<O extends OptionsShape> {
-  summary: string;
+  summary: Message;
   where?: Where;
   who?: Role;
   /** The first option may be given without its name. */
   options: O;
   examples: readonly string[];
-  run: (options: Values<O>, context: Context) => Reply;
+  run: (options: Values<O>, context: Context) => Draft;
 }
 
 /** One thing a command does, with its option types folded in: it reads its own texts. */
 export interface Action {
-  summary: string;
+  summary: Message;
   where: Where;
   who: Role;
   options: OptionsShape;
   examples: readonly string[];
   /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
-  execute: (texts: Readonly<Record<string, string>>, context: Context) => Reply;
+  execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
 }
 
 export interface Command {
   name: string;
-  summary: string;
+  summary: Message;
   actions: Readonly<Record<string, Action>>;
   /** The action meant when none is named. */
   main: string;
@@ -42,39 +43,35 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     const text = texts[name];
     if (text === undefined) {
       if (!option.required) continue;
-      throw new Refusal({ problem: say`${name} is missing.`, expected: option.expected, option: name });
+      throw new Refusal({
+        problem: say`${typed(name)} is missing.`,
+        expected: option.expected,
+        option: name,
+      });
     }
     // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
     if (option.wire.type !== 'file' && /[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/.test(text)) {
       throw new Refusal({
-        problem: say`${name} has a control character in it.`,
+        problem: say`${typed(name)} has a control character in it.`,
         expected: option.expected,
         option: name,
       });
     }
     const limit =
       option.wire.type === 'file' ? 2_000_000 : option.wire.type === 'text' ? option.wire.max : 600;
-    const read =
-      text.length > limit
-        ? {
-            success: false as const,
-            error: { issues: [{ message: say`${text.length} characters are too many` }] },
-          }
-        : option.schema(context).safeParse(text);
-    if (read.success) {
+    const read = text.length > limit ? null : option.schema(context).safeParse(text);
+    if (read?.success) {
       values[name] = read.data;
       continue;
     }
-    const issue: { message: string; params?: unknown } | undefined = read.error.issues[0];
-    const params = issue?.params && typeof issue.params === 'object' ? issue.params : {};
+    const { problem, expected, nearest } = read
+      ? problemOf(read.error)
+      : { problem: say`${text.length} characters are too many` };
     throw new Refusal({
-      problem: `${name}: ${(issue?.message ?? say`not understood`).replace(/\.$/, '')}.`,
-      expected:
-        'expected' in params && typeof params.expected === 'string' ? params.expected : option.expected,
+      problem: plain`${typed(name)}: ${problem}.`,
+      expected: expected ?? option.expected,
       option: name,
-      ...('nearest' in params && Array.isArray(params.nearest)
-        ? { nearest: params.nearest.map(String) }
-        : {}),
+      ...(nearest ? { nearest } : {}),
     });
   }
   return values;
@@ -92,7 +89,7 @@ export const defineAction = <const O extends OptionsShape>(spec: ActionSpec<O>):
 /** A command with several actions, one of which is meant when none is named. */
 export const defineCommand = <const A extends Record<string, Action>>(command: {
   name: string;
-  summary: string;
+  summary: Message;
   actions: A;
   main: keyof A & string;
 }): Command => command;

@@ -66,7 +66,7 @@ export function completeLine(
     const key = typed.replace(/^\//, '').toLowerCase();
     const items = commands
       .filter(({ name }) => name.startsWith(key))
-      .map(({ name, summary }) => ({ text: `/${name}`, label: summary }));
+      .map(({ name, summary }) => ({ text: `/${name}`, label: context.write(summary) }));
     return { from: 0, to: cursor, items };
   }
   const [head, ...rest] = wordsOf(typed);
@@ -89,7 +89,7 @@ export function completeLine(
   if (named === undefined && args.length <= (fresh ? 0 : 1) && atWord) {
     for (const [name, one] of Object.entries(command.actions)) {
       if (name !== '' && name.startsWith(typing.toLowerCase()))
-        spans.push({ from: wordFrom, text: name, label: one.summary });
+        spans.push({ from: wordFrom, text: name, label: context.write(one.summary) });
     }
   }
   const { option, text, from } = currentValue(args, Object.keys(action?.options ?? {})[0], cursor);
@@ -102,7 +102,7 @@ export function completeLine(
     const used = new Set(args.map(({ name }) => name));
     for (const [name, one] of Object.entries(action?.options ?? {})) {
       if (!used.has(name) && name.startsWith(typing.toLowerCase()))
-        spans.push({ from: wordFrom, text: `${name}:`, label: one.summary });
+        spans.push({ from: wordFrom, text: `${name}:`, label: context.write(one.summary) });
     }
   }
   return overOneSpan(line, cursor, spans);

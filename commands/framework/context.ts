@@ -1,5 +1,6 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
+import type { Message } from '../../shared/language/message.ts';
 import type { Actor } from '../../shared/people/actor.ts';
 import type { Store } from '../../shared/store/index.ts';
 
@@ -25,7 +26,10 @@ export interface Context {
   store: Store;
   knowledge: Knowledge;
   now: Date;
+  /** The asker's own locale (BCP 47), where the bot speaks its language; else the collective's. */
   locale: string;
+  /** A message in the asker's language: for names that can be typed. What is replied is rendered after the command. */
+  write: (message: Message) => string;
   /** The shared place it was said in; none in a direct message or at a terminal. */
   place?: { platform: string; id: string };
 }

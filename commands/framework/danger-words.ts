@@ -1,11 +1,11 @@
 /** Words of danger in what somebody typed, whatever the command made of it, bring the danger card first. */
 import { type DangerWords, dangerWords, type Words } from '../../knowledge/words.ts';
-import { say } from '../../shared/language/say.ts';
+import { joined, packText, say } from '../../shared/language/say.ts';
 import { isCellFact } from '../../shared/phone/state.ts';
-import { cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
+import { cardOf, cautionsFor, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import { type Danger, dangerIn } from '../../shared/words/danger.ts';
 import type { Context } from './context.ts';
-import type { CautionCard, Invocation, Reply } from './reply.ts';
+import type { Draft, DraftCard, Invocation } from './reply.ts';
 
 export const HOT_CELL = 'hot-or-smoking-cell';
 export const SWOLLEN_CELL = 'swollen-cell';
@@ -23,7 +23,7 @@ export const dangerSaid = (context: Pick<Context, 'knowledge'>, text: string): D
   dangerIn(wordsOf(context), text);
 
 /** The cards of what was said: fire, smoke and heat first, then a suspect cell, then liquid. */
-function cardsOfWords({ knowledge, collective }: Context, { facts, found }: Danger): CautionCard[] {
+function cardsOfWords({ knowledge, collective }: Context, { facts, found }: Danger): DraftCard[] {
   const hot = facts.includes('hot') || found.some(({ service }) => service === 'fire');
   const cell = facts.some((fact) => fact !== 'hot' && isCellFact(fact));
   const ids = [
@@ -42,7 +42,7 @@ export const typedIn = (said: { line: string } | { invoke: Invocation } | { toke
   'line' in said ? said.line : 'invoke' in said ? Object.values(said.invoke.options).join('\n') : '';
 
 /** The reply with the cards of what was typed before its own, each once. A caution that was asked for is its own card. */
-export function withDangerWords(made: Reply, typed: string, context: Context): Reply {
+export function withDangerWords(made: Draft, typed: string, context: Context): Draft {
   if (!typed.trim()) return made;
   const danger = dangerSaid(context, typed);
   if (!danger.found.length) return made;
@@ -57,7 +57,7 @@ export function withDangerWords(made: Reply, typed: string, context: Context): R
   };
 }
 
-const isCaution = ({ data }: Reply, id: string): boolean =>
+const isCaution = ({ data }: Draft, id: string): boolean =>
   data !== null &&
   typeof data === 'object' &&
   'kind' in data &&
@@ -66,13 +66,14 @@ const isCaution = ({ data }: Reply, id: string): boolean =>
   data.id === id;
 
 /** Over the cautions, once: local codes come first; and how to have the right number, where the place is not known. */
-export function withLocalCodes(made: Reply, region: string | null): Reply {
+export function withLocalCodes(made: Draft, region: string | null): Draft {
   if (!made.cautions.length) return made;
   const unknown = region === null && made.cautions.some(({ tone }) => tone === 'danger');
   return {
     ...made,
-    before: `${say`Local codes and licensed practice come first.`}${
-      unknown ? ` ${say`Which number to call depends on where you are: /setup region: and its code.`}` : ''
-    }`,
+    before: joined([
+      packText(LOCAL_CODES),
+      unknown ? say`Which number to call depends on where you are: /setup region: and its code.` : '',
+    ]),
   };
 }

@@ -1,7 +1,10 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
-import { type Language, say, speaking, translated } from '../../shared/language/say.ts';
+import { localeFor } from '../../shared/language/locale.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { render } from '../../shared/language/render.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
@@ -14,7 +17,8 @@ import { languageOf } from './place-language.ts';
 import { answeredBefore, commandWord, isPrivate, PrivateInternalError, privateCommandIn } from './private.ts';
 import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
-import { type Invocation, type Reply, replySchema } from './reply.ts';
+import { renderingIn } from './rendering.ts';
+import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
 
 /** Who asks, where and when. */
 export interface RequestOrigin {
@@ -25,7 +29,7 @@ export interface RequestOrigin {
   now: Date;
   /** When it was said, where that is earlier than now: what waited is not taken for a lot at once. */
   saidAt?: Date;
-  /** BCP 47; "en" when not given. */
+  /** That of the person's client (BCP 47); the collective's language when not given. */
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
@@ -57,10 +61,15 @@ export interface Dispatcher {
 }
 
 const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
-const whoWords: Readonly<Record<Role, string>> = {
-  visitor: 'everyone',
-  member: 'members of the collective',
-  steward: 'stewards of the collective',
+const whoWords: Readonly<Record<Role, Message>> = {
+  visitor: say`everyone`,
+  member: say`members of the collective`,
+  steward: say`stewards of the collective`,
+};
+export const roleWords: Readonly<Record<Role, Message>> = {
+  visitor: say`visitor`,
+  member: say`member`,
+  steward: say`steward`,
 };
 
 /** The revision that a choice's subject has now, by the kind of subject: `trace:3`. */
@@ -71,10 +80,10 @@ const revisions: Readonly<Record<string, (store: Store, number: number) => numbe
 
 /** A refusing reply that a command built itself, carried out of the transaction so that nothing is saved. */
 class RefusedReply extends Error {
-  readonly reply: Reply;
-  constructor(refused: Reply) {
-    super(refused.title);
-    this.reply = refused;
+  readonly draft: Draft;
+  constructor(refused: Draft) {
+    super(render(refused.title, 'en'));
+    this.draft = refused;
   }
 }
 
@@ -96,7 +105,10 @@ export function createDispatcher({
     place,
   }: RequestOrigin): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
-    if (!collective) throw new Refusal({ problem: say`There is no collective "${idOrName}" here.` });
+    if (!collective)
+      throw new Refusal({ problem: say`There is no collective "${verbatim(String(idOrName))}" here.` });
+    const own = localeFor(locale, collective.settings.language);
+    const how = renderingIn(knowledge, own);
     return {
       collective,
       person,
@@ -104,7 +116,8 @@ export function createDispatcher({
       store: database.of(collective),
       knowledge,
       now,
-      locale: localeIn(collective.settings.language, locale),
+      locale: own,
+      write: (message) => render(message, how),
       ...(place ? { place } : {}),
     };
   };
@@ -128,7 +141,7 @@ export function createDispatcher({
   };
 
   /** `markDurable` is called when the command itself wrote anything. */
-  const answer = (request: Request, markDurable: () => void): Reply => {
+  const answer = (request: Request, draw: (draft: Draft) => Reply, markDurable: () => void): Reply => {
     const context = contextFor(request);
     const { store, person, now } = context;
     const { requestId } = request;
@@ -145,8 +158,9 @@ export function createDispatcher({
       const made = perform(wanted, context);
       if (database.written() !== written) markDurable();
       if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
-      const finished = saveChoices(guarded(replySchema.parse(made), request, context), context);
-      if (requestId !== undefined) store.requests.save(requestId, hidden ? answeredBefore() : finished, now);
+      const finished = saveChoices(draw(guarded(made, request, context)), context);
+      if (requestId !== undefined)
+        store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
       return finished;
     } catch (error) {
       if (!hidden || error instanceof Refusal || error instanceof RefusedReply) throw error;
@@ -154,43 +168,45 @@ export function createDispatcher({
     }
   };
 
-  const handle = (request: Request): Reply => {
-    try {
-      // Replies that change no data commit without fsync.
-      return database.relaxedTransaction((markDurable) => answer(request, markDurable));
-    } catch (error) {
-      if (error instanceof RateLimited) return { ...refusalReply(error.detail), repeats: error.again };
-      if (error instanceof Refusal) return refusalReply(visible(error.detail));
-      if (error instanceof RefusedReply) return error.reply;
-      const id = makeId().slice(0, 8);
-      log(id, error);
-      return internalErrorReply(error, id);
-    }
-  };
-
   /** With the cards of what was typed, and the line that stands over all cards. */
-  const guarded = (made: Reply, { say: said }: Request, context: Context): Reply =>
+  const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
     withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
 
-  /** A refusal or a fault is guarded too, where there is a collective to speak for. */
-  const guardedUnlessDone = (made: Reply, request: Request): Reply => {
-    if (made.outcome === 'answered') return made;
+  const handle = (request: Request): Reply => {
+    const spoken = languageOf(database, request.collective);
+    const own = localeFor(request.locale, spoken);
+    /** What the room reads is in the collective's language, what the asker alone reads in their own. */
+    const draw = (draft: Draft): Reply => {
+      const alone = request.direct || draft.audience === 'asker';
+      return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
+    };
+    /** A refusal and a fault have the cards of what was typed too, where there is a collective to speak for. */
+    const refuse = (draft: Draft): Reply => {
+      try {
+        return draw(guarded(draft, request, contextFor(request)));
+      } catch {
+        return draw(draft);
+      }
+    };
     try {
-      return guarded(made, request, contextFor(request));
-    } catch {
-      return made;
+      // Replies that change no data commit without fsync.
+      return database.relaxedTransaction((markDurable) => answer(request, draw, markDurable));
+    } catch (error) {
+      if (error instanceof RateLimited)
+        return { ...refuse(refusalReply(error.detail)), repeats: error.again };
+      if (error instanceof Refusal) {
+        const refused = refuse(refusalReply(visible(error.detail)));
+        return { ...refused, title: shownSafely(refused.title) };
+      }
+      if (error instanceof RefusedReply) return refuse(error.draft);
+      const id = makeId().slice(0, 8);
+      log(id, error);
+      return refuse(internalErrorReply(error, id));
     }
   };
 
-  return {
-    contextFor,
-    handle: (request) =>
-      speaking(languageOf(database, request.collective), () => guardedUnlessDone(handle(request), request)),
-  };
+  return { contextFor, handle };
 }
-
-/** How amounts are written: as the person's own locale has it where that is of the language that is spoken. */
-const localeIn = (spoken: Language, locale = 'en'): string => (locale.startsWith(spoken) ? locale : spoken);
 
 /** An action with its options as text, and the line that asked for it, if one did. */
 interface Wanted extends Found {
@@ -210,7 +226,7 @@ function understand(say: Request['say'], commands: readonly Command[], context: 
   return found(invocation, commands);
 }
 
-function perform({ command, name, action, options, typed }: Wanted, context: Context): Reply {
+function perform({ command, name, action, options, typed: line }: Wanted, context: Context): Draft {
   return withHelp(command, name, action, () => {
     admit(command, name, action, context);
     try {
@@ -222,8 +238,8 @@ function perform({ command, name, action, options, typed }: Wanted, context: Con
           expected: say`to ask whoever runs the bot; its start says what to do`,
         });
       }
-      if (!(error instanceof Refusal) || !typed || isPrivate(command)) throw error;
-      throw new Refusal(pointedAt(error.detail, typed.line, typed.parsed));
+      if (!(error instanceof Refusal) || !line || isPrivate(command)) throw error;
+      throw new Refusal(pointedAt(error.detail, line.line, line.parsed));
     }
   });
 }
@@ -236,7 +252,7 @@ function pointedAt(detail: RefusalDetail, line: string, { spans }: Parsed): Refu
 }
 
 /** A refusal without advice of its own gets the usage, and the first example of what was tried. */
-function withHelp(command: Command, name: string, action: Action, work: () => Reply): Reply {
+function withHelp(command: Command, name: string, action: Action, work: () => Draft): Draft {
   try {
     return work();
   } catch (error) {
@@ -244,7 +260,7 @@ function withHelp(command: Command, name: string, action: Action, work: () => Re
     const example = error.detail.example ?? action.examples[0];
     throw new Refusal({
       ...error.detail,
-      expected: error.detail.expected ?? usage(command, name),
+      expected: error.detail.expected ?? typed(usage(command, name)),
       ...(example === undefined ? {} : { example }),
     });
   }
@@ -254,8 +270,8 @@ function withHelp(command: Command, name: string, action: Action, work: () => Re
 function refusePlace(path: string, exact = true): never {
   throw new Refusal({
     problem: exact
-      ? say`${path} works in a direct message only, so that nobody else reads it.`
-      : say`There is no such command; ${path}, if you meant that, works in a direct message only.`,
+      ? say`${typed(path)} works in a direct message only, so that nobody else reads it.`
+      : say`There is no such command; ${typed(path)}, if you meant that, works in a direct message only.`,
     expected: say`the same words in a direct message to the bot`,
   });
 }
@@ -265,14 +281,14 @@ function admit(command: Command, name: string, action: Action, context: Context)
   if (action.where === 'direct' && !context.direct) refusePlace(path);
   if (action.where === 'channel' && context.direct) {
     throw new Refusal({
-      problem: say`${path} works in a shared room only.`,
+      problem: say`${typed(path)} works in a shared room only.`,
       expected: say`the same words in a room of the collective`,
     });
   }
   if (rank[context.person.role] < rank[action.who]) {
     throw new Refusal({
-      problem: say`${path} is for ${translated(whoWords[action.who])}; you are a ${context.person.role} here.`,
-      expected: say`to ask one of the ${translated(whoWords[action.who])}`,
+      problem: say`${typed(path)} is for ${whoWords[action.who]}; you are a ${roleWords[context.person.role]} here.`,
+      expected: say`to ask one of the ${whoWords[action.who]}`,
     });
   }
 }
@@ -289,8 +305,8 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   const command = commands.find(({ name }) => name === invocation.command);
   if (!command) {
     throw new Refusal({
-      problem: say`There is no command /${invocation.command}.`,
-      expected: '/help lists them',
+      problem: say`There is no command ${typed(`/${invocation.command}`)}.`,
+      expected: say`/help lists them`,
       nearest: nearestNames(
         invocation.command,
         commands.map(({ name }) => ({ id: name, name: `/${name}` })),
@@ -301,16 +317,16 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   const action = name === undefined ? undefined : command.actions[name];
   if (name === undefined || !action) {
     throw new Refusal({
-      problem: `/${command.name} has no action "${invocation.action}".`,
-      expected: say`one of ${Object.keys(command.actions).join(', ')}`,
+      problem: say`${typed(`/${command.name}`)} has no action "${verbatim(invocation.action)}".`,
+      expected: say`one of ${inRow(Object.keys(command.actions).map(typed))}`,
     });
   }
   const known = Object.keys(action.options);
   const unknown = Object.keys(invocation.options).find((option) => !known.includes(option));
   if (unknown !== undefined) {
     throw new Refusal({
-      problem: say`${commandPath(command, name)} has no option "${unknown}".`,
-      expected: known.length ? say`one of ${known.join(', ')}` : say`no options`,
+      problem: say`${typed(commandPath(command, name))} has no option "${verbatim(unknown)}".`,
+      expected: known.length ? say`one of ${inRow(known.map(typed))}` : say`no options`,
     });
   }
   return { command, name, action, options: invocation.options };
@@ -335,7 +351,7 @@ function resolve(token: string, { store, person, now }: Context): Invocation {
     const [kind = '', number = ''] = choice.subject.split(':');
     if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
       throw new Refusal({
-        problem: say`That choice is out of date: ${kind} ${number} has moved on since it was offered.`,
+        problem: say`That choice is out of date: ${typed(`${kind} ${number}`)} has moved on since it was offered.`,
         expected: say`the newest choices`,
         example: `/${kind} show ${number}`,
       });
@@ -354,14 +370,12 @@ const withoutLongNumbers = (text: string): string =>
     });
   });
 
-/** A refusal repeats what was typed: characters that could hide or turn text are replaced, one for one. */
-function visible(detail: RefusalDetail): RefusalDetail {
-  const show = (text: string) =>
-    withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
-  return {
-    ...detail,
-    problem: show(detail.problem),
-    ...(detail.line === undefined ? {} : { line: show(detail.line) }),
-    ...(detail.nearest === undefined ? {} : { nearest: detail.nearest.map(show) }),
-  };
-}
+/** What was typed, repeated: characters that could hide or turn text are replaced, one for one. */
+const shownSafely = (text: string): string =>
+  withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
+
+const visible = (detail: RefusalDetail): RefusalDetail => ({
+  ...detail,
+  ...(detail.line === undefined ? {} : { line: shownSafely(detail.line) }),
+  ...(detail.nearest === undefined ? {} : { nearest: detail.nearest.map(shownSafely) }),
+});

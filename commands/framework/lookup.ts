@@ -1,16 +1,21 @@
 /** Lookups: the things an option can name. One lookup feeds parsing, completion and "did you mean" on every surface. */
 import Fuse from 'fuse.js';
+import type { Message } from '../../shared/language/message.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from './context.ts';
 
 export interface Named {
   id: string;
+  /** In the asker's language, where it is a name of the pack. */
   name: string;
   alias?: readonly string[];
 }
 export interface Lookup {
-  noun: string;
-  expected: string;
+  expected: Message;
+  /** "Which model?" */
+  which: Message;
+  /** "no model is called ...". */
+  none: (text: Message) => Message;
   entries: (context: Context) => readonly Named[];
   find: (text: string, entries: readonly Named[]) => Named | undefined;
 }
@@ -47,9 +52,4 @@ export function complete(typed: string, entries: readonly Named[]): Named[] {
   return [...new Set([...begins, ...closest(typed, entries, 0.35)])].slice(0, 25);
 }
 
-export const lookup = (noun: string, expected: string, entries: Lookup['entries']): Lookup => ({
-  noun,
-  expected,
-  entries,
-  find: byName,
-});
+export const lookup = (parts: Omit<Lookup, 'find'>): Lookup => ({ ...parts, find: byName });

@@ -3,14 +3,15 @@
  * completion and the platforms' own option types all come from it.
  */
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import { Message } from '../../shared/language/message.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import type { Money } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
 
 export interface Option<T = unknown, Needed extends boolean = boolean> {
-  summary: string;
+  summary: Message;
   example: string;
   required: Needed;
   /** Several values, separated by commas. */
@@ -23,7 +24,7 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
     | { type: 'lookup'; lookup: Lookup }
     | { type: 'file' };
   /** What is wanted, for the refusal: "a whole number from 1 to 500". */
-  expected: string;
+  expected: Message;
   schema: (context: Context) => z.ZodType<T, string>;
 }
 
@@ -34,7 +35,36 @@ export type Values<O extends OptionsShape> = {
   [K in keyof O as O[K] extends Option<unknown, true> ? never : K]?: O[K] extends Option<infer T> ? T : never;
 };
 
-type Base = { summary: string; example: string };
+/** Why a value is refused: it travels in the issue, since the issue's own text has no language but English. */
+export interface ValueProblem {
+  problem: Message;
+  expected?: Message;
+  nearest?: readonly string[];
+}
+/** Refuses the value that a schema reads. */
+export const refuseValue = (
+  issue: z.core.$RefinementCtx,
+  problem: Message,
+  more: Omit<ValueProblem, 'problem'> = {},
+): never => {
+  issue.addIssue({ code: 'custom', message: 'not understood', params: { problem, ...more } });
+  return z.NEVER;
+};
+/** What the first issue says. */
+export function problemOf(error: z.ZodError): ValueProblem {
+  const [first] = error.issues;
+  const params = first?.code === 'custom' ? first.params : undefined;
+  const problem: unknown = params?.problem;
+  const expected: unknown = params?.expected;
+  const nearest: unknown = params?.nearest;
+  return {
+    problem: Message.is(problem) ? problem : say`not understood`,
+    ...(Message.is(expected) ? { expected } : {}),
+    ...(Array.isArray(nearest) ? { nearest: nearest.map(String) } : {}),
+  };
+}
+
+type Base = { summary: Message; example: string };
 const needed = <T>(option: Option<T, true>): Option<T, true> => option;
 
 /** Turns a required option into one that may be left out. */
@@ -48,7 +78,12 @@ export const textOption = ({ max = 200, ...base }: Base & { max?: number }): Opt
     many: false,
     wire: { type: 'text', max },
     expected: say`text of at most ${max} characters`,
-    schema: () => z.string().trim().min(1, 'is empty').max(max, `is longer than ${max} characters`),
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const value = text.trim();
+        if (value && value.length <= max) return value;
+        return refuseValue(issue, value ? say`longer than ${max} characters` : say`empty`);
+      }),
   });
 
 export const choiceOption = <const C extends readonly string[]>({
@@ -60,29 +95,25 @@ export const choiceOption = <const C extends readonly string[]>({
     required: true,
     many: false,
     wire: { type: 'choice', choices },
-    expected: choices.join(', '),
+    expected: inRow(choices.map(typed)),
     schema: () =>
       z.string().transform((text, issue): C[number] => {
         const found = choices.find((choice) => choice === text.trim().toLowerCase());
         if (found !== undefined) return found;
-        issue.addIssue({
-          code: 'custom',
-          message: `"${text}" is not one of the choices`,
-          params: {
-            nearest: nearestNames(
-              text,
-              choices.map((name) => ({ id: name, name })),
-            ),
-          },
+        return refuseValue(issue, say`"${verbatim(text)}" is not one of the choices`, {
+          nearest: nearestNames(
+            text,
+            choices.map((name) => ({ id: name, name })),
+          ),
         });
-        return z.NEVER;
       }),
   });
 
 const numeric =
   (type: 'integer' | 'number') =>
   ({ min, max, ...base }: Base & { min: number; max: number }): Option<number, true> => {
-    const expected = say`a ${type === 'integer' ? say`whole ` : ''}number from ${min} to ${max}`;
+    const expected =
+      type === 'integer' ? say`a whole number from ${min} to ${max}` : say`a number from ${min} to ${max}`;
     return needed({
       ...base,
       required: true,
@@ -93,8 +124,7 @@ const numeric =
         z.string().transform((text, issue) => {
           const value = /^[+-]?\d+(\.\d+)?$/.test(text.trim()) ? Number(text) : Number.NaN;
           if (value >= min && value <= max && (type === 'number' || Number.isInteger(value))) return value;
-          issue.addIssue({ code: 'custom', message: `"${text}" is not ${expected}` });
-          return z.NEVER;
+          return refuseValue(issue, say`"${verbatim(text)}" is not ${expected}`);
         }),
     });
   };
@@ -114,8 +144,7 @@ export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Opti
         const match = /^(\d+(?:\.\d+)?)\s*(%?)$/.exec(text.trim());
         const value = match ? Number(match[1]) / (match[2] ? 100 : 1) : Number.NaN;
         if (value >= 0 && value <= max) return value;
-        issue.addIssue({ code: 'custom', message: `"${text}" is not a share from 0 % to ${max * 100} %` });
-        return z.NEVER;
+        return refuseValue(issue, say`"${verbatim(text)}" is not a share from 0 % to ${max * 100} %`);
       }),
   });
 
@@ -131,8 +160,7 @@ export const moneyOption = (base: Base): Option<Money, true> =>
       z.string().transform((text, issue) => {
         const read = parseAmount(text, collective.settings.currency);
         if (read.ok) return read.money;
-        issue.addIssue({ code: 'custom', message: read.problem, params: { expected: read.expected } });
-        return z.NEVER;
+        return refuseValue(issue, read.problem, { expected: read.expected });
       }),
   });
 
@@ -148,8 +176,7 @@ export const dateOption = (base: Base): Option<string, true> =>
       z.string().transform((text, issue) => {
         const full = /^\d{4}-\d{2}$/.test(text.trim()) ? `${text.trim()}-01` : text.trim();
         if (z.iso.date().safeParse(full).success) return full;
-        issue.addIssue({ code: 'custom', message: `"${text}" is not a date` });
-        return z.NEVER;
+        return refuseValue(issue, say`"${verbatim(text)}" is not a date`);
       }),
   });
 
@@ -166,12 +193,7 @@ export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Op
         const entries = lookup.entries(context);
         const found = lookup.find(text, entries);
         if (found) return found;
-        issue.addIssue({
-          code: 'custom',
-          message: `no ${lookup.noun} is called "${text}"`,
-          params: { nearest: nearestNames(text, entries) },
-        });
-        return z.NEVER;
+        return refuseValue(issue, lookup.none(verbatim(text)), { nearest: nearestNames(text, entries) });
       }),
   });
 
@@ -188,8 +210,7 @@ export const manyOption = <T>(option: Option<T, true>, max = 12): Option<T[], tr
         .split(',')
         .map((part) => part.trim())
         .filter(Boolean);
-      if (!parts.length || parts.length > max)
-        issue.addIssue({ code: 'custom', message: `give 1 to ${max} values` });
+      if (!parts.length || parts.length > max) refuseValue(issue, say`1 to ${max} values can be given`);
       for (let from = 0; from < parts.length; ) {
         // A name may have a comma in it: the longest run of parts that can be read is taken.
         const runs = [3, 2, 1].filter((length) => from + length <= parts.length);
@@ -221,5 +242,9 @@ export const fileOption = (base: Base): Option<string, true> =>
     many: false,
     wire: { type: 'file' },
     expected: say`a text file of at most 2 MB`,
-    schema: () => z.string().min(1, 'is empty').max(2_000_000, 'is larger than 2 MB'),
+    schema: () =>
+      z.string().transform((text, issue) => {
+        if (text && text.length <= 2_000_000) return text;
+        return refuseValue(issue, text ? say`larger than 2 MB` : say`empty`);
+      }),
   });

@@ -3,7 +3,8 @@
  * quotes hold spaces and colons; the first option may go without its name. Words without a name belong to what came
  * before them.
  */
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';
 import { commandWord, isPrivate } from './private.ts';
@@ -36,15 +37,15 @@ export function wordsOf(line: string): Word[] {
   });
 }
 
-function refuseWord(line: string, word: Word, problem: string, nearest: string[], expected: string): never {
+function refuseWord(line: string, word: Word, problem: Message, nearest: string[], expected: Message): never {
   throw new Refusal({ problem, nearest, expected, line, from: word.from, to: word.to });
 }
 
 /** What is wrong with a private command's line, without a word of it. */
 function refusePrivate(command: Command, name: string): never {
   throw new Refusal({
-    problem: say`${commandPath(command, name)} cannot be read like that.`,
-    expected: say`${usage(command, name)}; a text with a colon in it goes in quotes`,
+    problem: say`${typed(commandPath(command, name))} cannot be read like that.`,
+    expected: say`${typed(usage(command, name))}; a text with a colon in it goes in quotes`,
   });
 }
 
@@ -55,8 +56,8 @@ function chooseAction(
 ): { name: string; action: Action; args: Word[] } {
   const first = rest[0];
   const names = Object.keys(command.actions).filter(Boolean);
-  const typed = first && !first.name ? first.text.toLowerCase() : '';
-  const named = typed && Object.hasOwn(command.actions, typed) ? command.actions[typed] : undefined;
+  const word = first && !first.name ? first.text.toLowerCase() : '';
+  const named = word && Object.hasOwn(command.actions, word) ? command.actions[word] : undefined;
   if (first && named && first.text)
     return { name: first.text.toLowerCase(), action: named, args: rest.slice(1) };
   const action = command.actions[command.main];
@@ -66,12 +67,12 @@ function chooseAction(
     refuseWord(
       line,
       first,
-      `/${command.name} has no action "${first.text}".`,
+      say`${typed(`/${command.name}`)} has no action "${verbatim(first.text)}".`,
       nearestNames(
         first.text,
         names.map((name) => ({ id: name, name })),
       ),
-      say`one of ${names.join(', ')}`,
+      say`one of ${inRow(names.map((one) => typed(one)))}`,
     );
   }
   return { name: command.main, action, args: rest };
@@ -89,11 +90,11 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
   if (!head || !line.startsWith('/') || head.text.length < 2) {
     throw new Refusal({ problem: say`A command begins with /.`, expected: say`a command`, example: '/help' });
   }
-  const typed = head.text.slice(1).toLowerCase();
-  const command = commands.find(({ name }) => name === typed);
+  const sought = head.text.slice(1).toLowerCase();
+  const command = commands.find(({ name }) => name === sought);
   if (!command) {
     const nearest = nearestNames(
-      typed,
+      sought,
       commands.map(({ name }) => ({ id: name, name })),
     );
     // The rest of the line may be private, were the command spelt right: the word alone is pointed at.
@@ -101,9 +102,9 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
     refuseWord(
       word,
       { text: word, from: 0, to: word.length },
-      say`There is no command ${word}.`,
+      say`There is no command ${typed(word)}.`,
       nearest.map((name) => `/${name}`),
-      '/help lists them',
+      say`/help lists them`,
     );
   }
   const { name, action, args } = chooseAction(command, line, rest);
@@ -122,16 +123,16 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
         refuseWord(
           line,
           word,
-          say`${commandPath(command, name)} has no option "${word.name}".`,
+          say`${typed(commandPath(command, name))} has no option "${verbatim(word.name)}".`,
           nearestNames(
             word.name,
             known.map((id) => ({ id, name: id })),
           ),
-          known.length ? say`one of ${known.join(', ')}` : say`no options`,
+          known.length ? say`one of ${inRow(known.map((one) => typed(one)))}` : say`no options`,
         );
       }
       if (texts[word.name] !== undefined) {
-        refuseWord(line, word, say`${word.name} is given twice.`, [], say`${word.name} once`);
+        refuseWord(line, word, say`${typed(word.name)} is given twice.`, [], say`${typed(word.name)} once`);
       }
       current = word.name;
       texts[current] = word.text;
@@ -139,7 +140,13 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
       continue;
     }
     if (current === undefined) {
-      refuseWord(line, word, say`${commandPath(command, name)} takes no options.`, [], usage(command, name));
+      refuseWord(
+        line,
+        word,
+        say`${typed(commandPath(command, name))} takes no options.`,
+        [],
+        typed(usage(command, name)),
+      );
     }
     const before = texts[current];
     const span = spans[current];

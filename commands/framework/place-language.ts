@@ -1,5 +1,5 @@
 /** In which language somebody is spoken to. English where the store cannot say, so that a store that fails can be told of. */
-import type { Language } from '../../shared/language/say.ts';
+import type { Language } from '../../shared/language/locale.ts';
 import type { Database } from '../../shared/store/index.ts';
 
 /** The language of a collective, by its id or name. */

@@ -7,8 +7,8 @@ import { say } from '../../shared/language/say.ts';
 import type { Command } from './command.ts';
 import { codeOf } from './internal-error.ts';
 import { nearestNames } from './lookup.ts';
-import type { Option } from './option.ts';
-import { type Reply, reply, text } from './reply.ts';
+import { type Option, refuseValue } from './option.ts';
+import { type Draft, reply, text } from './reply.ts';
 
 export const isPrivate = ({ actions }: Command): boolean =>
   Object.values(actions).every(({ where }) => where === 'direct');
@@ -47,16 +47,15 @@ export function mayBeKept(line: string, commands: readonly Command[]): boolean {
 export const withoutEcho = <T>(option: Option<T, true>): Option<T, true> => ({
   ...option,
   schema: (context) =>
-    z.string().transform((typed, issue) => {
-      const read = option.schema(context).safeParse(typed);
+    z.string().transform((given, issue) => {
+      const read = option.schema(context).safeParse(given);
       if (read.success) return read.data;
-      issue.addIssue({ code: 'custom', message: 'not understood' });
-      return z.NEVER;
+      return refuseValue(issue, say`not understood`);
     }),
 });
 
 /** What is kept of a reply to a private command, for a request that arrives twice: that it was answered. */
-export const answeredBefore = (): Reply =>
+export const answeredBefore = (): Draft =>
   reply({
     audience: 'asker',
     title: say`That was answered when you first said it`,

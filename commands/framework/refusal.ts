@@ -1,18 +1,20 @@
-import { say, translated } from '../../shared/language/say.ts';
-import { type CautionCard, type Reply, reply } from './reply.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { render } from '../../shared/language/render.ts';
+import { orList, say, typed, verbatim } from '../../shared/language/say.ts';
+import { type Draft, type DraftCard, reply } from './reply.ts';
 
 export interface RefusalDetail {
   /** What was wrong, one sentence. */
-  problem: string;
+  problem: Message;
   /** What would be right. */
-  expected?: string;
+  expected?: Message;
   example?: string;
   nearest?: readonly string[];
   /** Which option was wrong, so that the caret can be put under it. */
   option?: string;
   line?: string;
   /** What the phone that was spoken of must not be without, also where the command is refused. */
-  cautions?: readonly CautionCard[];
+  cautions?: readonly DraftCard[];
   from?: number;
   to?: number;
 }
@@ -21,15 +23,11 @@ export interface RefusalDetail {
 export class Refusal extends Error {
   readonly detail: RefusalDetail;
   constructor(detail: RefusalDetail) {
-    super(detail.problem);
-    this.name = say`Refusal`;
+    super(render(detail.problem, 'en'));
+    this.name = 'Refusal';
     this.detail = detail;
   }
 }
-
-/** "A", "A or B", "A, B or C". */
-const orList = (words: readonly string[]): string =>
-  words.length < 2 ? (words[0] ?? '') : say`${words.slice(0, -1).join(', ')} or ${words.at(-1)}`;
 
 export function refusalReply({
   problem,
@@ -41,14 +39,15 @@ export function refusalReply({
   from,
   to,
   cautions = [],
-}: RefusalDetail): Reply {
-  const blocks: Reply['blocks'] = [];
+}: RefusalDetail): Draft {
+  const blocks: Draft['blocks'] = [];
   if (line !== undefined && from !== undefined && to !== undefined) {
     blocks.push({ kind: 'pointer', line, from, to });
   }
-  if (nearest?.length) blocks.push({ kind: 'text', text: say`Did you mean ${orList(nearest)}?` });
-  if (expected) blocks.push({ kind: 'text', text: say`Expected: ${translated(expected)}` });
-  if (example) blocks.push({ kind: 'text', text: say`For example: ${example}` });
+  if (nearest?.length)
+    blocks.push({ kind: 'text', text: say`Did you mean ${orList(nearest.map((one) => verbatim(one)))}?` });
+  if (expected) blocks.push({ kind: 'text', text: say`Expected: ${expected}` });
+  if (example) blocks.push({ kind: 'text', text: say`For example: ${typed(example)}` });
   return reply({
     outcome: 'refused',
     audience: 'asker',
@@ -56,12 +55,6 @@ export function refusalReply({
     cautions: [...cautions],
     title: problem,
     blocks,
-    data: {
-      problem,
-      expected: expected ?? null,
-      example: example ?? null,
-      nearest: nearest ?? [],
-      option: option ?? null,
-    },
+    data: { option: option ?? null, example: example ?? null, nearest: nearest ?? [] },
   });
 }

@@ -1,6 +1,12 @@
-/** The reply document: what a command answers, before any surface has drawn it. Plain values only, so it can be saved. */
+/**
+ * The reply document: what a command answers, before any surface has drawn it. A command makes a draft, whose texts are
+ * messages; the dispatcher renders it in the reader's language. What comes out holds plain values only, so it can be saved.
+ */
 import { z } from 'zod';
-import { language, languages, say } from '../../shared/language/say.ts';
+import { languageIn, languages, locale } from '../../shared/language/locale.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { type Rendering, renderAll } from '../../shared/language/render.ts';
+import { say } from '../../shared/language/say.ts';
 
 const heading = z.string().optional();
 
@@ -97,7 +103,7 @@ export type Reply = z.infer<typeof replySchema>;
 export type ReplyFile = Reply['files'][number];
 
 /** What a caution's card is headed with. */
-export const toneWord = (tone: CautionCard['tone']): string =>
+export const toneWord = (tone: CautionCard['tone']): Message =>
   tone === 'danger' ? say`Danger` : say`Caution`;
 
 /** Where a number in `data.inputs` comes from. */
@@ -109,8 +115,65 @@ export const inputSchema = z.object({
 });
 export type Input = z.infer<typeof inputSchema>;
 
+/** The reply's parts before they are put into words. */
+export type DraftBlock =
+  | { kind: 'text'; heading?: Message; text: Message }
+  | { kind: 'facts'; heading?: Message; facts: { label: Message; value: Message }[] }
+  | {
+      kind: 'table';
+      heading?: Message;
+      columns: { label: Message | ''; align: 'left' | 'right' }[];
+      rows: (Message | '')[][];
+    }
+  | { kind: 'steps'; heading?: Message; ordered: boolean; steps: Message[] }
+  | { kind: 'quote'; heading?: Message; text: Message; by?: Message }
+  | { kind: 'bars'; heading?: Message; bars: { label: Message; share: number }[] }
+  | { kind: 'pointer'; line: string; from: number; to: number };
+export interface DraftCard extends Pick<CautionCard, 'id' | 'tone' | 'brief'> {
+  name: Message;
+  lead: Message;
+  points: Message[];
+}
+export interface DraftChoice extends Omit<Choice, 'label'> {
+  label: Message;
+}
+export interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'text'> {
+  alt: Message;
+  text?: string | Message;
+}
+export interface Draft
+  extends Omit<
+    Reply,
+    'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'before' | 'language' | 'repeats'
+  > {
+  title: Message;
+  before?: Message;
+  cautions: DraftCard[];
+  blocks: DraftBlock[];
+  choices: DraftChoice[];
+  files: DraftFile[];
+}
+
+/** A draft in words. Where something had to stay in English, the reply says so once. */
+export function renderReply(draft: Draft, how: Omit<Rendering, 'missing'>): Reply {
+  let lacking = false;
+  const missing = () => {
+    lacking = true;
+  };
+  const made = replySchema.parse({
+    ...Object(renderAll(draft, { ...how, missing })),
+    language: languageIn(how.locale),
+  });
+  if (!lacking) return made;
+  const note = renderAll(text(say`Some of this is in English: nobody has translated it yet.`), how);
+  return { ...made, blocks: [...made.blocks, blockSchema.parse(note)] };
+}
+
+/** What a surface says by itself, in the locale of the request. */
+export const inWords = (draft: Draft): Reply => renderReply(draft, { locale: locale() });
+
 /** Builds an answered reply; what is left out is empty. */
-export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({
+export const reply = (part: Partial<Draft> & Pick<Draft, 'title'>): Draft => ({
   outcome: 'answered',
   audience: 'room',
   tone: 'plain',
@@ -119,39 +182,39 @@ export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({
   choices: [],
   sources: [],
   files: [],
-  language: language(),
   data: null,
   ...part,
 });
 
-export const text = (body: string, heading?: string): Block => ({
+export const text = (body: Message, heading?: Message): DraftBlock => ({
   kind: 'text',
   text: body,
   ...(heading ? { heading } : {}),
 });
 export const facts = (
-  rows: readonly (readonly [label: string, value: string])[],
-  heading?: string,
-): Block => ({
+  rows: readonly (readonly [label: Message, value: Message])[],
+  heading?: Message,
+): DraftBlock => ({
   kind: 'facts',
   facts: rows.map(([label, value]) => ({ label, value })),
   ...(heading ? { heading } : {}),
 });
-export const steps = (lines: readonly string[], heading?: string, ordered = true): Block => ({
+export const steps = (lines: readonly Message[], heading?: Message, ordered = true): DraftBlock => ({
   kind: 'steps',
   ordered,
   steps: [...lines],
   ...(heading ? { heading } : {}),
 });
-/** A column whose label starts with '>' is set right. */
+/** A column that is set right: numbers. */
+export const right = (label: Message) => ({ label, align: 'right' as const });
 export const table = (
-  columns: readonly string[],
-  rows: readonly (readonly string[])[],
-  heading?: string,
-): Block => ({
+  columns: readonly (Message | '' | ReturnType<typeof right>)[],
+  rows: readonly (readonly (Message | '')[])[],
+  heading?: Message,
+): DraftBlock => ({
   kind: 'table',
-  columns: columns.map((label) =>
-    label.startsWith('>') ? { label: label.slice(1), align: 'right' } : { label, align: 'left' },
+  columns: columns.map((column) =>
+    typeof column === 'object' && 'align' in column ? column : { label: column, align: 'left' },
   ),
   rows: rows.map((row) => [...row]),
   ...(heading ? { heading } : {}),

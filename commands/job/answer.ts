@@ -11,13 +11,15 @@ import { jobReply } from './reply.ts';
 
 export const answerOptions = {
   ownership: optional(
-    choiceOption({ summary: 'Is it shown whose it is', example: 'shown', choices: answers.ownership }),
+    choiceOption({ summary: say`Is it shown whose it is`, example: 'shown', choices: answers.ownership }),
   ),
-  lock: optional(choiceOption({ summary: 'Account lock', example: 'free', choices: answers.lock })),
-  stolen: optional(choiceOption({ summary: 'Stolen-phone list', example: 'clear', choices: answers.stolen })),
+  lock: optional(choiceOption({ summary: say`Account lock`, example: 'free', choices: answers.lock })),
+  stolen: optional(
+    choiceOption({ summary: say`Stolen-phone list`, example: 'clear', choices: answers.stolen }),
+  ),
   data: optional(
     choiceOption({
-      summary: 'What becomes of the data on it: consent, or how it was erased (NIST SP 800-88 words)',
+      summary: say`What becomes of the data on it: consent, or how it was erased (NIST SP 800-88 words)`,
       example: 'purge',
       choices: answers.data,
     }),
@@ -35,13 +37,12 @@ export function answersGiven(
 }
 
 export const jobAnswer = defineAction({
-  summary:
-    'Answer what comes before money is spent: ownership, lock, stolen-phone list; and what becomes of its data',
+  summary: say`Answer what comes before money is spent: ownership, lock, stolen-phone list; and what becomes of its data`,
   who: 'member',
   options: {
     job: jobOption,
     ...answerOptions,
-    note: optional(textOption({ summary: 'How you know', example: 'receipt seen', max: 200 })),
+    note: optional(textOption({ summary: say`How you know`, example: 'receipt seen', max: 200 })),
   },
   examples: ['/job answer ownership:shown lock:free stolen:clear', '/job answer job:12 data:purge'],
   run: ({ job: named, note = '', ...given }, context) => {

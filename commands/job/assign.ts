@@ -1,7 +1,7 @@
 /** Who holds a job: taking it over and handing it on end here. */
 
 import type { JobRecord } from '../../shared/jobs/job.ts';
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import type { Actor } from '../../shared/people/actor.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -11,7 +11,7 @@ import { jobHeading, jobReply } from './reply.ts';
 export function handed(context: Context, job: JobRecord, to: Actor) {
   if (to.key === job.holder.key) {
     throw new Refusal({
-      problem: say`${to.name} holds job ${job.number} already.`,
+      problem: say`${verbatim(to.name)} holds job ${job.number} already.`,
       expected: say`somebody else`,
     });
   }
@@ -21,5 +21,7 @@ export function handed(context: Context, job: JobRecord, to: Actor) {
     [{ kind: 'handed', from: job.holder, to }],
     handOf(context),
   );
-  return jobReply(context, after, { title: say`${jobHeading(context, after)}: now with ${to.name}` });
+  return jobReply(context, after, {
+    title: say`${jobHeading(context, after)}: now with ${verbatim(to.name)}`,
+  });
 }

@@ -4,8 +4,17 @@ import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
-import { formatMoney, type Money } from '../../shared/money/money.ts';
+import {
+  inRow,
+  joined,
+  listWords,
+  packText,
+  plain,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import {
@@ -25,6 +34,7 @@ import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
 import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
+import { componentName } from '../shared/words.ts';
 import { handOf, refuseFor, yes } from './options.ts';
 import { endedWords, faultName, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
@@ -64,16 +74,16 @@ function taughtHere(context: Context, job: JobRecord, fault: string | null, reme
 }
 
 export const jobFinish = defineAction({
-  summary: 'End a job: restored, stripped, passed on or handed back',
+  summary: say`End a job: restored, stripped, passed on or handed back`,
   who: 'member',
   options: {
-    as: choiceOption({ summary: 'How it ends', example: 'restored', choices: endings }),
+    as: choiceOption({ summary: say`How it ends`, example: 'restored', choices: endings }),
     job: jobOption,
-    sold: optional(moneyOption({ summary: 'What it brought', example: '138' })),
-    kept: yes('The collective keeps it'),
+    sold: optional(moneyOption({ summary: say`What it brought`, example: '138' })),
+    kept: yes(say`The collective keeps it`),
     fault: optional(
       lookupOption({
-        summary: 'The fault that it was; without it, what its trace says',
+        summary: say`The fault that it was; without it, what its trace says`,
         example: 'battery-open',
         lookup: faults,
       }),
@@ -81,14 +91,14 @@ export const jobFinish = defineAction({
     parts: optional(
       manyOption(
         lookupOption({
-          summary: 'Components kept from a stripped one',
+          summary: say`Components kept from a stripped one`,
           example: 'front camera',
           lookup: components,
         }),
       ),
     ),
-    unsealed: yes('It is left unsealed, and the next owner is told'),
-    note: optional(textOption({ summary: 'Words for the room', example: 'to the school', max: 300 })),
+    unsealed: yes(say`It is left unsealed, and the next owner is told`),
+    note: optional(textOption({ summary: say`Words for the room`, example: 'to the school', max: 300 })),
   },
   examples: [
     '/job finish restored sold:138',
@@ -112,14 +122,14 @@ export const jobFinish = defineAction({
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
         problem: say`Parts are kept from a stripped phone only.`,
-        expected: 'as:stripped',
+        expected: typed('as:stripped'),
         option: 'parts',
       });
     }
     const foreign = parts.find(({ id }) => !(id in family.components));
     if (foreign) {
       throw new Refusal({
-        problem: say`A ${family.name} has no ${foreign.name}.`,
+        problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
         expected: say`components of its family`,
         option: 'parts',
       });
@@ -128,7 +138,7 @@ export const jobFinish = defineAction({
       const possible = context.knowledge.faults.get(said.id);
       if (!possible || !(possible.component in family.components)) {
         throw new Refusal({
-          problem: say`A ${family.name} cannot have “${said.name}”.`,
+          problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
           expected: say`a fault of its family`,
           option: 'fault',
         });
@@ -163,26 +173,31 @@ export const jobFinish = defineAction({
 });
 
 function finished(context: Context, job: JobRecord) {
-  const show = (amount: Money) => formatMoney(amount, context.locale);
   const { net, back } = totalsOf(job);
   const as = job.ended?.as ?? 'restored';
   const ending = job.ended?.ending;
   const after = netAfterTime(context, job);
   const against =
     job.promise.verdict === 'pass' && as !== 'handed-back'
-      ? say` At intake the advice was to pass.`
+      ? say`At intake the advice was to pass.`
       : as === 'restored' && !ending?.kept
-        ? say` At intake ${show(job.promise.mean)} was expected after time, between ${show(job.promise.low)} and ${show(job.promise.high)} eight times in ten.`
+        ? say`At intake ${amount(job.promise.mean)} was expected after time, between ${amount(job.promise.low)} and ${amount(job.promise.high)} eight times in ten.`
         : '';
-  const parts = (ending?.parts ?? []).map((id) => context.knowledge.components.get(id)?.name ?? id);
+  const parts = (ending?.parts ?? []).map((id) => componentName(context, id));
   return jobReply(context, job, {
-    title: `${jobHeading(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
+    title: plain`${jobHeading(context, job)}: ${inRow([
+      endedWords[as],
+      as !== 'restored' ? '' : ending?.kept ? say`kept here` : say`${amount(net)} left`,
+    ])}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
       text(
         as === 'handed-back'
           ? say`Closed. Write down who took it and when, as your local rules ask.`
-          : say`${show(back)} came back; ${show(after)} is left when the bench time is paid.${against}`,
+          : joined([
+              say`${amount(back)} came back; ${amount(after)} is left when the bench time is paid.`,
+              against,
+            ]),
       ),
       ...(parts.length
         ? [
@@ -194,7 +209,10 @@ function finished(context: Context, job: JobRecord) {
       ...(as === 'restored' || as === 'stripped'
         ? [
             text(
-              say`The fault: ${faultName(context, ending?.fault ?? null)}.${ending?.taught.faults.length ? say` Later traces learn from it.` : ''}`,
+              joined([
+                say`The fault: ${faultName(context, ending?.fault ?? null)}.`,
+                ending?.taught.faults.length ? say`Later traces learn from it.` : '',
+              ]),
             ),
           ]
         : []),

@@ -1,4 +1,4 @@
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { lookupOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -7,10 +7,10 @@ import { people } from '../shared/lookups.ts';
 import { handed } from './assign.ts';
 
 export const jobHand = defineAction({
-  summary: 'Hand a job to another member',
+  summary: say`Hand a job to another member`,
   who: 'member',
   options: {
-    to: lookupOption({ summary: 'Who takes it', example: 'Wren', lookup: people }),
+    to: lookupOption({ summary: say`Who takes it`, example: 'Wren', lookup: people }),
     job: jobOption,
   },
   examples: ['/job hand Wren job:12'],
@@ -18,8 +18,8 @@ export const jobHand = defineAction({
     const job = openJobMeant(context, named);
     if (job.holder.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Job ${job.number} is held by ${job.holder.name}.`,
-        expected: say`to take it yourself, or to ask ${job.holder.name}`,
+        problem: say`Job ${job.number} is held by ${verbatim(job.holder.name)}.`,
+        expected: say`to take it yourself, or to ask ${verbatim(job.holder.name)}`,
         example: `/job take job:${job.number}`,
       });
     }

@@ -1,4 +1,5 @@
 /** `/job`: a phone from intake to its next owner. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { jobAnswer } from './answer.ts';
 import { jobFinish } from './finish.ts';
@@ -15,7 +16,7 @@ import { jobTest } from './test.ts';
 
 export const job = defineCommand({
   name: 'job',
-  summary: 'A phone from intake to its next owner',
+  summary: say`A phone from intake to its next owner`,
   main: 'show',
   actions: {
     show: jobShow,

@@ -1,14 +1,23 @@
 import { z } from 'zod';
-import { counted, say } from '../../shared/language/say.ts';
+import { jobStateOf, jobStates } from '../../shared/jobs/job.ts';
+import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
-import { reply, table, text } from '../framework/reply.ts';
+import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
 import { yes } from './options.ts';
 import { stateInWords } from './reply.ts';
 
 export const jobListData = z.object({
   jobs: z.array(
-    z.object({ job: z.number(), state: z.string(), phone: z.string(), holder: z.string(), days: z.number() }),
+    z.object({
+      job: z.number(),
+      state: z.enum(jobStates),
+      family: z.string(),
+      model: z.string().nullable(),
+      holder: z.string(),
+      days: z.number(),
+    }),
   ),
   open: z.number(),
 });
@@ -17,8 +26,8 @@ const DAY_MS = 24 * 3600 * 1000;
 const LISTED = 20;
 
 export const jobList = defineAction({
-  summary: 'List the open jobs',
-  options: { mine: yes('Only those that you hold') },
+  summary: say`List the open jobs`,
+  options: { mine: yes(say`Only those that you hold`) },
   examples: ['/job list', '/job list mine:yes'],
   run: ({ mine }, context) => {
     const { store, now, person } = context;
@@ -27,10 +36,11 @@ export const jobList = defineAction({
       limit: LISTED,
     });
     const total = mine ? jobs.length : store.jobs.countOpen();
-    const rows = jobs.map((job) => ({
+    const rows = jobs.map((job): z.infer<typeof jobListData>['jobs'][number] => ({
       job: job.number,
-      state: stateInWords(context, job),
-      phone: phoneOfJob(context, job).name,
+      state: jobStateOf(job, stateOfJob(context, job)),
+      family: job.family,
+      model: phoneOfJob(context, job).model?.name ?? null,
       holder: job.holder.name,
       days: Math.floor((now.getTime() - job.at.getTime()) / DAY_MS),
     }));
@@ -45,8 +55,14 @@ export const jobList = defineAction({
       blocks: rows.length
         ? [
             table(
-              [say`>No.`, say`Phone`, say`State`, say`Held by`, '>Days'],
-              rows.map((row) => [String(row.job), row.phone, row.state, row.holder, String(row.days)]),
+              [right(say`No.`), say`Phone`, say`State`, say`Held by`, right(say`Days`)],
+              jobs.map((job, index) => [
+                plain`${job.number}`,
+                phoneOfJob(context, job).name,
+                stateInWords(context, job),
+                verbatim(job.holder.name),
+                plain`${rows[index]?.days ?? 0}`,
+              ]),
             ),
             ...(total > rows.length
               ? [text(say`The newest ${rows.length} are shown. /job list mine:yes shows yours.`)]

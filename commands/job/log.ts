@@ -4,8 +4,19 @@ import { partGrades } from '../../knowledge/schema.ts';
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
-import { listWords, say } from '../../shared/language/say.ts';
-import { formatMoney, type Money } from '../../shared/money/money.ts';
+import {
+  inRow,
+  inSentence,
+  joined,
+  listWords,
+  packText,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import { amount, type Money } from '../../shared/money/money.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
@@ -19,7 +30,7 @@ import {
   textOption,
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type Block, facts, steps, text } from '../framework/reply.ts';
+import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
@@ -27,60 +38,69 @@ import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
+import { componentName } from '../shared/words.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
 import { entryInWords, jobHeading, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
-function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
+function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {
   const { family } = phoneOfJob(context, job);
-  const name = context.knowledge.components.get(component)?.name ?? component;
   const lines = pairingNotes(context, family, component);
   const waiting = component === 'gasket' ? untestedOf(context, job).filter(({ closing }) => !closing) : [];
   return [
-    steps(lines, say`${name}: what the swap does`, false),
+    steps(lines, say`${componentName(context, component)}: what the swap does`, false),
     ...(waiting.length
       ? [
           text(
-            say`Not tested yet: ${listWords(waiting.map(({ name: one }) => one.toLowerCase()))}. Test before the gasket is pressed: it is used once.`,
+            say`Not tested yet: ${listWords(waiting.map(({ name }) => inSentence(packText(name))))}. Test before the gasket is pressed: it is used once.`,
           ),
         ]
       : []),
   ];
 }
 
-function traceBlocks(context: Context, trace: TraceRecord): Block[] {
+function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
   const remedy = mendedIn(trace, context);
   return [
     text(
       remedy
-        ? say`Trace ${trace.number}: mended by ${remedy.name}.`
-        : say`Trace ${trace.number} is ${trace.state === 'open' ? say`still open` : say`ended without a remedy`}.`,
+        ? say`Trace ${trace.number}: mended by ${packText(remedy.name)}.`
+        : trace.state === 'open'
+          ? say`Trace ${trace.number} is still open.`
+          : say`Trace ${trace.number} is ended without a remedy.`,
     ),
   ];
 }
 
 export const jobLog = defineAction({
-  summary:
-    'Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room',
+  summary: say`Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room`,
   who: 'member',
   options: {
-    text: optional(textOption({ summary: 'Words for the room', example: 'port cleaned', max: 500 })),
+    text: optional(textOption({ summary: say`Words for the room`, example: 'port cleaned', max: 500 })),
     job: jobOption,
-    out: optional(moneyOption({ summary: 'Money spent', example: '14' })),
-    in: optional(moneyOption({ summary: 'Money that came back', example: '8' })),
+    out: optional(moneyOption({ summary: say`Money spent`, example: '14' })),
+    in: optional(moneyOption({ summary: say`Money that came back`, example: '8' })),
     for: optional(
-      choiceOption({ summary: 'What the money was for', example: 'part', choices: moneyPurposes }),
+      choiceOption({ summary: say`What the money was for`, example: 'part', choices: moneyPurposes }),
     ),
     component: optional(
-      lookupOption({ summary: 'The part that was bought or sold', example: 'battery', lookup: components }),
+      lookupOption({
+        summary: say`The part that was bought or sold`,
+        example: 'battery',
+        lookup: components,
+      }),
     ),
-    grade: optional(choiceOption({ summary: 'The grade of the part', example: 'copy', choices: partGrades })),
-    minutes: optional(integerOption({ summary: 'Minutes at the bench', example: '25', min: 1, max: 1440 })),
+    grade: optional(
+      choiceOption({ summary: say`The grade of the part`, example: 'copy', choices: partGrades }),
+    ),
+    minutes: optional(
+      integerOption({ summary: say`Minutes at the bench`, example: '25', min: 1, max: 1440 }),
+    ),
     reading: optional(readingOption),
     fitted: optional(
-      lookupOption({ summary: 'A component that was fitted', example: 'battery', lookup: components }),
+      lookupOption({ summary: say`A component that was fitted`, example: 'battery', lookup: components }),
     ),
-    trace: optional(integerOption({ summary: 'A trace of this phone', example: '3', min: 1, max: 1e9 })),
+    trace: optional(integerOption({ summary: say`A trace of this phone`, example: '3', min: 1, max: 1e9 })),
   },
   examples: [
     '/job log fitted:battery grade:copy out:14 minutes:25',
@@ -97,7 +117,7 @@ export const jobLog = defineAction({
     ] as const) {
       if (named && !(named.id in family.components)) {
         throw new Refusal({
-          problem: say`A ${family.name} has no ${named.name}.`,
+          problem: say`A ${packText(family.name)} has no ${verbatim(named.name)}.`,
           expected: say`a component of its family`,
           option,
         });
@@ -143,13 +163,13 @@ export const jobLog = defineAction({
         option: 'trace',
       });
     }
-    const money = (way: 'out' | 'in', amount: Money | undefined): Entry[] =>
-      amount && amount.minor > 0
+    const money = (way: 'out' | 'in', sum: Money | undefined): Entry[] =>
+      sum && sum.minor > 0
         ? [
             {
               kind: 'money',
               way,
-              amount,
+              amount: sum,
               purpose: given.for ?? (part ? 'part' : 'other'),
               component: part?.id ?? null,
               grade: part ? (given.grade ?? null) : null,
@@ -175,8 +195,8 @@ export const jobLog = defineAction({
     }
     if (given.fitted && !given.grade) {
       throw new Refusal({
-        problem: say`Which grade is the ${given.fitted.name}? The next owner is told.`,
-        expected: say`grade: and one of ${partGrades.join(', ')}`,
+        problem: say`Which grade is the ${verbatim(given.fitted.name)}? The next owner is told.`,
+        expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',
       });
     }
@@ -190,19 +210,18 @@ export const jobLog = defineAction({
     );
     const after = context.store.jobs.get(job.number) ?? job;
     const { out, back, minutes } = totalsOf(after);
-    const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {
-      title: `${jobHeading(context, after)}: ${after.entries
-        .slice(-entries.length)
-        .map((one) => entryInWords(context, one))
-        .join('; ')}`,
+      title: plain`${jobHeading(context, after)}: ${joined(
+        after.entries.slice(-entries.length).map((one) => entryInWords(context, one)),
+        '; ',
+      )}`,
       blocks: [
         ...(given.fitted ? fittedBlocks(context, after, given.fitted.id) : []),
         ...(trace ? traceBlocks(context, trace) : []),
         facts([
-          [say`Out so far`, show(out)],
-          ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
-          [say`At the bench`, say`${minutes} min`],
+          [say`Out so far`, amount(out)],
+          ...(back.minor ? [[say`Came back`, amount(back)] as const] : []),
+          [say`At the bench`, quantity(minutes, 'min')],
         ]),
       ],
     });

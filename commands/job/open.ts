@@ -1,6 +1,8 @@
 /** `/job open`: a phone comes in. */
+
 import { cameWays } from '../../shared/jobs/job.ts';
-import { counted, say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, packText, say, typed } from '../../shared/language/say.ts';
 import { fromMajor, toMajor } from '../../shared/money/money.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
@@ -23,7 +25,7 @@ function phoneAtIntake(
   context: Context,
   model: Named | undefined,
   tac: string | undefined,
-): { phone: Phone; learnt: string | null } {
+): { phone: Phone; learnt: Message | null } {
   const [seen] = tac === undefined ? [] : context.store.tacs.find(tac);
   const found = seen && (context.store.models.get(seen.model ?? 0) ?? null);
   if (!model) {
@@ -52,7 +54,7 @@ function phoneAtIntake(
   }
   const phone = phoneOf(context, model);
   if (seen && seen.family !== phone.family.id) {
-    const other = context.knowledge.families.get(seen.family)?.name ?? seen.family;
+    const other = packText(context.knowledge.families.get(seen.family)?.name ?? seen.family);
     return {
       phone,
       learnt: counted(
@@ -66,24 +68,31 @@ function phoneAtIntake(
   return { phone, learnt: null };
 }
 
+/** How a phone came that was not bought. */
+const notBoughtWords = {
+  given: say`given`,
+  left: say`left`,
+  customer: say`brought by a customer`,
+} as const;
+
 export const jobOpen = defineAction({
-  summary: 'Take a phone in',
+  summary: say`Take a phone in`,
   who: 'member',
   options: {
     model: optional(
       lookupOption({
-        summary: 'The model, or a family; may be left out when its IMEI is known here',
+        summary: say`The model, or a family; may be left out when its IMEI is known here`,
         example: 'Orrin K3',
         lookup: modelsAndFamilies,
       }),
     ),
-    came: optional(choiceOption({ summary: 'How it came', example: 'given', choices: cameWays })),
-    price: optional(moneyOption({ summary: 'Price paid', example: '20' })),
-    condition: optional(choiceOption({ summary: 'How it looks', example: 'fair', choices: conditions })),
+    came: optional(choiceOption({ summary: say`How it came`, example: 'given', choices: cameWays })),
+    price: optional(moneyOption({ summary: say`Price paid`, example: '20' })),
+    condition: optional(choiceOption({ summary: say`How it looks`, example: 'fair', choices: conditions })),
     symptoms: optional(
       manyOption(
         lookupOption({
-          summary: 'What is seen, separated by commas',
+          summary: say`What is seen, separated by commas`,
           example: 'dead',
           lookup: symptomLookup,
         }),
@@ -101,7 +110,7 @@ export const jobOpen = defineAction({
     const { currency } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
-        problem: say`A phone that was ${came === 'customer' ? say`brought by a customer` : came} has no price.`,
+        problem: say`A phone that was ${notBoughtWords[came]} has no price.`,
         expected: say`came:bought, or no price`,
         option: 'price',
       });
@@ -145,7 +154,7 @@ export const jobOpen = defineAction({
       imei?.form === 'imeisv'
         ? [say`The last two of 16 digits are its software version; they were left out.`]
         : imei?.form === 'without-check-digit'
-          ? [say`14 digits have no check digit; it is ${imei.digits.at(-1)}.`]
+          ? [say`14 digits have no check digit; it is ${typed(imei.digits.slice(-1))}.`]
           : [];
     return jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,

@@ -1,28 +1,30 @@
 /** The options that several of `/job`'s actions share, who writes an entry, and refusing for all that is in the way. */
+
 import { z } from 'zod';
 import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
 import type { Obstacle } from '../../shared/jobs/rules.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, joined, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import { actorOf, type Context } from '../framework/context.ts';
-import { choiceOption, type Option, optional } from '../framework/option.ts';
+import { choiceOption, type Option, optional, refuseValue } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import type { CautionCard } from '../framework/reply.ts';
+import type { DraftCard } from '../framework/reply.ts';
 
 /** An IMEI in 14, 15 or 16 digits. Its refusals never repeat the number. */
 export const imeiOption: Option<Imei, true> = {
-  summary: 'The IMEI; the last four digits are shown, the rest is sealed',
+  summary: say`The IMEI; the last four digits are shown, the rest is sealed`,
   example: '490154203237518',
   required: true,
   many: false,
   wire: { type: 'text', max: 24 },
-  expected: 'the 15 digits that *#06# shows',
+  expected: say`the 15 digits that *#06# shows`,
   schema: () =>
     z.string().transform((text, issue) => {
       const read = readImei(text);
       if (read.ok) return read.imei;
-      issue.addIssue({ code: 'custom', message: read.problem, params: { expected: read.expected } });
-      return z.NEVER;
+      return refuseValue(issue, read.problem, { expected: read.expected });
     }),
 };
 
@@ -35,12 +37,12 @@ export interface Reading {
 
 /** A reading with its unit and, behind it, what was measured: `3.82 V cell`. */
 export const readingOption: Option<Reading, true> = {
-  summary: 'What a meter or the phone reads, and of what',
+  summary: say`What a meter or the phone reads, and of what`,
   example: '3.82 V cell',
   required: true,
   many: false,
   wire: { type: 'text', max: 80 },
-  expected: `a number with a unit (${quantities.join(', ')}), such as 3.82 V cell`,
+  expected: say`a number with a unit (${inRow(quantities.map((one) => typed(one)))}), such as 3.82 V cell`,
   schema: () =>
     z.string().transform((text, issue) => {
       const match = /^\s*([+-]?\d+(?:[.,]\d+)?\s*[a-zµΩ%°]{1,6})(?:\s+(\S.{0,59}))?\s*$/iu.exec(text);
@@ -48,13 +50,13 @@ export const readingOption: Option<Reading, true> = {
         const value = match && readReading(match[1] ?? '', unit);
         if (value !== null && match) return { value, unit, of: (match[2] ?? '').trim() };
       }
-      issue.addIssue({ code: 'custom', message: `"${text}" is no reading` });
-      return z.NEVER;
+      return refuseValue(issue, say`"${verbatim(text)}" is no reading`);
     }),
 };
 
 /** Yes, or not said. */
-export const yes = (summary: string) => optional(choiceOption({ summary, example: 'yes', choices: ['yes'] }));
+export const yes = (summary: Message) =>
+  optional(choiceOption({ summary, example: 'yes', choices: ['yes'] }));
 
 /** Who writes an entry, and when. */
 export const handOf = (context: Context) => ({ by: actorOf(context), at: context.now });
@@ -63,11 +65,17 @@ export const handOf = (context: Context) => ({ by: actorOf(context), at: context
 export function refuseFor(
   obstacles: readonly Obstacle[],
   example?: string,
-  cautions: readonly CautionCard[] = [],
+  cautions: readonly DraftCard[] = [],
 ): never {
   throw new Refusal({
-    problem: `${obstacles.map(({ problem }) => problem).join('. ')}.`,
-    expected: obstacles.map(({ expected }) => expected).join('; '),
+    problem: plain`${joined(
+      obstacles.map(({ problem }) => problem),
+      '. ',
+    )}.`,
+    expected: joined(
+      obstacles.map(({ expected }) => expected),
+      '; ',
+    ),
     ...(example === undefined ? {} : { example }),
     cautions: [...cautions],
   });

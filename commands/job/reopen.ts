@@ -1,5 +1,5 @@
 /** `/job reopen`: a finished job goes on. */
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -8,10 +8,10 @@ import { handOf } from './options.ts';
 import { jobHeading, jobReply } from './reply.ts';
 
 export const jobReopen = defineAction({
-  summary: 'Open a closed job again, as when the phone comes back; what it taught is taken back',
+  summary: say`Open a closed job again, as when the phone comes back; what it taught is taken back`,
   who: 'member',
   options: {
-    why: textOption({ summary: 'Why', example: 'came back with the same fault', max: 200 }),
+    why: textOption({ summary: say`Why`, example: 'came back with the same fault', max: 200 }),
     job: jobOption,
   },
   examples: ['/job reopen "came back with the same fault" job:12'],
@@ -30,8 +30,8 @@ export const jobReopen = defineAction({
     }
     if (job.holder.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Job ${job.number} was ${job.holder.name}’s.`,
-        expected: say`to ask ${job.holder.name} or a steward`,
+        problem: say`Job ${job.number} was ${verbatim(job.holder.name)}’s.`,
+        expected: say`to ask ${verbatim(job.holder.name)} or a steward`,
       });
     }
     const { taught, fault } = job.ended.ending;

@@ -1,5 +1,5 @@
 /** `/job sheet`: the page for the next owner. */
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import { listWords, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
@@ -8,7 +8,7 @@ import { sheetFiles } from './next-owner-sheet.ts';
 import { endedWords, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
 
 export const jobSheet = defineAction({
-  summary: 'The sheet for the next owner, one page',
+  summary: say`The sheet for the next owner, one page`,
   who: 'member',
   options: { job: jobOption },
   examples: ['/job sheet job:12'],
@@ -17,7 +17,7 @@ export const jobSheet = defineAction({
     const untested = untestedOf(context, job);
     if (job.ended && job.ended.as !== 'restored') {
       throw new Refusal({
-        problem: say`Job ${job.number} was ${translated(endedWords[job.ended.as])}.`,
+        problem: say`Job ${job.number} was ${endedWords[job.ended.as]}.`,
         expected: say`a restored phone`,
       });
     }
@@ -29,7 +29,7 @@ export const jobSheet = defineAction({
           ? []
           : [
               text(
-                say`A draft: the job is ${stateInWords(context, job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()))}` : ''}.`,
+                say`A draft: the job is ${stateInWords(context, job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()).map((one) => verbatim(one)))}` : ''}.`,
               ),
             ]),
         text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),

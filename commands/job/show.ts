@@ -1,7 +1,7 @@
 /** `/job show`: where a job stands. */
-import { say } from '../../shared/language/say.ts';
+import { plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
-import { table } from '../framework/reply.ts';
+import { right, table } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { dayIn } from '../shared/words.ts';
 import { entryInWords, intakeFacts, jobReply, moneyFacts } from './reply.ts';
@@ -9,7 +9,7 @@ import { entryInWords, intakeFacts, jobReply, moneyFacts } from './reply.ts';
 const SHOWN_ENTRIES = 25;
 
 export const jobShow = defineAction({
-  summary: 'Show where a job stands, with its log',
+  summary: say`Show where a job stands, with its log`,
   options: { job: jobOption },
   examples: ['/job 12', '/job'],
   run: ({ job: named }, context) => {
@@ -18,12 +18,12 @@ export const jobShow = defineAction({
     const rows = job.entries
       .slice(-SHOWN_ENTRIES)
       .map((logged) => [
-        String(logged.seq),
-        dayIn(context, logged.at),
+        plain`${logged.seq}`,
+        verbatim(dayIn(context, logged.at)),
         logged.struck
-          ? say`struck out by ${logged.struck.by.name} (${logged.struck.why}): ${entryInWords(context, logged)}`
+          ? say`struck out by ${verbatim(logged.struck.by.name)} (${verbatim(logged.struck.why)}): ${entryInWords(context, logged)}`
           : entryInWords(context, logged),
-        logged.by.name,
+        verbatim(logged.by.name),
       ]);
     return jobReply(context, job, {
       blocks: [
@@ -32,7 +32,7 @@ export const jobShow = defineAction({
         ...(rows.length
           ? [
               table(
-                [say`>No.`, say`Day`, say`Entry`, say`By`],
+                [right(say`No.`), say`Day`, say`Entry`, say`By`],
                 rows,
                 hidden ? say`Log, the last ${rows.length} of ${job.entries.length}` : say`Log`,
               ),

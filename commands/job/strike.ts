@@ -1,6 +1,6 @@
 /** `/job strike`: what of the log counts no more. */
 import { isHistory } from '../../shared/jobs/entry.ts';
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { integerOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -10,16 +10,16 @@ import { handOf } from './options.ts';
 import { entryInWords, jobHeading, jobReply, moneyFacts } from './reply.ts';
 
 export const jobStrike = defineAction({
-  summary: 'Strike an entry out: it stays to be read, and counts no more',
+  summary: say`Strike an entry out: it stays to be read, and counts no more`,
   who: 'member',
   options: {
     entry: integerOption({
-      summary: 'The number of the entry, from /job show',
+      summary: say`The number of the entry, from /job show`,
       example: '4',
       min: 1,
       max: 1e6,
     }),
-    why: textOption({ summary: 'What was wrong with it', example: 'typed twice', max: 200 }),
+    why: textOption({ summary: say`What was wrong with it`, example: 'typed twice', max: 200 }),
     job: jobOption,
   },
   examples: ['/job strike 4 why:"typed twice" job:12'],
@@ -49,8 +49,8 @@ export const jobStrike = defineAction({
     }
     if (found.by.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Entry ${seq} was written by ${found.by.name}.`,
-        expected: say`to ask ${found.by.name} or a steward`,
+        problem: say`Entry ${seq} was written by ${verbatim(found.by.name)}.`,
+        expected: say`to ask ${verbatim(found.by.name)} or a steward`,
         option: 'entry',
       });
     }

@@ -3,7 +3,7 @@ import type { testResults } from '../../shared/jobs/entry.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type JobRecord, testsOf } from '../../shared/jobs/job.ts';
 import { whyDanger, whyNoWork, whyWet } from '../../shared/jobs/rules.ts';
-import { listWords, say } from '../../shared/language/say.ts';
+import { inRow, inSentence, listWords, packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption, manyOption, optional, textOption } from '../framework/option.ts';
@@ -21,31 +21,35 @@ import { cautionsOf, jobDataOf, jobHeading, jobReply } from './reply.ts';
 const MOST_FUNCTIONS = 30;
 
 export const jobTest = defineAction({
-  summary: 'Go through its functions before it is closed for good: passed, failed, or waived with a reason',
+  summary: say`Go through its functions before it is closed for good: passed, failed, or waived with a reason`,
   who: 'member',
   options: {
     pass: optional(
       manyOption(
-        lookupOption({ summary: 'What passed', example: 'display, touch', lookup: functions }),
+        lookupOption({ summary: say`What passed`, example: 'display, touch', lookup: functions }),
         MOST_FUNCTIONS,
       ),
     ),
     job: jobOption,
     fail: optional(
       manyOption(
-        lookupOption({ summary: 'What failed', example: 'fingerprint', lookup: functions }),
+        lookupOption({ summary: say`What failed`, example: 'fingerprint', lookup: functions }),
         MOST_FUNCTIONS,
       ),
     ),
     waive: optional(
       manyOption(
-        lookupOption({ summary: 'What is not tested or not mended', example: 'radios', lookup: functions }),
+        lookupOption({
+          summary: say`What is not tested or not mended`,
+          example: 'radios',
+          lookup: functions,
+        }),
         MOST_FUNCTIONS,
       ),
     ),
     reason: optional(
       textOption({
-        summary: 'Why it is waived; the next owner is told',
+        summary: say`Why it is waived; the next owner is told`,
         example: 'no SIM at hand',
         max: 200,
       }),
@@ -73,12 +77,15 @@ export const jobTest = defineAction({
     for (const [index, [one]] of given.entries()) {
       if (!own.some(({ id }) => id === one.id)) {
         throw new Refusal({
-          problem: say`A ${family.name} has no ${one.name.toLowerCase()} to test.`,
-          expected: say`one of ${own.map(({ name }) => name.toLowerCase()).join(', ')}`,
+          problem: say`A ${packText(family.name)} has no ${inSentence(packText(one.name))} to test.`,
+          expected: say`one of ${inRow(own.map(({ name }) => name.toLowerCase()).map((one) => verbatim(one)))}`,
         });
       }
       if (given.findIndex(([other]) => other.id === one.id) !== index) {
-        throw new Refusal({ problem: say`${one.name} is named twice.`, expected: say`one result for each` });
+        throw new Refusal({
+          problem: say`${packText(one.name)} is named twice.`,
+          expected: say`one result for each`,
+        });
       }
     }
     if (waive.length && !reason) {
@@ -115,24 +122,28 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
   const count = (result: (typeof testResults)[number]) =>
     own.filter(({ id }) => results.get(id)?.result === result).length;
   const early = results.has('seal') && left.length > 0;
-  const results_ = say`${count('pass')} of ${own.length} passed${count('waived') ? say`, ${count('waived')} waived` : ''}${
-    failed.length ? say`, ${failed.length} failed` : ''
-  }`;
+  const tally = inRow([
+    say`${count('pass')} of ${own.length} passed`,
+    count('waived') ? say`${count('waived')} waived` : '',
+    failed.length ? say`${failed.length} failed` : '',
+  ]);
   if (!next) {
     return jobReply(context, job, {
-      title: `${jobHeading(context, job)}: ${results_}`,
+      title: plain`${jobHeading(context, job)}: ${tally}`,
       tone: failed.length ? 'caution' : 'good',
       blocks: failed.length
         ? [
             text(
-              say`Failed: ${listWords(failed.map(({ name }) => name.toLowerCase()))}. Mend and test again, or waive it with a reason.`,
+              say`Failed: ${listWords(failed.map(({ name }) => inSentence(packText(name))))}. Mend and test again, or waive it with a reason.`,
             ),
           ]
         : [],
     });
   }
   return reply({
-    title: `${jobHeading(context, job)}: ${changed ? say`${results_}; next: ` : ''}${next.name.toLowerCase()}`,
+    title: changed
+      ? say`${jobHeading(context, job)}: ${tally}; next: ${inSentence(packText(next.name))}`
+      : plain`${jobHeading(context, job)}: ${inSentence(packText(next.name))}`,
     tone: early || failed.length ? 'caution' : 'plain',
     cautions: [
       ...cautionsOf(context, job),
@@ -146,21 +157,21 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
             ),
           ]
         : []),
-      text(next.how, next.name),
+      text(packText(next.how), packText(next.name)),
       ...(next.closing
         ? []
         : [
             text(
-              say`Still to test before the seal is pressed: ${listWords(left.map(({ name }) => name.toLowerCase()))}.`,
+              say`Still to test before the seal is pressed: ${listWords(left.map(({ name }) => inSentence(packText(name))))}.`,
             ),
           ]),
     ],
     choices: [
-      jobChoice(job, say`Passes`, 'test', { pass: next.name }),
-      jobChoice(job, say`Fails`, 'test', { fail: next.name }),
+      jobChoice(job, say`Passes`, 'test', { pass: next.id }),
+      jobChoice(job, say`Fails`, 'test', { fail: next.id }),
       jobChoice(job, say`Cannot be tested here`, 'test', {
-        waive: next.name,
-        reason: say`could not be tested here`,
+        waive: next.id,
+        reason: context.write(say`could not be tested here`),
       }),
     ],
     data: jobDataOf(context, job),

@@ -1,11 +1,12 @@
 import { z } from 'zod';
-import { counted, listWords, say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, listWords, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import { ERASED_NAME, type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, optional } from '../framework/option.ts';
 import { withoutEcho } from '../framework/private.ts';
-import { type Reply, reply, steps, text } from '../framework/reply.ts';
+import { type Draft, reply, steps, text } from '../framework/reply.ts';
 import { counts, countsOf, going, kindWords } from './held.ts';
 
 export const mydataEraseData = z.object({
@@ -15,20 +16,20 @@ export const mydataEraseData = z.object({
   left: z.number().int(),
 });
 
-const leftWords = ({ names, records }: Held['unkeyed']): string =>
+const leftWords = ({ names, records }: Held['unkeyed']): Message =>
   counted(
     records,
     '{0} record carries the name {1} without a key. Somebody else here goes by it too, so it stays.',
     '{0} records carry the name {1} without a key. Somebody else here goes by it too, so they stay.',
-    listWords(names),
+    listWords(names.map((one) => verbatim(one))),
   );
 
 /** What an erasure takes and what it leaves, before it is done. */
-function preview(held: Held, { collective }: Context): Reply {
+function preview(held: Held, { collective }: Context): Draft {
   const lines = (kinds: readonly HeldKind[]) =>
     kinds
       .filter((kind) => held.rows[kind].length)
-      .map((kind) => `${translated(kindWords[kind])}: ${held.rows[kind].length}`);
+      .map((kind) => plain`${kindWords[kind]}: ${held.rows[kind].length}`);
   const goes = lines(going);
   const staying = heldKinds.filter((kind) => !going.includes(kind));
   const stays = lines(staying);
@@ -42,7 +43,7 @@ function preview(held: Held, { collective }: Context): Reply {
         ? [
             steps(stays, say`This stays, without you`, false),
             text(
-              say`${collective.name}'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "${ERASED_NAME}", and your key a random one in each record, so that nobody can tell that they were one person's.`,
+              say`${verbatim(collective.name)}'s accounts, prices and fault odds rest on it, and others worked from it. Your name in it becomes "${typed(ERASED_NAME)}", and your key a random one in each record, so that nobody can tell that they were one person's.`,
             ),
           ]
         : []),
@@ -69,12 +70,16 @@ function preview(held: Held, { collective }: Context): Reply {
 }
 
 export const mydataErase = defineAction({
-  summary: 'Erase what is held about you; without sure:yes it says what goes and what stays',
+  summary: say`Erase what is held about you; without sure:yes it says what goes and what stays`,
   where: 'direct',
   options: {
     sure: optional(
       withoutEcho(
-        choiceOption({ choices: ['yes'], summary: 'Say yes to do it; it cannot be undone', example: 'yes' }),
+        choiceOption({
+          choices: ['yes'],
+          summary: say`Say yes to do it; it cannot be undone`,
+          example: 'yes',
+        }),
       ),
     ),
   },
@@ -89,7 +94,7 @@ export const mydataErase = defineAction({
       tone: 'good',
       title: say`What was held about you is erased`,
       blocks: [
-        text(say`What stays says "${ERASED_NAME}". If you say anything here again, you are new.`),
+        text(say`What stays says "${typed(ERASED_NAME)}". If you say anything here again, you are new.`),
         ...(held.unkeyed.records ? [text(leftWords(held.unkeyed))] : []),
         text(
           say`Copies of the store made before still have it. Whoever runs the bot can make a new one and drop those.`,

@@ -1,11 +1,13 @@
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
-import { counted, listWords, say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, joined, listWords, say, verbatim } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
 import { actorSchema } from '../../shared/people/actor.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
+import type { Context } from '../framework/context.ts';
 import { reply, text } from '../framework/reply.ts';
 import { counts, countsOf, heldTable, kindWords } from './held.ts';
 
@@ -28,13 +30,15 @@ const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events', '
 const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];
 
 /** A row as people read it: amounts in major units, notes that cannot be opened said to be so. */
-function readable(kind: HeldKind, row: HeldRow): HeldRow {
+function readable(kind: HeldKind, row: HeldRow, { write }: Context): HeldRow {
   const read = moneySchema.safeParse({ minor: row.price, currency: row.currency });
   return {
     ...row,
     ...(read.success ? { price: toWire(read.data).amount } : {}),
+    ...(kind === 'notes' && row.text === null
+      ? { text: write(say`(sealed under a key that is not here)`) }
+      : {}),
     ...(typeof row.entry === 'string' ? { entry: JSON.stringify(JSON.parse(row.entry, namesOnly)) } : {}),
-    ...(kind === 'notes' && row.text === null ? { text: say`(sealed under a key that is not here)` } : {}),
   };
 }
 
@@ -67,7 +71,7 @@ function csvFor(rows: readonly HeldRow[]): string {
   );
 }
 
-function remarks({ unkeyed }: Held): string[] {
+function remarks({ unkeyed }: Held): Message[] {
   return [
     ...(unkeyed.records
       ? [
@@ -75,7 +79,7 @@ function remarks({ unkeyed }: Held): string[] {
             unkeyed.records,
             '{0} older record carries the name {1} without a key. Whose it is cannot be told, so it is not in here.',
             '{0} older records carry the name {1} without a key. Whose they are cannot be told, so they are not in here.',
-            listWords(unkeyed.names),
+            listWords(unkeyed.names.map((one) => verbatim(one))),
           ),
         ]
       : []),
@@ -85,7 +89,7 @@ function remarks({ unkeyed }: Held): string[] {
 }
 
 export const mydataExport = defineAction({
-  summary: 'Everything the bot holds about you, as files',
+  summary: say`Everything the bot holds about you, as files`,
   where: 'direct',
   options: {},
   examples: ['/mydata export'],
@@ -93,12 +97,14 @@ export const mydataExport = defineAction({
     const { store, person, collective, now } = context;
     const held = store.personData.read(person.key, person.name);
     const day = isoDateIn(collective.settings.zone, now);
-    const shown = heldKinds.map((kind) => [kind, held.rows[kind].map((row) => readable(kind, row))] as const);
+    const shown = heldKinds.map(
+      (kind) => [kind, held.rows[kind].map((row) => readable(kind, row, context))] as const,
+    );
     const whole = mydataFile.parse({
       collective: collective.name,
       exported: now.toISOString(),
       names: held.names,
-      remarks: remarks(held),
+      remarks: remarks(held).map(context.write),
       held: Object.fromEntries(shown.map(([kind, rows]) => [kind, rows.map(opened)])),
     });
     const files = [
@@ -113,14 +119,14 @@ export const mydataExport = defineAction({
         .map(([kind, rows]) => ({
           name: `mydata-${day}-${kind}.csv`,
           mime: 'text/csv',
-          alt: say`${translated(kindWords[kind])}, as CSV`,
+          alt: say`${kindWords[kind]}, as CSV`,
           text: csvFor(rows),
         })),
     ];
     return reply({
       audience: 'asker',
-      title: say`What ${collective.name} holds about you`,
-      blocks: [heldTable(held), text(remarks(held).join(' ')), text(say`Have it erased: /mydata erase`)],
+      title: say`What ${verbatim(collective.name)} holds about you`,
+      blocks: [heldTable(held), text(joined(remarks(held))), text(say`Have it erased: /mydata erase`)],
       files,
       data: {
         held: countsOf(held),

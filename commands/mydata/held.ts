@@ -1,25 +1,27 @@
 /** What the bot holds about the asker, counted and in words. */
+
 import { z } from 'zod';
-import { say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say } from '../../shared/language/say.ts';
 import { type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
-import { table } from '../framework/reply.ts';
+import { right, table } from '../framework/reply.ts';
 
 export const counts = z.record(z.enum(heldKinds), z.number().int());
 
-export const kindWords: Readonly<Record<HeldKind, string>> = {
-  person: 'Your row among the people here',
-  notes: 'Private notes',
-  choices: 'Choices offered to you',
-  'link-words': 'Words that tie places together',
-  jobs: 'Jobs that you opened or hold',
-  'job-entries': 'Entries in jobs, struck out ones too',
-  'phone-events': 'What you said of the state of a phone',
-  'cautions-shown': 'Cautions that you were shown whole',
-  prices: 'Prices seen',
-  'swap-reports': 'Swap reports',
-  traces: 'Traces under your name',
-  'trace-steps': 'Steps in traces under your name',
-  named: 'Other records under your name',
+export const kindWords: Readonly<Record<HeldKind, Message>> = {
+  person: say`Your row among the people here`,
+  notes: say`Private notes`,
+  choices: say`Choices offered to you`,
+  'link-words': say`Words that tie places together`,
+  jobs: say`Jobs that you opened or hold`,
+  'job-entries': say`Entries in jobs, struck out ones too`,
+  'phone-events': say`What you said of the state of a phone`,
+  'cautions-shown': say`Cautions that you were shown whole`,
+  prices: say`Prices seen`,
+  'swap-reports': say`Swap reports`,
+  traces: say`Traces under your name`,
+  'trace-steps': say`Steps in traces under your name`,
+  named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */
 export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words', 'cautions-shown'];
@@ -29,6 +31,6 @@ export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
 
 export const heldTable = ({ rows }: Held) =>
   table(
-    [say`What`, say`>How many`],
-    heldKinds.map((kind) => [translated(kindWords[kind]), String(rows[kind].length)]),
+    [say`What`, right(say`How many`)],
+    heldKinds.map((kind) => [kindWords[kind], plain`${rows[kind].length}`]),
   );

@@ -1,5 +1,5 @@
 import type { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import { joined, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
@@ -7,13 +7,13 @@ import { checkJob, checkText, eraseOwnOld, noteJobOption, noteText } from './opt
 import { noteDataOf, type noteSavedData, staysWords } from './reply.ts';
 
 export const noteAdd = defineAction({
-  summary: 'Keep a note that only you can read',
+  summary: say`Keep a note that only you can read`,
   where: 'direct',
   who: 'member',
   options: {
     text: textOption({
       ...noteText,
-      summary: 'The note; passcodes, passwords and card numbers are refused',
+      summary: say`The note; passcodes, passwords and card numbers are refused`,
     }),
     job: noteJobOption,
   },
@@ -26,9 +26,12 @@ export const noteAdd = defineAction({
     const saved = store.notes.add(person.key, { text: body, job: job ?? null }, now);
     return reply({
       audience: 'asker',
-      title: say`Note ${saved.number} is kept${saved.job === null ? '' : say`, on job #${saved.job}`}`,
+      title:
+        saved.job === null
+          ? say`Note ${saved.number} is kept`
+          : say`Note ${saved.number} is kept, on job #${saved.job}`,
       tone: 'good',
-      blocks: [text(say`Only you can read it, in a direct message. ${staysWords(saved, context)}`)],
+      blocks: [text(joined([say`Only you can read it, in a direct message.`, staysWords(saved, context)]))],
       data: { saved: noteDataOf(saved, context) } satisfies z.infer<typeof noteSavedData>,
     });
   },

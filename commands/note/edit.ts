@@ -8,12 +8,12 @@ import { checkJob, checkText, eraseOwnOld, noteJobOption, noteOption, noteText, 
 import { noteDataOf, type noteSavedData, staysWords } from './reply.ts';
 
 export const noteEdit = defineAction({
-  summary: 'Change the text of a note, or the job that it is about',
+  summary: say`Change the text of a note, or the job that it is about`,
   where: 'direct',
   who: 'member',
   options: {
     number: noteOption,
-    text: optional(textOption({ ...noteText, summary: 'The new text; the old one is gone' })),
+    text: optional(textOption({ ...noteText, summary: say`The new text; the old one is gone` })),
     job: noteJobOption,
   },
   examples: ['/note edit 3 text:"back glass came, wrong colour"', '/note edit 3 job:12'],

@@ -7,7 +7,7 @@ import { eraseOwnOld, noteOption, ownNote } from './options.ts';
 export const noteErasedData = z.object({ erased: z.number().int() });
 
 export const noteErase = defineAction({
-  summary: 'Erase a note',
+  summary: say`Erase a note`,
   where: 'direct',
   who: 'member',
   options: { number: noteOption },

@@ -1,4 +1,5 @@
 /** Private notes. Whatever goes wrong, a reply never repeats what was written: `private.ts` says what else keeps to that. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { noteAdd } from './add.ts';
 import { noteEdit } from './edit.ts';
@@ -8,7 +9,7 @@ import { noteSearch } from './search.ts';
 
 export const note = defineCommand({
   name: 'note',
-  summary: 'Private notes, in a direct message: only you can read yours',
+  summary: say`Private notes, in a direct message: only you can read yours`,
   main: 'list',
   actions: {
     add: noteAdd,

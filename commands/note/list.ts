@@ -2,22 +2,25 @@ import type { z } from 'zod';
 import { counted, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { optional } from '../framework/option.ts';
-import { type Reply, reply, text } from '../framework/reply.ts';
+import { type Draft, reply, text } from '../framework/reply.ts';
 import { eraseOwnOld, noteJobOption, noteNumberOption } from './options.ts';
 import { NOTES_SHOWN, noteBlock, noteDataOf, type noteListData } from './reply.ts';
 
 export const noteList = defineAction({
-  summary: 'Show your notes, newest first',
+  summary: say`Show your notes, newest first`,
   where: 'direct',
   who: 'member',
   options: {
     job: noteJobOption,
     before: optional(
-      noteNumberOption('a note', { summary: 'Only notes older than this one', example: '25' }),
+      noteNumberOption(
+        { summary: say`Only notes older than this one`, example: '25' },
+        say`the number of a note, such as 25`,
+      ),
     ),
   },
   examples: ['/note list', '/note list job:12'],
-  run: ({ job, before }, context): Reply => {
+  run: ({ job, before }, context): Draft => {
     const { store, person } = context;
     eraseOwnOld(context);
     const filter = { ...(job === undefined ? {} : { job }), ...(before === undefined ? {} : { before }) };
@@ -25,10 +28,16 @@ export const noteList = defineAction({
     const shown = found.slice(0, NOTES_SHOWN);
     const last = shown.at(-1);
     const total = store.notes.count(person.key, job === undefined ? {} : { job });
-    const about = job === undefined ? '' : say` on job #${job}`;
     return reply({
       audience: 'asker',
-      title: total ? `${counted(total, '{0} note', '{0} notes')}${about}` : say`No note${about} yet`,
+      title:
+        job === undefined
+          ? total
+            ? counted(total, '{0} note', '{0} notes')
+            : say`No note yet`
+          : total
+            ? counted(total, '{0} note on job #{1}', '{0} notes on job #{1}', job)
+            : say`No note on job #${job} yet`,
       blocks: [
         ...shown.map((one) => noteBlock(one, context)),
         ...(total ? [] : [text(say`Keep one: /note add "back glass order placed" job:12`)]),

@@ -1,6 +1,8 @@
 /** What the options of notes have in common, and what a note may be and be about. */
+
 import { z } from 'zod';
-import { say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { say } from '../../shared/language/say.ts';
 import { keptFrom } from '../../shared/notes/kept.ts';
 import { findSecret, secretWords } from '../../shared/notes/secrets.ts';
 import type { NoteRecord } from '../../shared/store/index.ts';
@@ -13,13 +15,13 @@ const MOST_CHARACTERS = 2000;
 
 /** A number as the bot writes it, with # or without; a refusal does not repeat it, since it may be the text of a note. */
 export const noteNumberOption = (
-  noun: string,
-  base: { summary: string; example: string },
+  base: { summary: Message; example: string },
+  expected: Message,
 ): Option<number, true> => {
   const option = integerOption({ ...base, min: 1, max: 1_000_000_000 });
   return withoutEcho({
     ...option,
-    expected: say`the number of ${noun}, such as ${base.example}`,
+    expected,
     schema: (context) =>
       z
         .string()
@@ -28,9 +30,15 @@ export const noteNumberOption = (
   });
 };
 export const noteJobOption = optional(
-  noteNumberOption('a job', { summary: 'The job that it is about', example: '12' }),
+  noteNumberOption(
+    { summary: say`The job that it is about`, example: '12' },
+    say`the number of a job, such as 12`,
+  ),
 );
-export const noteOption = noteNumberOption('a note', { summary: 'Its number in the list', example: '3' });
+export const noteOption = noteNumberOption(
+  { summary: say`Its number in the list`, example: '3' },
+  say`the number of a note, such as 3`,
+);
 export const noteText = { max: MOST_CHARACTERS, example: 'back glass order placed' };
 
 /** Notes that have been kept long enough go whenever notes are used; there need be no clock. */
@@ -43,7 +51,7 @@ export function checkText(body: string): void {
   if (kind === null) return;
   throw new Refusal({
     option: 'text',
-    problem: say`That looks as if it had ${translated(secretWords[kind])} in it. Those are never kept, sealed or not.`,
+    problem: say`That looks as if it had ${secretWords[kind]} in it. Those are never kept, sealed or not.`,
     expected: say`the note without it: ${
       kind === 'card'
         ? say`a payment is kept in your books, by the last four digits`

@@ -1,15 +1,17 @@
 /** A note in words and as data. */
+
 import { z } from 'zod';
-import { say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { goesAt } from '../../shared/notes/kept.ts';
 import type { NoteRecord } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
-import type { Block } from '../framework/reply.ts';
+import type { DraftBlock } from '../framework/reply.ts';
 
 export const NOTES_SHOWN = 10;
 
-export const CLOSED = 'sealed under a key that is not here';
+export const CLOSED = say`sealed under a key that is not here`;
 
 const noteSchema = z.object({
   number: z.number().int(),
@@ -37,24 +39,24 @@ export const noteDataOf = (one: NoteRecord, context: Context): z.infer<typeof no
 });
 
 /** "Note 3, job #12, 2026-03-02, edited 2026-03-04". */
-function noteHeading(one: NoteRecord, context: Context): string {
+function noteHeading(one: NoteRecord, context: Context): Message {
   const day = (at: Date) => isoDateIn(context.collective.settings.zone, at);
   const goes = goesOn(one, context);
-  return [
+  return inRow([
     say`Note ${one.number}`,
     ...(one.job === null ? [] : [say`job #${one.job}`]),
-    day(one.at),
-    ...(one.edited ? [say`edited ${day(one.edited)}`] : []),
-    ...(goes ? [say`erased on ${goes}, since the job is closed`] : []),
-  ].join(', ');
+    verbatim(day(one.at)),
+    ...(one.edited ? [say`edited ${verbatim(day(one.edited))}`] : []),
+    ...(goes ? [say`erased on ${verbatim(goes)}, since the job is closed`] : []),
+  ]);
 }
-export const noteBlock = (one: NoteRecord, context: Context): Block => ({
+export const noteBlock = (one: NoteRecord, context: Context): DraftBlock => ({
   kind: 'quote',
   heading: noteHeading(one, context),
-  text: one.text ?? `(${translated(CLOSED)})`,
+  text: one.text === null ? plain`(${CLOSED})` : verbatim(one.text),
 });
 
-export const staysWords = (one: NoteRecord, { collective: { settings } }: Context): string =>
+export const staysWords = (one: NoteRecord, { collective: { settings } }: Context): Message =>
   one.job === null
     ? say`It stays until you erase it.`
     : say`It is erased ${settings.notesKeptDays} days after job #${one.job} is closed.`;

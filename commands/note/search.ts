@@ -1,5 +1,5 @@
 import type { z } from 'zod';
-import { counted, say, translated } from '../../shared/language/say.ts';
+import { counted, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
@@ -10,11 +10,11 @@ import { CLOSED, NOTES_SHOWN, noteBlock, noteDataOf, type noteListData } from '.
 const folded = (words: string): string => words.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
 
 export const noteSearch = defineAction({
-  summary: 'Find your notes by words in them',
+  summary: say`Find your notes by words in them`,
   where: 'direct',
   who: 'member',
   options: {
-    words: textOption({ max: 200, summary: 'Words that are all in the note', example: 'back glass' }),
+    words: textOption({ max: 200, summary: say`Words that are all in the note`, example: 'back glass' }),
     job: noteJobOption,
   },
   examples: ['/note search "back glass"'],
@@ -46,7 +46,7 @@ export const noteSearch = defineAction({
                   closed,
                   '{0} note could not be searched: {1}.',
                   '{0} notes could not be searched: {1}.',
-                  translated(CLOSED),
+                  CLOSED,
                 ),
               ),
             ]

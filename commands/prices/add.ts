@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
@@ -23,36 +24,36 @@ import { marketOf, marketSchema, sightingDataOf, sightingInWords, sightingSchema
 export const pricesAddData = z.object({ added: sightingSchema, market: marketSchema.nullable() });
 
 export const pricesAdd = defineAction({
-  summary: 'Record a price seen, for a phone or for a part that fits it',
+  summary: say`Record a price seen, for a phone or for a part that fits it`,
   who: 'member',
   options: {
     what: pricedModelOption,
-    price: moneyOption({ summary: "The price, in the collective's currency", example: '180' }),
+    price: moneyOption({ summary: say`The price, in the collective's currency`, example: '180' }),
     how: optional(
       choiceOption({
         choices: ['sold', 'asked'],
-        summary: 'A price it sold at, or only asked; sold when left out',
+        summary: say`A price it sold at, or only asked; sold when left out`,
         example: 'sold',
       }),
     ),
     condition: optional(
       choiceOption({
         choices: conditions,
-        summary: 'Condition of the phone; fair when left out',
+        summary: say`Condition of the phone; fair when left out`,
         example: 'good',
       }),
     ),
-    storage: optional(integerOption({ min: 1, max: 8192, summary: 'Storage in GB', example: '64' })),
+    storage: optional(integerOption({ min: 1, max: 8192, summary: say`Storage in GB`, example: '64' })),
     component: optional(
-      lookupOption({ lookup: components, summary: 'For a part: which component', example: 'battery' }),
+      lookupOption({ lookup: components, summary: say`For a part: which component`, example: 'battery' }),
     ),
     grade: optional(
-      choiceOption({ choices: partGrades, summary: 'For a part: what kind it is', example: 'copy' }),
+      choiceOption({ choices: partGrades, summary: say`For a part: what kind it is`, example: 'copy' }),
     ),
     seen: optional(
-      dateOption({ summary: 'The day it was seen; today when left out', example: '2026-02-20' }),
+      dateOption({ summary: say`The day it was seen; today when left out`, example: '2026-02-20' }),
     ),
-    note: optional(textOption({ max: 200, summary: 'Anything worth knowing', example: 'with charger' })),
+    note: optional(textOption({ max: 200, summary: say`Anything worth knowing`, example: 'with charger' })),
   },
   examples: [
     '/prices add "Orrin K3" price:180 how:sold condition:good storage:64',
@@ -60,23 +61,28 @@ export const pricesAdd = defineAction({
   ],
   run: ({ what, price, how, condition, storage, component, grade, seen, note }, context) => {
     const { store, now, collective } = context;
-    const refuse = (option: string, problem: string, expected: string): never => {
+    const refuse = (option: string, problem: Message, expected: Message): never => {
       throw new Refusal({ option, problem, expected });
     };
     if (price.minor === 0) refuse('price', say`A price of nothing tells nothing.`, say`a price above 0`);
     if (component && !grade)
-      refuse('grade', say`A part needs its grade.`, say`grade: and one of ${partGrades.join(', ')}`);
+      refuse(
+        'grade',
+        say`A part needs its grade.`,
+        say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
+      );
     if (grade && !component)
       refuse('grade', say`Only a part has a grade.`, say`condition: for a phone, or component:`);
     if (component && condition)
       refuse(
         'condition',
         say`A part has no condition here.`,
-        say`grade: and one of ${partGrades.join(', ')}`,
+        say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
       );
     if (component && storage) refuse('storage', say`A part has no storage.`, say`no storage`);
     const today = isoDateIn(collective.settings.zone, now);
-    if (seen && seen > today) refuse('seen', say`${seen} is in the future.`, say`a date up to ${today}`);
+    if (seen && seen > today)
+      refuse('seen', say`${verbatim(seen)} is in the future.`, say`a date up to ${verbatim(today)}`);
     const added = store.sightings.add({
       kind: component ? 'part' : 'phone',
       model: modelIdOf(what),

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { counted } from '../../shared/language/say.ts';
+import { counted, say } from '../../shared/language/say.ts';
 import { sightingsToCsv } from '../../shared/market/sightings-csv.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
@@ -11,7 +11,7 @@ import { csvRowOf } from './rows.ts';
 export const pricesExportData = z.object({ rows: z.number().int() });
 
 export const pricesExport = defineAction({
-  summary: 'Export all prices as a CSV file',
+  summary: say`Export all prices as a CSV file`,
   options: { what: optional(pricedModelOption) },
   examples: ['/prices export', '/prices export "Orrin K3"'],
   run: ({ what }, context) => {

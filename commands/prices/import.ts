@@ -1,11 +1,11 @@
 import { z } from 'zod';
-import { counted, say } from '../../shared/language/say.ts';
-import { parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
+import { counted, plain, say, typed } from '../../shared/language/say.ts';
+import { type CsvProblem, parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { fileOption } from '../framework/option.ts';
-import { type Reply, reply, table, text } from '../framework/reply.ts';
+import { type Draft, reply, right, table, text } from '../framework/reply.ts';
 import { PRICES_SHOWN } from './reply.ts';
 import { partIn, sameKey, sightingOf } from './rows.ts';
 
@@ -17,13 +17,11 @@ export const pricesImportData = z.object({
     z.object({
       line: z.number().int(),
       column: z.string().nullable(),
-      problem: z.string(),
-      expected: z.string(),
     }),
   ),
 });
 
-function refusedFile(problems: z.infer<typeof pricesImportData>['problems']): Reply {
+function refusedFile(problems: readonly CsvProblem[]): Draft {
   const rows = new Set(problems.map(({ line }) => line)).size;
   return reply({
     outcome: 'refused',
@@ -36,22 +34,33 @@ function refusedFile(problems: z.infer<typeof pricesImportData>['problems']): Re
     ),
     blocks: [
       table(
-        ['>Line', say`Column`, say`Problem`, say`Expected`],
+        [right(say`Line`), say`Column`, say`Problem`, say`Expected`],
         problems
           .slice(0, PRICES_SHOWN)
-          .map(({ line, column, problem, expected }) => [String(line), column ?? '', problem, expected]),
+          .map(({ line, column, problem, expected }) => [
+            plain`${line}`,
+            column === undefined ? '' : typed(column),
+            problem,
+            expected,
+          ]),
       ),
       ...(problems.length > PRICES_SHOWN ? [text(say`And ${problems.length - PRICES_SHOWN} more.`)] : []),
       text(say`Mend them and send the whole file again.`),
     ],
-    data: { imported: 0, known: 0, problems } satisfies z.infer<typeof pricesImportData>,
+    data: {
+      imported: 0,
+      known: 0,
+      problems: problems.map(({ line, column = null }) => ({ line, column })),
+    } satisfies z.infer<typeof pricesImportData>,
   });
 }
 
 export const pricesImport = defineAction({
-  summary: 'Import prices from a CSV file: all of it, or nothing when a line is not right',
+  summary: say`Import prices from a CSV file: all of it, or nothing when a line is not right`,
   who: 'member',
-  options: { file: fileOption({ summary: 'A CSV file as /prices export writes it', example: 'prices.csv' }) },
+  options: {
+    file: fileOption({ summary: say`A CSV file as /prices export writes it`, example: 'prices.csv' }),
+  },
   examples: ['/prices import prices.csv'],
   run: ({ file }, context) => {
     const { store, collective, now } = context;
@@ -61,21 +70,13 @@ export const pricesImport = defineAction({
       today: isoDateIn(collective.settings.zone, now),
       knownModel: (name) => names.has(nameKey(name)),
       knownComponent: (cell) => partIn(cell, context) !== null,
+      expects: {
+        what: say`a model named with /family name`,
+        component: say`a component with its grade, such as Battery (copy)`,
+      },
     });
     if (problems.length) {
-      return refusedFile(
-        problems.map(({ line, column, problem, expected }) => ({
-          line,
-          column: column ?? null,
-          problem,
-          expected:
-            column === 'component' && expected !== say`an empty cell`
-              ? say`a component with its grade, such as Battery (copy)`
-              : column === 'what'
-                ? say`a model named with /family name`
-                : expected,
-        })),
-      );
+      return refusedFile(problems);
     }
     const here = new Map<string, number>();
     for (const one of store.sightings.list()) here.set(sameKey(one), (here.get(sameKey(one)) ?? 0) + 1);

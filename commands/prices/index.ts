@@ -1,4 +1,5 @@
 /** `/prices`: prices seen, for phones and parts. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { pricesAdd } from './add.ts';
 import { pricesExport } from './export.ts';
@@ -8,7 +9,7 @@ import { pricesRemove } from './remove.ts';
 
 export const prices = defineCommand({
   name: 'prices',
-  summary: 'Record and list prices seen, for phones and parts',
+  summary: say`Record and list prices seen, for phones and parts`,
   main: 'list',
   actions: {
     list: pricesList,

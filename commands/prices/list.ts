@@ -1,11 +1,12 @@
 import { z } from 'zod';
-import { counted, say } from '../../shared/language/say.ts';
-import { formatMoney } from '../../shared/money/money.ts';
+import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import { optional } from '../framework/option.ts';
-import { reply, table, text } from '../framework/reply.ts';
+import { reply, right, table, text } from '../framework/reply.ts';
 import { modelIdOf, pricedModelOption } from './options.ts';
 import {
+  howWords,
   marketOf,
   marketSchema,
   modelName,
@@ -23,42 +24,47 @@ export const pricesListData = z.object({
 });
 
 export const pricesList = defineAction({
-  summary: 'Show the prices seen, newest first, and what they add up to',
+  summary: say`Show the prices seen, newest first, and what they add up to`,
   options: { what: optional(pricedModelOption) },
   examples: ['/prices "Orrin K3"', '/prices'],
   run: ({ what }, context) => {
-    const { store, locale } = context;
+    const { store } = context;
     const filter = what ? { model: modelIdOf(what) } : {};
     const total = store.sightings.count(filter);
     const seen = store.sightings.list({ ...filter, limit: PRICES_SHOWN });
     const market = what ? marketOf(context, modelIdOf(what)) : null;
-    const of = what ? say` of ${what.name}` : '';
     return reply({
-      title: total ? `${counted(total, '{0} price', '{0} prices')}${of}` : say`No price${of} yet`,
+      title: what
+        ? total
+          ? counted(total, '{0} price of {1}', '{0} prices of {1}', verbatim(what.name))
+          : say`No price of ${verbatim(what.name)} yet`
+        : total
+          ? counted(total, '{0} price', '{0} prices')
+          : say`No price yet`,
       blocks: [
         ...(market ? [text(market.words)] : []),
         ...(seen.length
           ? [
               table(
                 [
-                  say`>No.`,
+                  right(say`No.`),
                   say`Seen`,
                   ...(what ? [] : [say`Model`]),
                   say`What`,
-                  '>Price',
+                  right(say`Price`),
                   say`How`,
                   say`Note`,
                   say`By`,
                 ],
                 seen.map((one) => [
-                  String(one.number),
-                  one.seen,
-                  ...(what ? [] : [modelName(context, one.model)]),
+                  plain`${one.number}`,
+                  verbatim(one.seen),
+                  ...(what ? [] : [verbatim(modelName(context, one.model))]),
                   sightingWords(context, one),
-                  formatMoney(one.price, locale),
-                  one.how,
-                  one.note,
-                  one.by.name,
+                  amount(one.price),
+                  howWords[one.how],
+                  verbatim(one.note),
+                  verbatim(one.by.name),
                 ]),
               ),
             ]

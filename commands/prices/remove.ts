@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { integerOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -9,9 +9,11 @@ import { sightingDataOf, sightingInWords, sightingSchema } from './reply.ts';
 export const pricesRemoveData = z.object({ removed: sightingSchema });
 
 export const pricesRemove = defineAction({
-  summary: 'Remove a price that you added; a steward removes any',
+  summary: say`Remove a price that you added; a steward removes any`,
   who: 'member',
-  options: { number: integerOption({ min: 1, max: 1e9, summary: 'Its number in the list', example: '12' }) },
+  options: {
+    number: integerOption({ min: 1, max: 1e9, summary: say`Its number in the list`, example: '12' }),
+  },
   examples: ['/prices remove 12'],
   run: ({ number }, context) => {
     const { store, person } = context;
@@ -26,7 +28,7 @@ export const pricesRemove = defineAction({
     if (one.by.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
         option: 'number',
-        problem: say`Price #${number} was added by ${one.by.name}.`,
+        problem: say`Price #${number} was added by ${verbatim(one.by.name)}.`,
         expected: say`one of your own, or to ask a steward`,
       });
     }

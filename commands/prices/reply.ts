@@ -1,14 +1,16 @@
 /** Prices in words and as data, and what those of a model add up to. */
+
 import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
-import { counted, say } from '../../shared/language/say.ts';
-import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, inRow, joined, plain, quantity, say, verbatim } from '../../shared/language/say.ts';
+import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import type { SightingRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Input, inputSchema } from '../framework/reply.ts';
 import { economicsFor, MOST_SIGHTINGS } from '../shared/appraise-phone.ts';
-import { conditions, familyById } from '../shared/phone.ts';
-import { componentName, percent } from '../shared/words.ts';
+import { conditions, conditionWords, familyById } from '../shared/phone.ts';
+import { componentName, partGradeWords, percent } from '../shared/words.ts';
 
 /** Rows that a list or a report shows; `data` and the export have all. */
 export const PRICES_SHOWN = 20;
@@ -43,7 +45,14 @@ export const marketSchema = z.object({
 });
 
 export const modelName = ({ store }: Context, id: number): string => store.models.get(id)?.name ?? String(id);
-const conditionWord = (grade: number): string => conditions[2 - grade] ?? String(grade);
+const conditionWord = (grade: number): Message => {
+  const condition = conditions[2 - grade];
+  return condition === undefined ? plain`${grade}` : conditionWords[condition];
+};
+export const howWords: Readonly<Record<SightingRecord['how'], Message>> = {
+  sold: say`sold`,
+  asked: say`asked`,
+};
 
 export const sightingDataOf = (context: Context, one: SightingRecord): z.infer<typeof sightingSchema> => ({
   number: one.number,
@@ -61,16 +70,16 @@ export const sightingDataOf = (context: Context, one: SightingRecord): z.infer<t
 });
 
 /** "good, 64 GB"; "Battery, copy". */
-export const sightingWords = (context: Context, one: SightingRecord): string =>
+export const sightingWords = (context: Context, one: SightingRecord): Message =>
   one.component !== null
-    ? `${componentName(context, one.component)}, ${one.partGrade}`
-    : `${conditionWord(one.grade ?? 0)}${one.storage === null ? '' : say`, ${one.storage} GB`}`;
+    ? inRow([componentName(context, one.component), one.partGrade ? partGradeWords[one.partGrade] : ''])
+    : inRow([conditionWord(one.grade ?? 0), one.storage === null ? '' : quantity(one.storage, 'GB')]);
 
-export const sightingInWords = (context: Context, one: SightingRecord): string =>
-  `#${one.number}: ${modelName(context, one.model)}, ${sightingWords(context, one)}, ${formatMoney(one.price, context.locale)} ${one.how}`;
+export const sightingInWords = (context: Context, one: SightingRecord): Message =>
+  plain`#${one.number}: ${verbatim(modelName(context, one.model))}, ${sightingWords(context, one)}, ${amount(one.price)} ${howWords[one.how]}`;
 
 interface Market {
-  words: string;
+  words: Message;
   data: z.infer<typeof marketSchema>;
 }
 
@@ -79,11 +88,10 @@ export function marketOf(context: Context, id: number): Market | null {
   const model = context.store.models.get(id);
   if (!model || !context.knowledge.families.has(model.family)) return null;
   const family = familyById(context, model.family);
-  const { market, currency, inputs } = economicsFor(context, { name: model.name, family, model });
+  const { market, currency, inputs } = economicsFor(context, { name: verbatim(model.name), family, model });
   if (!market) return null;
   const [median, low, high] = [market.median, market.low, market.high].map((one) => fromMajor(one, currency));
   if (!median || !low || !high) return null;
-  const show = (amount: typeof median) => formatMoney(amount, context.locale);
   const outliers = market.outliers.length;
   const known =
     market.n < MOST_SIGHTINGS
@@ -93,9 +101,10 @@ export function marketOf(context: Context, id: number): Market | null {
     ({ name }) => name.startsWith('market') || name.startsWith('value'),
   );
   return {
-    words: say`A working ${model.name} in fair condition sells for about ${show(median)} today (10–90 %: ${show(low)} to ${show(high)}), from ${known}${
-      outliers ? say`, ${outliers} of them out of line` : ''
-    }; ${percent(market.priorShare)} of that is assumption.${market.rough ? say` Rough: more prices would help.` : ''}`,
+    words: joined([
+      say`A working ${verbatim(model.name)} in fair condition sells for about ${amount(median)} today (10–90 %: ${amount(low)} to ${amount(high)}), from ${outliers ? say`${known}, ${outliers} of them out of line` : known}; ${percent(market.priorShare)} of that is assumption.`,
+      market.rough ? say`Rough: more prices would help.` : '',
+    ]),
     data: {
       median: toWire(median),
       low: toWire(low),

@@ -5,7 +5,6 @@ import type { SightingRow } from '../../shared/market/sightings-csv.ts';
 import type { NewSighting, SightingRecord } from '../../shared/store/index.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import { components } from '../shared/lookups.ts';
-import { componentName } from '../shared/words.ts';
 
 /** A part in a file is written with its grade: "Battery (copy)". */
 const partCell = /^(.+?)\s*\((original|refurbished|copy|used)\)$/;
@@ -37,7 +36,7 @@ export function csvRowOf(
     : {
         ...shared,
         kind: 'part',
-        component: `${componentName(context, one.component)} (${one.partGrade})`,
+        component: `${context.knowledge.components.get(one.component)?.name ?? one.component} (${one.partGrade})`,
       };
 }
 

@@ -1,15 +1,28 @@
 /** `/setup`: shows and changes the collective's settings. */
+
 import { z } from 'zod';
 import {
   type CollectiveSettings,
   defaultSettings,
   settingsSchema,
 } from '../../shared/collective/collective-settings.ts';
-import { counted, type Language, languages, listWords, say, translated } from '../../shared/language/say.ts';
-import { formatMoney, fromMajor, type Money, toMajor } from '../../shared/money/money.ts';
+import { type Language, languages } from '../../shared/language/locale.ts';
+import type { Message } from '../../shared/language/message.ts';
+import {
+  counted,
+  dateOf,
+  listWords,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import { amount, fromMajor, type Money, toMajor } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
+import { roleWords } from '../framework/dispatch.ts';
 import type { Named } from '../framework/lookup.ts';
 import {
   choiceOption,
@@ -50,49 +63,59 @@ export const setupData = z.object({
   settings: settingsSchema,
   /** Names of the settings that are as they come. */
   defaults: z.array(z.string()),
-  changed: z.array(z.object({ setting: z.string(), from: z.string(), to: z.string() })),
+  /** Names of the settings that were changed, and how all were before. */
+  changed: z.array(z.string()),
+  before: settingsSchema,
 });
 
-const summaries: Readonly<Record<OptionName, string>> = {
-  currency: 'All prices are in it',
-  rate: 'What an hour at the bench costs; 0 when you give your time',
-  margin: 'The least that a restored phone should leave, as a share of its sale price',
-  risk: 'The highest chance of a loss that you accept',
-  'selling-cost': 'What selling costs, as a share of the sale price',
-  'margin-tax': "Tax on the dealer's margin, in percent; 0 where there is none",
-  region: 'Whose law, emergency number and disposal advice are shown',
-  zone: 'In which days and weeks are counted',
-  language: 'What the bot speaks; names of the pack stay as the pack has them',
-  'week-day': 'On which day the weekly post goes out',
-  'week-hour': 'From which hour on that day, 0 to 23',
-  'notes-kept': 'How many days private notes are kept after their job is closed',
+const summaries: Readonly<Record<OptionName, Message>> = {
+  currency: say`All prices are in it`,
+  rate: say`What an hour at the bench costs; 0 when you give your time`,
+  margin: say`The least that a restored phone should leave, as a share of its sale price`,
+  risk: say`The highest chance of a loss that you accept`,
+  'selling-cost': say`What selling costs, as a share of the sale price`,
+  'margin-tax': say`Tax on the dealer's margin, in percent; 0 where there is none`,
+  region: say`Whose law, emergency number and disposal advice are shown`,
+  zone: say`In which days and weeks are counted`,
+  language: say`What the bot speaks in a room; in private it follows your client`,
+  'week-day': say`On which day the weekly post goes out`,
+  'week-hour': say`From which hour on that day, 0 to 23`,
+  'notes-kept': say`How many days private notes are kept after their job is closed`,
 };
 
+const hourText = (hour: number): string => `${String(hour).padStart(2, '0')}:00`;
+
+/** A day of the week, 1 for Monday. */
+const weekDayName = (day: number): Message =>
+  dateOf(new Date(Date.UTC(2024, 0, day)), { timeZone: 'UTC', weekday: 'long' });
+
 /** A setting as people read it. */
-function shown(name: OptionName, settings: CollectiveSettings, locale: string): string {
+function shown(name: OptionName, settings: CollectiveSettings): Message {
   const { currency } = settings;
   switch (name) {
     case 'rate':
       return settings.hourlyRate === null
-        ? say`${formatMoney(referenceHour(currency).rate, locale)}, a rough reference`
-        : formatMoney(fromMajor(settings.hourlyRate, currency), locale);
+        ? say`${amount(referenceHour(currency).rate)}, a rough reference`
+        : amount(fromMajor(settings.hourlyRate, currency));
     case 'margin':
     case 'risk':
       return percent(settings[name]);
     case 'selling-cost':
       return percent(settings.sellingCost);
     case 'margin-tax':
-      return `${settings.marginTax} %`;
+      return quantity(settings.marginTax, '%');
     case 'region':
-      return settings.region ?? say`not set`;
+      return settings.region === null ? say`not set` : typed(settings.region);
     case 'week-day':
-      return weekDays[settings.weekDay - 1] ?? String(settings.weekDay);
+      return weekDayName(settings.weekDay);
     case 'week-hour':
-      return `${String(settings.weekHour).padStart(2, '0')}:00${settings.weekOn ? '' : say`, but the post is off`}`;
+      return settings.weekOn
+        ? typed(hourText(settings.weekHour))
+        : say`${typed(hourText(settings.weekHour))}, but the post is off`;
     case 'notes-kept':
       return counted(settings.notesKeptDays, '{0} day', '{0} days');
     default:
-      return settings[name];
+      return typed(settings[name]);
   }
 }
 
@@ -119,7 +142,7 @@ function checkCurrency(currency: string, { store }: Context): void {
   const has = [
     ...(prices ? [counted(prices, '{0} price', '{0} prices')] : []),
     ...(models.length
-      ? [say`the price when new of ${listWords(models.slice(0, 3).map(({ name }) => name))}`]
+      ? [say`the price when new of ${listWords(models.slice(0, 3).map(({ name }) => verbatim(name)))}`]
       : []),
   ];
   throw new Refusal({
@@ -154,18 +177,23 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   const issue = read.error.issues[0];
   const option = optionNames.find((name) => settingOf[name] === issue?.path[0]);
   throw new Refusal({
-    problem: `${option ?? say`A setting`}: ${issue?.message ?? say`not understood`}.`,
+    problem: option
+      ? plain`${typed(option)}: ${say`out of its range`}.`
+      : say`A setting is out of its range.`,
     ...(option ? { option } : {}),
     ...(option === 'risk' ? { expected: say`a share from 1 % to 99 %` } : {}),
   });
 }
 
 export const setupChange = defineAction({
-  summary:
-    "Show or change the collective's currency, rate, margin, risk, tax, region, time zone and weekly post",
+  summary: say`Show or change the collective's currency, rate, margin, risk, tax, region, time zone and weekly post`,
   options: {
     currency: optional(
-      lookupOption({ lookup: currencies, summary: `${summaries.currency} (ISO 4217)`, example: 'AUD' }),
+      lookupOption({
+        lookup: currencies,
+        summary: say`${summaries.currency} (ISO 4217)`,
+        example: 'AUD',
+      }),
     ),
     rate: optional(moneyOption({ summary: summaries.rate, example: '45' })),
     margin: optional(shareOption({ max: 0.9, summary: summaries.margin, example: '15 %' })),
@@ -175,10 +203,18 @@ export const setupChange = defineAction({
       numberOption({ min: 0, max: 50, summary: summaries['margin-tax'], example: '10' }),
     ),
     region: optional(
-      lookupOption({ lookup: regions, summary: `${summaries.region} (ISO 3166)`, example: 'AU' }),
+      lookupOption({
+        lookup: regions,
+        summary: say`${summaries.region} (ISO 3166)`,
+        example: 'AU',
+      }),
     ),
     zone: optional(
-      lookupOption({ lookup: zones, summary: `${summaries.zone} (IANA)`, example: 'Australia/Sydney' }),
+      lookupOption({
+        lookup: zones,
+        summary: say`${summaries.zone} (IANA)`,
+        example: 'Australia/Sydney',
+      }),
     ),
     language: optional(choiceOption({ choices: languages, summary: summaries.language, example: 'en' })),
     'week-day': optional(
@@ -191,12 +227,12 @@ export const setupChange = defineAction({
   },
   examples: ['/setup', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
   run: (wanted, context) => {
-    const { collective, store, person, locale } = context;
+    const { collective, store, person } = context;
     const before = collective.settings;
     const asked = optionNames.filter((name) => wanted[name] !== undefined);
     if (asked.length && person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Only a steward changes ${listWords(asked)}; you are a ${person.role} here.`,
+        problem: say`Only a steward changes ${listWords(asked.map((one) => typed(one)))}; you are a ${roleWords[person.role]} here.`,
         expected: say`to ask a steward; /setup alone shows the settings`,
         example: '/setup',
         ...(asked[0] ? { option: asked[0] } : {}),
@@ -206,49 +242,43 @@ export const setupChange = defineAction({
     if (asked.length) store.saveSettings(after);
 
     const isDefault = (name: OptionName) => after[settingOf[name]] === defaultSettings[settingOf[name]];
-    const changed = optionNames
-      .filter((name) => after[settingOf[name]] !== before[settingOf[name]])
-      .map((name) => ({
-        setting: name,
-        from: shown(name, before, locale),
-        to: shown(name, after, locale),
-      }));
+    const changed = optionNames.filter((name) => after[settingOf[name]] !== before[settingOf[name]]);
     const state =
       wanted.region?.id.includes('-') && !regions.entries(context).some(({ id }) => id === after.region);
     return reply({
       title: changed.length
-        ? say`Changed: ${listWords(changed.map(({ setting }) => setting))}`
+        ? say`Changed: ${listWords(changed.map((name) => typed(name)))}`
         : asked.length
           ? say`Nothing changed: it was so already`
-          : say`Settings of ${collective.name}`,
+          : say`Settings of ${verbatim(collective.name)}`,
       tone: asked.length ? 'good' : 'plain',
       blocks: [
         ...(changed.length
           ? [
               table(
                 [say`Setting`, say`Was`, say`Is`],
-                changed.map(({ setting, from, to }) => [setting, from, to]),
+                changed.map((name) => [typed(name), shown(name, before), shown(name, after)]),
               ),
             ]
           : [
               table(
                 [say`Setting`, say`Is`, '', say`What it does`],
                 optionNames.map((name) => [
-                  name,
-                  shown(name, after, locale),
-                  isDefault(name) ? 'default' : '',
-                  translated(summaries[name]),
+                  typed(name),
+                  shown(name, after),
+                  isDefault(name) ? say`default` : '',
+                  summaries[name],
                 ]),
               ),
             ]),
         ...(state
           ? [
               text(
-                say`${after.region} is taken as written: the pack has no law of that state, its country's is shown.`,
+                say`${typed(after.region ?? '')} is taken as written: the pack has no law of that state, its country's is shown.`,
               ),
             ]
           : []),
-        ...(changed.some(({ setting }) => setting === 'rate') && !wanted.rate
+        ...(changed.includes('rate') && !wanted.rate
           ? [text(say`The hourly rate went back to the reference: the old one was in another currency.`)]
           : []),
         ...(asked.length ? [] : [text(say`A steward changes them: /setup rate:45 region:AU`)]),
@@ -257,6 +287,7 @@ export const setupChange = defineAction({
         settings: after,
         defaults: optionNames.filter(isDefault),
         changed,
+        before,
       } satisfies z.infer<typeof setupData>,
     });
   },

@@ -1,6 +1,10 @@
 /** Lookups of the standards' own lists: currencies (ISO 4217), regions (ISO 3166) and time zones (IANA), as Intl has them. */
+
+import { type Language, languageIn } from '../../shared/language/locale.ts';
+import { say } from '../../shared/language/say.ts';
 import { currencyCodes } from '../../shared/money/currency.ts';
 import { nameKey } from '../../shared/store/index.ts';
+import type { Context } from '../framework/context.ts';
 import type { Lookup, Named } from '../framework/lookup.ts';
 
 const byKey = (text: string, entries: readonly Named[]): Named | undefined => {
@@ -17,19 +21,27 @@ const once = <T>(make: () => T): (() => T) => {
   };
 };
 
-const withName = (type: 'currency' | 'region') => {
-  const names = new Intl.DisplayNames(['en'], { type, fallback: 'none' });
-  return (code: string): Named => {
-    const name = names.of(code);
-    return { id: code, name: code, ...(name ? { alias: [name] } : {}) };
+/** Codes with their names, in English and in the asker's language. */
+const withNames = (type: 'currency' | 'region', codes: () => readonly string[]) => {
+  const made = new Map<Language, Named[]>();
+  return ({ locale }: Pick<Context, 'locale'>): Named[] => {
+    const language = languageIn(locale);
+    const names = [...new Set<Language>(['en', language])].map(
+      (one) => new Intl.DisplayNames([one], { type, fallback: 'none' }),
+    );
+    const known =
+      made.get(language) ??
+      codes().map((code) => ({ id: code, name: code, alias: names.flatMap((one) => one.of(code) ?? []) }));
+    made.set(language, known);
+    return known;
   };
 };
 
-const allCurrencies = once(() => currencyCodes().map(withName('currency')));
 export const currencies: Lookup = {
-  noun: 'currency',
-  expected: 'an ISO 4217 code, such as AUD',
-  entries: allCurrencies,
+  which: say`Which currency?`,
+  none: (text) => say`no currency is called "${text}"`,
+  expected: say`an ISO 4217 code, such as AUD`,
+  entries: withNames('currency', currencyCodes),
   find: byKey,
 };
 
@@ -50,15 +62,16 @@ export const countryCodes = once(() => {
         new Intl.Locale(`und-${code}`).region === code,
     );
 });
-const countries = once(() => countryCodes().map(withName('region')));
+const countries = withNames('region', countryCodes);
 
 /** Countries, and the states that the pack has law for. Another state is taken too where its country is known. */
 export const regions: Lookup = {
-  noun: 'region',
-  expected: 'an ISO 3166 code: a country such as AU, or a state such as US-OR',
-  entries: ({ knowledge }) => [
-    ...countries(),
-    ...[...new Set(knowledge.laws.flatMap(({ region }) => region))]
+  which: say`Which region?`,
+  none: (text) => say`no region is called "${text}"`,
+  expected: say`an ISO 3166 code: a country such as AU, or a state such as US-OR`,
+  entries: (context) => [
+    ...countries(context),
+    ...[...new Set(context.knowledge.laws.flatMap(({ region }) => region))]
       .filter((code) => code.includes('-'))
       .sort()
       .map((code) => ({ id: code, name: code })),
@@ -88,8 +101,9 @@ const isZone = (text: string): boolean => {
 
 /** Zones of the IANA database; an older name that Intl still reads is taken too. Offsets such as +10:00 are not zones. */
 export const zones: Lookup = {
-  noun: 'time zone',
-  expected: 'an IANA time zone, such as Australia/Sydney',
+  which: say`Which time zone?`,
+  none: (text) => say`no time zone is called "${text}"`,
+  expected: say`an IANA time zone, such as Australia/Sydney`,
   entries: allZones,
   find: (text, entries) => {
     const known = entries.find(({ id }) => id.toLowerCase() === text.trim().toLowerCase());

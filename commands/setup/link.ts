@@ -1,12 +1,12 @@
 /** Ties places on two platforms together: a word from a steward of the one, said by a steward of the other. */
 import { z } from 'zod';
-import { counted, listWords, say } from '../../shared/language/say.ts';
+import { counted, listWords, say, typed, verbatim } from '../../shared/language/say.ts';
 import { LINK_MINUTES } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type Reply, reply, steps, text } from '../framework/reply.ts';
+import { type Draft, reply, steps, text } from '../framework/reply.ts';
 
 export const linkData = z.object({
   /** The word that was given, and for how many minutes it is good. */
@@ -27,26 +27,26 @@ export const staleWord = (): Refusal =>
     example: '/setup link',
   });
 
-function giveWord({ store, person, now, collective }: Context): Reply {
+function giveWord({ store, person, now, collective }: Context): Draft {
   const word = store.links.give(person.key, now);
   return reply({
     audience: 'asker',
-    title: say`The word is ${word}`,
+    title: say`The word is ${typed(word)}`,
     tone: 'good',
     blocks: [
       steps([
         say`Go to the other place: the Discord server, or the Matrix room.`,
-        say`As a steward there, say: /setup link word:${word}`,
+        say`As a steward there, say: /setup link word:${typed(word)}`,
       ]),
       text(
-        say`That place then belongs to ${collective.name}: jobs, prices and traces are the same on both. The word is good once, for ${LINK_MINUTES} minutes. Whoever has it can join a place of theirs, so hand it to nobody else.`,
+        say`That place then belongs to ${verbatim(collective.name)}: jobs, prices and traces are the same on both. The word is good once, for ${LINK_MINUTES} minutes. Whoever has it can join a place of theirs, so hand it to nobody else.`,
       ),
     ],
     data: { ...noLink, word, minutes: LINK_MINUTES } satisfies LinkData,
   });
 }
 
-function takeWord(word: string, leave: boolean, { store, collective, place, now }: Context): Reply {
+function takeWord(word: string, leave: boolean, { store, collective, place, now }: Context): Draft {
   if (!place) {
     throw new Refusal({
       problem: say`A word joins a shared place, and this is none.`,
@@ -58,7 +58,7 @@ function takeWord(word: string, leave: boolean, { store, collective, place, now 
   if (other.id === collective.id) {
     const before = store.links.join(word, place, now);
     return reply({
-      title: say`This place belongs to ${before?.name ?? collective.name}`,
+      title: say`This place belongs to ${verbatim(before?.name ?? collective.name)}`,
       tone: 'good',
       blocks: [text(say`Jobs, prices and traces are the same here and where the word came from.`)],
       data: { ...noLink, joined: collective.name } satisfies LinkData,
@@ -72,16 +72,16 @@ function takeWord(word: string, leave: boolean, { store, collective, place, now 
   ];
   if (kept.length && !leave) {
     return reply({
-      title: say`Join ${other.name}, and leave ${listWords(kept)} of ${collective.name} behind?`,
+      title: say`Join ${verbatim(other.name)}, and leave ${listWords(kept)} of ${verbatim(collective.name)} behind?`,
       tone: 'caution',
       blocks: [
         text(
-          say`They are not moved and are not seen from here any more: they stay with ${collective.name}. /prices export takes the prices along.`,
+          say`They are not moved and are not seen from here any more: they stay with ${verbatim(collective.name)}. /prices export takes the prices along.`,
         ),
       ],
       choices: [
         {
-          label: say`Join ${other.name}`,
+          label: say`Join ${verbatim(other.name)}`,
           invoke: { command: 'setup', action: 'link', options: { word, leave: 'yes' } },
         },
       ],
@@ -91,27 +91,26 @@ function takeWord(word: string, leave: boolean, { store, collective, place, now 
   const joined = store.links.join(word, place, now);
   if (!joined) throw staleWord();
   return reply({
-    title: say`This place belongs to ${joined.name} now`,
+    title: say`This place belongs to ${verbatim(joined.name)} now`,
     tone: 'good',
     blocks: [
       text(say`Jobs, prices and traces are the same here and there; a trace begun there can go on here.`),
-      ...(kept.length ? [text(say`Left behind with ${collective.name}: ${listWords(kept)}.`)] : []),
+      ...(kept.length ? [text(say`Left behind with ${verbatim(collective.name)}: ${listWords(kept)}.`)] : []),
     ],
     data: { ...noLink, joined: joined.name } satisfies LinkData,
   });
 }
 
 export const setupLink = defineAction({
-  summary:
-    'Tie a Discord server and Matrix rooms together: get a one-time word in one place, say it in the other',
+  summary: say`Tie a Discord server and Matrix rooms together: get a one-time word in one place, say it in the other`,
   who: 'steward',
   options: {
     word: optional(
-      textOption({ summary: 'The word that the other place gave', example: 'ABCD-EFGH-JKLM', max: 40 }),
+      textOption({ summary: say`The word that the other place gave`, example: 'ABCD-EFGH-JKLM', max: 40 }),
     ),
     leave: optional(
       choiceOption({
-        summary: 'Join although this place has records of its own, and leave them behind',
+        summary: say`Join although this place has records of its own, and leave them behind`,
         example: 'yes',
         choices: ['yes'],
       }),

@@ -1,4 +1,5 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
+
 import type { Family, Remedy } from '../../knowledge/schema.ts';
 import {
   type DecisionProblem,
@@ -6,7 +7,10 @@ import {
   type Evidence,
 } from '../../shared/diagnosis/decision-problem.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
@@ -67,7 +71,7 @@ export const learnedModelIn = ({ knowledge, store }: Context): LearnedModel =>
   learnedModelOf(knowledge, store.outcomeCounts.read());
 
 /** How many closed jobs stand behind the odds for a family, in words. */
-export function jobsBehind(context: Context, family: Family): string {
+export function jobsBehind(context: Context, family: Family): Message {
   const { family: own, all } = learnedModelIn(context).jobs(family);
   if (!all) return say`no closed jobs here yet`;
   return counted(
@@ -100,6 +104,34 @@ export function decisionProblemFor(
   if (found) return found;
   throw new Refusal({
     problem: say`No fault in the knowledge pack explains all of that together.`,
+    expected: say`fewer symptoms, or a check answered again`,
+    example: '/trace back',
+  });
+}
+
+/** The phone as a decision with several possible faults; refuses what no faults of the pack explain. */
+export function setCaseFor(
+  context: Context,
+  family: Family,
+  events: readonly BenchEvent[],
+  economics: Economics,
+  state: PhoneState,
+  damage: readonly string[] = [],
+): SetCase {
+  const learnt = learnedModelIn(context);
+  const weights = learnt.weights(family);
+  const found = setCaseOf({
+    knowledge: learnt.knowledge,
+    family,
+    events,
+    damage,
+    state,
+    economics,
+    ...(weights ? { weights } : {}),
+  });
+  if (found) return found;
+  throw new Refusal({
+    problem: say`No faults in the knowledge pack explain all of that together.`,
     expected: say`fewer symptoms, or a check answered again`,
     example: '/trace back',
   });

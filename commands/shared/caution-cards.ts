@@ -6,15 +6,15 @@ import { wholeOrBrief } from '../../shared/safety/repetition.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { HOT_CELL, SWOLLEN_CELL } from '../framework/danger-words.ts';
-import type { CautionCard } from '../framework/reply.ts';
+import type { DraftCard } from '../framework/reply.ts';
 
-const cardOfId = ({ knowledge, collective }: Context, id: string): CautionCard[] => {
+const cardOfId = ({ knowledge, collective }: Context, id: string): DraftCard[] => {
   const caution = knowledge.cautions.get(id);
   return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];
 };
 
 /** What a phone in this state brings before every reply about it; never shortened. */
-export function cardsOfState(context: Context, state: PhoneState): CautionCard[] {
+export function cardsOfState(context: Context, state: PhoneState): DraftCard[] {
   const { knowledge, collective } = context;
   const wet = state.wet === 'wet' ? cautionsFor(knowledge, ['wet']) : [];
   return [
@@ -32,7 +32,7 @@ export function cardsForPhone(
   subject: PhoneSubject,
   state: PhoneState,
   hazards: Iterable<Hazard>,
-): CautionCard[] {
+): DraftCard[] {
   const { knowledge, collective, store, person, now } = context;
   const { region } = collective.settings;
   const first = cardsOfState(context, state);

@@ -1,47 +1,50 @@
 /** What is said of a phone whose cell may be dangerous, whichever command asks: it comes before everything else. */
 
-import { say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say, verbatim } from '../../shared/language/say.ts';
 import type { SaidFact } from '../../shared/phone/event.ts';
 import { cellFactsOf, isHot, type KnownFact, type PhoneState } from '../../shared/phone/state.ts';
 import { disposalAdvice } from '../../shared/safety/cautions.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
-import { type Block, type Choice, type Reply, steps, text } from '../framework/reply.ts';
+import { type Draft, type DraftBlock, type DraftChoice, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from './caution-cards.ts';
 import { dayIn } from './words.ts';
 
-export const factWords: Readonly<Record<SaidFact, string>> = {
-  swollen: 'swollen',
-  hot: 'hot, hissing or smoking',
-  leaking: 'leaking or smelling',
-  hurt: 'dented, pierced or torn',
-  lifted: 'pushed up from inside',
-  wet: 'wet',
-  'mark-dry': 'liquid mark not turned',
-  'seal-whole': 'seal whole',
-  unsafe: 'swollen, hot, leaking or hurt',
+export const factWords: Readonly<Record<SaidFact, Message>> = {
+  swollen: say`swollen`,
+  hot: say`hot, hissing or smoking`,
+  leaking: say`leaking or smelling`,
+  hurt: say`dented, pierced or torn`,
+  lifted: say`pushed up from inside`,
+  wet: say`wet`,
+  'mark-dry': say`liquid mark not turned`,
+  'seal-whole': say`seal whole`,
+  unsafe: say`swollen, hot, leaking or hurt`,
 };
 
 const groundWords = {
-  symptom: 'named as a symptom',
-  outcome: 'seen in a check',
-  said: 'said so',
-  words: 'from words of danger',
-  odds: 'likely enough by what was seen',
+  symptom: say`named as a symptom`,
+  outcome: say`seen in a check`,
+  said: say`said so`,
+  words: say`from words of danger`,
+  odds: say`likely enough by what was seen`,
 } as const;
 
 /** "swollen: seen in a check (Ines, 2 March)". */
-export const factLine = (context: Context, { fact, ground, by, at }: KnownFact): string =>
-  say`${translated(factWords[fact])}: ${translated(groundWords[ground])}${by ? say` (${by}, ${dayIn(context, at)})` : ''}`;
+export const factLine = (context: Context, { fact, ground, by, at }: KnownFact): Message =>
+  by
+    ? plain`${factWords[fact]}: ${groundWords[ground]} (${verbatim(by)}, ${verbatim(dayIn(context, at))})`
+    : plain`${factWords[fact]}: ${groundWords[ground]}`;
 
 /** A choice that says something of the state of a phone. */
 export function dangerChoice(
   subject: PhoneSubject,
   revision: number,
-  label: string,
+  label: Message,
   action: string,
   options: Readonly<Record<string, string>> = {},
-): Choice {
+): DraftChoice {
   return {
     label,
     invoke: {
@@ -56,28 +59,29 @@ export function dangerChoice(
 }
 
 /** Every step that opens, heats, pries, presses or charges offers this. */
-export const unsafeChoice = (subject: PhoneSubject, revision: number): Choice =>
+export const unsafeChoice = (subject: PhoneSubject, revision: number): DraftChoice =>
   dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' });
 
 /** Where the bot read it from words alone, it may have misread: anyone of the collective may say so. */
 export function misreadChoice(
+  { write }: Pick<Context, 'write'>,
   subject: PhoneSubject,
   revision: number,
   facts: readonly KnownFact[],
-): Choice[] {
+): DraftChoice[] {
   if (!facts.length || facts.some(({ ground }) => ground !== 'words')) return [];
   const what = [...new Set(facts.map(({ fact }) => fact))].join(', ');
   return [
     dangerChoice(subject, revision, say`Misread: none of that is on this phone`, 'withdraw', {
       what,
-      why: say`misread from words`,
+      why: write(say`misread from words`),
     }),
   ];
 }
 
-const whichChoices = (subject: PhoneSubject, revision: number): Choice[] =>
+const whichChoices = (subject: PhoneSubject, revision: number): DraftChoice[] =>
   (['hot', 'swollen', 'leaking', 'hurt'] as const).map((fact) =>
-    dangerChoice(subject, revision, say`It is ${translated(factWords[fact])}`, 'seen', { what: fact }),
+    dangerChoice(subject, revision, say`It is ${factWords[fact]}`, 'seen', { what: fact }),
   );
 
 /** The part of a reply that a dangerous cell takes over; null where there is none. */
@@ -86,7 +90,7 @@ export function dangerReply(
   subject: PhoneSubject,
   revision: number,
   state: PhoneState,
-): (Pick<Reply, 'cautions' | 'blocks' | 'choices'> & { says: string }) | null {
+): (Pick<Draft, 'cautions' | 'blocks' | 'choices'> & { says: Message }) | null {
   if (state.danger === 'none') return null;
   const { knowledge, collective } = context;
   const facts = cellFactsOf(state);
@@ -95,7 +99,7 @@ export function dangerReply(
     say`What is known of its cell`,
     false,
   );
-  const choice = (label: string, action: string) => dangerChoice(subject, revision, label, action);
+  const choice = (label: Message, action: string) => dangerChoice(subject, revision, label, action);
   const bare = facts.every(({ fact }) => fact === 'unsafe');
   const parts = {
     suspect: {
@@ -110,7 +114,7 @@ export function dangerReply(
       ],
       choices: [
         ...(bare ? whichChoices(subject, revision) : []),
-        ...misreadChoice(subject, revision, facts),
+        ...misreadChoice(context, subject, revision, facts),
         choice(isHot(state) ? say`Set apart, as someone qualified said` : say`It is isolated`, 'isolated'),
       ],
     },
@@ -139,7 +143,7 @@ export function dangerReply(
     },
   } satisfies Record<
     Exclude<PhoneState['danger'], 'none'>,
-    { says: string; blocks: Block[]; choices: Choice[] }
+    { says: Message; blocks: DraftBlock[]; choices: DraftChoice[] }
   >;
   return { cautions: cardsOfState(context, state), ...parts[state.danger] };
 }

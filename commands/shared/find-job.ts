@@ -1,17 +1,19 @@
 /** The job that is meant, and an answer about it that can be given next. */
+
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import { whyClosed } from '../../shared/jobs/rules.ts';
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say, verbatim } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
 import { lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import type { Choice } from '../framework/reply.ts';
+import type { DraftChoice } from '../framework/reply.ts';
 import { jobs } from './lookups.ts';
 
 export const jobOption = optional(
   lookupOption({
-    summary: 'The number of the job; without it, the newest that you hold',
+    summary: say`The number of the job; without it, the newest that you hold`,
     example: '12',
     lookup: jobs,
   }),
@@ -24,7 +26,7 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
     const found = store.jobs.get(Number(named.id));
     if (found) return found;
     throw new Refusal({
-      problem: say`There is no job ${named.id} here.`,
+      problem: say`There is no job ${verbatim(named.id)} here.`,
       expected: say`a number from /job list`,
       option: 'job',
     });
@@ -53,16 +55,16 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
 export function openJobMeant(context: Context, named: Named | undefined): JobRecord {
   const job = jobMeant(context, named);
   const closed = whyClosed(job);
-  if (closed) throw new Refusal({ problem: `${closed.problem}.`, expected: closed.expected });
+  if (closed) throw new Refusal({ problem: plain`${closed.problem}.`, expected: closed.expected });
   return job;
 }
 
 export function jobChoice(
   job: JobRecord,
-  label: string,
+  label: Message,
   action: string,
   options: Readonly<Record<string, string>> = {},
-): Choice {
+): DraftChoice {
   return {
     label,
     invoke: { command: 'job', action, options: { ...options, job: String(job.number) } },

@@ -1,6 +1,8 @@
 /** The trace that is meant, and what was learnt in it. */
 import type { Remedy } from '../../knowledge/schema.ts';
 import type { Evidence } from '../../shared/diagnosis/decision-problem.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { tracesOfJob } from '../../shared/jobs/job.ts';
 import { say } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
@@ -16,6 +18,44 @@ export const evidenceOf = (trace: TraceRecord): Evidence[] =>
     if (step.kind === 'cannot') return [{ kind: 'cannot', id: step.ref }];
     return [];
   });
+
+/**
+ * What was said, seen and done with the phone of a trace, oldest first: in the traces of its job before it, then in this one.
+ */
+export function benchEventsOf({ knowledge, store }: Context, trace: TraceRecord): BenchEvent[] {
+  const job = store.jobs.ofTrace(trace.number);
+  const earlier = job ? tracesOfJob(job).filter((number) => number < trace.number) : [];
+  const traces = [...earlier.flatMap((number) => store.traces.get(number) ?? []), trace];
+  const open = new Set<string>();
+  return traces.flatMap((one): BenchEvent[] => [
+    ...one.symptoms.map((id): BenchEvent => {
+      open.add(id);
+      return { kind: 'shown', id };
+    }),
+    ...one.steps.flatMap(({ undone, kind, ref: id, outcome, reading }): BenchEvent[] => {
+      if (undone) return [];
+      if (kind === 'shown') {
+        open.add(id);
+        return [{ kind, id }];
+      }
+      if (kind === 'denied' || kind === 'cannot') return [{ kind, id }];
+      if (kind === 'check' && outcome !== null) {
+        const found = knowledge.checks.get(id)?.outcomes.find((each) => each.id === outcome);
+        for (const cleared of found?.clears ?? []) open.delete(cleared);
+        return [{ kind, id, outcome }];
+      }
+      if (kind !== 'remedy') return [];
+      const gone =
+        outcome === 'works'
+          ? [...open]
+          : outcome === 'partly'
+            ? (reading ?? '').split(',').filter(Boolean)
+            : [];
+      for (const went of gone) open.delete(went);
+      return [{ kind, id, gone, left: [...open] }];
+    }),
+  ]);
+}
 
 /** The remedy that ended a trace with a working phone. */
 export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | null {

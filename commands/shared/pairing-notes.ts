@@ -1,36 +1,32 @@
 /** What is known of swapping a component, in lines: pack and reports side by side. */
+
 import type { Family } from '../../knowledge/schema.ts';
-import { counted, say, translated } from '../../shared/language/say.ts';
-import { chanceWord, effectWords, NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { atStart, counted, joined, packText, plain, say, verbatim } from '../../shared/language/say.ts';
+import { chanceWord, effectWords, noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
 import { type Counted, countReports } from '../../shared/pairing/reports.ts';
 import type { SwapRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
-import { percent } from './words.ts';
-
-/** How likely an effect is, as people read it. */
-export const chanceWords: Readonly<Record<string, string>> = {
-  expect: 'expect',
-  likely: 'likely',
-  possible: 'possible',
-  seldom: 'seldom',
-};
+import { componentName, partGradeWords, percent } from './words.ts';
 
 /** A swap report in one line. */
-export function swapInWords({ knowledge }: Context, swap: SwapRecord): string {
-  const name = knowledge.components.get(swap.component)?.name ?? swap.component;
-  return [
-    `${name}, ${swap.grade}, ${swap.board === 'same' ? say`back on its own board` : say`on another board`}: ${translated(effectWords[swap.effect])}`,
-    ...(swap.saw ? [`saw: ${swap.saw}`] : []),
-    ...(swap.mended ? [say`mended by: ${swap.mended}`] : []),
-    ...(swap.aside ? [say`set aside by ${swap.aside.by.name}: ${swap.aside.why}`] : []),
-  ].join('; ');
+export function swapInWords(context: Context, swap: SwapRecord): Message {
+  const name = componentName(context, swap.component);
+  const board = swap.board === 'same' ? say`back on its own board` : say`on another board`;
+  const parts = [
+    plain`${name}, ${partGradeWords[swap.grade]}, ${board}: ${effectWords[swap.effect]}`,
+    ...(swap.saw ? [say`saw: ${verbatim(swap.saw)}`] : []),
+    ...(swap.mended ? [say`mended by: ${verbatim(swap.mended)}`] : []),
+    ...(swap.aside ? [say`set aside by ${verbatim(swap.aside.by.name)}: ${verbatim(swap.aside.why)}`] : []),
+  ];
+  return joined(parts, '; ');
 }
 
-const timesWords = ({ seen, tried }: Counted): string =>
+const timesWords = ({ seen, tried }: Counted): Message =>
   counted(tried, '{1} of {0} swap reported here', '{1} of {0} swaps reported here', seen);
 
 /** What is known of swapping a component, in lines: pack and reports side by side, and where they do not agree. */
-export function countedLines(counted: readonly Counted[]): string[] {
+export function countedLines(counted: readonly Counted[]): Message[] {
   return counted
     .filter(({ tried }) => tried > 0)
     .map((one) => {
@@ -38,14 +34,14 @@ export function countedLines(counted: readonly Counted[]): string[] {
       const pack = statement
         ? say`the pack says ${percent(statement.likely)}, worth ${statement.strength} swaps`
         : say`the pack does not name it`;
-      return say`${capital(translated(effectWords[effect]))}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
+      return say`${atStart(effectWords[effect])}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
         conflict ? say` They do not agree: trust what you see on this phone.` : ''
       }`;
     });
 }
 
 /** For other commands: what a swap of the component does, what mends it, and what was seen here. */
-export function pairingNotes(context: Context, family: Family, component: string): string[] {
+export function pairingNotes(context: Context, family: Family, component: string): Message[] {
   const { knowledge, store } = context;
   const { statements } = pairingOf(knowledge, family, component);
   const counted = countReports(knowledge, family, component, store.swaps.countsOf(component));
@@ -53,11 +49,9 @@ export function pairingNotes(context: Context, family: Family, component: string
     ...(statements.length
       ? statements.map(
           (one) =>
-            say`${capital(translated(effectWords[one.effect]))}, ${translated(chanceWords[chanceWord(one.likely)])} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
+            say`${atStart(effectWords[one.effect])}, ${chanceWord(one.likely)} (about ${percent(one.likely)}): ${packText(one.loses)} ${packText(one.mends)}`,
         )
-      : [say`${translated(NO_STATEMENT)} Test it before closing.`]),
+      : [say`${noStatement} Test it before closing.`]),
     ...countedLines(counted),
   ];
 }
-
-export const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);

@@ -1,11 +1,10 @@
 /** Said once at intake: the cautions that the work on a phone will meet, by name. */
 import type { Remedy } from '../../knowledge/schema.ts';
-import { cautionIn } from '../../knowledge/translation.ts';
 import type { DecisionProblem } from '../../shared/diagnosis/decision-problem.ts';
-import { language, listWords, say } from '../../shared/language/say.ts';
+import { listWords, packText, say } from '../../shared/language/say.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
-import type { Block } from '../framework/reply.ts';
+import type { DraftBlock } from '../framework/reply.ts';
 import { text } from '../framework/reply.ts';
 import type { Phone } from './phone.ts';
 
@@ -17,7 +16,7 @@ export function willMeet(
   { knowledge }: Context,
   { family }: Phone,
   { odds, state }: DecisionProblem,
-): Block[] {
+): DraftBlock[] {
   if (state.danger !== 'none') return [];
   const likely = odds.filter(({ share }) => share >= LIKELY).map(({ fault }) => fault.id);
   const mends = (remedy: Remedy) => likely.some((id) => (remedy.works[id] ?? 0) >= 0.5);
@@ -26,7 +25,7 @@ export function willMeet(
   const names = cautionsFor(knowledge, [
     ...(inside ? [...family.open.hazards, ...family.close.hazards] : []),
     ...remedies.flatMap(({ hazards }) => hazards),
-  ]).map((caution) => cautionIn(knowledge, caution, language()).caution.name);
+  ]).map(({ name }) => packText(name));
   return names.length
     ? [
         text(

@@ -8,11 +8,11 @@ import { swapInWords } from '../shared/pairing-notes.ts';
 import { swapDataOf } from './reply.ts';
 
 export const swapAside = defineAction({
-  summary: 'Set a report aside: it is shown, and counts no more',
+  summary: say`Set a report aside: it is shown, and counts no more`,
   who: 'steward',
   options: {
-    report: integerOption({ summary: 'Its number, from /swap list', example: '3', min: 1, max: 1e9 }),
-    why: textOption({ summary: 'Why', example: 'the part was faulty', max: 200 }),
+    report: integerOption({ summary: say`Its number, from /swap list`, example: '3', min: 1, max: 1e9 }),
+    why: textOption({ summary: say`Why`, example: 'the part was faulty', max: 200 }),
   },
   examples: ['/swap aside 3 why:"the part was faulty"'],
   run: ({ report: number, why }, context) => {

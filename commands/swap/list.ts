@@ -1,23 +1,26 @@
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import type { SwapRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption, optional } from '../framework/option.ts';
-import { reply, table, text } from '../framework/reply.ts';
+import { reply, right, table, text } from '../framework/reply.ts';
 import { components } from '../shared/lookups.ts';
 import { swapInWords } from '../shared/pairing-notes.ts';
-import { dayIn } from '../shared/words.ts';
+import { componentName, dayIn } from '../shared/words.ts';
 import { swapDataOf } from './reply.ts';
 
 const SHOWN = 20;
-const swappedPhoneName = ({ store, knowledge }: Context, { model, family }: SwapRecord): string =>
-  (model === null ? null : store.models.get(model)?.name) ?? knowledge.families.get(family)?.name ?? family;
+const swappedPhoneName = ({ store, knowledge }: Context, { model, family }: SwapRecord): Message => {
+  const name = model === null ? undefined : store.models.get(model)?.name;
+  return name === undefined ? packText(knowledge.families.get(family)?.name ?? family) : verbatim(name);
+};
 
 export const swapList = defineAction({
-  summary: 'List the reports, newest first',
+  summary: say`List the reports, newest first`,
   options: {
     component: optional(
-      lookupOption({ summary: 'Of one component', example: 'battery', lookup: components }),
+      lookupOption({ summary: say`Of one component`, example: 'battery', lookup: components }),
     ),
   },
   examples: ['/swap list', '/swap list battery'],
@@ -28,18 +31,20 @@ export const swapList = defineAction({
     });
     return reply({
       title: found.length
-        ? say`Swap reports${component ? say` of ${component.name}` : ''}`
+        ? component
+          ? say`Swap reports of ${componentName(context, component.id)}`
+          : say`Swap reports`
         : say`No swap report yet`,
       blocks: found.length
         ? [
             table(
-              [say`>No.`, say`Day`, say`Phone`, say`What was seen`, say`By`],
+              [right(say`No.`), say`Day`, say`Phone`, say`What was seen`, say`By`],
               found.map((swap) => [
-                String(swap.number),
-                dayIn(context, swap.at),
+                plain`${swap.number}`,
+                verbatim(dayIn(context, swap.at)),
                 swappedPhoneName(context, swap),
                 swapInWords(context, swap),
-                swap.by.name,
+                verbatim(swap.by.name),
               ]),
             ),
           ]

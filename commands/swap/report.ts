@@ -1,6 +1,7 @@
 import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
 import { fittedOf } from '../../shared/jobs/job.ts';
-import { say } from '../../shared/language/say.ts';
+import { inRow, packText, say, typed } from '../../shared/language/say.ts';
+import { effectWords } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -11,6 +12,7 @@ import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { components, modelsAndFamilies } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { type Phone, phoneOf, phoneOfJob } from '../shared/phone.ts';
+import { componentName } from '../shared/words.ts';
 import { swapDataOf } from './reply.ts';
 
 /** The phone that a report is about: of a job, or as it is named. */
@@ -32,28 +34,30 @@ function phoneOfReport(
 }
 
 export const swapReport = defineAction({
-  summary: 'Say what a swapped component did',
+  summary: say`Say what a swapped component did`,
   who: 'member',
   options: {
-    component: lookupOption({ summary: 'What was swapped', example: 'battery', lookup: components }),
+    component: lookupOption({ summary: say`What was swapped`, example: 'battery', lookup: components }),
     effect: choiceOption({
-      summary: 'What the phone did: free (all works), a notice, reduced, calibrate, lost',
+      summary: say`What the phone did: free (all works), a notice, reduced, calibrate, lost`,
       example: 'notice',
       choices: pairingEffects,
     }),
     of: optional(
-      lookupOption({ summary: 'The model, or a family', example: 'Orrin K3', lookup: modelsAndFamilies }),
+      lookupOption({ summary: say`The model, or a family`, example: 'Orrin K3', lookup: modelsAndFamilies }),
     ),
-    grade: optional(choiceOption({ summary: 'The grade of the part', example: 'used', choices: partGrades })),
+    grade: optional(
+      choiceOption({ summary: say`The grade of the part`, example: 'used', choices: partGrades }),
+    ),
     board: optional(
       choiceOption({
-        summary: 'Does it sit on the same board as before, or on another (the default)',
+        summary: say`Does it sit on the same board as before, or on another (the default)`,
         example: 'another',
         choices: ['another', 'same'],
       }),
     ),
-    saw: optional(textOption({ summary: 'What you noticed', example: 'health hidden', max: 200 })),
-    mended: optional(textOption({ summary: 'What put it right', example: 'nothing', max: 200 })),
+    saw: optional(textOption({ summary: say`What you noticed`, example: 'health hidden', max: 200 })),
+    mended: optional(textOption({ summary: say`What put it right`, example: 'nothing', max: 200 })),
     job: jobOption,
   },
   examples: [
@@ -65,7 +69,7 @@ export const swapReport = defineAction({
     const { family } = phone;
     if (!(component.id in family.components)) {
       throw new Refusal({
-        problem: say`A ${family.name} has no ${component.name}.`,
+        problem: say`A ${packText(family.name)} has no ${componentName(context, component.id)}.`,
         expected: say`a component of its family`,
         option: 'component',
       });
@@ -75,8 +79,8 @@ export const swapReport = defineAction({
     const told = grade ?? fitted?.grade;
     if (!told) {
       throw new Refusal({
-        problem: say`Which grade was the ${component.name}?`,
-        expected: say`grade: and one of ${partGrades.join(', ')}`,
+        problem: say`Which grade was the ${componentName(context, component.id)}?`,
+        expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',
       });
     }
@@ -94,7 +98,7 @@ export const swapReport = defineAction({
       at: context.now,
     });
     return reply({
-      title: say`Report ${added.number} is kept: ${component.name} of ${phone.name}, ${effect}`,
+      title: say`Report ${added.number} is kept: ${componentName(context, component.id)} of ${phone.name}, ${effectWords[effect]}`,
       tone: 'good',
       blocks: [
         steps(pairingNotes(context, family, component.id), say`With it, this is known`, false),

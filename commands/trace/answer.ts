@@ -1,7 +1,7 @@
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/next-step.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
-import { say } from '../../shared/language/say.ts';
+import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { textOption } from '../framework/option.ts';
@@ -13,10 +13,10 @@ import { settled } from './settle.ts';
 const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 
 export const traceAnswer = defineAction({
-  summary: 'Answer the check that was asked: an outcome, its words, or a reading',
+  summary: say`Answer the check that was asked: an outcome, its words, or a reading`,
   who: 'member',
   options: {
-    says: textOption({ summary: 'What you saw or read', example: '0.00 A', max: 200 }),
+    says: textOption({ summary: say`What you saw or read`, example: '0.00 A', max: 200 }),
     trace: traceOption,
     step: stepOption,
   },
@@ -28,7 +28,7 @@ export const traceAnswer = defineAction({
     if (isCheck(step)) {
       const read = readAnswer(step, says);
       if (!read.ok)
-        throw new Refusal({ problem: `${read.problem}.`, expected: read.expected, option: 'says' });
+        throw new Refusal({ problem: plain`${read.problem}.`, expected: read.expected, option: 'says' });
       context.store.traces.add(open.number, {
         ...record,
         kind: 'check',
@@ -40,7 +40,7 @@ export const traceAnswer = defineAction({
     const word = says.trim().toLowerCase();
     if (word !== 'works' && word !== 'failed') {
       throw new Refusal({
-        problem: say`"${says}" is no answer to ${step.name}.`,
+        problem: say`"${verbatim(says)}" is no answer to ${packText(step.name)}.`,
         expected: say`works or failed`,
         option: 'says',
       });

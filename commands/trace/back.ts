@@ -5,7 +5,7 @@ import { openTrace, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
 export const traceBack = defineAction({
-  summary: 'Take the last answer back',
+  summary: say`Take the last answer back`,
   who: 'member',
   options: { trace: traceOption },
   examples: ['/trace back'],

@@ -1,4 +1,5 @@
 /** `/trace`: from symptoms to the fault, one check at a time. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { traceAnswer } from './answer.ts';
 import { traceBack } from './back.ts';
@@ -11,7 +12,7 @@ import { traceStop } from './stop.ts';
 
 export const trace = defineCommand({
   name: 'trace',
-  summary: 'Walk from symptoms to the fault, one check at a time',
+  summary: say`Walk from symptoms to the fault, one check at a time`,
   main: 'start',
   actions: {
     start: traceStart,

@@ -1,9 +1,10 @@
-import { counted, say } from '../../shared/language/say.ts';
+import { counted, inRow, packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
-import { reply, table, text } from '../framework/reply.ts';
+import { reply, right, table, text } from '../framework/reply.ts';
+import { phoneOfTrace } from '../shared/phone.ts';
 
 export const traceList = defineAction({
-  summary: 'List the open traces',
+  summary: say`List the open traces`,
   options: {},
   examples: ['/trace list'],
   run: (_, context) => {
@@ -13,15 +14,13 @@ export const traceList = defineAction({
       blocks: open.length
         ? [
             table(
-              [say`>No.`, say`Phone`, say`Symptoms`, say`Begun by`, '>Answers'],
+              [right(say`No.`), say`Phone`, say`Symptoms`, say`Begun by`, right(say`Answers`)],
               open.map((one) => [
-                String(one.number),
-                (one.model === null ? null : context.store.models.get(one.model)?.name) ??
-                  context.knowledge.families.get(one.family)?.name ??
-                  one.family,
-                one.symptoms.map((id) => context.knowledge.symptoms.get(id)?.name ?? id).join(', '),
-                one.startedBy.name,
-                String(one.steps.filter((step) => !step.undone).length),
+                plain`${one.number}`,
+                phoneOfTrace(context, one).name,
+                inRow(one.symptoms.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id))),
+                verbatim(one.startedBy.name),
+                plain`${one.steps.filter((step) => !step.undone).length}`,
               ]),
             ),
           ]

@@ -4,7 +4,7 @@ import { fits } from '../../knowledge/features.ts';
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { nextStep } from '../../shared/diagnosis/next-step.ts';
 import { whyNoWork } from '../../shared/jobs/rules.ts';
-import { say } from '../../shared/language/say.ts';
+import { packText, say, typed } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -16,7 +16,7 @@ import { traceDecisionOf } from './reply.ts';
 
 export const traceOption = optional(
   integerOption({
-    summary: 'The number of the trace; without it, your newest open one',
+    summary: say`The number of the trace; without it, your newest open one`,
     example: '3',
     min: 1,
     max: 1e9,
@@ -35,7 +35,7 @@ export const openTrace = (context: Context, number: number | undefined): TraceRe
 
 export const stepOption = optional(
   lookupOption({
-    summary: 'The check or remedy it answers; without it, the one asked',
+    summary: say`The check or remedy it answers; without it, the one asked`,
     example: 'Current at the charger',
     lookup: traceSteps,
   }),
@@ -58,7 +58,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
     id === undefined ? undefined : (context.knowledge.checks.get(id) ?? context.knowledge.remedies.get(id));
   if (!step || !fits(bench.phone.family, step)) {
     throw new Refusal({
-      problem: say`This trace has no step "${id ?? ''}".`,
+      problem: say`This trace has no step "${typed(id ?? '')}".`,
       expected: say`the step that was asked`,
       option: 'step',
       example: `/trace show ${trace.number}`,
@@ -66,7 +66,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
   }
   if (bench.found.barOn(step) !== null) {
     throw new Refusal({
-      problem: say`${step.name} is barred: this phone is wet, and nothing that charges or powers it is done before it is cleaned inside and dry.`,
+      problem: say`${packText(step.name)} is barred: this phone is wet, and nothing that charges or powers it is done before it is cleaned inside and dry.`,
       expected: say`the cleaning first`,
       option: 'step',
       example: `/danger cleaned trace:${trace.number}`,
@@ -83,7 +83,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
   }
   if (trace.steps.some((one) => !one.undone && one.ref === step.id)) {
     throw new Refusal({
-      problem: say`${step.name} is answered already.`,
+      problem: say`${packText(step.name)} is answered already.`,
       expected: say`the step asked now, or go back`,
       example: `/trace show ${trace.number}`,
       option: 'step',

@@ -1,6 +1,7 @@
 /** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
+
 import { z } from 'zod';
-import { groundInWords } from '../../knowledge/grounds.ts';
+import { sourceNote } from '../../knowledge/grounds.ts';
 import {
   accessLevels,
   type Check,
@@ -13,20 +14,21 @@ import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
 import type { PlanAction } from '../../shared/diagnosis/problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
-import { listWords, say } from '../../shared/language/say.ts';
-import { formatMoney, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
-import { NO_STATEMENT, pairingOf } from '../../shared/pairing/pairing.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { joined, listWords, packText, plain, say, typed } from '../../shared/language/say.ts';
+import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
+import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
 import { dangers, isCellFact, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import {
-  type Block,
-  type CautionCard,
-  type Choice,
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
   facts,
   type Input,
   inputSchema,
-  type Reply,
   reply,
   steps,
   text,
@@ -38,7 +40,7 @@ import { jobChoice } from '../shared/find-job.ts';
 import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
-import { percent, sourcesOf } from '../shared/words.ts';
+import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
 
 export const traceData = z.object({
   trace: z.number().int(),
@@ -95,12 +97,11 @@ export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDeci
   return { context, trace, phone, economics, found, subject: subjectOfTrace(context, trace) };
 }
 
-const money = (bench: TraceDecision, amount: number) => fromMajor(amount, bench.economics.currency);
-const shown = (bench: TraceDecision, amount: number) =>
-  formatMoney(money(bench, amount), bench.context.locale);
+const money = (bench: TraceDecision, sum: number) => fromMajor(sum, bench.economics.currency);
+const shown = (bench: TraceDecision, sum: number): Message => amount(money(bench, sum));
 
 /** The cards of a step: those of the phone's state, of the step, and of getting to it. */
-const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): CautionCard[] =>
+const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): DraftCard[] =>
   cardsForPhone(context, subject, found.state, hazardsOfStep(phone.family, found.reached, step));
 
 /** Hazards with which a cell can be seen, or made, dangerous: their steps offer to say so. */
@@ -115,7 +116,7 @@ const nearTheCell: readonly Hazard[] = [
 ];
 
 /** What can be said at a step of the state of the phone. */
-function stateChoices(bench: TraceDecision, step: Check | Remedy): Choice[] {
+function stateChoices(bench: TraceDecision, step: Check | Remedy): DraftChoice[] {
   const { phone, found, subject, trace, context } = bench;
   const opens = accessLevels.indexOf(step.access) > found.reached;
   const near = hazardsOfStep(phone.family, found.reached, step).some((hazard) =>
@@ -128,30 +129,40 @@ function stateChoices(bench: TraceDecision, step: Check | Remedy): Choice[] {
 const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: TraceRecord): number =>
   kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
 
-function oddsBlock({ found, context, phone }: TraceDecision): Block {
+function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
   const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
     kind: 'bars',
     heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
     bars: [
-      ...top.map(({ fault, share }) => ({ label: fault.name, share })),
+      ...top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
       ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
     ],
   };
 }
 
-function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): Block[] {
+function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): DraftBlock[] {
   const { family } = phone;
   const from = found.reached;
   const to = accessLevels.indexOf(step.access);
-  const blocks: Block[] = [];
+  const blocks: DraftBlock[] = [];
   if (from < 1 && to >= 1) {
-    blocks.push(steps(family.open.steps, say`Open it first (about ${family.open.minutes} min)`));
-    if (family.open.breaks) blocks.push(text(say`Opening costs: ${family.open.breaks}`));
+    blocks.push(
+      steps(
+        family.open.steps.map((one) => packText(one)),
+        say`Open it first (about ${family.open.minutes} min)`,
+      ),
+    );
+    if (family.open.breaks) blocks.push(text(say`Opening costs: ${packText(family.open.breaks)}`));
   }
   if (from < 2 && to >= 2)
-    blocks.push(steps(family.board.steps, say`Board out (about ${family.board.minutes} min)`));
+    blocks.push(
+      steps(
+        family.board.steps.map((one) => packText(one)),
+        say`Board out (about ${family.board.minutes} min)`,
+      ),
+    );
   return blocks;
 }
 
@@ -159,10 +170,10 @@ const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
 
 function choice(
   bench: TraceDecision,
-  label: string,
+  label: Message,
   action: string,
   options: Record<string, string> = {},
-): Choice {
+): DraftChoice {
   const { trace } = bench;
   return {
     label,
@@ -173,7 +184,7 @@ function choice(
   };
 }
 
-const common = (bench: TraceDecision, step: Check | Remedy): Choice[] => [
+const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
   ...stateChoices(bench, step),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
@@ -189,7 +200,7 @@ function dataOf(
   inputs: readonly Input[] = [],
 ): TraceData {
   const { trace, phone, economics } = bench;
-  const wire = (amount: number) => toWire(money(bench, amount));
+  const wire = (sum: number) => toWire(money(bench, sum));
   const gain =
     found && step ? gainOverStopping(found).find(({ action }) => action.id === step.id)?.gain : undefined;
   return {
@@ -227,7 +238,7 @@ function dataOf(
         name: 'fault weights and outcome chances',
         value: bench.context.knowledge.version,
         ground: 'practice',
-        note: say`the knowledge pack; common practice unless a source is named; ${jobsBehind(bench.context, phone.family)}`,
+        note: 'pack',
       },
     ],
   };
@@ -238,7 +249,7 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
   const { ground, minutes, id } = step;
   return typeof ground === 'string'
     ? { name: `minutes: ${id}`, value: minutes, ground }
-    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: groundInWords(knowledge, ground) };
+    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: sourceNote(knowledge, ground) };
 }
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
@@ -247,56 +258,65 @@ function partInput(economics: Economics, component: string, grade: PartGrade): I
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
   return seen
-    ? { name, value, ground: 'collective', note: say`median of ${seen} seen` }
-    : { name, value, ground: 'practice', note: say`its share of the base of part prices` };
+    ? { name, value, ground: 'collective', note: `median of ${seen}` }
+    : { name, value, ground: 'practice', note: 'share-of-base' };
 }
 
-/** What no plan can pass, where the one found is not proved the best. */
-function atMost(bench: TraceDecision, found: Plan, gain: number): string {
-  if (found.exact && bench.found.uncut) return say`, the most that any plan can`;
+/** What going on gains, and what no plan can pass, where the one found is not proved the best. */
+function gains(bench: TraceDecision, found: Plan, gain: number): Message | '' {
+  if (gain <= 0) return '';
+  if (found.exact && bench.found.uncut)
+    return say`Going on is expected to gain ${shown(bench, gain)} over stopping now, the most that any plan can.`;
   const limit = Math.max(0, bench.found.limit - found.value) + gain;
-  return say`; no plan can gain more than ${shown(bench, limit)}`;
+  return say`Going on is expected to gain ${shown(bench, gain)} over stopping now; no plan can gain more than ${shown(bench, limit)}.`;
 }
 
 /** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
-function tells({ found }: TraceDecision, check: Check): string {
+function tells({ found }: TraceDecision, check: Check): Message {
   const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
   const top = found.odds.slice(0, 6);
-  let best = { weight: 0, words: '' };
+  let best: { weight: number; words: Message } = { weight: 0, words: say`It narrows the odds.` };
   for (const a of top) {
     for (const b of top) {
       const apart =
         row(a.fault.id).reduce((sum, one, i) => sum + Math.abs(one - (row(b.fault.id)[i] ?? 0)), 0) / 2;
       const weight = apart * Math.min(a.share, b.share);
       if (a.share >= b.share && a !== b && weight > best.weight)
-        best = { weight, words: say`“${a.fault.name}” from “${b.fault.name}”` };
+        best = { weight, words: say`It tells “${packText(a.fault.name)}” from “${packText(b.fault.name)}”.` };
     }
   }
-  return best.words ? say`It tells ${best.words}.` : say`It narrows the odds.`;
+  return best.words;
 }
 
-function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Reply {
+function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Draft {
   const { context, trace, phone } = bench;
   const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
   const reach = gettingIn(bench, check);
-  const example = check.unit ? say` Or type what you read: /trace answer "0.00 ${check.unit}".` : '';
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${check.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${packText(check.name)}`,
     cautions: cardsOf(bench, check),
     blocks: [
       ...reach,
-      text(check.ask),
+      text(packText(check.ask)),
       ...(check.needs.length
-        ? [text(say`You need: ${listWords(check.needs)}. About ${check.minutes} min.`)]
+        ? [
+            text(
+              say`You need: ${listWords(check.needs.map((one) => packText(one)))}. About ${check.minutes} min.`,
+            ),
+          ]
         : [text(say`About ${check.minutes} min.`)]),
       oddsBlock(bench),
       text(
-        say`Why this one: ${tells(bench, check)}${gain > 0 ? say` Going on is expected to gain ${shown(bench, gain)} over stopping now${atMost(bench, found, gain)}.` : ''}${example}`,
+        joined([
+          say`Why this one: ${tells(bench, check)}`,
+          gains(bench, found, gain),
+          check.unit ? say`Or type what you read: ${typed(`/trace answer "0.00 ${check.unit}"`)}.` : '',
+        ]),
       ),
     ],
     choices: [
       ...check.outcomes.map((outcome) =>
-        choice(bench, outcome.says, 'answer', { says: outcome.id, step: check.id }),
+        choice(bench, packText(outcome.says), 'answer', { says: outcome.id, step: check.id }),
       ),
       ...common(bench, check),
     ],
@@ -311,31 +331,36 @@ function propose(
   action: PlanAction,
   remedy: Remedy,
   first: boolean,
-): Reply {
+): Draft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
-    const name = context.knowledge.components.get(component)?.name ?? component;
     const range =
       seen === 1
         ? say`one price seen`
-        : say`${shown(bench, low)} to ${shown(bench, high)}${seen ? say`, ${seen} prices seen` : say`, estimate`}`;
-    return [`${name}, ${grade}`, `${shown(bench, price)} (${range})`] as const;
+        : seen
+          ? say`${shown(bench, low)} to ${shown(bench, high)}, ${seen} prices seen`
+          : say`${shown(bench, low)} to ${shown(bench, high)}, estimate`;
+    return [
+      plain`${componentName(context, component)}, ${partGradeWords[grade]}`,
+      plain`${shown(bench, price)} (${range})`,
+    ] as const;
   });
   const works = bench.found.odds.reduce(
     (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
     0,
   );
   const pairing = remedy.parts.map(({ component }) => {
-    const name = context.knowledge.components.get(component)?.name ?? component;
+    const name = componentName(context, component);
     const { statements } = pairingOf(context.knowledge, phone.family, component);
-    return statements.length
-      ? `${name}: ${statements.map((one) => one.loses).join(' ')} ${statements.map((one) => one.mends).join(' ')}`
-      : `${name}: ${NO_STATEMENT}`;
+    const said = [...statements.map((one) => one.loses), ...statements.map((one) => one.mends)];
+    return said.length
+      ? plain`${name}: ${joined(said.map((one) => packText(one)))}`
+      : plain`${name}: ${noStatement}`;
   });
   const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${remedy.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: ${packText(remedy.name)}`,
     tone: 'good',
     cautions: cardsOf(bench, remedy),
     blocks: [
@@ -347,14 +372,25 @@ function propose(
           ]
         : []),
       text(
-        say`Most likely: ${bench.found.odds[0]?.fault.name ?? ''} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
+        say`Most likely: ${packText(bench.found.odds[0]?.fault.name ?? '')} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
-      steps(remedy.steps, say`Do`),
+      steps(
+        remedy.steps.map((one) => packText(one)),
+        say`Do`,
+      ),
       facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
       ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
-      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
-      ...(closing ? [text(say`Before you seal it: ${phone.family.close.note}`)] : []),
+      ...(remedy.disclose.length
+        ? [
+            steps(
+              remedy.disclose.map((one) => packText(one)),
+              say`Tell the next owner`,
+              false,
+            ),
+          ]
+        : []),
+      ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       oddsBlock(bench),
     ],
     choices: [
@@ -376,7 +412,7 @@ function propose(
 }
 
 /** The dangerous cell comes before every question. */
-function dangerStep(bench: TraceDecision): Reply {
+function dangerStep(bench: TraceDecision): Draft {
   const { context, trace, phone, subject, found } = bench;
   const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
   return reply({
@@ -398,7 +434,7 @@ const nothingElse = ({ context, trace, found }: TraceDecision): boolean =>
   found.state.wet !== 'wet' &&
   trace.symptoms.every((id) => context.knowledge.symptoms.get(id)?.means.some(isCellFact));
 
-function afterNewCell(bench: TraceDecision): Reply {
+function afterNewCell(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
@@ -414,7 +450,7 @@ function afterNewCell(bench: TraceDecision): Reply {
 }
 
 /** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
-function dry(bench: TraceDecision, plan: Plan): Reply {
+function dry(bench: TraceDecision, plan: Plan): Draft {
   const { context, trace, phone, subject, found } = bench;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
@@ -439,19 +475,22 @@ function dry(bench: TraceDecision, plan: Plan): Reply {
   });
 }
 
-function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Reply {
+function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Draft {
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'stop');
   const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
   const name = next && stepName(context, next.action);
   const why =
     next && next.lower < 0
-      ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}.`
+      ? say`The best step left, ${name ?? ''}, is expected to leave ${shown(bench, next.lower)}.`
       : next
-        ? say`The best step left, ${name}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
+        ? say`The best step left, ${name ?? ''}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
         : say`There is no check or remedy left to try.`;
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: ${state === 'stopped' ? say`stopped` : say`stop here`}`,
+    title:
+      state === 'stopped'
+        ? say`Trace ${trace.number}, ${phone.name}: stopped`
+        : say`Trace ${trace.number}, ${phone.name}: stop here`,
     tone: 'caution',
     cautions: cardsOfState(context, bench.found.state),
     blocks: [
@@ -469,7 +508,7 @@ function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stoppe
       text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
     ],
     choices: [
-      ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name}`, 'next')] : []),
+      ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name ?? ''}`, 'next')] : []),
       ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
         ? [choice(bench, say`Go back`, 'back')]
         : []),
@@ -479,11 +518,11 @@ function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stoppe
   });
 }
 
-const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): string =>
-  (kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id;
+const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): Message =>
+  packText((kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id);
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
-export function traceReply(context: Context, trace: TraceRecord, goOn = false): Reply {
+export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
   const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (nothingElse(bench)) return afterNewCell(bench);
@@ -507,7 +546,7 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
 const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
   found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: TraceDecision): Reply {
+function ended(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
@@ -519,13 +558,29 @@ function ended(bench: TraceDecision): Reply {
   const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
-    title: say`Trace ${trace.number}, ${phone.name}: mended by ${remedy.name}`,
+    title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,
     tone: 'good',
     blocks: [
-      text(say`The fault was most likely: ${likely[0]?.fault.name ?? say`not known`}.`),
-      text(say`Before you seal it: ${phone.family.close.note}`),
-      ...(remedy.disclose.length ? [steps(remedy.disclose, say`Tell the next owner`, false)] : []),
-      ...(learnt.length ? [steps(learnt, say`Worth knowing (common practice, no source)`, false)] : []),
+      text(say`The fault was most likely: ${likely[0] ? packText(likely[0].fault.name) : say`not known`}.`),
+      text(say`Before you seal it: ${packText(phone.family.close.note)}`),
+      ...(remedy.disclose.length
+        ? [
+            steps(
+              remedy.disclose.map((one) => packText(one)),
+              say`Tell the next owner`,
+              false,
+            ),
+          ]
+        : []),
+      ...(learnt.length
+        ? [
+            steps(
+              learnt.map((one) => packText(one)),
+              say`Worth knowing (common practice, no source)`,
+              false,
+            ),
+          ]
+        : []),
       text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
     choices: job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : [],

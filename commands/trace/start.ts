@@ -1,5 +1,5 @@
 import { fits } from '../../knowledge/features.ts';
-import { say } from '../../shared/language/say.ts';
+import { packText, say } from '../../shared/language/say.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
@@ -12,23 +12,23 @@ import { newlySaid } from '../shared/phone-state.ts';
 import { settled } from './settle.ts';
 
 export const traceStart = defineAction({
-  summary: 'Begin a trace from one or more symptoms',
+  summary: say`Begin a trace from one or more symptoms`,
   who: 'member',
   options: {
     symptoms: optional(
       manyOption(
         lookupOption({
-          summary: 'What is seen, separated by commas; without it, what its job says',
+          summary: say`What is seen, separated by commas; without it, what its job says`,
           example: 'dead, got wet',
           lookup: symptomLookup,
         }),
       ),
     ),
     model: optional(
-      lookupOption({ summary: 'The model, or a family', example: 'Orrin K3', lookup: modelsAndFamilies }),
+      lookupOption({ summary: say`The model, or a family`, example: 'Orrin K3', lookup: modelsAndFamilies }),
     ),
     job: optional(
-      lookupOption({ summary: 'The job it is for, instead of the model', example: '12', lookup: jobs }),
+      lookupOption({ summary: say`The job it is for, instead of the model`, example: '12', lookup: jobs }),
     ),
   },
   examples: [
@@ -58,7 +58,7 @@ export const traceStart = defineAction({
       const symptom = context.knowledge.symptoms.get(id);
       if (symptom && !fits(phone.family, symptom)) {
         throw new Refusal({
-          problem: say`A ${phone.family.name} cannot show "${symptom.name}".`,
+          problem: say`A ${packText(phone.family.name)} cannot show "${packText(symptom.name)}".`,
           expected: say`a symptom of this family`,
           option: 'symptoms',
         });

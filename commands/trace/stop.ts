@@ -1,9 +1,10 @@
+import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
 export const traceStop = defineAction({
-  summary: 'Stop the trace here',
+  summary: say`Stop the trace here`,
   who: 'member',
   options: { trace: traceOption },
   examples: ['/trace stop'],

@@ -1,4 +1,5 @@
 /** `/week`: the week in restored phones. */
+import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { weekOff } from './off.ts';
 import { weekOn } from './on.ts';
@@ -7,7 +8,7 @@ import { weekPreview } from './preview.ts';
 
 export const week = defineCommand({
   name: 'week',
-  summary: 'The week in restored phones: preview it, post it, turn the weekly post on or off',
+  summary: say`The week in restored phones: preview it, post it, turn the weekly post on or off`,
   main: 'preview',
   actions: {
     preview: weekPreview,

@@ -1,8 +1,9 @@
+import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { switchTo } from './weekly-switch.ts';
 
 export const weekOff = defineAction({
-  summary: 'Stop the weekly post',
+  summary: say`Stop the weekly post`,
   who: 'steward',
   options: {},
   examples: ['/week off'],

@@ -1,8 +1,9 @@
+import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { switchTo } from './weekly-switch.ts';
 
 export const weekOn = defineAction({
-  summary: 'Start the weekly post again',
+  summary: say`Start the weekly post again`,
   who: 'steward',
   options: {},
   examples: ['/week on'],

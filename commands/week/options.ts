@@ -1,11 +1,13 @@
 /** The week that is meant. */
+
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { say, typed, verbatim } from '../../shared/language/say.ts';
 import { formatWeek, type IsoWeek, parseWeek, weekOf } from '../../shared/week/iso-week.ts';
-import { type Option, optional } from '../framework/option.ts';
+import { type Option, optional, refuseValue } from '../framework/option.ts';
 
 /** A week of ISO 8601, "2026-W09", that has begun. */
-export const weekOption = (summary: string): Option<IsoWeek, false> =>
+export const weekOption = (summary: Message): Option<IsoWeek, false> =>
   optional({
     summary,
     example: '2026-W09',
@@ -18,12 +20,11 @@ export const weekOption = (summary: string): Option<IsoWeek, false> =>
         const week = parseWeek(written);
         const running = formatWeek(weekOf(now, collective.settings.zone));
         if (week && formatWeek(week) <= running) return week;
-        issue.addIssue({
-          code: 'custom',
-          message: week
-            ? `${formatWeek(week)} has not begun; this is ${running}`
-            : `"${written}" is not a week`,
-        });
-        return z.NEVER;
+        return refuseValue(
+          issue,
+          week
+            ? say`${typed(formatWeek(week))} has not begun; this is ${typed(running)}`
+            : say`"${verbatim(written)}" is not a week`,
+        );
       }),
   });

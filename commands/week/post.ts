@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { say } from '../../shared/language/say.ts';
+import { say, typed } from '../../shared/language/say.ts';
 import { formatWeek, previousWeek, spanOf, weekOf } from '../../shared/week/iso-week.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -9,9 +9,9 @@ import { weekOption } from './options.ts';
 export const weekPostData = z.object({ asked: z.string() });
 
 export const weekPost = defineAction({
-  summary: 'Post a week now, without waiting for its hour',
+  summary: say`Post a week now, without waiting for its hour`,
   who: 'steward',
-  options: { week: weekOption('Which week; the last full one when left out') },
+  options: { week: weekOption(say`Which week; the last full one when left out`) },
   examples: ['/week post', '/week post 2026-W09'],
   run: ({ week }, context) => {
     const { collective, now, store } = context;
@@ -20,7 +20,7 @@ export const weekPost = defineAction({
     if (spanOf(meant, collective.settings.zone).to.getTime() > now.getTime()) {
       throw new Refusal({
         option: 'week',
-        problem: say`Week ${name} is not over.`,
+        problem: say`Week ${typed(name)} is not over.`,
         expected: say`a week that is over; /week preview shows how this one stands`,
         example: '/week post',
       });
@@ -28,16 +28,16 @@ export const weekPost = defineAction({
     if (store.weeks.ofWeek(name).some(({ state }) => state === 'sent')) {
       throw new Refusal({
         option: 'week',
-        problem: say`Week ${name} is posted already, and no week is posted twice.`,
+        problem: say`Week ${typed(name)} is posted already, and no week is posted twice.`,
         expected: say`a week that is not posted yet; what changed in a posted one is put right by itself`,
         example: `/week preview ${name}`,
       });
     }
     store.weeks.ask(name, now);
     return reply({
-      title: say`Week ${name} will be posted within a minute or two, wherever the weekly post goes`,
+      title: say`Week ${typed(name)} will be posted within a minute or two, wherever the weekly post goes`,
       tone: 'good',
-      blocks: [text(say`What it says: /week preview ${name}`)],
+      blocks: [text(say`What it says: /week preview ${typed(name)}`)],
       data: { asked: name } satisfies z.infer<typeof weekPostData>,
     });
   },

@@ -7,8 +7,8 @@ import { weekOption } from './options.ts';
 import { weekReplyOf } from './reply.ts';
 
 export const weekPreview = defineAction({
-  summary: 'Show what the weekly post says, or would say so far',
-  options: { week: weekOption('Which week; the one of the next post when left out') },
+  summary: say`Show what the weekly post says, or would say so far`,
+  options: { week: weekOption(say`Which week; the one of the next post when left out`) },
   examples: ['/week preview', '/week preview 2026-W09'],
   run: ({ week }, context) => {
     const { collective, now, store } = context;

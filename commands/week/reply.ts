@@ -1,10 +1,21 @@
 /** What the weekly post says: its words, its data, and what its picture is drawn from. Nothing private. */
 import { z } from 'zod';
-import { groundInWords } from '../../knowledge/grounds.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import { pairingEffects } from '../../knowledge/schema.ts';
-import { counted, listWords, say, translated } from '../../shared/language/say.ts';
-import { formatMoney, type Money, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
+import type { Message, Unrendered } from '../../shared/language/message.ts';
+import {
+  counted,
+  datesOf,
+  joined,
+  listWords,
+  packText,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import { amount, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { factorUsed, type Range, sparedBy } from '../../shared/week/factors.ts';
@@ -12,8 +23,8 @@ import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
 import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
-import { type Block, facts, type Reply, reply, steps, table, text } from '../framework/reply.ts';
-import { percent, sourcesOf } from '../shared/words.ts';
+import { type Draft, type DraftBlock, facts, reply, right, steps, table, text } from '../framework/reply.ts';
+import { groundWords, percent, sourcesOf } from '../shared/words.ts';
 
 const range = z.object({ low: z.number(), high: z.number() }).nullable();
 
@@ -119,84 +130,89 @@ interface WeekWords {
   knowledge: Knowledge;
   collective: string;
   zone: string;
-  locale: string;
 }
 
-/** "23 to 29 November 2026", "28 December 2026 to 3 January 2027". */
-function daysInWords(from: Date, until: Date, { zone }: WeekWords): string {
-  const format = new Intl.DateTimeFormat('en-GB', {
-    timeZone: zone,
-    day: 'numeric',
-    month: 'long',
-    year: 'numeric',
-  });
-  const last = format.format(until);
-  const end = last.split(' ');
-  const start = format.format(from).split(' ');
-  while (start.length > 1 && start.at(-1) === end.at(-1)) {
-    start.pop();
-    end.pop();
-  }
-  return say`${start.join(' ')} to ${last}`;
+/** "23–29 November 2026", "28 December 2026 – 3 January 2027". */
+function daysInWords(from: Date, until: Date, { zone }: WeekWords): Message {
+  return datesOf(from, until, { timeZone: zone, day: 'numeric', month: 'long', year: 'numeric' });
 }
 
 /** Two figures, so that no more is said than is known: 0.42, 5.6, 39, 230. */
-const rough = (value: number): string =>
-  value >= 100 ? String(Math.round(value / 10) * 10) : String(Number(value.toPrecision(2)));
-const rangeWords = ({ low, high }: Range, unit: string): string =>
+const rough = (value: number): number =>
+  value >= 100 ? Math.round(value / 10) * 10 : Number(value.toPrecision(2));
+const rangeWords = ({ low, high }: Range, unit: Message): Message =>
   rough(low) === rough(high)
     ? say`about ${rough(low)} ${unit}`
     : say`${rough(low)} to ${rough(high)} ${unit}`;
+const KG = typed('kg');
 
-const hours = (minutes: number): string =>
-  minutes < 60 ? say`${minutes} min` : `${Number((minutes / 60).toFixed(1))} h`;
-const dayWords = (days: number): string =>
+const hours = (minutes: number): Message =>
+  minutes < 60 ? quantity(minutes, 'min') : quantity(Number((minutes / 60).toFixed(1)), 'h');
+const dayWords = (days: number): Message =>
   days < 1 ? say`under a day` : counted(days, '{0} day', '{0} days');
 
 /** "1 stripped (4 parts kept), 2 passed on"; empty when there was nothing else. */
-function othersInWords({ others: { stripped, partsKept, passed, handedBack } }: WeekSummary): string {
-  return listWords([
+function othersInWords({ others: { stripped, partsKept, passed, handedBack } }: WeekSummary): Message | null {
+  const others = [
     ...(stripped
       ? [
-          say`${stripped} stripped${partsKept ? say` (${counted(partsKept, '{0} part kept', '{0} parts kept')})` : ''}`,
+          partsKept
+            ? say`${stripped} stripped (${counted(partsKept, '{0} part kept', '{0} parts kept')})`
+            : say`${stripped} stripped`,
         ]
       : []),
     ...(passed ? [say`${passed} passed on`] : []),
     ...(handedBack ? [say`${handedBack} handed back`] : []),
-  ]);
+  ];
+  return others.length ? listWords(others) : null;
 }
 
-function learntInWords(learnt: WeekLesson, { knowledge }: WeekWords): string {
+/** A model's own name, or that of a family by its id. */
+const phoneName = ({ knowledge }: WeekWords, name: string): Message => {
+  const family = knowledge.families.get(name);
+  return family ? packText(family.name) : verbatim(name);
+};
+
+function learntInWords(learnt: WeekLesson, words: WeekWords): Message {
+  const { knowledge } = words;
   if (learnt.kind === 'fault') {
     const fault = knowledge.faults.get(learnt.fault)?.name ?? learnt.fault;
-    return say`Job ${learnt.job}, ${learnt.model}: it was “${fault}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
+    return say`Job ${learnt.job}, ${phoneName(words, learnt.model)}: it was “${packText(fault)}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
   }
   const component = knowledge.components.get(learnt.component)?.name ?? learnt.component;
-  return say`Swap report ${learnt.number}: on a ${learnt.phone}, a swapped ${component} ${translated(effectWords[learnt.effect])}.`;
+  return say`Swap report ${learnt.number}: on a ${phoneName(words, learnt.phone)}, a swapped ${packText(component)} ${effectWords[learnt.effect]}.`;
 }
 
 /** "AUD 210.00 left, AUD 35.00 more than expected". */
-function estimateInWords(summary: WeekSummary, money: (amount: Money) => string): string {
+function estimateInWords(summary: WeekSummary): Message {
   const { estimate } = summary;
   if (!estimate) return say`no estimate to hold it against`;
   const { expected, came, phones, expectedMinutes, minutes } = estimate;
   const minor = came.minor - expected.minor;
-  const difference = money({ ...came, minor: Math.abs(minor) });
+  const difference = amount({ ...came, minor: Math.abs(minor) });
   const than =
     minor === 0
       ? say`just as expected`
       : minor > 0
         ? say`${difference} more than expected`
         : say`${difference} less than expected`;
-  const time = expectedMinutes
-    ? say`; ${hours(minutes)} where about ${hours(Math.round(expectedMinutes))} were expected`
-    : '';
-  return say`${money(came)} left after the time, ${than}${phones === summary.restored.length ? '' : ` (${counted(phones, '{0} phone', '{0} phones')})`}${time}`;
+  const left = say`${amount(came)} left after the time, ${than}`;
+  return joined(
+    [
+      phones === summary.restored.length
+        ? left
+        : plain`${left} (${counted(phones, '{0} phone', '{0} phones')})`,
+      expectedMinutes
+        ? say`${hours(minutes)} where about ${hours(Math.round(expectedMinutes))} were expected`
+        : '',
+    ],
+    '; ',
+  );
 }
 
-const daysFact = ({ days }: WeekSummary): string =>
+const daysFact = ({ days }: WeekSummary): Message =>
   days === null
-    ? ''
+    ? typed('')
     : days.least === days.most
       ? dayWords(days.most)
       : say`${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
@@ -240,112 +256,132 @@ const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekD
 const lastInstant = ({ to }: WeekSummary): Date => new Date(to.getTime() - 1);
 
 /** Each published figure with its range, its source and whether that was read. */
-function factorLines({ knowledge }: WeekWords): string[] {
-  const units = { mass: 'kg', 'raw-material': say`kg of raw material`, 'greenhouse-gas': say`kg CO2e` };
+function factorLines({ knowledge }: WeekWords): Message[] {
+  const units = { mass: KG, 'raw-material': say`kg of raw material`, 'greenhouse-gas': say`kg CO2e` };
   return knowledge.factors.map((factor) => {
     const { low, high, of } = factor;
-    const figure = low === high ? `${low} ${units[of]}` : say`${low} to ${high} ${units[of]}`;
+    const figure = low === high ? plain`${low} ${units[of]}` : say`${low} to ${high} ${units[of]}`;
     const spread =
       factor.per === 'life'
-        ? say`, ${rough(factorUsed(factor).low)} for each of its ${factor.years} years`
+        ? say`${figure}, ${rough(factorUsed(factor).low)} for each of its ${factor.years ?? 1} years`
         : factor.per === 'year'
-          ? say` a year`
-          : '';
-    return `${figure}${spread}. ${factor.says}: ${groundInWords(knowledge, factor.ground)}.`;
+          ? say`${figure} a year`
+          : figure;
+    return plain`${spread}. ${packText(factor.says)}: ${groundWords({ knowledge }, factor.ground)}.`;
   });
 }
 
-function chartOf(summary: WeekSummary, words: WeekWords): WeekChartData {
-  const { collective, knowledge, locale } = words;
+function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartData> {
+  const { collective, knowledge } = words;
   const { totals, restored } = summary;
-  const money = (amount: Money) => formatMoney(amount, locale);
   const { mass, gas } = sparedBy(knowledge.factors, restored.length);
   const others = othersInWords(summary);
   return {
     title: counted(restored.length, '{0} phone back in use', '{0} phones back in use'),
-    subtitle: `${collective}, ${daysInWords(summary.from, lastInstant(summary), words)} (${summary.week})`,
+    subtitle: plain`${verbatim(collective)}, ${daysInWords(summary.from, lastInstant(summary), words)} (${typed(summary.week)})`,
     figures: [
       { label: say`at the bench`, value: hours(totals.minutes) },
-      { label: say`spent`, value: money(totals.out) },
-      { label: say`came back`, value: money(totals.back) },
+      { label: say`spent`, value: amount(totals.out) },
+      { label: say`came back`, value: amount(totals.back) },
       {
         label: counted(totals.reusedParts, 'part used again', 'parts used again'),
-        value: String(totals.reusedParts),
+        value: plain`${totals.reusedParts}`,
       },
-      ...(mass ? [{ label: say`kept in use`, value: rangeWords(mass, 'kg') }] : []),
-      ...(gas ? [{ label: say`CO2e spared a year`, value: rangeWords(gas, 'kg') }] : []),
+      ...(mass ? [{ label: say`kept in use`, value: rangeWords(mass, KG) }] : []),
+      ...(gas ? [{ label: say`CO2e spared a year`, value: rangeWords(gas, KG) }] : []),
     ],
-    currency: totals.out.currency,
+    currency: typed(totals.out.currency),
     phones: restored.slice(0, DRAWN).map((phone) => ({
       job: phone.number,
-      model: phone.model,
-      note: `${dayWords(phone.days)}, ${hours(phone.minutes)}`,
+      model: phoneName(words, phone.model),
+      note: plain`${dayWords(phone.days)}, ${hours(phone.minutes)}`,
       out: toMajor(phone.out),
-      outWords: money(phone.out),
+      outWords: amount(phone.out),
       back: phone.back && toMajor(phone.back),
-      backWords: phone.back ? money(phone.back) : say`kept`,
+      backWords: phone.back ? amount(phone.back) : say`kept`,
     })),
     more: Math.max(0, restored.length - DRAWN),
     learnt: summary.learnt && learntInWords(summary.learnt, words),
-    footer: others ? say`Also finished: ${others}.` : '',
+    footer: others ? say`Also finished: ${others}.` : typed(''),
   };
 }
 
 /** What the picture shows, for who cannot see it. */
-function altOf({ title, subtitle, figures, phones, more, learnt, footer }: WeekChartData): string {
-  const line = ({ job, model, note, outWords, back, backWords }: WeekChartData['phones'][number]) =>
-    say`${model} (job ${job}): ${outWords} spent, ${back === null ? say`kept` : say`${backWords} came back`}, ${note}`;
-  return [
-    `${title}. ${subtitle}.`,
-    `${figures.map(({ label, value }) => `${value} ${label}`).join('; ')}.`,
-    say`For each phone what was spent and what came back: ${phones.map(line).join('; ')}${more ? say`; and ${more} more` : ''}.`,
+function altOf(chart: Unrendered<WeekChartData>): Message {
+  const { title, subtitle, figures, phones, more, learnt, footer } = chart;
+  const line = ({ job, model, note, outWords, back, backWords }: (typeof phones)[number]) =>
+    back === null
+      ? say`${model} (job ${job}): ${outWords} spent, kept, ${note}`
+      : say`${model} (job ${job}): ${outWords} spent, ${backWords} came back, ${note}`;
+  const lines = joined(phones.map(line), '; ');
+  return joined([
+    plain`${title}. ${subtitle}.`,
+    plain`${joined(
+      figures.map(({ label, value }) => joined([value, label])),
+      '; ',
+    )}.`,
+    more
+      ? say`For each phone what was spent and what came back: ${lines}; and ${more} more.`
+      : say`For each phone what was spent and what came back: ${lines}.`,
     ...(learnt ? [say`Learnt: ${learnt}`] : []),
-    ...(footer ? [footer] : []),
-  ].join(' ');
+    footer,
+  ]);
 }
 
-const rowOf = (phone: RestoredPhone, money: (amount: Money) => string): string[] => [
-  `#${phone.number}`,
-  phone.model,
-  phone.by,
-  String(phone.days),
+const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
+  plain`#${phone.number}`,
+  phoneName(words, phone.model),
+  verbatim(phone.by),
+  plain`${phone.days}`,
   hours(phone.minutes),
-  money(phone.out),
-  phone.back ? money(phone.back) : say`kept`,
+  amount(phone.out),
+  phone.back ? amount(phone.back) : say`kept`,
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */
-function weekReply(summary: WeekSummary, words: WeekWords): Reply {
-  const { knowledge, locale } = words;
+function weekReply(summary: WeekSummary, words: WeekWords): Draft {
+  const { knowledge } = words;
   const { restored, totals, learnt, week } = summary;
-  const money = (amount: Money) => formatMoney(amount, locale);
   const data = weekDataOf(summary, words) satisfies WeekData;
   const others = othersInWords(summary);
   const when = daysInWords(summary.from, lastInstant(summary), words);
   if (!restored.length) {
     return reply({
-      title: say`No phone was restored in week ${week} (${when})${others ? `; ${others}` : ''}.`,
+      title: others
+        ? say`No phone was restored in week ${typed(week)} (${when}); ${others}.`
+        : say`No phone was restored in week ${typed(week)} (${when}).`,
       data,
     });
   }
   const { mass, gas, material } = data;
-  const chart = chartOf(summary, words) satisfies WeekChartData;
-  const blocks: Block[] = [
-    text(`${when}.${others ? say` Also finished: ${others}.` : ''}`),
+  const chart = chartOf(summary, words);
+  const blocks: DraftBlock[] = [
+    text(joined([plain`${when}.`, others ? say`Also finished: ${others}.` : ''])),
     table(
-      ['>Job', say`Model`, say`Restored by`, '>Days', '>Bench', '>Spent', say`>Came back`],
-      restored.map((phone) => rowOf(phone, money)),
+      [
+        right(say`Job`),
+        say`Model`,
+        say`Restored by`,
+        right(say`Days`),
+        right(say`Bench`),
+        right(say`Spent`),
+        right(say`Came back`),
+      ],
+      restored.map((phone) => rowOf(phone, words)),
     ),
     facts([
       [say`At the bench`, hours(totals.minutes)],
-      [say`Spent`, money(totals.out)],
+      [say`Spent`, amount(totals.out)],
       [
         say`Came back`,
-        `${money(totals.back)}${totals.kept ? `; ${counted(totals.kept, '{0} phone kept', '{0} phones kept')}` : ''}`,
+        joined(
+          [amount(totals.back), totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : ''],
+          '; ',
+        ),
       ],
-      [say`Against the estimate at intake`, estimateInWords(summary, money)],
+      [say`Against the estimate at intake`, estimateInWords(summary)],
       [say`Days from intake to the end`, daysFact(summary)],
-      [say`Parts used again`, String(totals.reusedParts)],
+      [say`Parts used again`, plain`${totals.reusedParts}`],
       ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
       ...(gas
         ? [
@@ -359,7 +395,7 @@ function weekReply(summary: WeekSummary, words: WeekWords): Reply {
         ? [
             [
               say`Raw material`,
-              say`${rangeWords(material, 'kg')} not dug up for each year they stay in use`,
+              say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
             ] as const,
           ]
         : []),
@@ -394,7 +430,7 @@ function weekReply(summary: WeekSummary, words: WeekWords): Reply {
       restored.length,
       'Week {1}: {0} phone back in use',
       'Week {1}: {0} phones back in use',
-      week,
+      typed(week),
     ),
     tone: 'good',
     blocks,
@@ -416,21 +452,20 @@ function weekReply(summary: WeekSummary, words: WeekWords): Reply {
 
 /** The post of a week as the store has it now. */
 export const weekReplyOf = (
-  { store, knowledge, locale }: Pick<Context, 'store' | 'knowledge' | 'locale'>,
+  { store, knowledge }: Pick<Context, 'store' | 'knowledge'>,
   week: IsoWeek,
-): Reply =>
-  weekReply(summaryOf(store, knowledge, week), {
+): Draft =>
+  weekReply(summaryOf(store, week), {
     knowledge,
     collective: store.collective.name,
     zone: store.collective.settings.zone,
-    locale,
   });
 
 /**
  * What of a post hangs on the jobs and swap reports alone, as text: a post is put right when this changes, not when a
  * setting or a wording did. Null for what is no reply of a week.
  */
-export function weekContent({ data }: Pick<Reply, 'data'>): string | null {
+export function weekContent({ data }: Pick<Draft, 'data'>): string | null {
   const read = weekData.safeParse(data);
   if (!read.success) return null;
   const { restored, others, learnt } = read.data;

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { languages } from '../language/say.ts';
+import { languages } from '../language/locale.ts';
 import { currencySchema } from '../money/money.ts';
 
 /** Settings of a collective, as saved. All have a sensible default, so that the bot works before it is set up. */

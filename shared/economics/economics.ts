@@ -2,7 +2,6 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
-import { say } from '../language/say.ts';
 import { type MarketPrediction, type PhoneSighting, predictMarket } from '../market/predict.ts';
 import { median } from '../market/robust.ts';
 import { expectedMin, type LogStudentT } from '../market/value.ts';
@@ -91,7 +90,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
           name: 'hourly rate',
           value: rate,
           ground: 'assumed',
-          note: say`default of the currency; /setup rate:`,
+          note: 'default of the currency; /setup rate:',
         }
       : { name: 'hourly rate', value: rate, ground: 'collective', note: '/setup rate:' },
   );
@@ -123,7 +122,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'value when working (median)',
       value: round(market.median),
       ground: 'computed',
-      note: say`${market.n} sightings; ${Math.round(market.priorShare * 100)} % of it is the prior`,
+      note: `${market.n} sightings; ${Math.round(market.priorShare * 100)} % of it is the prior`,
     });
     for (const { name, value: amount, ground } of market.inputs) {
       inputs.push({
@@ -139,7 +138,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'value when working (median)',
       value: round(Math.exp(value.location)),
       ground: standIn ? 'assumed' : 'given',
-      ...(standIn ? { note: say`a stand-in: no price is known for it; /prices add or value:` } : {}),
+      ...(standIn ? { note: 'a stand-in: no price is known for it; /prices add or value:' } : {}),
     });
   }
   const today = Math.exp(value.location);
@@ -156,7 +155,7 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'price when new',
       value: round(newPrice),
       ground: 'assumed',
-      note: say`${AGED} times today's value`,
+      note: `${AGED} times today's value`,
     });
   }
   const cap = Math.max(today * 3, newPrice);
@@ -166,14 +165,14 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       name: 'base of part prices',
       value: round(partBase),
       ground: 'assumed',
-      note: say`geometric mean of the price when new and today`,
+      note: 'geometric mean of the price when new and today',
     },
     { name: 'selling cost', value: settings.sellingCost, ground: 'collective', note: '/setup selling-cost:' },
     {
       name: 'highest sale counted',
       value: round(cap),
       ground: 'assumed',
-      note: say`the mean of a heavy-tailed price does not exist without a cap`,
+      note: 'the mean of a heavy-tailed price does not exist without a cap',
     },
   );
   const part = (component: string, grade: PartGrade): PartPrice => {

@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import type { Message } from '../language/message.ts';
+import { formatted } from '../language/say.ts';
 import { isCurrency, minorDigits } from './currency.ts';
 import { toDecimal, unitsHalfEven, unitsToText } from './rounding.ts';
 
@@ -91,6 +93,13 @@ export function formatMoney(value: Money, locale = 'en'): string {
   // The text keeps every digit; a number would lose cents above about 7e13.
   return `${value.currency} ${format.format(isNumeric(text) ? text : toMajor(value))}`;
 }
+
+/** The same, in the reader's locale. */
+export const amount = (value: Money): Message => formatted((locale) => formatMoney(value, locale));
+
+/** The same without its currency, where that is said beside it. */
+export const bareAmount = (value: Money): Message =>
+  formatted((locale) => formatMoney(value, locale).replace(value.currency, '').trim());
 
 function isNumeric(text: string): text is `${number}` {
   return /^-?\d+(\.\d+)?$/.test(text);

@@ -1,9 +1,10 @@
-import { say } from '../language/say.ts';
+import type { Message } from '../language/message.ts';
+import { say, typed, verbatim } from '../language/say.ts';
 import { isCurrency, minorDigits } from './currency.ts';
 import type { Money } from './money.ts';
 import { toDecimal, unitsHalfEven } from './rounding.ts';
 
-export type AmountResult = { ok: true; money: Money } | { ok: false; problem: string; expected: string };
+export type AmountResult = { ok: true; money: Money } | { ok: false; problem: Message; expected: Message };
 
 export interface AmountOptions {
   /** Accept a leading minus sign; default false. */
@@ -50,40 +51,43 @@ const SIGNS: Readonly<Record<string, string>> = {
 export function parseAmount(text: string, currency: string, options: AmountOptions = {}): AmountResult {
   const digits = minorDigits(currency);
   const sample = digits === 0 ? '60' : `60.${'5'.padEnd(digits, '0')}`;
-  const expected = say`an amount in ${currency} such as ${sample} or ${currency} 1,250`;
-  const refuse = (problem: string): AmountResult => ({ ok: false, problem, expected });
+  const expected = say`an amount in ${typed(currency)} such as ${typed(sample)} or ${typed(`${currency} 1,250`)}`;
+  const refuse = (problem: Message): AmountResult => ({ ok: false, problem, expected });
 
-  if (text.length > LONGEST_TEXT) return refuse(say`The amount is longer than ${LONGEST_TEXT} characters.`);
-  if (/\p{C}/u.test(text)) return refuse(say`The amount holds a control character.`);
+  if (text.length > LONGEST_TEXT) return refuse(say`the amount is longer than ${LONGEST_TEXT} characters`);
+  if (/\p{C}/u.test(text)) return refuse(say`the amount holds a control character`);
   const trimmed = text.trim();
-  if (trimmed === '') return refuse(say`The amount is empty.`);
+  if (trimmed === '') return refuse(say`the amount is empty`);
 
   const parts = /^([^\d.,+\s-]*)\s*(-?[\d.,]+)\s*(\p{L}*)$/u.exec(trimmed);
-  if (parts === null) return refuse(say`"${trimmed}" is not an amount.`);
+  if (parts === null) return refuse(say`"${verbatim(trimmed)}" is not an amount`);
   const [, before = '', number = '', after = ''] = parts;
-  if (before !== '' && after !== '') return refuse(say`The currency is written twice.`);
+  if (before !== '' && after !== '') return refuse(say`the currency is written twice`);
   const mark = before || after;
   const meant = mark === '' ? currency : (SIGNS[before.toUpperCase()] ?? mark.toUpperCase());
   if (meant !== currency) {
-    if (isCurrency(meant)) return refuse(say`The amount is in ${meant}, not in ${currency}.`);
-    return refuse(say`"${mark}" does not say which currency is meant.`);
+    if (isCurrency(meant)) return refuse(say`the amount is in ${typed(meant)}, not in ${typed(currency)}`);
+    return refuse(say`"${verbatim(mark)}" does not say which currency is meant`);
   }
 
   if (!/^-?(\d{1,3}(,\d{3})+|\d+)(\.\d+)?$/.test(number)) {
-    const hint = number.includes(',')
-      ? say` A comma only groups thousands; the decimal mark is a point.`
-      : '';
-    return refuse(say`"${number}" is not a plain decimal number.${hint}`);
+    return refuse(
+      number.includes(',')
+        ? say`"${verbatim(number)}" is not a plain decimal number: a comma only groups thousands, the decimal mark is a point`
+        : say`"${verbatim(number)}" is not a plain decimal number`,
+    );
   }
   const plain = number.replaceAll(',', '');
-  if (plain.startsWith('-') && options.allowNegative !== true) return refuse(say`The amount is negative.`);
+  if (plain.startsWith('-') && options.allowNegative !== true) return refuse(say`the amount is negative`);
   if (toDecimal(plain).scale > digits) {
     return refuse(
-      digits === 0 ? say`${currency} has no decimals.` : say`${currency} has only ${digits} decimals.`,
+      digits === 0
+        ? say`${typed(currency)} has no decimals`
+        : say`${typed(currency)} has only ${digits} decimals`,
     );
   }
   const minor = unitsHalfEven(plain, digits);
   const limit = LARGEST * 10n ** BigInt(digits);
-  if (minor > limit || minor < -limit) return refuse(say`The amount is more than 1,000,000,000.`);
+  if (minor > limit || minor < -limit) return refuse(say`the amount is more than 1,000,000,000`);
   return { ok: true, money: { minor: Number(minor), currency } };
 }

@@ -1,9 +1,11 @@
 /** The law that reaches a region on a day. Not legal advice; the pack says what each law does not reach. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Law } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
 import { codesOf } from '../safety/region.ts';
 import { isoDateIn } from '../time/calendar.ts';
+
+/** `region`: none is set; `state`: the law differs within it, and `example` is a code that the pack knows. */
+export type LawHint = { set: 'region' } | { set: 'state'; region: string; example: string };
 
 export interface LawFor {
   inForce: readonly Law[];
@@ -12,7 +14,7 @@ export interface LawFor {
   /** Their first day is not in the pack: whether they are in force is not claimed. */
   undated: readonly Law[];
   /** How to get a fuller answer; null when the region is set finely enough. */
-  hint: string | null;
+  hint: LawHint | null;
 }
 
 /**
@@ -27,8 +29,7 @@ export function lawFor(
   zone = 'UTC',
 ): LawFor {
   if (region === null) {
-    const hint = say`The law depends on the place. A steward sets it: /setup region:DE, or region:US-OR.`;
-    return { inForce: [], toCome: [], undated: [], hint };
+    return { inForce: [], toCome: [], undated: [], hint: { set: 'region' } };
   }
   const day = isoDateIn(zone, on);
   const codes = codesOf(regions, region);
@@ -42,8 +43,6 @@ export function lawFor(
       .filter(({ from }) => from !== null && from > day)
       .sort((a, b) => ((a.from ?? '') < (b.from ?? '') ? -1 : 1)),
     undated: notOver.filter(({ from }) => from === null),
-    hint: below
-      ? say`The law differs within ${region}: set the state, such as /setup region:${below}.`
-      : null,
+    hint: below ? { set: 'state', region, example: below } : null,
   };
 }

@@ -1,8 +1,9 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
-import { cautionIn, regionsIn } from '../../knowledge/translation.ts';
-import { language, say } from '../language/say.ts';
+import { statementParts } from '../../knowledge/translation.ts';
+import type { Message } from '../language/message.ts';
+import { packText, say, typed, verbatim } from '../language/say.ts';
 import { codesOf } from './region.ts';
 import { wholeOrBrief } from './repetition.ts';
 
@@ -11,15 +12,15 @@ export const LOCAL_CODES = 'Local codes and licensed practice come first.';
 /** What is drawn before a reply. */
 export interface SafetyCard {
   id: string;
-  name: string;
+  name: Message;
   tone: 'caution' | 'danger';
-  lead: string;
-  points: string[];
+  lead: Message;
+  points: Message[];
   /** Said whole already: one line with when to stop. */
   brief?: true;
 }
 
-type Places = Pick<Knowledge, 'regions' | 'translations'>;
+type Places = Pick<Knowledge, 'regions'>;
 
 /**
  * The number of a service (the fire service unless another is asked for) in a region (ISO 3166; null: not set): the nearest
@@ -29,29 +30,31 @@ export function emergencyNumber(
   { regions }: Places,
   region: string | null,
   service: Service = 'fire',
-): string {
+): Message {
   for (const code of codesOf(regions, region)) {
     const [first, second] = regions.emergency[code]?.[service]?.number.split(' or ') ?? [];
-    if (first !== undefined) return second === undefined ? first : say`${first} or ${second}`;
+    if (first === undefined) continue;
+    return second === undefined ? verbatim(first) : say`${verbatim(first)} or ${verbatim(second)}`;
   }
   return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
-export function disposalAdvice(places: Places, region: string | null): string {
-  const regions = regionsIn(places, language());
+export function disposalAdvice({ regions }: Places, region: string | null): Message {
   const [code] = codesOf(regions, region).filter((one) => regions.dispose[one]);
   const found = regions.dispose[code ?? 'other'] ?? regions.dispose.other;
-  return found ?? say`Never in the bin: ask the local waste authority where cells go.`;
+  return found === undefined
+    ? say`Never in the bin: ask the local waste authority where cells go.`
+    : packText(found);
 }
 
 const filler =
   (places: Places, region: string | null) =>
-  (text: string): string =>
-    services.reduce(
-      (filled, service) => filled.replaceAll(`{${service}}`, () => emergencyNumber(places, region, service)),
-      text.replaceAll('{dispose}', () => disposalAdvice(places, region)),
-    );
+  (text: string): Message =>
+    packText(text, {
+      dispose: disposalAdvice(places, region),
+      ...Object.fromEntries(services.map((one) => [one, emergencyNumber(places, region, one)])),
+    });
 
 /** True where a sentence says whom to call. */
 const calls = ({ says }: Caution['getHelp'][number]): boolean =>
@@ -65,9 +68,8 @@ export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caut
   [...cautions.values()].sort(dangerFirst);
 
 /** A caution in short, for drawing before a reply: its lead, the first don't, when to stop and, in danger, whom to call. */
-export function cardOf(places: Places, english: Caution, region: string | null): SafetyCard {
+export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
   const fill = filler(places, region);
-  const { caution, fellBack } = cautionIn(places, english, language());
   const { id, name, tone } = caution;
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
@@ -75,23 +77,29 @@ export function cardOf(places: Places, english: Caution, region: string | null):
   const help = caution.getHelp.find(calls) ?? caution.getHelp[0];
   return {
     id,
-    name,
+    name: packText(name),
     tone,
     lead,
     points: [
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(fellBack ? [say`This caution is in English: it is not translated yet.`] : []),
-      say`All of it: /caution ${id}`,
+      say`All of it: ${typed(`/caution ${id}`)}`,
     ],
   };
 }
 
 /** A caution that was said whole already, in a line. */
-export function briefOf(places: Places, english: Caution, region: string | null): SafetyCard {
-  const { id, name, tone, lead, short } = cautionIn(places, english, language()).caution;
-  return { id, name, tone, lead: filler(places, region)(short ?? lead), points: [], brief: true };
+export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+  const { id, name, tone, lead, short } = caution;
+  return {
+    id,
+    name: packText(name),
+    tone,
+    lead: filler(places, region)(short ?? lead),
+    points: [],
+    brief: true,
+  };
 }
 
 /** The cautions that fire on any of the hazards, each once, danger first. */
@@ -102,7 +110,7 @@ export function cautionsFor(knowledge: Pick<Knowledge, 'cautions'>, hazards: Ite
 
 /** Cards of the cautions that fire on any of the hazards, where nothing is known of what was shown before. */
 export function cardsFor(
-  knowledge: Pick<Knowledge, 'cautions' | 'regions' | 'translations'>,
+  knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
@@ -113,37 +121,40 @@ export function cardsFor(
   ];
 }
 
+type CautionPart = (typeof statementParts)[number];
+const partWords: Readonly<Record<CautionPart, Message>> = {
+  do: say`Do`,
+  dont: say`Do not`,
+  stopWhen: say`Stop when`,
+  getHelp: say`Get help`,
+  dispose: say`Dispose`,
+};
+
 export interface FullCaution {
   id: string;
-  name: string;
+  name: Message;
   tone: 'caution' | 'danger';
-  lead: string;
-  /** It is in English, since the language that is spoken lacks it. */
-  fellBack: boolean;
-  /** Do, do not, stop when, get help, dispose; in this order. */
-  parts: { heading: string; says: { text: string; ground: Ground }[] }[];
+  lead: Message;
+  /** In this order. */
+  parts: { part: CautionPart; heading: Message; says: { text: Message; ground: Ground; local: boolean }[] }[];
 }
 
 /** Everything that a caution says, filled in for a region. */
-export function fullCaution(places: Places, english: Caution, region: string | null): FullCaution {
+export function fullCaution(places: Places, caution: Caution, region: string | null): FullCaution {
   const fill = filler(places, region);
-  const { caution, fellBack } = cautionIn(places, english, language());
-  const part = (heading: string, statements: Caution['do']) => ({
-    heading,
-    says: statements.map(({ says, ground }) => ({ text: fill(says), ground })),
-  });
   return {
     id: caution.id,
-    name: caution.name,
+    name: packText(caution.name),
     tone: caution.tone,
     lead: fill(caution.lead),
-    fellBack,
-    parts: [
-      part(say`Do`, caution.do),
-      part(say`Do not`, caution.dont),
-      part(say`Stop when`, caution.stopWhen),
-      part(say`Get help`, caution.getHelp),
-      part(say`Dispose`, caution.dispose),
-    ],
+    parts: statementParts.map((part) => ({
+      part,
+      heading: partWords[part],
+      says: caution[part].map(({ says, ground }) => ({
+        text: fill(says),
+        ground,
+        local: says === LOCAL_CODES,
+      })),
+    })),
   };
 }

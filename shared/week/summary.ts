@@ -34,7 +34,7 @@ export interface FinishedJob {
 export interface WeekSwap {
   number: number;
   component: string;
-  /** A model's name, or a family's. */
+  /** A model's name, or a family's id. */
   phone: string;
   effect: PairingEffect;
 }

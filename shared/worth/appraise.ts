@@ -10,7 +10,6 @@ import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
 import { repairOrder } from '../diagnosis/repair-order.ts';
 import type { Economics } from '../economics/economics.ts';
-import { say } from '../language/say.ts';
 import type { LogStudentT } from '../market/value.ts';
 import { marginTaxFraction } from './margin-tax.ts';
 import {
@@ -40,13 +39,17 @@ export interface WayOut {
   chanceRestored: number;
 }
 
+export const dependsOn = ['value', 'parts', 'time', 'fault'] as const;
+export type DependsOn = (typeof dependsOn)[number];
+
 export interface Appraisal {
   verdict: Way;
   price: number;
   ways: WayOut[];
   /** The most worth paying, over both ways; null when no price is. */
   highest: number | null;
-  depends: { on: string; low: number; high: number; from: string; to: string }[];
+  /** `from` and `to` are the faults at its two ends, where it depends on which one it is. */
+  depends: { on: DependsOn; low: number; high: number; from: string | null; to: string | null }[];
   nextCheck: { id: string; gain: number } | null;
   plan: Plan;
   /** Work for damage that is already known. */
@@ -297,25 +300,25 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   // A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here.
   const depends: Appraisal['depends'] = [
     {
-      on: say`what it sells for`,
+      on: 'value',
       low: withValue(-1.4),
       high: withValue(1.4),
-      from: say`its low end`,
-      to: say`its high end`,
+      from: null,
+      to: null,
     },
     {
-      on: say`the price of parts`,
+      on: 'parts',
       low: mean - 0.5 * (planParts + known.parts),
       high: mean + 0.35 * (planParts + known.parts),
-      from: say`half as much again`,
-      to: say`a third less`,
+      from: null,
+      to: null,
     },
     {
-      on: say`bench time`,
+      on: 'time',
       low: mean - 0.5 * (planMinutes + known.minutes) * economics.minute,
       high: mean + 0.5 * (planMinutes + known.minutes) * economics.minute,
-      from: say`half as much again`,
-      to: 'half',
+      from: null,
+      to: null,
     },
   ];
   if (faulty) {
@@ -337,14 +340,14 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     const sorted = likely.sort((a, b) => a.net - b.net);
     const worst = sorted[0];
     const bestCase = sorted.at(-1);
-    const name = (i: number) => question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '';
+    const idOf = (i: number) => bench.problem.faults[i]?.id ?? null;
     if (worst && bestCase && worst !== bestCase) {
       depends.push({
-        on: say`which fault it is`,
+        on: 'fault',
         low: worst.net,
         high: bestCase.net,
-        from: name(worst.i),
-        to: name(bestCase.i),
+        from: idOf(worst.i),
+        to: idOf(bestCase.i),
       });
     }
   }

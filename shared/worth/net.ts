@@ -31,7 +31,7 @@ export interface Terms {
  * The sale s at which net = s (1 - fee) - t max(0, s - price) - cost - price is `net`. The net rises with the sale, in
  * two straight lines that meet at s = price.
  */
-function saleFor(net: number, price: number, cost: number, fee: number, t: number): number {
+export function saleFor(net: number, price: number, cost: number, fee: number, t: number): number {
   const owed = net + cost + price;
   const plain = owed / (1 - fee);
   return plain <= price ? plain : (owed - t * price) / (1 - fee - t);

@@ -2,11 +2,11 @@
  * One weekly post at one place, sent once, whenever the program is stopped or killed: its intent is saved before it is sent,
  * and what may have been sent is looked for before it is sent again.
  */
-import { type Reply, replySchema } from '../../commands/framework/reply.ts';
+import { renderingIn } from '../../commands/framework/rendering.ts';
+import { type Reply, renderReply, replySchema } from '../../commands/framework/reply.ts';
 import { weekContent, weekReplyOf } from '../../commands/week/reply.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
-import { speaking } from '../../shared/language/say.ts';
 import type { Database, Store, WeekPost } from '../../shared/store/index.ts';
 import { formatWeek, type IsoWeek, parseWeek, spanOf } from '../../shared/week/iso-week.ts';
 import type { Poster } from '../surfaces/weekly-poster.ts';
@@ -68,8 +68,9 @@ function readReply(said: string): Reply | null {
 
 export function postOnceOf({ database, knowledge, at = () => undefined }: PostOnceParts): PostOnce {
   const replyOf = (store: Store, week: IsoWeek): Reply =>
-    speaking(store.collective.settings.language, () =>
-      weekReplyOf({ store, knowledge, locale: store.collective.settings.language }, week),
+    renderReply(
+      weekReplyOf({ store, knowledge }, week),
+      renderingIn(knowledge, store.collective.settings.language),
     );
   /** What the store said when a post was last found to be right. In memory: after a start every one is looked at. */
   const right = new Map<string, string>();

@@ -1,7 +1,10 @@
 /** A reply as lines of text. Pure: the same reply and window give the same lines. */
+
 import { type Block, type CautionCard, type Reply, toneWord } from '../../commands/framework/reply.ts';
 import { percent } from '../../commands/shared/words.ts';
-import { say, speaking } from '../../shared/language/say.ts';
+import { withLocale } from '../../shared/language/locale.ts';
+import { render } from '../../shared/language/render.ts';
+import { say } from '../../shared/language/say.ts';
 import { cleanLine, columnsOf, hang, pad, pointerLines, signs, wrap } from './text.ts';
 import { tableLines } from './text-table.ts';
 
@@ -36,7 +39,7 @@ function cautionLines(card: CautionCard, width: number, paint: Paint): string[] 
   // Said whole already: the name and the line, no more.
   if (brief) return hang(`${signs[tone]} ${name}: `, lead, width);
   return [
-    ...hang(`${signs[tone]} ${toneWord(tone).toUpperCase()}: `, name, width).map(paint[tone]),
+    ...hang(`${signs[tone]} ${render(toneWord(tone)).toUpperCase()}: `, name, width).map(paint[tone]),
     ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map(
       (line) => `┃ ${line}`,
     ),
@@ -73,7 +76,7 @@ function bar(share: number, width: number): string {
 
 function barLines(bars: readonly { label: string; share: number }[], width: number): string[] {
   const long = width >= 70 ? 20 : 8;
-  const shares = bars.map(({ share }) => percent(share));
+  const shares = bars.map(({ share }) => render(percent(share)));
   const last = Math.max(0, ...shares.map(columnsOf));
   const labels = bars.map(({ label }) => cleanLine(label));
   const column = Math.min(Math.max(0, ...labels.map(columnsOf)), width - long - last - 4);
@@ -122,7 +125,7 @@ function blockLines(block: Block, width: number, paint: Paint): string[] {
  * where a file went.
  */
 export const renderAsText = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
-  speaking(reply.language, () => drawn(reply, window, notes));
+  withLocale(reply.language, () => drawn(reply, window, notes));
 
 function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
   const width = Math.max(40, window.width);
@@ -136,7 +139,7 @@ function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
     ...reply.blocks.map((block) => blockLines(block, width, paint)),
     reply.choices.length
       ? [
-          paint.faint(say`Answer with a number:`),
+          paint.faint(render(say`Answer with a number:`)),
           ...reply.choices.flatMap(({ label }, index) => {
             const number = `${pad(String(index + 1), digits + 2, 'right')}  `;
             const [first = '', ...rest] = hang(number, label, width);
@@ -145,7 +148,9 @@ function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
         ]
       : [],
     reply.sources.length
-      ? [say`Sources`, ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(paint.faint)
+      ? [render(say`Sources`), ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(
+          paint.faint,
+        )
       : [],
     notes.flatMap((note) => wrap(note, width)),
   ];

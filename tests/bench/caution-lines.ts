@@ -15,8 +15,8 @@ const JOBS = [
 ] as const;
 const PHONE = 'glued-front-home-sensor';
 
-const linesOf = ({ lead, points }: { lead: string; points: readonly string[] }) =>
-  1 + (lead ? 1 : 0) + points.length;
+/** Its heading, what leads, and its points. */
+const linesOf = ({ points }: { points: readonly unknown[] }) => 2 + points.length;
 
 /** Lines as said and as they would be with every card whole, on one job walked by the likeliest answers of its fault. */
 function walked(symptoms: string, fault: readonly string[]): { said: number; whole: number } {

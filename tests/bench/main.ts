@@ -29,6 +29,7 @@ import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
+import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
 import { startFigures } from './start.ts';
 import { yearTimes } from './year.ts';
@@ -277,6 +278,7 @@ const walked = walkPairs(60);
 figures['danger.states'] = walked.states;
 figures['danger.violations'] = walked.violations.length;
 await build({ ifStale: true });
+Object.assign(figures, marketFigures());
 starting();
 Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.

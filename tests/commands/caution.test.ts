@@ -41,14 +41,15 @@ describe('/caution', () => {
     const data = cautionDataSchema.parse(reply.data);
     if (data.kind !== 'caution') throw new Error('not a caution');
     const shown = reply.blocks.flatMap((block) => (block.kind === 'steps' ? block.steps : []));
-    const says = data.parts.flatMap((part) => part.says);
-    expect(shown).toHaveLength(says.length);
-    says.forEach(({ ground, text }, index) => {
-      const mark = / (\*+)$/.exec(shown[index] ?? '')?.[1] ?? '';
+    const grounds = data.parts.flatMap((part) => part.grounds);
+    expect(shown).toHaveLength(grounds.length);
+    grounds.forEach((ground, index) => {
+      const text = shown[index] ?? '';
+      const mark = / (\*+)$/.exec(text)?.[1] ?? '';
       const codes = text === 'Local codes and licensed practice come first.';
       expect(mark, text).toBe(codes ? '' : ground === 'practice' ? '*' : ground === 'memory' ? '**' : '');
     });
-    const cited = new Set(says.flatMap(({ ground }) => (typeof ground === 'string' ? [] : [ground.source])));
+    const cited = new Set(grounds.flatMap((ground) => (typeof ground === 'string' ? [] : [ground.source])));
     expect(reply.sources.map(({ id }) => id)).toEqual([...cited]);
     expect(wordsOf(reply)).toContain('* common practice, no source.');
   });

@@ -244,7 +244,8 @@ describe('/job log', () => {
     refused(made, '/job strike 99 why:typo job:1', /has no entry 99/);
     const reply = must(made, `/job strike ${entry} why:"typed twice" job:1`);
     expect(data(reply).out.amount).toBe('0.00');
-    expect(data(reply).entries.at(-1)).toMatchObject({ struck: true, says: 'AUD 14.00 spent: part' });
+    expect(data(reply).entries.at(-1)).toMatchObject({ struck: true, kind: 'money' });
+    expect(wordsOf(must(made, '/job 1'))).toContain('AUD 14.00 spent: part');
     expect(wordsOf(must(made, '/job 1'))).toContain('struck out by Ines (typed twice)');
     refused(made, `/job strike ${entry} why:again job:1`, /struck out already/);
     must(made, '/job log minutes:5');
@@ -403,7 +404,7 @@ describe('who has it', () => {
     expect(data(must(made, '/job hand Wren')).holder).toBe('Wren');
     refused(made, '/job take job:1', /holds job 1 already/, { as: 'Wren' });
     expect(data(must(made, '/job take job:1', { as: 'Bram' })).holder).toBe('Bram');
-    expect(data(must(made, '/job 1')).entries.map(({ says }) => says)).toContain('handed from Ines to Wren');
+    expect(wordsOf(must(made, '/job 1'))).toContain('handed from Ines to Wren');
   });
 
   it('lists open jobs, and mine', () => {

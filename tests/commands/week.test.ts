@@ -121,7 +121,7 @@ describe('/week preview', () => {
   it('says in one line that a week was empty', () => {
     const reply = tin.say('/week preview 2026-W07');
     expect(reply).toMatchObject({
-      title: 'No phone was restored in week 2026-W07 (9 to 15 February 2026).',
+      title: 'No phone was restored in week 2026-W07 (9 – 15 February 2026).',
       blocks: [],
       files: [],
     });
@@ -221,7 +221,7 @@ describe('/week off and on', () => {
       changed: true,
       next: { week: '2026-W09', at: '2026-03-06T07:00:00.000Z' },
     });
-    expect(wordsOf(on)).toContain('Friday 6 March 2026 at 18:00');
+    expect(wordsOf(on)).toContain('Friday, 6 March 2026 at 18:00');
     expect(settings()).toMatchObject({ weekOn: true, weekDay: 5, weekHour: 18, currency: 'AUD' });
   });
   it('say so where it was so already', () => {

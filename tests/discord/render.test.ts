@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Block, facts, type Reply, reply, steps, table, text } from '../../commands/framework/reply.ts';
 import { type Page, renderPages } from '../../src/surfaces/discord/render.ts';
 import { cleanLine, columnsOf } from '../../src/surfaces/text.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from '../plain-reply.ts';
 import { testBot } from '../test-bot.ts';
 import { checkMessage } from './loopback/rules.ts';
 import { readMarkup } from './markup.ts';

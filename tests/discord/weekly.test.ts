@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { facts, type Reply, reply, text } from '../../commands/framework/reply.ts';
 import { nonceOf } from '../../src/surfaces/discord/poster.ts';
+import { facts, type Reply, reply, text } from '../plain-reply.ts';
 import { PNG, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Fault } from './loopback/server.ts';
 import { type Message, rights } from './loopback/world.ts';

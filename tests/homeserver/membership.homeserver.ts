@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { reply } from '../../commands/framework/reply.ts';
+import { reply } from '../plain-reply.ts';
 import type { Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 

@@ -1,9 +1,11 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { groundInWords } from '../../knowledge/grounds.ts';
+import { groundWords } from '../../commands/shared/words.ts';
 import { BadPack, inspectPack, loadKnowledge, packFolder } from '../../knowledge/load.ts';
 import { locate } from '../../knowledge/locate.ts';
+import type { Ground } from '../../knowledge/schema.ts';
+import { render } from '../../shared/language/render.ts';
 import { brokenPack, packIn, smallPack, temporary } from './small-pack.ts';
 
 /** "file:line problem" of each problem that a pack is refused for, files without their folder. */
@@ -420,6 +422,8 @@ describe('a ground in words', () => {
     ],
     null,
   );
+  const groundInWords = (of: typeof knowledge, ground: Ground) =>
+    render(groundWords({ knowledge: of }, ground), 'en');
   it('says practice, memory, or the source with its place and how it is known', () => {
     expect(groundInWords(knowledge, 'practice')).toBe('common practice, no source');
     expect(groundInWords(knowledge, 'memory')).toContain('from memory');

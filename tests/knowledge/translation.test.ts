@@ -1,10 +1,13 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { renderingIn } from '../../commands/framework/rendering.ts';
 import { inspectPack, loadKnowledge } from '../../knowledge/load.ts';
 import { locate } from '../../knowledge/locate.ts';
-import { cautionIn, regionsIn, statementParts } from '../../knowledge/translation.ts';
-import { speaking, translated } from '../../shared/language/say.ts';
+import type { Service } from '../../knowledge/schema.ts';
+import { statementParts } from '../../knowledge/translation.ts';
+import { render, renderAll } from '../../shared/language/render.ts';
+import { packText, say } from '../../shared/language/say.ts';
 import { cardOf, emergencyNumber, fullCaution, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import { knowledge } from '../test-bot.ts';
 import { packIn, smallPack } from './small-pack.ts';
@@ -54,14 +57,14 @@ describe('the languages of a pack', () => {
       'cautions',
       'id: heat',
       'id: cold',
-      'de/cautions.yaml:1 cold: translates no caution of the pack',
+      'de/cautions.yaml:1 cold: translates nothing of cautions.yaml',
     ],
     [
       'a sentence too many',
       'cautions',
       '[Es riecht.]',
       '[Es riecht., Es raucht.]',
-      'de/cautions.yaml:8 heat: stopWhen has 2 sentences for 1',
+      'de/cautions.yaml:8 heat: stopWhen has 2 texts for 1',
     ],
     [
       'whom to call left out',
@@ -110,8 +113,10 @@ describe('the languages of a pack', () => {
   });
 
   it('have no other files, and each entry once and whole', () => {
-    expect(problemsOf(packWith({ ...german, checks: '[]' }))).toEqual([
-      'de/checks.yaml:1 not a file of a language of a pack; those are cautions.yaml, regions.yaml',
+    expect(problemsOf(packWith({ ...german, sources: '[]' }))).toEqual([
+      expect.stringMatching(
+        /^de\/sources\.yaml:1 not a file of a language of a pack; those are features\.yaml/,
+      ),
     ]);
     const twice = packWith({ ...german, cautions: `${german.cautions}${german.cautions}` });
     expect(problemsOf(twice)).toContain('de/cautions.yaml:11 heat is there twice');
@@ -126,8 +131,9 @@ describe('the languages of a pack', () => {
     const over = packIn({ cautions: heat });
     const plain = loadKnowledge([base], null);
     const laid = loadKnowledge([base, over], null);
-    expect(laid.translations.de?.cautions.has('heat')).toBe(false);
-    expect(plain.translations.de?.cautions.has('heat')).toBe(true);
+    expect(plain.translations.get('de')?.names.get('cautions/heat')).toEqual(['Wärmeplatte']);
+    expect(laid.translations.get('de')?.names.has('cautions/heat')).toBe(false);
+    expect(laid.translations.get('de')?.texts.has('Use no heat at all.')).toBe(false);
     expect(laid.version).not.toBe(plain.version);
     // A folder that brings the language along is asked for all that it says in English.
     const half = packWith({ cautions: '[]' }, { cautions: heat });
@@ -140,66 +146,66 @@ describe('the languages of a pack', () => {
     writeFileSync(join(folder, 'de', 'regions.yaml'), 'dispose:\n  other: Niemals in den Müll.\n');
     const second = loadKnowledge([folder], null);
     expect(second.version).not.toBe(first);
-    expect(second.translations.de?.dispose.other).toBe('Niemals in den Müll.');
+    expect([...(second.translations.get('de')?.texts.values() ?? [])]).toContain('Niemals in den Müll.');
   });
 });
 
-describe('a caution in a language', () => {
-  const { cautions, regions } = knowledge();
-  const all = [...cautions.values()];
+describe('texts of a language', () => {
+  const cautions = [...knowledge().cautions.values()];
+  const german = renderingIn(knowledge(), 'de');
 
-  it('is as it is in English, and falls back to it where the language lacks it', () => {
-    for (const caution of all) {
-      expect(cautionIn(knowledge(), caution, 'en')).toEqual({ caution, fellBack: false });
-      for (const language of ['fr', 'constructor'])
-        expect(cautionIn(knowledge(), caution, language)).toEqual({ caution, fellBack: true });
-    }
+  it('are found by their English, and stay English where there is none, which is told', () => {
+    const missing: string[] = [];
+    const [first] = cautions;
+    const lead = packText(first?.lead ?? '');
+    expect(render(lead, german)).not.toBe(first?.lead);
+    expect(render(lead, 'en')).toBe(first?.lead);
+    expect(
+      render(packText('Nobody translated this.'), { ...german, missing: (text) => missing.push(text) }),
+    ).toBe('Nobody translated this.');
+    expect(missing).toEqual(['Nobody translated this.']);
   });
 
-  it('is whole in German: other words, the same grounds, hazards and tone', () => {
-    for (const english of all) {
-      const { caution, fellBack } = cautionIn(knowledge(), english, 'de');
-      expect(fellBack, english.id).toBe(false);
-      expect(caution).toMatchObject({ id: english.id, tone: english.tone, firesOn: english.firesOn });
-      expect(caution.lead).not.toBe(english.lead);
-      for (const name of [english.name, ...english.alias]) expect(caution.alias).toContain(name);
-      for (const part of statementParts) {
-        expect(caution[part].map(({ ground }) => ground)).toEqual(english[part].map(({ ground }) => ground));
-        caution[part].forEach(({ says }, index) => {
-          if (english[part][index]?.says !== '{dispose}') expect(says).not.toBe(english[part][index]?.says);
-        });
-      }
-      if (english.neverShort) expect(caution.short).toBeUndefined();
-      else expect(caution.short, english.id).toMatch(/^(?=.*\baufhören\b).{1,110}$/);
-    }
-  });
-
-  it('begins with the local codes, in the words that stand over the cards', () => {
-    const words = speaking('de', () => translated(LOCAL_CODES));
-    expect(words).not.toBe(LOCAL_CODES);
-    for (const english of all)
-      expect(cautionIn(knowledge(), english, 'de').caution.do[0]?.says, english.id).toBe(words);
-  });
-
-  it('is filled in like the English one', () => {
-    speaking('de', () => {
-      const places = { regions: regionsIn(knowledge(), 'de'), translations: {} };
-      for (const region of ['AT', 'CH', 'BR', null]) {
-        for (const english of all) {
-          const { caution } = cautionIn(knowledge(), english, 'de');
-          const words = JSON.stringify([
-            fullCaution(places, caution, region),
-            cardOf(places, caution, region),
-          ]);
-          expect(words).not.toMatch(/\{[a-z]+\}/);
-          for (const sentence of Object.values(regions.dispose)) expect(words).not.toContain(sentence);
+  it('are there for every caution: other words, each sentence, and its own names', () => {
+    const texts = knowledge().translations.get('de')?.texts;
+    for (const caution of cautions) {
+      for (const part of statementParts)
+        for (const { says } of caution[part]) {
+          expect(texts?.has(says), says).toBe(true);
+          if (says !== '{dispose}') expect(texts?.get(says)).not.toBe(says);
         }
+      if (caution.neverShort) expect(caution.short).toBeUndefined();
+      else expect(texts?.get(caution.short ?? ''), caution.id).toMatch(/^(?=.*\baufhören\b).{1,110}$/);
+      expect(knowledge().translations.get('de')?.names.get(`cautions/${caution.id}`)).not.toEqual([]);
+    }
+  });
+
+  it('begin with the local codes, in the words that stand over the cards', () => {
+    const words = render(say`Local codes and licensed practice come first.`, german);
+    expect(words).not.toBe(LOCAL_CODES);
+    for (const caution of cautions)
+      expect(render(packText(caution.do[0]?.says ?? ''), german), caution.id).toBe(words);
+  });
+
+  it('are filled in like the English ones', () => {
+    const { regions } = knowledge();
+    for (const region of ['AT', 'CH', 'BR', null]) {
+      for (const caution of cautions) {
+        const words = JSON.stringify(
+          renderAll(
+            [fullCaution(knowledge(), caution, region), cardOf(knowledge(), caution, region)],
+            german,
+          ),
+        );
+        expect(words).not.toMatch(/\{[a-z]+\}/);
+        for (const sentence of Object.values(regions.dispose)) expect(words).not.toContain(sentence);
       }
-      expect(emergencyNumber(knowledge(), 'CH')).toBe('118 oder 112');
-      expect(emergencyNumber(knowledge(), 'DE', 'poison')).toBe('deine örtliche Giftnotrufzentrale');
-      expect(emergencyNumber(knowledge(), 'AT', 'poison')).toBe('01 406 43 43');
-    });
-    expect(emergencyNumber(knowledge(), 'CH')).toBe('118 or 112');
-    expect(regionsIn(knowledge(), 'fr')).toBe(regions);
+    }
+    const number = (region: string, service: Service = 'fire', locale = 'de') =>
+      render(emergencyNumber(knowledge(), region, service), renderingIn(knowledge(), locale));
+    expect(number('CH')).toBe('118 oder 112');
+    expect(number('DE', 'poison')).toBe('deine örtliche Giftnotrufzentrale');
+    expect(number('AT', 'poison')).toBe('01 406 43 43');
+    expect(number('CH', 'fire', 'en')).toBe('118 or 112');
   });
 });

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import sanitizeHtml from 'sanitize-html';
 import { describe, expect, it } from 'vitest';
-import { type Block, facts, type Reply, reply, steps, table, text } from '../../commands/framework/reply.ts';
 import { MESSAGE_BYTES, renderForMatrix } from '../../src/surfaces/matrix/render.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from '../plain-reply.ts';
 import { testBot } from '../test-bot.ts';
 
 const drawn = (made: Parameters<typeof reply>[0], notes: string[] = [], most = MESSAGE_BYTES) =>

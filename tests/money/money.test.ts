@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { render } from '../../shared/language/render.ts';
 import { currencyCodes, isCurrency, minorDigits } from '../../shared/money/currency.ts';
 import {
   addMoney,
@@ -21,6 +22,14 @@ import { divideHalfEven, toDecimal, unitsHalfEven } from '../../shared/money/rou
 const anyCurrency = fc.constantFrom(...currencyCodes());
 const anyMoney = fc.record({ minor: fc.maxSafeInteger(), currency: anyCurrency });
 const typable = fc.record({ minor: fc.integer({ min: -1e9, max: 1e9 }), currency: anyCurrency });
+
+/** What an amount is read as, with what is wrong with it in English. */
+function reading(...given: Parameters<typeof parseAmount>) {
+  const read = parseAmount(...given);
+  return read.ok
+    ? read
+    : { ok: false as const, problem: render(read.problem, 'en'), expected: render(read.expected, 'en') };
+}
 
 describe('reckoning', () => {
   const aud = (minor: number): Money => ({ minor, currency: 'AUD' });
@@ -110,7 +119,7 @@ describe('format', () => {
   test('what is shown can be typed again', () => {
     fc.assert(
       fc.property(typable, (value) => {
-        expect(parseAmount(formatMoney(value), value.currency, { allowNegative: true })).toEqual({
+        expect(reading(formatMoney(value), value.currency, { allowNegative: true })).toEqual({
           ok: true,
           money: money(value.minor, value.currency),
         });
@@ -133,7 +142,7 @@ describe('typed amounts', () => {
     ['0', 0],
     ['1000000000', 100_000_000_000],
   ])('%j is taken', (text, minor) => {
-    expect(parseAmount(text, 'AUD')).toEqual({ ok: true, money: { minor, currency: 'AUD' } });
+    expect(reading(text, 'AUD')).toEqual({ ok: true, money: { minor, currency: 'AUD' } });
   });
 
   test.each([
@@ -175,7 +184,7 @@ describe('typed amounts', () => {
     'constructor 5',
     '__proto__ 5',
   ])('%j is refused with what would be right', (text) => {
-    const result = parseAmount(text, 'AUD');
+    const result = reading(text, 'AUD');
     expect(result.ok).toBe(false);
     if (!result.ok) {
       expect(result.problem.length).toBeGreaterThan(5);
@@ -184,11 +193,11 @@ describe('typed amounts', () => {
   });
 
   test('names the other currency, and the decimals there are', () => {
-    expect(parseAmount('EUR 60', 'AUD')).toMatchObject({ problem: 'The amount is in EUR, not in AUD.' });
-    expect(parseAmount('60.5', 'JPY')).toMatchObject({ problem: 'JPY has no decimals.' });
-    expect(parseAmount('60.5055', 'KWD')).toMatchObject({ problem: 'KWD has only 3 decimals.' });
-    expect(parseAmount('-5', 'AUD')).toMatchObject({ problem: 'The amount is negative.' });
-    expect(parseAmount('-5', 'AUD', { allowNegative: true })).toMatchObject({
+    expect(reading('EUR 60', 'AUD')).toMatchObject({ problem: 'the amount is in EUR, not in AUD' });
+    expect(reading('60.5', 'JPY')).toMatchObject({ problem: 'JPY has no decimals' });
+    expect(reading('60.5055', 'KWD')).toMatchObject({ problem: 'KWD has only 3 decimals' });
+    expect(reading('-5', 'AUD')).toMatchObject({ problem: 'the amount is negative' });
+    expect(reading('-5', 'AUD', { allowNegative: true })).toMatchObject({
       ok: true,
       money: { minor: -500 },
     });
@@ -215,21 +224,21 @@ describe('typed amounts', () => {
     ['S$', 'SGD'],
     ['us$', 'USD'],
   ])('the sign %s is %s, and no other', (sign, currency) => {
-    expect(parseAmount(`${sign}60`, currency)).toMatchObject({ ok: true, money: fromMajor(60, currency) });
-    expect(parseAmount(`${sign}60`, 'CHF')).toMatchObject({
-      problem: `The amount is in ${currency}, not in CHF.`,
+    expect(reading(`${sign}60`, currency)).toMatchObject({ ok: true, money: fromMajor(60, currency) });
+    expect(reading(`${sign}60`, 'CHF')).toMatchObject({
+      problem: `the amount is in ${currency}, not in CHF`,
     });
   });
 
   test('a sign counts only for the one currency that it means', () => {
-    expect(parseAmount('£60', 'EGP').ok).toBe(false);
-    expect(parseAmount('$60', 'USD').ok).toBe(false);
+    expect(reading('£60', 'EGP').ok).toBe(false);
+    expect(reading('$60', 'USD').ok).toBe(false);
   });
 
   test('no text at all makes it throw, and what it takes is never negative', () => {
     fc.assert(
       fc.property(fc.string({ unit: 'binary', maxLength: 50 }), anyCurrency, (text, currency) => {
-        const result = parseAmount(text, currency);
+        const result = reading(text, currency);
         if (result.ok) expect(toMajor(result.money)).toBeGreaterThanOrEqual(0);
       }),
     );
@@ -267,12 +276,12 @@ describe('what is said of what is wrong', () => {
     ['60.5', 'JPY', 'JPY has no decimals'],
     ['60.505', 'AUD', 'only 2 decimals'],
     ['1,25', 'AUD', 'comma only groups thousands'],
-    ['1,25', 'AUD', '"1,25" is not a plain decimal number. A'],
-    ['-5', 'AUD', 'The amount is negative.'],
-    ['sixty', 'AUD', '"sixty" is not an amount.'],
+    ['1,25', 'AUD', '"1,25" is not a plain decimal number: a'],
+    ['-5', 'AUD', 'the amount is negative'],
+    ['sixty', 'AUD', '"sixty" is not an amount'],
     ['AUD 60 AUD', 'AUD', 'written twice'],
   ])('%j in %s: %s', (text, currency, problem) => {
-    const result = parseAmount(text, currency);
+    const result = reading(text, currency);
     expect(result.ok ? '' : result.problem).toContain(problem);
     expect(result.ok ? '' : result.expected).toContain(
       `such as ${currency === 'JPY' ? '60 or' : '60.50 or'}`,
@@ -280,7 +289,7 @@ describe('what is said of what is wrong', () => {
   });
 
   test('the comma is spoken of only where there is one', () => {
-    expect(parseAmount('6.0.5', 'AUD')).toMatchObject({ problem: '"6.0.5" is not a plain decimal number.' });
+    expect(reading('6.0.5', 'AUD')).toMatchObject({ problem: '"6.0.5" is not a plain decimal number' });
   });
 
   test('what the reader of code is told', () => {
@@ -292,9 +301,9 @@ describe('what is said of what is wrong', () => {
   });
 
   test('spaces around are left out, and the limits are in', () => {
-    expect(parseAmount('\n60\n', 'AUD').ok).toBe(false);
-    expect(parseAmount('  60  AUD  ', 'AUD')).toMatchObject({ ok: true, money: { minor: 6000 } });
-    const bound = (text: string) => parseAmount(text, 'AUD', { allowNegative: true }).ok;
+    expect(reading('\n60\n', 'AUD').ok).toBe(false);
+    expect(reading('  60  AUD  ', 'AUD')).toMatchObject({ ok: true, money: { minor: 6000 } });
+    const bound = (text: string) => reading(text, 'AUD', { allowNegative: true }).ok;
     expect([bound('1000000000'), bound('1000000000.01')]).toEqual([true, false]);
     expect([bound('-1000000000'), bound('-1000000000.01')]).toEqual([true, false]);
   });

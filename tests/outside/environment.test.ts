@@ -1,5 +1,6 @@
 import { expect } from 'vitest';
-import { groundInWords } from '../../knowledge/grounds.ts';
+import { groundWords } from '../../commands/shared/words.ts';
+import { render } from '../../shared/language/render.ts';
 import { factorUsed, sparedBy } from '../../shared/week/factors.ts';
 import { testBot, wordsOf } from '../test-bot.ts';
 import { broughtBack } from './brought-back.ts';
@@ -96,7 +97,7 @@ outside(
   () => {
     expect(factor('phone-mass')).toMatchObject({ low: 0.14, high: 0.23, ground: 'memory' });
     const { knowledge } = tin().context();
-    expect(groundInWords(knowledge, factor('phone-mass').ground)).toContain('from memory');
+    expect(render(groundWords({ knowledge }, factor('phone-mass').ground), 'en')).toContain('from memory');
   },
 );
 outside(

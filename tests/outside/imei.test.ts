@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
 import { checkDigit, readImei } from '../../shared/imei/imei.ts';
+import { render } from '../../shared/language/render.ts';
 import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 
@@ -15,7 +16,7 @@ const whole = digits(14)
   .map((payload) => `${payload}${checkDigit(payload)}`);
 const problemOf = (text: string): string => {
   const read = readImei(text);
-  return read.ok ? '' : read.problem;
+  return read.ok ? '' : render(read.problem, 'en');
 };
 
 outside(

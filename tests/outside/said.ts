@@ -27,12 +27,21 @@ export function caution(id: string, region?: string | null): Record<string, Said
   const data = cautionDataSchema.parse(reply.data);
   if (data.kind !== 'caution') throw new Error(`no caution ${id}`);
   const named = new Set(reply.sources.map((source) => source.id));
-  const all = data.parts.flatMap(({ says }) => says);
+  const shown = reply.blocks.flatMap((block) => (block.kind === 'steps' ? [block] : []));
+  const parts = shown.map(({ heading = '', steps }, index) => ({
+    heading,
+    says: steps.map((line, at) => ({
+      // What has no source is marked.
+      text: line.replace(/ \*+$/, ''),
+      ground: data.parts[index]?.grounds[at] ?? ('memory' as const),
+    })),
+  }));
+  const all = parts.flatMap(({ says }) => says);
   for (const { ground } of all) {
     const source = sourceIn(ground);
     if (source !== null && !named.has(source)) throw new Error(`${id} does not name ${source}`);
   }
-  return { ...Object.fromEntries(data.parts.map(({ heading, says }) => [heading, says])), all };
+  return { ...Object.fromEntries(parts.map(({ heading, says }) => [heading, says])), all };
 }
 
 /** The one line of a caution that a pattern finds; an error when it finds none or several. */
@@ -54,11 +63,15 @@ export function lesson(
   const found = data.kind === 'component' ? data.lessons.find((one) => one.id === id) : undefined;
   if (!found) throw new Error(`no lesson ${id} about ${component} of ${family}`);
   const shown = reply.blocks.flatMap((block) => (block.kind === 'steps' ? block.steps : []));
-  if (!shown.some((line) => line.startsWith(found.says))) throw new Error(`${id} is not shown`);
+  const says = tin()
+    .context()
+    .knowledge.lessons.find((one) => one.id === id)?.says;
+  if (says === undefined || !shown.some((line) => line.startsWith(says)))
+    throw new Error(`${id} is not shown`);
   const source = sourceIn(found.ground);
   if (source !== null && !reply.sources.some((one) => one.id === source))
     throw new Error(`${id} does not name ${source}`);
-  return { says: found.says, source, ground: found.ground };
+  return { says, source, ground: found.ground };
 }
 
 /** The outcome that a typed reading falls into; null when the check refuses it. */

@@ -275,6 +275,18 @@ const own: readonly OutsideSource[] = [
     checked: 'computed',
   },
   {
+    id: 'rockafellar-uryasev-2000',
+    publisher: 'Journal of Risk 2, 21',
+    title: 'Rockafellar & Uryasev, optimization of conditional value-at-risk',
+    checked: 'memory',
+  },
+  {
+    id: 'acerbi-tasche-2002',
+    publisher: 'Journal of Banking & Finance 26, 1487',
+    title: 'Acerbi & Tasche, on the coherence of expected shortfall: the tail takes its share of an atom',
+    checked: 'memory',
+  },
+  {
     id: 'howard-1966',
     publisher: 'IEEE',
     title: 'Howard, information value theory',

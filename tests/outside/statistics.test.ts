@@ -24,7 +24,7 @@ import { predictMarket } from '../../shared/market/predict.ts';
 import { predictAt, type RegressionPosterior, regress, residuals } from '../../shared/market/regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from '../../shared/market/robust.ts';
 import { tCdf, tDensity, tQuantile } from '../../shared/market/student-t.ts';
-import { expectedMin, type LogStudentT, valueCdf } from '../../shared/market/value.ts';
+import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../../shared/market/value.ts';
 import { flatPrior } from '../oracles/flat-prior.ts';
 import { outside } from './check.ts';
 import { height, mass, mavro, michelson, norrisX, norrisY } from './nist-data.ts';
@@ -594,7 +594,8 @@ function at18Months(sightings: typeof seen, settings: Partial<MarketSettings> = 
     now: 18 * MONTH,
     model: { launched: 0, newPrice: 600 },
     query: { grade: 0 },
-    settings,
+    // The example has no drift of prices over the last months.
+    settings: { recentChange: { mean: 0, sd: 0 }, ...settings },
   });
   if (result === null) throw new Error('no prediction');
   return result;
@@ -638,6 +639,11 @@ const derived = { source: 'conjugate', at: 'normal-inverse-gamma; the figures ar
     },
   );
 });
+const ranged = (value: LogStudentT) => ({
+  median: valueQuantile(value, 0.5),
+  low: valueQuantile(value, 0.1),
+  high: valueQuantile(value, 0.9),
+});
 const withOutlier: typeof seen = [...seen, [24, 0, 90]];
 (
   [
@@ -645,7 +651,14 @@ const withOutlier: typeof seen = [...seen, [24, 0, 90]];
     ['no sighting', () => at18Months([]), 354.933, 221.379, 569.06],
     // On the log scale the range is symmetric: the high end is 300.7077²/189.2223.
     ['an outlier weighed like the rest', () => at18Months(withOutlier, alike), 300.708, 189.222, 477.877],
-    ['an outlier under Student-t weights', () => at18Months(withOutlier), 350.934, 286.866, 429.31],
+    // The example's range has 2 a_n = 13 degrees; market-22 has that of the answer.
+    [
+      'an outlier under Student-t weights, at 13 degrees',
+      () => ranged({ ...at18Months(withOutlier), degrees: 13 }),
+      350.934,
+      286.866,
+      429.31,
+    ],
   ] as const
 ).forEach(([what, predict, middle, low, high], at) => {
   outside(
@@ -720,6 +733,25 @@ outside(
     },
   );
 });
+
+outside(
+  {
+    id: 'market-22',
+    what: 'That sale with the outlier, at the 4 degrees of the weights: the range of 13 degrees, times their quantiles at .9',
+    value: '[279.133, 441.203]; 350.934 (429.31/286.866)^(±1.5332062/1.3501713/2)',
+    source: ['conjugate', 'jstat'],
+    at: 'derived from the range at 13 degrees',
+    known: 'computed',
+    where: market,
+  },
+  () => {
+    const value = at18Months(withOutlier);
+    expect(value.degrees).toBe(4);
+    const wider = jStat.studentt.inv(0.9, 4) / jStat.studentt.inv(0.9, 13);
+    expect(value.low).toBeCloseTo(350.934 * (429.31 / 286.866) ** (-wider / 2), 2);
+    expect(value.high).toBeCloseTo(350.934 * (429.31 / 286.866) ** (wider / 2), 2);
+  },
+);
 
 // Limited expected value of the lognormal, which many degrees come to.
 (

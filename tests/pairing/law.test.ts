@@ -40,7 +40,11 @@ describe('law by region and date', () => {
 
   it('asks for the state where the law differs by state', () => {
     expect(law('US', '2026-03-02', 'pairing').inForce).toEqual([]);
-    expect(law('US', '2026-03-02', 'pairing').hint).toMatch(/\/setup region:US-/);
+    expect(law('US', '2026-03-02', 'pairing').hint).toMatchObject({
+      set: 'state',
+      region: 'US',
+      example: expect.stringMatching(/^US-/),
+    });
     expect(law('US-OR', '2026-03-02', 'pairing').hint).toBeNull();
   });
 
@@ -49,7 +53,7 @@ describe('law by region and date', () => {
       inForce: [],
       toCome: [],
       undated: [],
-      hint: expect.stringContaining('/setup region:'),
+      hint: { set: 'region' },
     });
   });
 

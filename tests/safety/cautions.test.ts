@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { hazards } from '../../knowledge/schema.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { render, renderAll } from '../../shared/language/render.ts';
 import {
   cardOf,
   cardsFor,
@@ -9,6 +11,9 @@ import {
   fullCaution,
 } from '../../shared/safety/cautions.ts';
 import { knowledge } from '../test-bot.ts';
+
+/** In English, which is what the pack says. */
+const said = (message: Message): string => render(message, 'en');
 
 const ids = (cards: readonly { id: string }[]) => cards.map(({ id }) => id);
 
@@ -31,7 +36,7 @@ describe('cards before a step', () => {
   it('says on each whole card where the whole of it is, and keeps to three whole ones that can be shortened', () => {
     const cards = cardsFor(knowledge(), hazards, 'AU');
     const whole = cards.filter(({ brief }) => !brief);
-    for (const { id, points } of whole) expect(points).toContain(`All of it: /caution ${id}`);
+    for (const { id, points } of whole) expect(points.map(said)).toContain(`All of it: /caution ${id}`);
     const short = new Set(cautionsInOrder(knowledge()).flatMap(({ id, short: line }) => (line ? [id] : [])));
     expect(whole.filter(({ id }) => short.has(id)).length).toBeLessThanOrEqual(3);
     for (const { points } of cards.filter(({ brief }) => brief)) expect(points).toEqual([]);
@@ -48,7 +53,7 @@ describe('by region', () => {
     [null, 'your local emergency number'],
     ['AQ', 'your local emergency number'],
   ])('%s calls %s', (region, number) => {
-    expect(emergencyNumber(knowledge(), region)).toBe(number);
+    expect(said(emergencyNumber(knowledge(), region))).toBe(number);
   });
 
   it.each([
@@ -58,32 +63,33 @@ describe('by region', () => {
     ['DE', '112', '112', '112'],
     [null, 'your local emergency number', 'your local emergency number', 'your local emergency number'],
   ])('%s: fire %s, ambulance %s, police %s', (region, fire, ambulance, police) => {
-    expect(emergencyNumber(knowledge(), region, 'fire')).toBe(fire);
-    expect(emergencyNumber(knowledge(), region, 'ambulance')).toBe(ambulance);
-    expect(emergencyNumber(knowledge(), region, 'police')).toBe(police);
+    expect(said(emergencyNumber(knowledge(), region, 'fire'))).toBe(fire);
+    expect(said(emergencyNumber(knowledge(), region, 'ambulance'))).toBe(ambulance);
+    expect(said(emergencyNumber(knowledge(), region, 'police'))).toBe(police);
   });
 
   it('takes a service that a place does not name from the place around it', () => {
-    expect(emergencyNumber(knowledge(), 'AT', 'poison')).toBe('01 406 43 43');
-    expect(emergencyNumber(knowledge(), 'AT', 'fire')).toBe('112');
-    expect(emergencyNumber(knowledge(), 'DE', 'poison')).toBe('your local poison line');
+    expect(said(emergencyNumber(knowledge(), 'AT', 'poison'))).toBe('01 406 43 43');
+    expect(said(emergencyNumber(knowledge(), 'AT', 'fire'))).toBe('112');
+    expect(said(emergencyNumber(knowledge(), 'DE', 'poison'))).toBe('your local poison line');
   });
 
   it('fills every placeholder, everywhere', () => {
     for (const region of ['AU', 'BR', 'DE', 'US-OR', 'AQ', null]) {
       for (const caution of cautionsInOrder(knowledge())) {
-        const all = JSON.stringify([
-          fullCaution(knowledge(), caution, region),
-          cardOf(knowledge(), caution, region),
-        ]);
+        const all = JSON.stringify(
+          renderAll([fullCaution(knowledge(), caution, region), cardOf(knowledge(), caution, region)], {
+            locale: 'en',
+          }),
+        );
         expect(all).not.toMatch(/\{[a-z]+\}/);
       }
     }
   });
 
   it('has disposal for a place it does not know', () => {
-    expect(disposalAdvice(knowledge(), 'AQ')).toBe(disposalAdvice(knowledge(), null));
-    expect(disposalAdvice(knowledge(), 'IE')).toBe(knowledge().regions.dispose.EU);
+    expect(said(disposalAdvice(knowledge(), 'AQ'))).toBe(said(disposalAdvice(knowledge(), null)));
+    expect(said(disposalAdvice(knowledge(), 'IE'))).toBe(knowledge().regions.dispose.EU);
   });
 });
 
@@ -92,7 +98,7 @@ describe('every caution', () => {
     '%s says do, do not, stop when, get help, dispose, and that local codes come first',
     (_, caution) => {
       const { parts } = fullCaution(knowledge(), caution, 'AU');
-      expect(parts.map(({ heading }) => heading)).toEqual([
+      expect(parts.map(({ heading }) => said(heading))).toEqual([
         'Do',
         'Do not',
         'Stop when',
@@ -100,7 +106,9 @@ describe('every caution', () => {
         'Dispose',
       ]);
       for (const { says } of parts) expect(says.length).toBeGreaterThan(0);
-      expect(JSON.stringify(parts)).toContain('Local codes and licensed practice come first');
+      expect(JSON.stringify(renderAll(parts, { locale: 'en' }))).toContain(
+        'Local codes and licensed practice come first',
+      );
     },
   );
 });

@@ -2,10 +2,12 @@ import { stripVTControlCharacters } from 'node:util';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { refusalReply } from '../../commands/framework/refusal.ts';
-import { type Block, facts, type Reply, reply, steps, table, text } from '../../commands/framework/reply.ts';
+import { inWords } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
+import { typed } from '../../shared/language/say.ts';
 import { columnsOf } from '../../src/surfaces/text.ts';
 import { drawingWidth, renderAsText } from '../../src/surfaces/text-render.ts';
+import { type Block, facts, type Reply, reply, steps, table, text } from '../plain-reply.ts';
 import { testBot } from '../test-bot.ts';
 
 const plain = (width = 60) => ({ width, colour: false });
@@ -152,7 +154,10 @@ describe('drawing a reply', () => {
     expect(shown.slice(marks.indexOf('^'), marks.lastIndexOf('^') + 1)).toBe('price:-3');
   });
   it('marks a refusal by a sign, not by colour', () => {
-    const shown = renderAsText(refusalReply({ problem: 'No.', expected: 'yes' }), plain());
+    const shown = renderAsText(
+      inWords(refusalReply({ problem: typed('No.'), expected: typed('yes') })),
+      plain(),
+    );
     expect(shown).toBe('✗ No.\n\nExpected: yes\n');
   });
   it('says with colour only what it says without', () => {

@@ -1,6 +1,8 @@
 /** What `--check` says of Discord, without a connection to its gateway. */
+
 import { z } from 'zod';
 import type { Command } from '../../../commands/framework/command.ts';
+import { render } from '../../../shared/language/render.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { discordCodeOf, errorCode, paths, rights, statusOf } from './api.ts';
 import { planRegistration } from './registering.ts';
@@ -66,12 +68,12 @@ async function channelProblem(rest: Rest, self: string, id: string): Promise<str
     const { roles } = memberSchema.parse(await rest.get(paths.member(channel.guild_id, self)));
     const granted = rightsIn(self, roles, { ...server, id: channel.guild_id }, channel.permission_overwrites);
     const missing = missingRights(granted);
-    return missing.length ? rightsAdvice(`#${channel.name}`, missing) : null;
+    return missing.length ? render(rightsAdvice(`#${channel.name}`, missing)) : null;
   } catch (error) {
     const code = discordCodeOf(error);
-    if (code === errorCode.unknownChannel) return CHANNEL_GONE;
+    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE);
     if (code === errorCode.missingAccess || code === errorCode.unknownServer)
-      return rightsAdvice(`the channel ${id}`, allRights);
+      return render(rightsAdvice(`the channel ${id}`, allRights));
     throw error;
   }
 }

@@ -2,11 +2,13 @@
  * One interaction's answer: in the callback when it is ready, deferred when it is not ready in time, and tried again when a
  * socket is cut. Whatever happens, something is shown or the log says why not.
  */
-import { say } from '../../../shared/language/say.ts';
+
+import { render } from '../../../shared/language/render.ts';
+import { say, typed } from '../../../shared/language/say.ts';
 import { callbackType, discordCodeOf, EPHEMERAL, errorCode, paths } from './api.ts';
 import type { Modal } from './forms.ts';
 import type { Incoming } from './incoming.ts';
-import { type OutgoingMessage, onlyForAsker, plainMessage } from './message.ts';
+import { type OutgoingMessage, onlyForAsker, plainMessage } from './outgoing.ts';
 import { type Rest, retry } from './rest.ts';
 
 /** Of the 3 s that Discord waits, half is kept for the way and for a busy machine. */
@@ -132,10 +134,10 @@ export class InteractionResponse {
     if (this.isButton) return this.followUp(first);
     if (this.promised === wanted) return this.editOriginal(first);
     if (wanted === 'asker') {
-      await this.editOriginal(plainMessage(say`The answer is for you alone; it is below.`));
+      await this.editOriginal(plainMessage(render(say`The answer is for you alone; it is below.`)));
       return this.followUp(first);
     }
-    await this.editOriginal(plainMessage(say`Done. The answer is below, for everyone here.`));
+    await this.editOriginal(plainMessage(render(say`Done. The answer is below, for everyone here.`)));
     try {
       await this.followUp(first);
     } catch (error) {
@@ -197,7 +199,9 @@ export class InteractionResponse {
       if (code === errorCode.acknowledged) return;
       const id = this.onFault(error);
       if (code === errorCode.unknownInteraction) return;
-      await this.lastWord(say`It was done, but Discord did not take the answer. The log has it under ${id}.`);
+      await this.lastWord(
+        render(say`It was done, but Discord did not take the answer. The log has it under ${typed(id)}.`),
+      );
     }
   }
 

@@ -6,8 +6,18 @@ import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { languageAt } from '../../../commands/framework/place-language.ts';
 import { isPrivate } from '../../../commands/framework/private.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
-import { type Invocation, type Reply, reply, replySchema, text } from '../../../commands/framework/reply.ts';
-import { say, speaking } from '../../../shared/language/say.ts';
+import {
+  type Invocation,
+  inWords,
+  type Reply,
+  reply,
+  replySchema,
+  text,
+} from '../../../commands/framework/reply.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { componentType } from './api.ts';
 import { customId, readCustomId } from './custom-id.ts';
@@ -15,7 +25,7 @@ import { type DrawFile, makeFiles, readAttachment } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import { type Audience, InteractionResponse } from './interaction-response.ts';
-import { button, messagesOf, type OutgoingMessage, plainMessage } from './message.ts';
+import { button, messagesOf, type OutgoingMessage, plainMessage } from './outgoing.ts';
 import type { OwnActions } from './own-actions.ts';
 import { isOwn } from './own-commands.ts';
 import { DISCORD, discordKeyOf, type Requester, type Requesters, type Unplaced } from './requester.ts';
@@ -41,13 +51,16 @@ export type Handle = (incoming: Incoming, response?: InteractionResponse) => Pro
 
 type Of<K extends Incoming['kind']> = Extract<Incoming, { kind: K }>;
 
-/** Texts are English: dates and numbers in them are read as English too, whatever the client's language is. */
-const localeOf = ({ locale }: Incoming): string => (/^en\b/.test(locale) ? locale : 'en');
-
 const COMPLETIONS = { most: 25, length: 100 } as const;
 
-const refused = (problem: string, expected: string, example?: string): Reply =>
-  refusalReply({ problem, expected, ...(example === undefined ? {} : { example }) });
+const refused = (problem: Message, expected: Message, example?: string): Reply =>
+  inWords(
+    refusalReply({
+      problem,
+      expected,
+      ...(example === undefined ? {} : { example }),
+    }),
+  );
 
 function unplacedReply(unplaced: Unplaced): Reply {
   switch (unplaced.kind) {
@@ -67,15 +80,17 @@ function unplacedReply(unplaced: Unplaced): Reply {
         say`the same in the server of your collective, or in a direct message`,
       );
     case 'choose':
-      return reply({
-        audience: 'asker',
-        title: say`Which collective is this about?`,
-        blocks: [
-          text(
-            say`You are in more than one. Choose where your direct messages go, and say it again; /home choose changes it.`,
-          ),
-        ],
-      });
+      return inWords(
+        reply({
+          audience: 'asker',
+          title: say`Which collective is this about?`,
+          blocks: [
+            text(
+              say`You are in more than one. Choose where your direct messages go, and say it again; /home choose changes it.`,
+            ),
+          ],
+        }),
+      );
   }
 }
 
@@ -90,7 +105,7 @@ export function interactionsOf(parts: InteractionParts): Handle {
     person,
     direct,
     now: clock(),
-    locale: localeOf(incoming),
+    locale: incoming.locale,
     ...(place ? { place } : {}),
   });
 
@@ -305,10 +320,10 @@ export function interactionsOf(parts: InteractionParts): Handle {
     const made = reply({
       audience: 'asker',
       tone: 'good',
-      title: say`Your direct messages go to ${found.name} now`,
+      title: say`Your direct messages go to ${verbatim(found.name)} now`,
       blocks: [text(say`Say again what you wanted. /home choose changes it.`)],
     });
-    await show(made, 'home', incoming, response, true);
+    await show(inWords(made), 'home', incoming, response, true);
   };
 
   /** Forms that this version opens. */
@@ -349,16 +364,19 @@ export function interactionsOf(parts: InteractionParts): Handle {
       await work(incoming, response);
     } catch (error) {
       if (error instanceof Refusal) {
-        return show(refusalReply(error.detail), 'help', incoming, response);
+        return show(inWords(refusalReply(error.detail)), 'help', incoming, response);
       }
       const id = onFault(error);
       await response
-        .reply([plainMessage(say`Something went wrong here. The log has it under ${id}.`)], 'asker')
+        .reply(
+          [plainMessage(render(say`Something went wrong here. The log has it under ${verbatim(id)}.`))],
+          'asker',
+        )
         .catch(onFault);
     }
   };
   return (incoming, begun) =>
-    speaking(languageAt(database, DISCORD, incoming.server?.id ?? null, discordKeyOf(incoming.user)), () =>
+    withLocale(languageAt(database, DISCORD, incoming.server?.id ?? null, discordKeyOf(incoming.user)), () =>
       handle(incoming, begun),
     );
 }

@@ -1,8 +1,10 @@
 /** What `/server` does. Replies are documents like any other. */
 
+import { roleWords } from '../../../commands/framework/dispatch.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
-import { facts, type Reply, reply, text } from '../../../commands/framework/reply.ts';
-import { listWords, say } from '../../../shared/language/say.ts';
+import { facts, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { listWords, plain, say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';
 import type { Requester, Requesters, ServerRoles } from './requester.ts';
@@ -37,7 +39,7 @@ export function ownActionsOf({
   nameOfRole,
   nameOfChannel,
 }: OwnParts): OwnActions {
-  const warnings = (channels: readonly string[]): string[] =>
+  const warnings = (channels: readonly string[]): Message[] =>
     channels.flatMap((channel) => {
       const granted = rightsIn(channel);
       if (granted === null) return [CHANNEL_GONE];
@@ -45,28 +47,33 @@ export function ownActionsOf({
       return missing.length ? [rightsAdvice(nameOfChannel(channel), missing)] : [];
     });
 
-  const shown = (title: string, server: string, { collective }: Requester, tone: Reply['tone']): Reply => {
+  const shown = (title: Message, server: string, { collective }: Requester, tone: Reply['tone']): Reply => {
     const { steward, member } = who.rolesOf(server);
     const channels = channelsIn(database, server, collective.id);
     const missing = warnings(channels);
-    const role = (id: string | null, none: string) => (id === null ? none : `@${nameOfRole(server, id)}`);
-    return reply({
-      title,
-      tone: missing.length ? 'caution' : tone,
-      blocks: [
-        facts([
-          [say`Collective`, collective.name],
-          [say`Stewards`, say`${role(steward, say`no role`)}, and who may manage the server`],
-          [say`Members`, role(member, say`everyone here`)],
-          [
-            say`Weekly post`,
-            channels.length ? listWords(channels.map(nameOfChannel)) : say`not in this server`,
-          ],
-        ]),
-        ...missing.map((line) => text(line)),
-      ],
-      data: { collective: collective.name, steward, member, weekly: channels, missing },
-    });
+    const role = (id: string | null, none: Message) =>
+      id === null ? none : plain`@${verbatim(nameOfRole(server, id))}`;
+    return inWords(
+      reply({
+        title,
+        tone: missing.length ? 'caution' : tone,
+        blocks: [
+          facts([
+            [say`Collective`, verbatim(collective.name)],
+            [say`Stewards`, say`${role(steward, say`no role`)}, and who may manage the server`],
+            [say`Members`, role(member, say`everyone here`)],
+            [
+              say`Weekly post`,
+              channels.length
+                ? listWords(channels.map((one) => verbatim(nameOfChannel(one))))
+                : say`not in this server`,
+            ],
+          ]),
+          ...missing.map((line) => text(line)),
+        ],
+        data: { collective: collective.name, steward, member, weekly: channels, missing: missing.length },
+      }),
+    );
   };
 
   const setRoles = (server: string, given: Readonly<Record<string, string>>): void => {
@@ -97,15 +104,19 @@ export function ownActionsOf({
     run: (incoming, asker) => {
       const { server } = incoming;
       if (!server) {
-        return refusalReply({ problem: say`/server is for servers.`, expected: say`the same in a server` });
+        return inWords(
+          refusalReply({ problem: say`/server is for servers.`, expected: say`the same in a server` }),
+        );
       }
       const action = incoming.action || 'show';
       if (action === 'show') return shown(say`This server`, server.id, asker, 'plain');
       if (asker.person.role !== 'steward') {
-        return refusalReply({
-          problem: `/server ${action} is for stewards of the collective; you are a ${asker.person.role} here.`,
-          expected: say`to ask one of the stewards, or somebody who may manage the server`,
-        });
+        return inWords(
+          refusalReply({
+            problem: say`${typed(`/server ${action}`)} is for stewards of the collective; you are a ${roleWords[asker.person.role]} here.`,
+            expected: say`to ask one of the stewards, or somebody who may manage the server`,
+          }),
+        );
       }
       return database.transaction(() => {
         if (action === 'roles') setRoles(server.id, incoming.options);

@@ -6,13 +6,14 @@
 import { createHash } from 'node:crypto';
 import { z } from 'zod';
 import type { Reply } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { renderAsText } from '../text-render.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { discordCodeOf, errorCode, paths } from './api.ts';
 import { type DrawFile, makeFiles } from './files.ts';
-import { messagesOf, type OutgoingMessage, plainMessage } from './message.ts';
+import { messagesOf, type OutgoingMessage, plainMessage } from './outgoing.ts';
 import { DISCORD } from './requester.ts';
 import { type Rest, retry } from './rest.ts';
 import {
@@ -98,7 +99,7 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
     if (!whole) throw new Error('a reply without a page');
     if (!more.length) return whole;
     const data = Buffer.from(renderAsText(reply, { width: 80, colour: false }));
-    const text = { name: 'whole-post.txt', data, description: say`The whole post as text` };
+    const text = { name: 'whole-post.txt', data, description: render(say`The whole post as text`) };
     const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
     return first ? { ...first, body: withoutPageCount(first.body, mark) } : whole;
   };
@@ -131,10 +132,12 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
   };
 
   const adviceFor = (channel: string, code: number): string => {
-    if (code === errorCode.unknownChannel) return CHANNEL_GONE;
+    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE);
     const granted = rightsIn(channel);
     const missing = granted === null ? allRights : missingRights(granted);
-    return say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`;
+    return render(
+      say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`,
+    );
   };
 
   /** Runs a request in a channel; what only people can change is told to them, and thrown as CannotPost. */
@@ -160,7 +163,7 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
     const home = chosen && channelBindings.bindingOf(DISCORD, chosen.server);
     if (!place || (home && home.collective === place.collective)) return;
     leaveChannel(database, channel);
-    throw new CannotPost(say`The server of this channel belongs to another collective now.`);
+    throw new CannotPost(render(say`The server of this channel belongs to another collective now.`));
   };
 
   const send = async (channel: string, key: string, reply: Reply): Promise<string> => {

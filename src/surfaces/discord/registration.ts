@@ -1,8 +1,11 @@
 /** What Discord is told of the commands, made from their schemas. Pure. */
+
 import { type Action, type Command, commandPath } from '../../../commands/framework/command.ts';
 import type { Option } from '../../../commands/framework/option.ts';
 import { isPrivate } from '../../../commands/framework/private.ts';
-import { languages, speaking, translated } from '../../../shared/language/say.ts';
+import { languages } from '../../../shared/language/locale.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { render } from '../../../shared/language/render.ts';
 import { commandType, contextType, installType, optionType } from './api.ts';
 import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
@@ -48,20 +51,19 @@ const LIMIT = { description: 100, choices: 25, choice: 100, text: 6000 } as cons
 const LARGEST = 2 ** 53;
 
 /** What the catalogues have for a description; Discord's names of these languages are the same as theirs. */
-const described = (english: string): Record<string, string> =>
+const described = (summary: Message): Record<string, string> =>
   Object.fromEntries(
-    languages.flatMap((one) => {
-      const text = speaking(one, () => translated(english));
-      return text === english ? [] : [[one, clip(text, LIMIT.description)]];
-    }),
+    languages.flatMap((one) => (one === 'en' ? [] : [[one, clip(render(summary, one), LIMIT.description)]])),
   );
 
-function localized(path: string, english: string, translations: CommandTranslations) {
+const inEnglish = (summary: Message): string => clip(render(summary, 'en'), LIMIT.description);
+
+function localized(path: string, summary: Message | null, translations: CommandTranslations) {
   const given = Object.entries(translations[path] ?? {});
   const pick = (part: 'name' | 'description') =>
     Object.fromEntries(given.flatMap(([language, words]) => (words[part] ? [[language, words[part]]] : [])));
   const names = pick('name');
-  const descriptions = { ...described(english), ...pick('description') };
+  const descriptions = { ...(summary ? described(summary) : {}), ...pick('description') };
   return {
     ...(Object.keys(names).length ? { name_localizations: names } : {}),
     ...(Object.keys(descriptions).length ? { description_localizations: descriptions } : {}),
@@ -108,7 +110,7 @@ function optionsOf(
     return {
       ...kindOf(spec),
       name: option,
-      description: clip(spec.summary, LIMIT.description),
+      description: inEnglish(spec.summary),
       ...localized(`${path} ${option}`, spec.summary, translations),
       ...(required ? { required } : {}),
     };
@@ -140,7 +142,7 @@ function chatCommand(command: Command, translations: CommandTranslations): Regis
           ([name, action]): RegisteredOption => ({
             type: optionType.subcommand,
             name: name || command.name,
-            description: clip(action.summary, LIMIT.description),
+            description: inEnglish(action.summary),
             ...localized(`${command.name} ${name}`, action.summary, translations),
             options: optionsOf(command, name, action, translations),
           }),
@@ -148,7 +150,7 @@ function chatCommand(command: Command, translations: CommandTranslations): Regis
   return {
     type: commandType.chat,
     name: command.name,
-    description: clip(command.summary, LIMIT.description),
+    description: inEnglish(command.summary),
     ...localized(command.name, command.summary, translations),
     options,
     ...placesOf(command),
@@ -163,10 +165,11 @@ function ownCommand(
     ([action, spec]): RegisteredOption => ({
       type: optionType.subcommand,
       name: action,
-      description: spec.summary,
+      description: inEnglish(spec.summary),
       ...localized(`${name} ${action}`, spec.summary, translations),
       options: spec.options.map((option) => ({
         ...option,
+        description: inEnglish(option.description),
         ...localized(`${name} ${action} ${option.name}`, option.description, translations),
       })),
     }),
@@ -174,7 +177,7 @@ function ownCommand(
   return {
     type: commandType.chat,
     name,
-    description: summary,
+    description: inEnglish(summary),
     ...localized(name, summary, translations),
     options,
     contexts: [direct ? contextType.direct : contextType.server],
@@ -192,7 +195,7 @@ export const registrations = (
   {
     type: commandType.message,
     name: MENU.name,
-    ...localized(MENU.name, '', translations),
+    ...localized(MENU.name, null, translations),
     contexts: [contextType.server],
     integration_types: [installType.server],
   },

@@ -6,9 +6,11 @@
  * and every client draws them. What embeds lack is mended: someone who has them turned off would miss a caution, and
  * a notification shows none of them, so each caution's name stands in the message's own text as well.
  */
+
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/framework/reply.ts';
 import { percent } from '../../../commands/shared/words.ts';
-import { say } from '../../../shared/language/say.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
 import { cleanLine, columnsOf, graphemes, pad, pointerLines } from '../text.ts';
 import { codeBlock, escapeClipped, escapeInline, escapeText } from './escape.ts';
 
@@ -256,7 +258,7 @@ function plainOf(block: Block): string {
 }
 
 const cautionHead = ({ name, tone }: CautionCard): string =>
-  `${signs[tone]} ${toneWord(tone).toUpperCase()}: ${name}`;
+  `${signs[tone]} ${render(toneWord(tone)).toUpperCase()}: ${name}`;
 
 /** A caution as embeds: one, unless its points are very long. */
 function cautionEmbeds(card: CautionCard): Embed[] {
@@ -275,7 +277,7 @@ function contentOf({ before, cautions }: Reply): string {
   const lines = cautions.map(({ tone, name, lead, brief }) =>
     brief
       ? `${signs[tone]} **${escapeClipped(name, LABEL)}:** ${escapeText(lead)}`
-      : `${signs[tone]} **${toneWord(tone).toUpperCase()}:** ${escapeClipped(name, LABEL)}`,
+      : `${signs[tone]} **${render(toneWord(tone)).toUpperCase()}:** ${escapeClipped(name, LABEL)}`,
   );
   return joined([...(before === undefined ? [] : [escapeText(before)]), ...lines], LIMIT.content)[0] ?? '';
 }
@@ -301,7 +303,9 @@ function bodyPieces(reply: Reply, title: string, notes: readonly string[]): stri
       : []),
     ...reply.blocks.flatMap(piecesOf),
     ...joined(
-      reply.sources.map(({ title: source }) => say`-# Source: ${escapeClipped(source, LABEL)}`),
+      reply.sources.map(
+        ({ title: source }) => `-# ${render(say`Source: ${verbatim(escapeClipped(source, LABEL))}`)}`,
+      ),
       PIECE,
     ),
     ...notes.map((note) => `-# ${escapeClipped(note, 400)}`),

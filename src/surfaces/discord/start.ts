@@ -4,6 +4,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
@@ -14,7 +15,7 @@ import type { DrawFile } from './files.ts';
 import { addressOf, type Incoming, readIncoming } from './incoming.ts';
 import { DEFER_MS, InteractionResponse } from './interaction-response.ts';
 import { interactionsOf } from './interactions.ts';
-import { plainMessage } from './message.ts';
+import { plainMessage } from './outgoing.ts';
 import { ownActionsOf } from './own-actions.ts';
 import { postersOf } from './poster.ts';
 import { workQueue } from './queue.ts';
@@ -200,9 +201,9 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
       return;
     }
     if (stopping) {
-      const word = plainMessage(say`I am being restarted. Say it again in a minute.`);
-      const answering = new InteractionResponse({ rest, incoming, deferMs, onFault });
-      track(incoming.kind === 'completion' ? answering.complete([]) : answering.reply([word], 'asker'));
+      const word = plainMessage(render(say`I am being restarted. Say it again in a minute.`));
+      const response = new InteractionResponse({ rest, incoming, deferMs, onFault });
+      track(incoming.kind === 'completion' ? response.complete([]) : response.reply([word], 'asker'));
       return;
     }
     enqueue(incoming);

@@ -1,7 +1,8 @@
 /** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
 
 import { z } from 'zod';
-import { counted, listWords } from '../../../shared/language/say.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { counted, listWords, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { rights } from './api.ts';
 import { DISCORD } from './requester.ts';
@@ -59,15 +60,14 @@ export const allRights: readonly string[] = needed.map(([, name]) => name);
 export const missingRights = (granted: bigint): string[] =>
   granted & rights.administrator ? [] : needed.flatMap(([right, name]) => (granted & right ? [] : [name]));
 
-export const CHANNEL_GONE =
-  'The channel of the weekly post is not there any more. Choose another with /server weekly in the server.';
+export const CHANNEL_GONE = say`The channel of the weekly post is not there any more. Choose another with /server weekly in the server.`;
 
 /** What to change where rights are missing. */
-export const rightsAdvice = (channel: string, missing: readonly string[]): string =>
+export const rightsAdvice = (channel: string, missing: readonly string[]): Message =>
   counted(
     missing.length,
     "In {1} I am missing the right {2}. In the channel's settings, under Permissions, allow it for my role.",
     "In {1} I am missing the rights {2}. In the channel's settings, under Permissions, allow them for my role.",
-    channel,
-    listWords(missing),
+    verbatim(channel),
+    listWords(missing.map((one) => verbatim(one))),
   );

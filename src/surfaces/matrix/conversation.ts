@@ -6,9 +6,12 @@ import type { Dispatcher, Request, RequestOrigin } from '../../../commands/frame
 import { languageAt } from '../../../commands/framework/place-language.ts';
 import { commandWord, privateCommandIn } from '../../../commands/framework/private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
-import { type Invocation, type Reply, reply, text } from '../../../commands/framework/reply.ts';
+import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { staleWord } from '../../../commands/setup/link.ts';
-import { say, speaking } from '../../../shared/language/say.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+
+import { render } from '../../../shared/language/render.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import { lineOf, numberOf, numberOfKey } from './address.ts';
@@ -74,7 +77,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   // --- saying -------------------------------------------------------------------------------------------------------
 
   const lateNote = ({ heard: { age } }: Turn): string[] =>
-    age > parts.lateAfterMs ? [say`That reached me ${roughly(age)} late.`] : [];
+    age > parts.lateAfterMs ? [render(say`That reached me ${verbatim(roughly(age))} late.`)] : [];
 
   const inRoom = (turn: Turn, said: Reply, more: Partial<Saying> = {}): Promise<string> =>
     speaker.say({
@@ -133,19 +136,22 @@ export function conversationOf(parts: ConversationParts): Conversation {
       offer,
     });
     await speaker.say({
-      reply: room
-        ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
-        : reply({
-            title: say`That answer is for you alone, and I cannot open a direct room with you.`,
-            tone: 'caution',
-            blocks: [text(say`Invite me to one, and ask again there.`)],
-          }),
+      reply: inWords(
+        room
+          ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
+          : reply({
+              title: say`That answer is for you alone, and I cannot open a direct room with you.`,
+              tone: 'caution',
+              blocks: [text(say`Invite me to one, and ask again there.`)],
+            }),
+      ),
       spot: turn.spot,
       key: `${eventId} elsewhere`,
     });
   };
 
-  const refuse = (turn: Turn, detail: RefusalDetail): Promise<string> => inRoom(turn, refusalReply(detail));
+  const refuse = (turn: Turn, detail: RefusalDetail): Promise<string> =>
+    inRoom(turn, inWords(refusalReply(detail)));
 
   // --- which collective, and as whom --------------------------------------------------------------------------------
 
@@ -159,15 +165,17 @@ export function conversationOf(parts: ConversationParts): Conversation {
       });
       return;
     }
-    const said = reply({
-      title: say`Which collective is this for?`,
-      blocks: [text(say`I keep to it in this room. Say "home" to choose again.`)],
-      choices: known.map(({ id, name }) => ({
-        label: name,
-        invoke: { command: 'help', action: '', options: {} },
-        token: `${HOME}${id}`,
-      })),
-    });
+    const said = inWords(
+      reply({
+        title: say`Which collective is this for?`,
+        blocks: [text(say`I keep to it in this room. Say "home" to choose again.`)],
+        choices: known.map(({ id, name }) => ({
+          label: verbatim(name),
+          invoke: { command: 'help', action: '', options: {} },
+          token: `${HOME}${id}`,
+        })),
+      }),
+    );
     await inRoom(turn, said, { offer: offerOf(turn.heard.sender, said) });
   };
 
@@ -205,7 +213,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (word === undefined) {
       const { name } = await rooms.state(turn.room);
       const asked = await askedIn(turn, 0, role);
-      const made = found(parts, turn, asked, line, name ?? say`Workshop`);
+      const made = found(parts, turn, asked, line, name ?? render(say`Workshop`));
       await deliver(turn, made.said, { notes: made.notes });
       return;
     }
@@ -285,7 +293,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   const hideAndRefuse = async (turn: Turn, name: string): Promise<void> => {
     const gone = await takeAway(turn);
     await refuse(turn, {
-      problem: `/${name} works in a direct room only, so that nobody else reads it.`,
+      problem: say`${typed(`/${name}`)} works in a direct room only, so that nobody else reads it.`,
       expected: gone
         ? say`the same in our direct room; I have taken your message away here`
         : say`the same in our direct room; take your message away here, I may not`,
@@ -297,10 +305,12 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const hidden = privateCommandIn(line, commands);
     if (hidden) await takeAway(turn);
     const room = await privately(turn.heard.sender, {
-      reply: reply({
-        title: say`Somebody else is in our other room now. Here we are alone again.`,
-        blocks: [text(say`Say here what you wanted to say there.`)],
-      }),
+      reply: inWords(
+        reply({
+          title: say`Somebody else is in our other room now. Here we are alone again.`,
+          blocks: [text(say`Say here what you wanted to say there.`)],
+        }),
+      ),
       key: `${turn.heard.eventId} moved`,
     });
     await refuse(turn, {
@@ -382,10 +392,12 @@ export function conversationOf(parts: ConversationParts): Conversation {
     }
     if (token.startsWith(DIRECT)) {
       await privately(sender, {
-        reply: reply({
-          title: say`Here we can talk without encryption.`,
-          blocks: [text(say`Say /help to see what you can ask.`)],
-        }),
+        reply: inWords(
+          reply({
+            title: say`Here we can talk without encryption.`,
+            blocks: [text(say`Say /help to see what you can ask.`)],
+          }),
+        ),
         key: `${turn.heard.eventId} direct`,
       });
       return;
@@ -396,7 +408,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
       if (offer.asker !== memory.markOf(sender) || !collective || !(await rolesOf(sender, id)).has(id))
         return;
       database.channelBindings.setHome(matrixKeyOf(sender), id);
-      await inRoom(turn, reply({ title: say`This room is for ${collective.name} now.`, tone: 'good' }));
+      await inRoom(
+        turn,
+        inWords(reply({ title: say`This room is for ${verbatim(collective.name)} now.`, tone: 'good' })),
+      );
       return;
     }
     const asked = await askedFor(turn);
@@ -467,28 +482,32 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (!memory.firstTelling(`sealed:${turn.room}`, 24)) return;
     if (parts.canDecrypt) {
       await speaker.say({
-        reply: reply({
-          title: say`I cannot read a message here: its key has not reached me.`,
-          tone: 'caution',
-          blocks: [text(say`If it was for me, say it again, or write to me in a direct room.`)],
-        }),
+        reply: inWords(
+          reply({
+            title: say`I cannot read a message here: its key has not reached me.`,
+            tone: 'caution',
+            blocks: [text(say`If it was for me, say it again, or write to me in a direct room.`)],
+          }),
+        ),
         spot: turn.spot,
         key: turn.heard.eventId,
       });
       return;
     }
-    const said = reply({
-      title: say`This room is encrypted, and I cannot read here.`,
-      tone: 'caution',
-      blocks: [text(say`I can talk with you in a direct room that is not encrypted.`)],
-      choices: [
-        {
-          label: say`Open an unencrypted direct room with me`,
-          invoke: { command: 'help', action: '', options: {} },
-          token: DIRECT,
-        },
-      ],
-    });
+    const said = inWords(
+      reply({
+        title: say`This room is encrypted, and I cannot read here.`,
+        tone: 'caution',
+        blocks: [text(say`I can talk with you in a direct room that is not encrypted.`)],
+        choices: [
+          {
+            label: say`Open an unencrypted direct room with me`,
+            invoke: { command: 'help', action: '', options: {} },
+            token: DIRECT,
+          },
+        ],
+      }),
+    );
     const offer = offerOf(turn.heard.sender, said);
     await speaker.say({ reply: said, spot: turn.spot, key: turn.heard.eventId, offer });
   };
@@ -508,11 +527,13 @@ export function conversationOf(parts: ConversationParts): Conversation {
   const tellOfSilence = async (room: string, what: string, key: string): Promise<void> => {
     if (!memory.firstTelling(`silent:${room}:${what}`, 24)) return;
     const { name } = await rooms.state(room);
-    const told = reply({
-      title: say`I may not speak in ${name ?? room}.`,
-      tone: 'caution',
-      blocks: [text(say`${what} Raise my power level, or lower the one needed for messages.`)],
-    });
+    const told = inWords(
+      reply({
+        title: say`I may not speak in ${verbatim(name ?? room)}.`,
+        tone: 'caution',
+        blocks: [text(say`${verbatim(what)} Raise my power level, or lower the one needed for messages.`)],
+      }),
+    );
     if (!(await tellSteward(room, told, key)))
       parts.log('matrix', `may not speak in ${room}, and no steward can be told`);
   };
@@ -566,7 +587,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       if (memory.isDone(heard.eventId)) return;
       try {
         // Everything in it can be done again: what is saved is saved once by its event, what is sent by its transaction.
-        await speaking(languageAt(database, MATRIX, room, matrixKeyOf(heard.sender)), () =>
+        await withLocale(languageAt(database, MATRIX, room, matrixKeyOf(heard.sender)), () =>
           delivery.keepTrying(() => answer(room, heard)),
         );
       } catch (error) {

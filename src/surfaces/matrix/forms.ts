@@ -7,8 +7,9 @@ import type { Context } from '../../../commands/framework/context.ts';
 import type { Option } from '../../../commands/framework/option.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
-import { type Invocation, type Reply, reply, text } from '../../../commands/framework/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 
 /** More than these are not offered: a list that long is answered by typing. */
 const MOST = 10;
@@ -17,17 +18,18 @@ export interface FormQuestion {
   /** The command as far as it was understood. */
   invoke: Invocation;
   option: string;
-  title: string;
+  title: Message;
   /** What can be picked; empty where there is nothing to pick from, and the value must be typed. */
   picks: readonly { label: string; value: string }[];
   /** What is wanted, in words. */
-  expected: string;
+  expected: Message;
 }
 
 const refusalData = z.object({ option: z.string().nullable() });
 
-const nounOf = (name: string, { wire }: Option): string =>
-  wire.type === 'lookup' ? wire.lookup.noun : name.replaceAll('-', ' ');
+/** "Which model?" */
+const whichOf = (name: string, { wire }: Option): Message =>
+  wire.type === 'lookup' ? wire.lookup.which : say`Which ${typed(name.replaceAll('-', ' '))}?`;
 
 /** Where in a list with commas the part that matches nothing stands; 0 for a value that is not a list. */
 function wrongPart(
@@ -93,14 +95,13 @@ export function questionAfter(
   const action: Action | undefined = parsed ? command?.actions[parsed.action] : undefined;
   const option = name ? action?.options[name] : undefined;
   if (!name || !parsed || !command || !option || option.wire.type === 'file') return null;
-  const typed = parsed.options[name];
-  const picks = picksFor(command, parsed.action, name, option, typed, context);
+  const given = parsed.options[name];
+  const picks = picksFor(command, parsed.action, name, option, given, context);
   if (!picks) return null;
-  const noun = nounOf(name, option);
   return {
     invoke: { command: parsed.command, action: parsed.action, options: parsed.options },
     option: name,
-    title: typed === undefined ? say`Which ${noun}?` : say`${refused.title} Which did you mean?`,
+    title: given === undefined ? whichOf(name, option) : say`${verbatim(refused.title)} Which did you mean?`,
     picks,
     expected: option.expected,
   };
@@ -108,17 +109,19 @@ export function questionAfter(
 
 /** The question as a reply; its choices are the command with each of what can be picked. */
 export const questionReply = ({ title, picks, expected, option, invoke }: FormQuestion): Reply =>
-  reply({
-    title,
-    blocks: [
-      text(
-        picks.length
-          ? say`Or answer with another: ${expected}.`
-          : say`Answer this message with ${expected}, and I go on from there.`,
-      ),
-    ],
-    choices: picks.map(({ label, value }) => ({
-      label,
-      invoke: { ...invoke, options: { ...invoke.options, [option]: value } },
-    })),
-  });
+  inWords(
+    reply({
+      title,
+      blocks: [
+        text(
+          picks.length
+            ? say`Or answer with another: ${expected}.`
+            : say`Answer this message with ${expected}, and I go on from there.`,
+        ),
+      ],
+      choices: picks.map(({ label, value }) => ({
+        label: verbatim(label),
+        invoke: { ...invoke, options: { ...invoke.options, [option]: value } },
+      })),
+    }),
+  );

@@ -1,10 +1,12 @@
 /** How a room that belongs to no collective gets one. */
+
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Dispatcher, RequestOrigin } from '../../../commands/framework/dispatch.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Reply } from '../../../commands/framework/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { MATRIX, type Turn } from './requester.ts';
 
@@ -57,7 +59,11 @@ export function found(
       if (said.outcome !== 'answered') throw new Undo(said);
       return {
         said,
-        notes: [say`This room is now the collective "${name}". ${prefix} help says what you can say.`],
+        notes: [
+          render(
+            say`This room is now the collective "${verbatim(name)}". ${typed(`${prefix} help`)} says what you can say.`,
+          ),
+        ],
       };
     });
   } catch (error) {

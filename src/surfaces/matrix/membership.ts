@@ -2,8 +2,9 @@
 
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
-import { reply, text } from '../../../commands/framework/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { inWords, reply, text } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { MatrixConnection } from './client.ts';
@@ -94,16 +95,18 @@ export function membershipOf(parts: MembershipParts): Membership {
     if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
     const bound = database.channelBindings.bindingOf(MATRIX, room) !== null;
     await speaker.say({
-      reply: reply({
-        title: say`Thirdhand is here.`,
-        blocks: [
-          text(
-            direct || bound
-              ? say`Say /help to see what you can ask.`
-              : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
-          ),
-        ],
-      }),
+      reply: inWords(
+        reply({
+          title: say`Thirdhand is here.`,
+          blocks: [
+            text(
+              direct || bound
+                ? say`Say /help to see what you can ask.`
+                : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
+            ),
+          ],
+        }),
+      ),
       spot: { room, thread: null, replyTo: null },
       key: `hello ${parts.clock().toISOString()}`,
     });
@@ -118,9 +121,9 @@ export function membershipOf(parts: MembershipParts): Membership {
       const { sender, content } = invite;
       if (!isAllowed(sender, own, allow)) {
         parts.log('matrix', `declined an invite by ${sender}: not on the allow-list`);
-        const reason = say`I take invites only from those that whoever runs me has allowed, and ${sender} is not among them.`;
+        const reason = say`I take invites only from those that whoever runs me has allowed, and ${verbatim(sender)} is not among them.`;
         try {
-          await delivery.keepTrying(() => connection().leaveRoom(room, reason));
+          await delivery.keepTrying(() => connection().leaveRoom(room, render(reason)));
         } catch (error) {
           if (!(error instanceof NotSent)) throw error;
         }

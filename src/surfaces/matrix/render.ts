@@ -1,7 +1,10 @@
 /** A reply as Matrix messages: plain `body`, and HTML of the subset that the specification names. Pure. */
+
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/framework/reply.ts';
 import { percent } from '../../../commands/shared/words.ts';
-import { say, speaking } from '../../../shared/language/say.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say } from '../../../shared/language/say.ts';
 import { clean, cleanLine, columnsOf, graphemes, maskLine } from '../text.ts';
 
 /** One message, or a part of one: the same said twice. */
@@ -42,7 +45,7 @@ function drawCaution({ name, tone, lead, points, brief }: CautionCard): Drawn {
     const named = `${signs[tone]} ${cleanLine(name)}:`;
     return { body: `${named} ${cleanLine(lead)}`, html: `<p>${strong(named)} ${escapeHtml(lead)}</p>` };
   }
-  const head = `${signs[tone]} ${toneWord(tone).toUpperCase()}: ${cleanLine(name)}`;
+  const head = `${signs[tone]} ${render(toneWord(tone)).toUpperCase()}: ${cleanLine(name)}`;
   return {
     body: lines(head, clean(lead), ...points.map((point) => `- ${cleanLine(point)}`)),
     html: `<blockquote>${strong(head)}${paragraph(lead)}${points.length ? list(points) : ''}</blockquote>`,
@@ -219,7 +222,7 @@ function drawChoices({ choices }: Reply): Drawn[] {
   const lead = say`Answer with a reaction or a number:`;
   return [
     {
-      body: lines(lead, ...choices.map(({ label }, index) => `${index + 1}  ${cleanLine(label)}`)),
+      body: lines(render(lead), ...choices.map(({ label }, index) => `${index + 1}  ${cleanLine(label)}`)),
       html: `<p>${lead}</p>${list(
         choices.map(({ label }) => cleanLine(label)),
         true,
@@ -233,8 +236,8 @@ function drawSources({ sources }: Reply): Drawn[] {
   const titles = sources.map(({ title }) => cleanLine(title));
   return [
     {
-      body: lines(say`Sources`, ...titles.map((title) => `- ${title}`)),
-      html: `<p>${escapeHtml(say`Sources`)}</p>${list(titles)}`,
+      body: lines(render(say`Sources`), ...titles.map((title) => `- ${title}`)),
+      html: `<p>${escapeHtml(render(say`Sources`))}</p>${list(titles)}`,
     },
   ];
 }
@@ -244,7 +247,7 @@ function drawSources({ sources }: Reply): Drawn[] {
  * of a block that is itself too long. `notes` are the surface's own words and come last.
  */
 export const renderForMatrix = (reply: Reply, notes: readonly string[] = [], most = MESSAGE_BYTES): Drawn[] =>
-  speaking(reply.language, () => drawn(reply, notes, most));
+  withLocale(reply.language, () => drawn(reply, notes, most));
 
 function drawn(reply: Reply, notes: readonly string[], most: number): Drawn[] {
   const pieces = [

@@ -1,8 +1,8 @@
 /** Says a reply in a room: its text in as many messages as it needs, its files, and its choices as reactions to pick. */
 
 import { z } from 'zod';
-import { type Reply, type ReplyFile, reply, text } from '../../../commands/framework/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { inWords, type Reply, type ReplyFile, reply, text } from '../../../commands/framework/reply.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Log } from '../../environment/log.ts';
 import { KEYCAPS } from './address.ts';
 import type { MatrixConnection } from './client.ts';
@@ -107,8 +107,10 @@ export function speakerOf(parts: SpeakerParts): Speaker {
       if (error instanceof Stopped || error instanceof NotPrivate) throw error;
       if (!refused && networkErrorOf(error).kind !== 'ours') throw error;
       log('matrix', error);
-      const title = refused ? say`${one.name} could not be put here.` : say`${one.name} could not be made.`;
-      const [told] = renderForMatrix(reply({ title, blocks: [text(one.alt)] }));
+      const title = refused
+        ? say`${typed(one.name)} could not be put here.`
+        : say`${typed(one.name)} could not be made.`;
+      const [told] = renderForMatrix(inWords(reply({ title, blocks: [text(verbatim(one.alt))] })));
       if (!told) return;
       content = notice(told, spot);
     }

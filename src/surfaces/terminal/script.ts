@@ -1,7 +1,7 @@
 /** Commands from the command line or standard input, without a person at a prompt. */
 
 import type { Reply } from '../../../commands/framework/reply.ts';
-import { speaking } from '../../../shared/language/say.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
 import { renderAsText, type Window } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
@@ -35,7 +35,7 @@ export async function runScript(
     const text = line.trim();
     if (!text || text.startsWith('#')) continue;
     if (text === '/quit') break;
-    await speaking(session.language(), async () => {
+    await withLocale(session.language(), async () => {
       const reply = switchSession(text, session) ?? session.say(text);
       outcomes.push(reply.outcome);
       const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);

@@ -7,10 +7,12 @@ import { createDispatcher } from '../../../commands/framework/dispatch.ts';
 import { type Parsed, parseLine } from '../../../commands/framework/parse.ts';
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
-import type { Invocation, Reply } from '../../../commands/framework/reply.ts';
+import { type Invocation, inWords, type Reply } from '../../../commands/framework/reply.ts';
 import { commands } from '../../../commands/index.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
-import { type Language, say } from '../../../shared/language/say.ts';
+import type { Language } from '../../../shared/language/locale.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { plain, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Persona } from '../../environment/program-settings.ts';
@@ -47,9 +49,9 @@ const FILE_LIMIT = 2_000_000;
 
 /** A file that was named as `file:@PATH`, as text. */
 function readTextFile(path: string): string {
-  const refuse = (problem: string): never => {
+  const refuse = (problem: Message): never => {
     throw new Refusal({
-      problem: `${path}: ${problem}.`,
+      problem: plain`${verbatim(path)}: ${problem}.`,
       expected: say`a text file in UTF-8 of at most 2 MB`,
     });
   };
@@ -59,7 +61,7 @@ function readTextFile(path: string): string {
     return new TextDecoder('utf-8', { fatal: true }).decode(readFileSync(path));
   } catch (error) {
     if (error instanceof Refusal) throw error;
-    return refuse(error instanceof TypeError ? say`is not UTF-8 text` : say`cannot be read`);
+    return refuse(error instanceof TypeError ? say`it is not UTF-8 text` : say`it cannot be read`);
   }
 }
 
@@ -136,19 +138,21 @@ export function createSession({
       const token = session.last?.choices[number - 1]?.token;
       if (token) return dispatcher.handle({ ...asked(), say: { token } });
       const most = session.last?.choices.length ?? 0;
-      return refusalReply({
-        problem: say`There is no choice ${number}.`,
-        expected: most
-          ? say`a number from 1 to ${most}, or a command`
-          : say`a command; the last reply offers no choices`,
-        example: '/help',
-      });
+      return inWords(
+        refusalReply({
+          problem: say`There is no choice ${number}.`,
+          expected: most
+            ? say`a number from 1 to ${most}, or a command`
+            : say`a command; the last reply offers no choices`,
+          example: '/help',
+        }),
+      );
     }
     try {
       const invoke = withFiles(line);
       return dispatcher.handle({ ...asked(), say: invoke ? { invoke } : { line } });
     } catch (error) {
-      if (error instanceof Refusal) return refusalReply(error.detail);
+      if (error instanceof Refusal) return inWords(refusalReply(error.detail));
       throw error;
     }
   };

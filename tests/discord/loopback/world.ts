@@ -1,4 +1,3 @@
-/** What there is on the loopback Discord: people, servers, channels and messages. */
 import type { Json, JsonObject } from './rules.ts';
 
 export interface User {

@@ -1,6 +1,9 @@
 /** A reply as a message that Discord takes: a page, its choices, its files. */
+
 import type { Reply } from '../../../commands/framework/reply.ts';
-import { say, speaking } from '../../../shared/language/say.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say } from '../../../shared/language/say.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';
@@ -86,7 +89,7 @@ function choiceRows({ choices }: Reply, command: string, rows: number): Row[] {
       {
         type: componentType.select,
         custom_id: `s|${index}`,
-        placeholder: count > 1 ? say`Choose (${index + 1} of ${count})` : say`Choose`,
+        placeholder: render(count > 1 ? say`Choose (${index + 1} of ${count})` : say`Choose`),
         options: offered.slice(index * LIMIT.entries, (index + 1) * LIMIT.entries).map((choice) => ({
           label: clip(choice.label.trim() || '–', LIMIT.entry),
           value: choiceId(choice, command),
@@ -109,8 +112,8 @@ function pageRow(page: number, pages: number, { command, request }: Shown): Row[
   const last = pages - 1;
   return inRows([
     // A button that leads nowhere needs an id of its own all the same.
-    button(say`Previous`, page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
-    button(say`Next`, page < last ? to(page + 1) : `${to(page)}|last`, page === last),
+    button(render(say`Previous`), page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
+    button(render(say`Next`), page < last ? to(page + 1) : `${to(page)}|last`, page === last),
   ]);
 }
 
@@ -124,7 +127,7 @@ function withLongChoices(reply: Reply): Reply {
           ...reply.blocks,
           {
             kind: 'steps',
-            heading: say`To choose from`,
+            heading: render(say`To choose from`),
             ordered: false,
             steps: long.map(({ label }) => label),
           },
@@ -141,7 +144,7 @@ export const messagesOf = (
   files: readonly AttachedFile[],
   shown: Shown,
   extra: Omit<Extra, 'pictures'> = {},
-): OutgoingMessage[] => speaking(reply.language, () => allMessages(reply, files, shown, extra));
+): OutgoingMessage[] => withLocale(reply.language, () => allMessages(reply, files, shown, extra));
 
 function allMessages(
   reply: Reply,
