@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack } from './check-pack.ts';
@@ -20,7 +21,7 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
-import { type ReadWords, readWords, type Words } from './words.ts';
+import { checkWords, type ReadWords, readWords, type WordRules, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
 export interface Knowledge {
@@ -44,6 +45,8 @@ export interface Knowledge {
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
+  /** What they mean together. */
+  wordRules: WordRules;
 }
 
 /** The pack that comes with the bot. */
@@ -70,6 +73,7 @@ const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
 const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({
   version: sha256(`${version} ${words.version}`).slice(0, 12),
   words: words.words,
+  wordRules: words.rules,
   sources: values(entries.sources),
   features: values(entries.features),
   components: values(entries.components),
@@ -95,6 +99,12 @@ export interface Inspected {
   notes: Finding[];
 }
 
+/** What is wrong with the words, by themselves and beside the pack. */
+const wordFindings = (pack: Pack, words: ReadWords, folders: readonly string[]): Finding[] => [
+  ...words.findings,
+  ...checkWords(words, knowledgeOf(pack, words), join(folders[0] ?? '.', 'words', 'rules.yaml')),
+];
+
 /** Reads a pack and says everything that is wrong with it. Folders and cache as for `loadKnowledge`; throws nothing. */
 export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
   const pack = readPack(folders, cache);
@@ -102,14 +112,16 @@ export function inspectPack(folders: readonly string[], cache: string | null = c
   const { findings, notes } = checkPack(pack);
   return {
     knowledge: knowledgeOf(pack, words),
-    findings: [...pack.findings, ...words.findings, ...findings],
+    findings: [...pack.findings, ...wordFindings(pack, words, folders), ...findings],
     notes,
   };
 }
 
 /** Stands for a pack's content and the checks across its files, as they are now. */
-const stampOf = (pack: Pack): string =>
-  sha256(`${pack.version} ${readFileSync(new URL('./check-pack.ts', import.meta.url), 'utf8')}`);
+const stampOf = (pack: Pack, words: ReadWords): string =>
+  sha256(
+    `${pack.version} ${words.version} ${readFileSync(new URL('./check-pack.ts', import.meta.url), 'utf8')}`,
+  );
 
 /**
  * Loads the pack from its folders. The first must be whole; each later one lays over it: an entry with the same id
@@ -123,10 +135,10 @@ export function loadKnowledge(
 ): Knowledge {
   const pack = readPack(folders, cache);
   const words = readWords(folders, cache);
-  const stamp = stampOf(pack);
+  const stamp = stampOf(pack, words);
   const sound = pack.findings.length === 0 && words.findings.length === 0;
   if (sound && readCached(cache, 'passed') === stamp) return knowledgeOf(pack, words);
-  const findings = [...pack.findings, ...words.findings, ...checkPack(pack).findings];
+  const findings = [...pack.findings, ...wordFindings(pack, words, folders), ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
   writeCached(cache, 'passed', stamp);
   return knowledgeOf(pack, words);

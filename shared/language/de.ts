@@ -1254,6 +1254,9 @@ export const german: Catalogue = {
   '"{0}" is not a known component.': '"{0}" ist kein bekanntes Bauteil.',
   'the name of a known component': 'der Name eines bekannten Bauteils',
   'an amount in {0} such as {1} or {2} 1,250': 'ein Betrag in {0}, etwa {1} oder {2} 1,250',
+  'an amount in {0} such as {1} or 1.250 {2}': 'ein Betrag in {0}, etwa {1} oder 1.250 {2}',
+  '"{0}" can be a whole number or have decimals.':
+    '"{0}" kann eine ganze Zahl sein oder Nachkommastellen haben.',
   'The amount is longer than {0} characters.': 'Der Betrag ist länger als {0} Zeichen.',
   'The amount holds a control character.': 'Der Betrag enthält ein Steuerzeichen.',
   'The amount is empty.': 'Der Betrag ist leer.',
