@@ -1,47 +1,40 @@
 import { z } from 'zod';
 import { groundSchema } from '../knowledge/schema.ts';
-import { say } from '../shared/language/say.ts';
-import { cautionsInOrder, fullCaution, LOCAL_CODES } from '../shared/safety/cautions.ts';
-import { defineSimpleCommand } from './command.ts';
-import { cautions } from './lookup.ts';
-import { lookupOption, optional } from './option.ts';
-import { type Block, reply, steps, text } from './reply.ts';
-import { sourcesOf } from './words.ts';
+import { statementParts } from '../knowledge/translation.ts';
+import type { Message } from '../shared/language/message.ts';
+import { joined, plain, say, typed } from '../shared/language/say.ts';
+import { cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
+import { defineSimpleCommand } from './framework/command.ts';
+import { lookupOption, optional } from './framework/option.ts';
+import { type DraftBlock, reply, steps, text } from './framework/reply.ts';
+import { cautions } from './shared/lookups.ts';
+import { sourcesOf } from './shared/words.ts';
 
 const tone = z.enum(['caution', 'danger']);
 
 export const cautionDataSchema = z.discriminatedUnion('kind', [
-  z.object({
-    kind: z.literal('list'),
-    cautions: z.array(z.object({ id: z.string(), name: z.string(), tone, lead: z.string() })),
-  }),
+  z.object({ kind: z.literal('list'), cautions: z.array(z.object({ id: z.string(), tone })) }),
   z.object({
     kind: z.literal('caution'),
     id: z.string(),
-    name: z.string(),
     tone,
-    lead: z.string(),
-    parts: z.array(
-      z.object({
-        heading: z.string(),
-        says: z.array(z.object({ text: z.string(), ground: groundSchema })),
-      }),
-    ),
+    /** The ground of each statement, in the order in which they are said. */
+    parts: z.array(z.object({ part: z.enum(statementParts), grounds: z.array(groundSchema) })),
     region: z.string().nullable(),
   }),
 ]);
-export type CautionData = z.infer<typeof cautionDataSchema>;
+type CautionData = z.infer<typeof cautionDataSchema>;
 
-const marks = { practice: ' *', memory: ' **' } as const;
+const marks = { practice: typed('*'), memory: typed('**') } as const;
 
 export const caution = defineSimpleCommand({
   name: 'caution',
-  summary: 'Post a safety caution, or list them all',
+  summary: say`Post a safety caution, or list them all`,
   options: {
     name: optional(
       lookupOption({
         lookup: cautions,
-        summary: 'Which caution; all are listed without it',
+        summary: say`Which caution; all are listed without it`,
         example: 'heat',
       }),
     ),
@@ -52,15 +45,15 @@ export const caution = defineSimpleCommand({
     const one = name && knowledge.cautions.get(name.id);
     if (!one) {
       const all = cautionsInOrder(knowledge).map((each) => fullCaution(knowledge, each, region));
-      const group = (wanted: 'caution' | 'danger', heading: string): Block =>
+      const group = (wanted: 'caution' | 'danger', heading: Message): DraftBlock =>
         steps(
-          all.filter((each) => each.tone === wanted).map((each) => `${each.name}: ${each.lead}`),
+          all.filter((each) => each.tone === wanted).map((each) => plain`${each.name}: ${each.lead}`),
           heading,
           false,
         );
       const data: CautionData = {
         kind: 'list',
-        cautions: all.map(({ id, name: called, tone: how, lead }) => ({ id, name: called, tone: how, lead })),
+        cautions: all.map(({ id, tone: how }) => ({ id, tone: how })),
       };
       return reply({
         title: say`${all.length} cautions`,
@@ -82,7 +75,13 @@ export const caution = defineSimpleCommand({
       ...(sources.length ? [say`The other lines rest on the sources named.`] : []),
       ...(region === null ? [say`The emergency number and disposal follow the place: /setup region:…`] : []),
     ];
-    const data: CautionData = { kind: 'caution', ...full, region };
+    const data: CautionData = {
+      kind: 'caution',
+      id: full.id,
+      tone: full.tone,
+      parts: full.parts.map(({ part, says }) => ({ part, grounds: says.map(({ ground }) => ground) })),
+      region,
+    };
     return reply({
       title: full.name,
       tone: full.tone,
@@ -91,15 +90,15 @@ export const caution = defineSimpleCommand({
         ...full.parts.map(({ heading, says }) =>
           steps(
             says.map((each) =>
-              typeof each.ground === 'string' && each.text !== LOCAL_CODES
-                ? `${each.text}${marks[each.ground]}`
+              typeof each.ground === 'string' && !each.local
+                ? joined([each.text, marks[each.ground]])
                 : each.text,
             ),
             heading,
             false,
           ),
         ),
-        text(notes.join(' ')),
+        text(joined(notes)),
       ],
       sources,
       data,

@@ -1,38 +1,52 @@
 import { z } from 'zod';
-import { say, translated } from '../shared/language/say.ts';
-import { type Command, defineSimpleCommand, usage } from './command.ts';
-import { nearestNames } from './lookup.ts';
-import { optional, textOption } from './option.ts';
-import { Refusal } from './refusal.ts';
-import { type Reply, reply, steps, table, text } from './reply.ts';
+import { inRow, joined, packText, plain, say, typed, verbatim } from '../shared/language/say.ts';
+import { type Command, defineSimpleCommand, usage } from './framework/command.ts';
+import { nearestNames } from './framework/lookup.ts';
+import { optional, textOption } from './framework/option.ts';
+import { Refusal } from './framework/refusal.ts';
+import { type Draft, reply, steps, table, text } from './framework/reply.ts';
 
 export const helpData = z.object({
-  commands: z.array(z.object({ name: z.string(), summary: z.string(), usage: z.array(z.string()) })),
+  commands: z.array(z.object({ name: z.string(), usage: z.array(z.string()) })),
 });
 
-function about(command: Command): Reply {
+function about(command: Command): Draft {
   const actions = Object.entries(command.actions);
   return reply({
     audience: 'asker',
-    title: `/${command.name}: ${translated(command.summary)}`,
+    title: plain`${typed(`/${command.name}`)}: ${command.summary}`,
     blocks: actions.flatMap(([name, action]) => [
       text(
-        `${usage(command, name)}${name && name === command.main ? say`\n(${name} may be left out)` : ''}`,
-        actions.length > 1 ? translated(action.summary) : undefined,
+        joined(
+          [
+            typed(usage(command, name)),
+            name && name === command.main ? say`(${typed(name)} may be left out)` : '',
+          ],
+          '\n',
+        ),
+        actions.length > 1 ? action.summary : undefined,
       ),
       ...(Object.keys(action.options).length
         ? [
             table(
               [say`Option`, say`What it is`, say`For example`],
               Object.entries(action.options).map(([option, { summary, example, required }]) => [
-                required ? option : `[${option}]`,
-                translated(summary),
-                example,
+                typed(required ? option : `[${option}]`),
+                summary,
+                typed(example),
               ]),
             ),
           ]
         : []),
-      ...(action.examples.length ? [steps(action.examples, undefined, false)] : []),
+      ...(action.examples.length
+        ? [
+            steps(
+              action.examples.map((one) => typed(one)),
+              undefined,
+              false,
+            ),
+          ]
+        : []),
     ]),
     data: dataOf([command]),
   });
@@ -41,7 +55,6 @@ function about(command: Command): Reply {
 const dataOf = (commands: readonly Command[]) => ({
   commands: commands.map((command) => ({
     name: command.name,
-    summary: command.summary,
     usage: Object.keys(command.actions).map((action) => usage(command, action)),
   })),
 });
@@ -50,9 +63,9 @@ const dataOf = (commands: readonly Command[]) => ({
 export const helpFor = (commands: () => readonly Command[]): Command =>
   defineSimpleCommand({
     name: 'help',
-    summary: 'What can be said, and how',
+    summary: say`What can be said, and how`,
     options: {
-      about: optional(textOption({ summary: 'A command, or: symptoms', example: 'worth', max: 40 })),
+      about: optional(textOption({ summary: say`A command, or: symptoms`, example: 'worth', max: 40 })),
     },
     examples: ['/help worth', '/help symptoms'],
     run: ({ about: wanted }, { knowledge }) => {
@@ -64,7 +77,7 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
           blocks: [
             table(
               [say`Command`, say`What it does`],
-              all.map((command) => [`/${command.name}`, translated(command.summary)]),
+              all.map((command) => [typed(`/${command.name}`), command.summary]),
             ),
             text(
               say`A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"`,
@@ -82,7 +95,10 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
           blocks: [
             table(
               [say`Symptom`, say`Also said`],
-              [...knowledge.symptoms.values()].map(({ name, alias }) => [name, alias.slice(0, 3).join(', ')]),
+              [...knowledge.symptoms.values()].map(({ name, alias }) => [
+                packText(name),
+                inRow(alias.slice(0, 3).map((one) => packText(one))),
+              ]),
             ),
             text(say`Several at once, with commas: /trace "dead, got wet" model:"Orrin K3"`),
           ],
@@ -92,7 +108,7 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
       const command = all.find(({ name }) => name === key.split(' ')[0]);
       if (command) return about(command);
       throw new Refusal({
-        problem: say`There is no help about "${wanted}".`,
+        problem: say`There is no help about "${verbatim(wanted)}".`,
         expected: say`a command, or symptoms`,
         option: 'about',
         nearest: nearestNames(key, [

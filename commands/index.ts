@@ -1,17 +1,18 @@
 /** What people can say, in the order in which help shows it. */
 import { caution } from './caution.ts';
-import type { Command } from './command.ts';
-import { family } from './family.ts';
+import { danger } from './danger/index.ts';
+import { family } from './family/index.ts';
+import type { Command } from './framework/command.ts';
 import { helpFor } from './help.ts';
-import { job } from './job.ts';
-import { mydata } from './mydata.ts';
-import { note } from './note.ts';
+import { job } from './job/index.ts';
+import { mydata } from './mydata/index.ts';
+import { note } from './note/index.ts';
 import { paired } from './paired.ts';
-import { prices } from './prices.ts';
-import { setup } from './setup.ts';
-import { swap } from './swap.ts';
-import { trace } from './trace.ts';
-import { week } from './week.ts';
+import { prices } from './prices/index.ts';
+import { setup } from './setup/index.ts';
+import { swap } from './swap/index.ts';
+import { trace } from './trace/index.ts';
+import { week } from './week/index.ts';
 import { worth } from './worth.ts';
 
 export const commands: readonly Command[] = [
@@ -20,6 +21,7 @@ export const commands: readonly Command[] = [
   job,
   paired,
   swap,
+  danger,
   caution,
   prices,
   week,

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { groundInWords } from '../knowledge/grounds.ts';
+import { fits } from '../knowledge/features.ts';
 import {
   type Component,
   type Family,
@@ -7,55 +7,81 @@ import {
   type Hazard,
   type Law,
   type Lesson,
-  lawSchema,
+  type Pairing,
   pairingEffects,
-  pairingSchema,
 } from '../knowledge/schema.ts';
-import { counted, say, translated } from '../shared/language/say.ts';
-import { lawFor } from '../shared/pairing/law.ts';
+import type { Message } from '../shared/language/message.ts';
 import {
+  atStart,
+  counted,
+  inRow,
+  joined,
+  packText,
+  plain,
+  say,
+  typed,
+  verbatim,
+} from '../shared/language/say.ts';
+import { type LawHint, lawFor } from '../shared/pairing/law.ts';
+import {
+  chanceOf,
   chanceWord,
   effectWords,
-  NO_STATEMENT,
+  noStatement,
   type PairingOf,
   pairingOf,
   pairingTable,
 } from '../shared/pairing/pairing.ts';
-import { type Counted, countReports, speaksOf } from '../shared/pairing/reports.ts';
+import { countReports, speaksOf } from '../shared/pairing/reports.ts';
 import { cardsFor } from '../shared/safety/cautions.ts';
-import type { SwapRecord } from '../shared/store/index.ts';
-import { phoneOf } from './bench.ts';
-import { defineSimpleCommand } from './command.ts';
-import type { Context } from './context.ts';
-import { components, modelsAndFamilies, type Named, nearestNames } from './lookup.ts';
-import { choiceOption, lookupOption, optional } from './option.ts';
-import { Refusal } from './refusal.ts';
-import { type Block, facts, type Reply, reply, steps, table, text } from './reply.ts';
-import { dayIn, percent, sourcesOf } from './words.ts';
+import { defineSimpleCommand } from './framework/command.ts';
+import type { Context } from './framework/context.ts';
+import { type Named, nearestNames } from './framework/lookup.ts';
+import { choiceOption, lookupOption, optional } from './framework/option.ts';
+import { Refusal } from './framework/refusal.ts';
+import { type Draft, type DraftBlock, facts, reply, steps, table, text } from './framework/reply.ts';
+import { components, modelsAndFamilies } from './shared/lookups.ts';
+import { countedLines, swapInWords } from './shared/pairing-notes.ts';
+import { type Phone, phoneOf } from './shared/phone.ts';
+import { componentName, dayIn, groundWords, percent, sourcesOf } from './shared/words.ts';
 
-const lawDataSchema = lawSchema.extend({ status: z.enum(['in-force', 'to-come', 'undated']) });
+const lawDataSchema = z.object({
+  id: z.string(),
+  topic: z.string(),
+  from: z.iso.date().nullable(),
+  until: z.iso.date().nullable(),
+  ground: groundSchema,
+  status: z.enum(['in-force', 'to-come', 'undated']),
+});
+const statementData = z.object({
+  id: z.string(),
+  effect: z.enum(pairingEffects),
+  travels: z.boolean(),
+  likely: z.number(),
+  strength: z.number(),
+  ground: groundSchema,
+});
 const effect = z.enum(pairingEffects).nullable();
 const about = {
-  of: z.object({ id: z.string(), name: z.string(), family: z.string() }),
+  of: z.object({ id: z.string(), family: z.string() }),
   region: z.string().nullable(),
   law: z.array(lawDataSchema),
-  lawHint: z.string().nullable(),
+  /** What has to be set for a fuller answer. */
+  lawHint: z.enum(['region', 'state']).nullable(),
 };
 
 export const pairedDataSchema = z.discriminatedUnion('kind', [
   z.object({
     kind: z.literal('component'),
     ...about,
-    component: z.object({ id: z.string(), name: z.string() }),
+    component: z.string(),
     effect,
     worst: effect,
     travels: z.boolean().nullable(),
-    /** The fixed sentence where the pack has no statement, else null. */
-    noStatement: z.string().nullable(),
-    statements: z.array(pairingSchema.extend({ groundText: z.string() })),
-    handling: z.array(z.string()),
+    /** Empty where the pack has no statement. */
+    statements: z.array(statementData),
     handlingGround: groundSchema,
-    lessons: z.array(z.object({ id: z.string(), says: z.string(), ground: groundSchema })),
+    lessons: z.array(z.object({ id: z.string(), ground: groundSchema })),
     /** Pack and swap reports together: the pack's own chance (null without a statement), what was seen, and both. */
     counted: z.array(
       z.object({
@@ -67,7 +93,9 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
         conflict: z.boolean(),
       }),
     ),
-    reports: z.array(z.object({ number: z.number(), says: z.string(), by: z.string(), day: z.string() })),
+    reports: z.array(
+      z.object({ number: z.number(), effect: z.enum(pairingEffects), by: z.string(), day: z.iso.date() }),
+    ),
   }),
   z.object({
     kind: z.literal('table'),
@@ -75,23 +103,30 @@ export const pairedDataSchema = z.discriminatedUnion('kind', [
     rows: z.array(
       z.object({
         component: z.string(),
-        name: z.string(),
         effect,
         worst: effect,
         travels: z.boolean().nullable(),
-        statements: z.array(pairingSchema.extend({ groundText: z.string() })),
+        statements: z.array(statementData),
       }),
     ),
   }),
 ]);
-export type PairedData = z.infer<typeof pairedDataSchema>;
+type PairedData = z.infer<typeof pairedDataSchema>;
 
 /** Lessons shown of those that apply, until all are asked for; `data` has them all. */
 const LESSONS_SHOWN = 3;
 /** Beyond the law on pairing itself, what bears on swapping one kind of component. */
 const alsoBearsOn: Readonly<Record<string, Law['topic']>> = { battery: 'battery', mainboard: 'identity' };
 
-type LawNote = z.infer<typeof lawDataSchema>;
+type LawNote = Law & Pick<z.infer<typeof lawDataSchema>, 'status'>;
+const lawDataOf = ({ id, topic, from, until, ground, status }: LawNote): z.infer<typeof lawDataSchema> => ({
+  id,
+  topic,
+  from,
+  until,
+  ground,
+  status,
+});
 function lawNotes({ knowledge, collective, now }: Context, component: string | null) {
   const { region, zone } = collective.settings;
   const also = component === null ? undefined : alsoBearsOn[component];
@@ -110,44 +145,55 @@ function lawNotes({ knowledge, collective, now }: Context, component: string | n
   return { laws, hint: found[0]?.hint ?? null };
 }
 
-const since = ({ status, from }: LawNote): string =>
+const since = ({ status, from }: LawNote): Message =>
   status === 'in-force'
-    ? say`In force since ${from}`
+    ? say`In force since ${verbatim(from ?? '')}`
     : status === 'to-come'
-      ? say`NOT YET IN FORCE: from ${from}`
+      ? say`NOT YET IN FORCE: from ${verbatim(from ?? '')}`
       : say`First day not in this pack`;
 
-/** How likely an effect is, as people read it. */
-const chanceWords: Readonly<Record<string, string>> = {
-  expect: 'expect',
-  likely: 'likely',
-  possible: 'possible',
-  seldom: 'seldom',
-};
 /** How often a swap does what its likeliest statement says, for the title. */
-const swapWords: Readonly<Record<string, string>> = {
-  expect: 'a swap',
-  likely: 'a swap often',
-  possible: 'a swap sometimes',
-  seldom: 'a swap seldom',
+const swapWords = ({ likely, effect: which }: Pick<Pairing, 'likely' | 'effect'>): Message => {
+  const does = effectWords[which];
+  return {
+    expect: say`a swap ${does}`,
+    likely: say`a swap often ${does}`,
+    possible: say`a swap sometimes ${does}`,
+    seldom: say`a swap seldom ${does}`,
+  }[chanceOf(likely)];
 };
+const hintWords = (hint: LawHint): Message =>
+  hint.set === 'region'
+    ? say`The law depends on the place. A steward sets it: /setup region:DE, or region:US-OR.`
+    : say`The law differs within ${typed(hint.region)}: set the state, such as ${typed(`/setup region:${hint.example}`)}.`;
 
 /** The law, each with its day; of the topics given also what it says and does not reach, of others the title. */
 function lawBlocks(
   laws: readonly LawNote[],
-  hint: string | null,
+  hint: LawHint | null,
   region: string | null,
   full: readonly Law['topic'][] | 'all',
-): Block[] {
+): DraftBlock[] {
   const lines = laws.map((law) => {
-    const short = `${law.title}.${law.topic === 'none-found' ? '' : ` ${since(law)}.`}`;
-    if (full !== 'all' && !full.includes(law.topic)) return short;
-    return [short, ...law.says, ...law.limits.map((limit) => say`Limit: ${limit}`)].join(' ');
+    const short = [
+      plain`${packText(law.title)}.`,
+      ...(law.topic === 'none-found' ? [] : [plain`${since(law)}.`]),
+    ];
+    if (full !== 'all' && !full.includes(law.topic)) return joined(short);
+    return joined([
+      ...short,
+      ...law.says.map((one) => packText(one)),
+      ...law.limits.map((limit) => say`Limit: ${packText(limit)}`),
+    ]);
   });
-  const none = say`No law on pairing for ${region} is in this pack; that is no proof that there is none.`;
-  const heading = region === null ? say`The law` : say`The law in ${region}`;
+  const none = say`No law on pairing for ${typed(region ?? '')} is in this pack; that is no proof that there is none.`;
+  const heading = region === null ? say`The law` : say`The law in ${typed(region ?? '')}`;
   const onPairing = laws.some(({ topic }) => topic === 'pairing' || topic === 'none-found');
-  const says = [...lines, ...(region !== null && !onPairing ? [none] : []), ...(hint ? [hint] : [])];
+  const says = [
+    ...lines,
+    ...(region !== null && !onPairing ? [none] : []),
+    ...(hint ? [hintWords(hint)] : []),
+  ];
   return says.length ? [steps(says, heading, false)] : [];
 }
 
@@ -163,98 +209,53 @@ function lessonsAbout({ knowledge }: Context, family: Family, component: string)
     .sort((a, b) => Number(featuresOf(b).length > 0) - Number(featuresOf(a).length > 0));
 }
 
-/** What swapping a component does to people and cells: getting in, the swap itself, closing. */
+/** What the swap itself brings: a look-up tells nothing of getting in, and warns of nothing but the act it tells of. */
 function swapHazards({ knowledge }: Context, family: Family, component: string): Set<Hazard> {
   const swaps = [...knowledge.remedies.values()].filter(
-    ({ parts, with: all = [], without: none = [] }) =>
-      parts.length > 0 &&
-      parts.every((part) => part.component === component) &&
-      all.every((id) => family.features.includes(id)) &&
-      !none.some((id) => family.features.includes(id)),
+    (remedy) =>
+      remedy.parts.length > 0 &&
+      remedy.parts.every((part) => part.component === component) &&
+      fits(family, remedy),
   );
-  const board = component === 'mainboard' || swaps.some(({ access }) => access === 'board');
-  return new Set([
-    ...family.open.hazards,
-    ...(board ? family.board.hazards : []),
-    ...swaps.flatMap(({ hazards }) => hazards),
-    ...family.close.hazards,
-  ]);
-}
-
-/** A swap report in one line. */
-export function swapInWords({ knowledge }: Context, swap: SwapRecord): string {
-  const name = knowledge.components.get(swap.component)?.name ?? swap.component;
-  return [
-    `${name}, ${swap.grade}, ${swap.board === 'same' ? say`back on its own board` : say`on another board`}: ${translated(effectWords[swap.effect])}`,
-    ...(swap.saw ? [`saw: ${swap.saw}`] : []),
-    ...(swap.mended ? [say`mended by: ${swap.mended}`] : []),
-    ...(swap.aside ? [say`set aside by ${swap.aside.by}: ${swap.aside.why}`] : []),
-  ].join('; ');
-}
-
-const timesWords = ({ seen, tried }: Counted): string =>
-  counted(tried, '{1} of {0} swap reported here', '{1} of {0} swaps reported here', seen);
-
-/** What is known of swapping a component, in lines: pack and reports side by side, and where they do not agree. */
-function countedLines(counted: readonly Counted[]): string[] {
-  return counted
-    .filter(({ tried }) => tried > 0)
-    .map((one) => {
-      const { effect, statement, chance, conflict } = one;
-      const pack = statement
-        ? say`the pack says ${percent(statement.likely)}, worth ${statement.strength} swaps`
-        : say`the pack does not name it`;
-      return say`${capital(translated(effectWords[effect]))}: ${timesWords(one)}; ${pack}; together ${percent(chance)}.${
-        conflict ? say` They do not agree: trust what you see on this phone.` : ''
-      }`;
-    });
-}
-
-/** For other commands: what a swap of the component does, what mends it, and what was seen here. */
-export function pairingNotes(context: Context, family: Family, component: string): string[] {
-  const { knowledge, store } = context;
-  const { statements } = pairingOf(knowledge, family, component);
-  const counted = countReports(knowledge, family, component, store.swaps.countsOf(component));
-  return [
-    ...(statements.length
-      ? statements.map(
-          (one) =>
-            say`${capital(translated(effectWords[one.effect]))}, ${translated(chanceWords[chanceWord(one.likely)])} (about ${percent(one.likely)}): ${one.loses} ${one.mends}`,
-        )
-      : [say`${translated(NO_STATEMENT)} Test it before closing.`]),
-    ...countedLines(counted),
-  ];
+  return new Set(swaps.flatMap(({ hazards }) => hazards));
 }
 
 const REPORTS_SHOWN = 5;
 /** The newest reports of a component that are looked through for those of the family. */
 const REPORTS_READ = 50;
 
-const withGround = (context: Context, { statements }: PairingOf) =>
-  statements.map((one) => ({ ...one, groundText: groundInWords(context.knowledge, one.ground) }));
-
-const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+const statementsData = ({ statements }: PairingOf): z.infer<typeof statementData>[] =>
+  statements.map(({ id, effect: which, travels, likely, strength, ground }) => ({
+    id,
+    effect: which,
+    travels,
+    likely,
+    strength,
+    ground,
+  }));
 
 /** Names of the components that must stay with the mainboard they came with. */
-const goWithBoard = (knowledge: Context['knowledge'], family: Family): string[] =>
-  pairingTable(knowledge, family)
+const goWithBoard = (context: Context, family: Family): Message[] =>
+  pairingTable(context.knowledge, family)
     .filter(({ travels }) => travels)
-    .map(({ component }) => knowledge.components.get(component)?.name ?? component);
+    .map(({ component }) => componentName(context, component));
 
 function componentReply(
   of: Named,
-  family: Family,
+  phone: Phone,
   component: Component,
   context: Context,
   allLessons: boolean,
-): Reply {
+): Draft {
+  const { family } = phone;
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const pairing = pairingOf(knowledge, family, component.id);
   const { laws, hint } = lawNotes(context, allLessons ? null : component.id);
   const lessons = lessonsAbout(context, family, component.id);
-  const statements = withGround(context, pairing);
+  const { statements } = pairing;
   const [first] = statements;
+  const withBoard = goWithBoard(context, family);
   const counted = countReports(knowledge, family, component.id, context.store.swaps.countsOf(component.id));
   const swaps = context.store.swaps.list({ component: component.id, limit: REPORTS_READ });
   const own = swaps.filter(
@@ -264,11 +265,13 @@ function componentReply(
   );
   const lines = countedLines(counted);
 
-  const answer: Block[] = first
+  const answer: DraftBlock[] = first
     ? [
         text(
           component.id === 'mainboard'
-            ? say`Must go with it: ${goWithBoard(knowledge, family).join(', ') || say`nothing that the pack names`}.`
+            ? withBoard.length
+              ? say`Must go with it: ${inRow(withBoard)}.`
+              : say`Must go with it: nothing that the pack names.`
             : pairing.travels
               ? say`It must travel with its board: keep the first one with this phone.`
               : say`It need not travel with the board.`,
@@ -276,15 +279,18 @@ function componentReply(
         ...statements.map((one) =>
           facts(
             [
-              [say`Loses`, one.loses],
-              [say`Mends it`, one.mends],
-              [say`Ground`, one.groundText],
+              [say`Loses`, packText(one.loses)],
+              [say`Mends it`, packText(one.mends)],
+              [say`Ground`, groundWords(context, one.ground)],
             ],
-            say`${capital(translated(effectWords[one.effect]))}: ${translated(chanceWords[chanceWord(one.likely)])}, about ${percent(one.likely)}`,
+            say`${atStart(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
           ),
         ),
         text(
-          say`${pairing.sourced ? '' : say`${translated(NO_STATEMENT)} The above is what benches see. `}Each chance is common practice, no source.`,
+          joined([
+            ...(pairing.sourced ? [] : [noStatement, say`The above is what benches see.`]),
+            say`Each chance is common practice, no source.`,
+          ]),
         ),
       ]
     : [
@@ -295,19 +301,17 @@ function componentReply(
 
   const data: PairedData = {
     kind: 'component',
-    of: { id: of.id, name: of.name, family: family.id },
+    of: { id: of.id, family: family.id },
     region,
-    law: laws,
-    lawHint: hint,
-    component: { id: component.id, name: component.name },
+    law: laws.map(lawDataOf),
+    lawHint: hint?.set ?? null,
+    component: component.id,
     effect: pairing.effect,
     worst: pairing.worst,
     travels: first ? pairing.travels : null,
-    noStatement: first ? null : NO_STATEMENT,
-    statements,
-    handling: component.handling,
+    statements: statementsData(pairing),
     handlingGround: component.ground,
-    lessons: lessons.map(({ id, says, ground }) => ({ id, says, ground })),
+    lessons: lessons.map(({ id, ground }) => ({ id, ground })),
     counted: counted.map(({ effect: which, statement, seen, tried, chance, conflict }) => ({
       effect: which,
       pack: statement?.likely ?? null,
@@ -318,14 +322,14 @@ function componentReply(
     })),
     reports: own.map((swap) => ({
       number: swap.number,
-      says: swapInWords(context, swap),
-      by: swap.by,
+      effect: swap.effect,
+      by: swap.by.name,
       day: dayIn(context, swap.at),
     })),
   };
   const shown = allLessons ? lessons : lessons.slice(0, LESSONS_SHOWN);
   return reply({
-    title: say`${capital(component.name)} of ${of.name}: ${first ? `${translated(swapWords[chanceWord(first.likely)])} ${translated(effectWords[first.effect])}` : translated(NO_STATEMENT)}`,
+    title: say`${atStart(packText(component.name))} of ${phone.name}: ${first ? swapWords(first) : noStatement}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
     blocks: [
@@ -338,7 +342,7 @@ function componentReply(
                 .slice(0, REPORTS_SHOWN)
                 .map(
                   (swap) =>
-                    say`${dayIn(context, swap.at)}, ${swap.by}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                    say`${verbatim(dayIn(context, swap.at))}, ${verbatim(swap.by.name)}: ${swapInWords(context, swap)} (report ${swap.number})`,
                 ),
               own.length > REPORTS_SHOWN
                 ? say`Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`
@@ -347,11 +351,15 @@ function componentReply(
             ),
           ]
         : []),
-      steps(component.handling, say`Handling (${groundInWords(knowledge, component.ground)})`, false),
+      steps(
+        component.handling.map((one) => packText(one)),
+        say`Handling (${groundWords(context, component.ground)})`,
+        false,
+      ),
       ...(shown.length
         ? [
             steps(
-              shown.map(({ says, ground }) => `${says} (${groundInWords(knowledge, ground)})`),
+              shown.map(({ says, ground }) => plain`${packText(says)} (${groundWords(context, ground)})`),
               shown.length < lessons.length
                 ? say`Worth knowing, ${shown.length} of ${lessons.length}`
                 : say`Worth knowing`,
@@ -369,7 +377,7 @@ function componentReply(
               invoke: {
                 command: 'paired',
                 action: '',
-                options: { of: of.name, component: component.name, lessons: 'all' },
+                options: { of: of.id, component: component.id, lessons: 'all' },
               },
               open: true,
             },
@@ -377,7 +385,7 @@ function componentReply(
         : []),
       {
         label: say`All components of this family`,
-        invoke: { command: 'paired', action: '', options: { of: of.name } },
+        invoke: { command: 'paired', action: '', options: { of: of.id } },
         open: true,
       },
     ],
@@ -390,33 +398,32 @@ function componentReply(
   });
 }
 
-function tableReply(of: Named, family: Family, context: Context): Reply {
+function tableReply(of: Named, phone: Phone, context: Context): Draft {
+  const { family, name } = phone;
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const { laws, hint } = lawNotes(context, null);
   const rows = pairingTable(knowledge, family);
-  const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
-  const travel = goWithBoard(knowledge, family);
-  const groundMark = ({ statements }: PairingOf): string => {
+  const travel = goWithBoard(context, family);
+  const groundMark = ({ statements }: PairingOf): Message => {
     const [first] = statements;
-    if (!first) return 'none';
-    return typeof first.ground === 'string'
-      ? first.ground
-      : (knowledge.sources.get(first.ground.source)?.publisher ?? first.ground.source);
+    if (!first) return say`none`;
+    if (first.ground === 'practice') return say`practice`;
+    if (first.ground === 'memory') return say`memory`;
+    return verbatim(knowledge.sources.get(first.ground.source)?.publisher ?? first.ground.source);
   };
   const data: PairedData = {
     kind: 'table',
-    of: { id: of.id, name: of.name, family: family.id },
+    of: { id: of.id, family: family.id },
     region,
-    law: laws,
-    lawHint: hint,
+    law: laws.map(lawDataOf),
+    lawHint: hint?.set ?? null,
     rows: rows.map((row) => ({
       component: row.component,
-      name: nameOf(row.component),
       effect: row.effect,
       worst: row.worst,
       travels: row.statements.length ? row.travels : null,
-      statements: withGround(context, row),
+      statements: statementsData(row),
     })),
   };
   return reply({
@@ -425,32 +432,32 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
           travel.length,
           '{1}: with the board travels {2}',
           '{1}: with the board travel {2}',
-          of.name,
-          travel.join(', '),
+          name,
+          inRow(travel),
         )
-      : say`${of.name}: nothing in the pack says that a component must travel with the board`,
+      : say`${name}: nothing in the pack says that a component must travel with the board`,
     tone: travel.length ? 'caution' : 'plain',
     blocks: [
       table(
-        ['component', say`a swap`, say`travels with board`, 'ground'],
+        [say`component`, say`a swap`, say`travels with board`, say`ground`],
         rows.map((row) => [
-          nameOf(row.component),
-          row.effect === null ? say`no statement found` : translated(effectWords[row.effect]),
+          componentName(context, row.component),
+          row.effect === null ? say`no statement found` : effectWords[row.effect],
           row.component === 'mainboard'
             ? say`is the board`
             : row.effect === null
               ? say`not known`
               : row.travels
-                ? 'yes'
-                : 'no',
+                ? say`yes`
+                : say`no`,
           groundMark(row),
         ]),
       ),
       text(
-        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${translated(NO_STATEMENT)} Such a component may be paired all the same.`,
+        say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${noStatement} Such a component may be paired all the same.`,
       ),
       ...lawBlocks(laws, hint, region, []),
-      text(say`One component, with what mends it: /paired "${of.name}" component:battery`),
+      text(say`One component, with what mends it: /paired "${name}" component:battery`),
     ],
     sources: sourcesOf(knowledge, [
       ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
@@ -462,39 +469,40 @@ function tableReply(of: Named, family: Family, context: Context): Reply {
 
 export const paired = defineSimpleCommand({
   name: 'paired',
-  summary: 'What swapping a component does, and what must travel with the board',
+  summary: say`What swapping a component does, and what must travel with the board`,
   options: {
     of: lookupOption({
       lookup: modelsAndFamilies,
-      summary: 'A model your collective has named, or a family',
+      summary: say`A model your collective has named, or a family`,
       example: 'Orrin K3',
     }),
     component: optional(
       lookupOption({
         lookup: components,
-        summary: 'One component; the whole table without it',
+        summary: say`One component; the whole table without it`,
         example: 'battery',
       }),
     ),
     lessons: optional(
       choiceOption({
         choices: ['all'],
-        summary: 'All that is worth knowing about the component, and all law on repair there',
+        summary: say`All that is worth knowing about the component, and all law on repair there`,
         example: 'all',
       }),
     ),
   },
   examples: ['/paired "Orrin K3" component:battery', '/paired glued-front-home-sensor'],
   run({ of, component, lessons }, context) {
-    const { family } = phoneOf(context, of);
-    if (!component) return tableReply(of, family, context);
+    const phone = phoneOf(context, of);
+    const { family } = phone;
+    if (!component) return tableReply(of, phone, context);
     const found = context.knowledge.components.get(component.id);
     if (found && component.id in family.components)
-      return componentReply(of, family, found, context, lessons === 'all');
+      return componentReply(of, phone, found, context, lessons === 'all');
     const own = components.entries(context).filter(({ id }) => id in family.components);
     throw new Refusal({
-      problem: say`${of.name} has no ${component.name}.`,
-      expected: own.map(({ name }) => name).join(', '),
+      problem: say`${phone.name} has no ${verbatim(component.name)}.`,
+      expected: inRow(own.map(({ name }) => verbatim(name))),
       nearest: nearestNames(component.name, own),
       option: 'component',
     });

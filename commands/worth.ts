@@ -1,30 +1,58 @@
 import { z } from 'zod';
+import { sourceNote } from '../knowledge/grounds.ts';
 import type { Remedy } from '../knowledge/schema.ts';
-import type { Case } from '../shared/diagnosis/case.ts';
-import { counted, listWords, say, translated } from '../shared/language/say.ts';
-import { formatMoney, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
-import { cardOf, cardsFor, hazardsOfSymptoms } from '../shared/safety/cautions.ts';
-import type { Appraisal, Way, WayOut } from '../shared/worth/appraise.ts';
-import type { Economics } from '../shared/worth/economics.ts';
+import type { DecisionProblem } from '../shared/diagnosis/decision-problem.ts';
+import type { Economics } from '../shared/economics/economics.ts';
+import type { Message } from '../shared/language/message.ts';
 import {
-  appraisePhone,
-  conditions,
-  evidenceOf,
-  gradeOf,
-  jobsBehind,
-  mendedIn,
-  type Phone,
-  phoneOf,
-  phoneOfTrace,
-  traceMeant,
-} from './bench.ts';
-import { defineSimpleCommand } from './command.ts';
-import type { Context } from './context.ts';
-import { components, modelsAndFamilies, symptoms as symptomLookup } from './lookup.ts';
-import { choiceOption, integerOption, lookupOption, manyOption, moneyOption, optional } from './option.ts';
-import { Refusal } from './refusal.ts';
-import { type Block, facts, inputSchema, type Reply, reply, steps, table, text } from './reply.ts';
-import { percent } from './words.ts';
+  counted,
+  inRow,
+  joined,
+  listWords,
+  packText,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../shared/language/say.ts';
+import { amount, bareAmount, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
+import {
+  type Appraisal,
+  type DependsOn,
+  dependsOn,
+  type Way,
+  type WayOut,
+} from '../shared/worth/appraise.ts';
+import { defineSimpleCommand } from './framework/command.ts';
+import type { Context } from './framework/context.ts';
+import {
+  choiceOption,
+  integerOption,
+  lookupOption,
+  manyOption,
+  moneyOption,
+  optional,
+} from './framework/option.ts';
+import { Refusal } from './framework/refusal.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  facts,
+  inputSchema,
+  reply,
+  right,
+  steps,
+  table,
+  text,
+} from './framework/reply.ts';
+import { appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
+import { cardsOfState } from './shared/caution-cards.ts';
+import { evidenceOf, mendedIn, traceMeant } from './shared/find-trace.ts';
+import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
+import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
+import { stateOfTrace } from './shared/phone-state.ts';
+import { percent } from './shared/words.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({
@@ -49,7 +77,14 @@ export const worthData = z.object({
     }),
   ),
   depends: z.array(
-    z.object({ on: z.string(), low: moneyWire, high: moneyWire, from: z.string(), to: z.string() }),
+    z.object({
+      on: z.enum(dependsOn),
+      low: moneyWire,
+      high: moneyWire,
+      /** The faults at its two ends, where it depends on which one it is. */
+      from: z.string().nullable(),
+      to: z.string().nullable(),
+    }),
   ),
   nextCheck: z.object({ id: z.string(), gain: moneyWire }).nullable(),
   odds: z.array(z.object({ fault: z.string(), chance })),
@@ -57,46 +92,51 @@ export const worthData = z.object({
 });
 export type WorthData = z.infer<typeof worthData>;
 
-const wayWords: Record<Way, string> = { restore: 'Restore', strip: 'Strip', pass: 'Pass' };
+const wayWords: Record<Way, Message> = { restore: say`Restore`, strip: say`Strip`, pass: say`Pass` };
+/** What the answer hangs on, and what its two ends are. */
+const dependsWords: Record<Exclude<DependsOn, 'fault'>, { on: Message; from: Message; to: Message }> = {
+  value: { on: say`what it sells for`, from: say`its low end`, to: say`its high end` },
+  parts: { on: say`the price of parts`, from: say`half as much again`, to: say`a third less` },
+  time: { on: say`bench time`, from: say`half as much again`, to: say`half` },
+};
 
 interface Question {
   phone: Phone;
   economics: Economics;
-  bench: Case;
+  bench: DecisionProblem;
   result: Appraisal;
-  rough: string[];
+  rough: Message[];
   faulty: boolean;
   mendedBy: Remedy | null;
-  /** What it shows, where nothing has been done about it yet. */
-  untouched: readonly string[];
 }
 
-function headline({ result, phone, mendedBy }: Question, show: (amount: number) => string): string {
+function headline({ result, phone, mendedBy }: Question, show: (sum: number) => Message): Message {
   const { verdict, price, highest } = result;
   const most = highest === null ? say`no price is worth paying` : say`worth up to ${show(highest)}`;
-  const at = say` at ${show(price)}`;
+  const at = show(price);
   const words = {
-    restore: mendedBy ? say`it works` : price > 0 ? say`restore it${at}` : say`take it and restore it`,
-    strip: price > 0 ? say`buy it for parts${at}` : say`take it for parts`,
-    pass: price > 0 ? say`pass${at}` : say`pass, even as a gift`,
+    restore: mendedBy ? say`it works` : price > 0 ? say`restore it at ${at}` : say`take it and restore it`,
+    strip: price > 0 ? say`buy it for parts at ${at}` : say`take it for parts`,
+    pass: price > 0 ? say`pass at ${at}` : say`pass, even as a gift`,
   } as const;
-  return `${phone.name}: ${words[verdict]} (${most})`;
+  return plain`${phone.name}: ${words[verdict]} (${most})`;
 }
 
-function reason({ result }: Question, context: Context, show: (amount: number) => string): string {
+function reason({ result }: Question, context: Context, show: (sum: number) => Message): Message {
   const { margin, risk } = context.collective.settings;
   const restore = result.ways.find(({ way }) => way === 'restore');
   const chosen = result.ways.find(({ way }) => way === result.verdict);
   if (result.verdict !== 'pass' && chosen) {
     const rather =
       result.verdict !== 'restore' && restore && restore.mean > chosen.mean
-        ? say` Restoring it is expected to leave more, ${show(restore.mean)}, but ${
-            restore.loss > risk
-              ? say`its chance of a loss is ${percent(restore.loss)}`
-              : say`under the margin you want`
-          }.`
+        ? restore.loss > risk
+          ? say`Restoring it is expected to leave more, ${show(restore.mean)}, but its chance of a loss is ${percent(restore.loss)}.`
+          : say`Restoring it is expected to leave more, ${show(restore.mean)}, but under the margin you want.`
         : '';
-    return say`Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time. Chance of a loss: ${percent(chosen.loss)} (your limit is ${percent(risk)}).${rather}`;
+    return joined([
+      say`Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time. Chance of a loss: ${percent(chosen.loss)} (your limit is ${percent(risk)}).`,
+      rather,
+    ]);
   }
   if (!restore) return say`Nothing is expected to pay at this price.`;
   const failings = [
@@ -112,35 +152,43 @@ function reason({ result }: Question, context: Context, show: (amount: number) =
 }
 
 /** The ways side by side; amounts in the currency that the heading names. */
-function wayTable(ways: readonly WayOut[], economics: Economics, locale: string): Block {
-  const plain = (amount: number) =>
-    formatMoney(fromMajor(amount, economics.currency), locale).replace(economics.currency, '').trim();
-  const row = (label: string, cell: (way: WayOut) => string, pass = '–') => [
+function wayTable(ways: readonly WayOut[], economics: Economics): DraftBlock {
+  const bare = (sum: number) => bareAmount(fromMajor(sum, economics.currency));
+  const row = (label: Message, cell: (way: WayOut) => Message, pass = typed('–')) => [
     label,
     ...ways.map((way) => (way.way === 'pass' ? pass : cell(way))),
   ];
   return table(
-    [economics.currency, ...ways.map(({ way }) => `>${translated(wayWords[way])}`)],
+    [typed(economics.currency), ...ways.map(({ way }) => right(wayWords[way]))],
     [
-      row(say`Expected to leave`, ({ mean }) => plain(mean), plain(0)),
-      row(say`8 times in 10`, ({ low, high }) => say`${plain(low)} to ${plain(high)}`),
+      row(say`Expected to leave`, ({ mean }) => bare(mean), bare(0)),
+      row(say`8 times in 10`, ({ low, high }) => say`${bare(low)} to ${bare(high)}`),
       row(say`Chance of a loss`, ({ loss }) => percent(loss)),
-      row(say`Bench time`, ({ minutes }) => say`${Math.round(minutes)} min`),
-      row(say`Most to pay`, ({ highest }) => (highest === null ? say`nothing` : plain(highest))),
+      row(say`Bench time`, ({ minutes }) => quantity(Math.round(minutes), 'min')),
+      row(say`Most to pay`, ({ highest }) => (highest === null ? say`nothing` : bare(highest))),
     ],
   );
 }
 
-function draw(question: Question, context: Context): Reply {
-  const { economics, result, bench, phone, rough, faulty, mendedBy, untouched } = question;
-  const { locale, knowledge, collective } = context;
-  const { region } = collective.settings;
-  const asMoney = (amount: number) => fromMajor(amount, economics.currency);
-  const show = (amount: number) => formatMoney(asMoney(amount), locale);
-  const wire = (amount: number) => toWire(asMoney(amount));
+function dependsInWords(
+  { on, low, high, from, to }: Appraisal['depends'][number],
+  { knowledge }: Context,
+  show: (sum: number) => Message,
+): Message {
+  const fault = (id: string | null) => packText(knowledge.faults.get(id ?? '')?.name ?? id ?? '');
+  const words =
+    on === 'fault' ? { on: say`which fault it is`, from: fault(from), to: fault(to) } : dependsWords[on];
+  return say`${words.on}: ${show(low)} (${words.from}) to ${show(high)} (${words.to})`;
+}
+
+function draw(question: Question, context: Context): Draft {
+  const { economics, result, bench, phone, rough, faulty, mendedBy } = question;
+  const { knowledge, collective } = context;
+  const asMoney = (sum: number) => fromMajor(sum, economics.currency);
+  const show = (sum: number) => amount(asMoney(sum));
+  const wire = (sum: number) => toWire(asMoney(sum));
   const restore = result.ways.find(({ way }) => way === 'restore');
   const market = economics.market;
-  const swollen = knowledge.cautions.get('swollen-cell');
   const first = result.depends[0];
   const nextCheck = result.nextCheck && knowledge.checks.get(result.nextCheck.id);
   const likely = bench.odds.slice(0, 3).filter(({ share }) => share >= 0.05);
@@ -160,17 +208,18 @@ function draw(question: Question, context: Context): Reply {
   return reply({
     title: headline(question, show),
     tone: result.verdict === 'pass' ? 'caution' : 'good',
-    cautions: [
-      ...(bench.cell === 'sound' || !swollen ? [] : [cardOf(knowledge, swollen, region)]),
-      ...cardsFor(knowledge, hazardsOfSymptoms(knowledge, untouched), region),
-    ],
+    cautions: [...cardsOfState(context, bench.state)],
     blocks: [
       text(reason(question, context, show)),
       ...(mendedBy
-        ? [text(say`It works again (${mendedBy.name}). Parts and time spent on it so far are not counted.`)]
+        ? [
+            text(
+              say`It works again (${packText(mendedBy.name)}). Parts and time spent on it so far are not counted.`,
+            ),
+          ]
         : []),
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
-      wayTable(result.ways, economics, locale),
+      wayTable(result.ways, economics),
       facts(
         [
           [
@@ -182,7 +231,7 @@ function draw(question: Question, context: Context): Reply {
             ? [
                 [
                   say`Most likely`,
-                  `${likely.map(({ fault, share }) => `${fault.name} ${percent(share)}`).join(', ')} (${jobsBehind(context, phone.family)})`,
+                  plain`${inRow(likely.map(({ fault, share }) => joined([packText(fault.name), percent(share)])))} (${jobsBehind(context, phone.family)})`,
                 ] as const,
               ]
             : []),
@@ -190,28 +239,21 @@ function draw(question: Question, context: Context): Reply {
             ? [
                 [
                   say`Known damage`,
-                  say`${result.known.remedies.map(({ name }) => name).join(', ')}: ${show(result.known.parts)} and ${result.known.minutes} min`,
+                  say`${inRow(result.known.remedies.map(({ name }) => packText(name)))}: ${show(result.known.parts)} and ${result.known.minutes} min`,
                 ] as const,
               ]
             : []),
           ...(perHour !== null && perHour !== undefined
             ? [[say`A bench hour earns`, say`${show(perHour)} before the time is paid`] as const]
             : []),
-          ...(first
-            ? [
-                [
-                  say`Depends most on`,
-                  say`${first.on}: ${show(first.low)} (${first.from}) to ${show(first.high)} (${first.to})`,
-                ] as const,
-              ]
-            : []),
+          ...(first ? [[say`Depends most on`, dependsInWords(first, context, show)] as const] : []),
         ],
         say`Behind it`,
       ),
       ...(nextCheck && result.nextCheck
         ? [
             text(
-              say`Before you buy: ${nextCheck.name}. ${nextCheck.ask} It is worth about ${show(result.nextCheck.gain)}.`,
+              say`Before you buy: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
             ),
           ]
         : faulty && result.verdict !== 'pass'
@@ -273,13 +315,13 @@ function draw(question: Question, context: Context): Reply {
           name: `known work: ${remedy.id}`,
           value: remedy.minutes,
           ground: typeof remedy.ground === 'string' ? remedy.ground : ('published' as const),
-          note: 'minutes',
+          note: sourceNote(knowledge, remedy.ground),
         })),
         {
           name: 'knowledge pack',
           value: knowledge.version,
           ground: 'practice',
-          note: say`fault weights, outcome chances, minutes: common practice unless a source is named; ${jobsBehind(context, phone.family)}`,
+          note: 'pack',
         },
       ],
     };
@@ -288,16 +330,16 @@ function draw(question: Question, context: Context): Reply {
 
 export const worth = defineSimpleCommand({
   name: 'worth',
-  summary: 'Cost against value: restore, strip or pass, and the most worth paying',
+  summary: say`Cost against value: restore, strip or pass, and the most worth paying`,
   options: {
     model: optional(
-      lookupOption({ summary: 'The model, or a family', example: 'Orrin K3', lookup: modelsAndFamilies }),
+      lookupOption({ summary: say`The model, or a family`, example: 'Orrin K3', lookup: modelsAndFamilies }),
     ),
-    price: optional(moneyOption({ summary: 'Price asked; nothing if it is a gift', example: '60' })),
+    price: optional(moneyOption({ summary: say`Price asked; nothing if it is a gift`, example: '60' })),
     symptoms: optional(
       manyOption(
         lookupOption({
-          summary: 'What is seen, separated by commas',
+          summary: say`What is seen, separated by commas`,
           example: 'dead',
           lookup: symptomLookup,
         }),
@@ -306,20 +348,22 @@ export const worth = defineSimpleCommand({
     damage: optional(
       manyOption(
         lookupOption({
-          summary: 'Components known to be broken, besides',
+          summary: say`Components known to be broken, besides`,
           example: 'front glass',
           lookup: components,
         }),
       ),
     ),
     trace: optional(
-      integerOption({ summary: 'Take up the state of this trace', example: '3', min: 1, max: 1e9 }),
+      integerOption({ summary: say`Take up the state of this trace`, example: '3', min: 1, max: 1e9 }),
     ),
     condition: optional(
-      choiceOption({ summary: 'How it will look when sold', example: 'good', choices: conditions }),
+      choiceOption({ summary: say`How it will look when sold`, example: 'good', choices: conditions }),
     ),
-    storage: optional(integerOption({ summary: 'Storage in GB', example: '64', min: 1, max: 8192 })),
-    value: optional(moneyOption({ summary: 'What it sells for when working, if you know', example: '180' })),
+    storage: optional(integerOption({ summary: say`Storage in GB`, example: '64', min: 1, max: 8192 })),
+    value: optional(
+      moneyOption({ summary: say`What it sells for when working, if you know`, example: '180' }),
+    ),
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
   run: (options, context) => {
@@ -335,7 +379,7 @@ export const worth = defineSimpleCommand({
     for (const { id, name } of options.damage ?? []) {
       if (id in phone.family.components) continue;
       throw new Refusal({
-        problem: say`A ${phone.family.name} has no ${name}.`,
+        problem: say`A ${packText(phone.family.name)} has no ${verbatim(name)}.`,
         expected: say`a component of its family`,
         option: 'damage',
       });
@@ -351,6 +395,7 @@ export const worth = defineSimpleCommand({
       ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
       symptoms,
       evidence: trace ? evidenceOf(trace) : [],
+      ...(trace ? { state: stateOfTrace(context, trace, symptoms) } : {}),
       ...(options.damage ? { damage: options.damage.map(({ id }) => id) } : {}),
       mendedBy,
     });
@@ -360,7 +405,6 @@ export const worth = defineSimpleCommand({
       ...(economics.market?.rough ? [say`few sightings, or far apart`] : []),
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
-    const untouched = trace ? [] : symptoms;
-    return draw({ phone, economics, bench, result, rough, faulty, mendedBy, untouched }, context);
+    return draw({ phone, economics, bench, result, rough, faulty, mendedBy }, context);
   },
 });

@@ -1,15 +1,22 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
-import type { Entry, ListFile, Pack } from './read-pack.ts';
-import type { Check, Family } from './schema.ts';
+import type { ListFile, Pack, PackEntry } from './read-pack.ts';
+import { type Caution, type Check, type Family, type Hazard, services, type When } from './schema.ts';
+import { factProblems, type Step, stepProblems } from './text-hazards.ts';
+import { checkTranslations, englishOf } from './translation.ts';
+
+/** The file that these checks run from: a pack that passed an older one is checked anew. */
+export const checksFile = import.meta.filename;
 
 /** Rows of likelihoods sum to 1 within this. */
 const SUM_TOLERANCE = 1e-9;
+/** In `when`, a fact and no symptom. */
+const WET = 'wet';
 const LOCAL_CODES = 'Local codes and licensed practice come first';
 const NEEDED_COMPONENTS = ['mainboard', 'battery', 'display-assembly'];
-const PLACEHOLDERS = new Set(['{emergency}', '{dispose}']);
+const PLACEHOLDERS = new Set([...services.map((service) => `{${service}}`), '{dispose}']);
 
-type Say = (entry: Entry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
+type Say = (entry: PackEntry<{ id: string }>, path: readonly PropertyKey[], problem: string) => void;
 type Conditions = { with?: string[] | undefined; without?: string[] | undefined };
 type Path = readonly PropertyKey[];
 
@@ -48,24 +55,30 @@ const sourceIn = (value: unknown): string | undefined =>
 function unknownIds(pack: Pack, say: Say): void {
   const { entries, broken } = pack;
   const unread = (file: ListFile) => entries[file].size === 0 && broken.get(file)?.size;
-  const wanted = (entry: Entry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
+  const wanted = (entry: PackEntry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
     if (files.some((file) => entries[file].has(id) || broken.get(file)?.has(id) || unread(file))) return;
     say(entry, path, `no ${files.join(', ')} has the id "${id}"`);
   };
   const each = (
-    entry: Entry<{ id: string }>,
+    entry: PackEntry<{ id: string }>,
     path: Path,
     ids: readonly string[] | undefined,
     ...files: ListFile[]
   ) => {
     for (const [index, id] of ids?.entries() ?? []) wanted(entry, [...path, index], id, files);
   };
-  const keys = (entry: Entry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
+  const keys = (entry: PackEntry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
     for (const id of Object.keys(record ?? {})) wanted(entry, [...path, id], id, [file]);
   };
-  const conditions = (entry: Entry<{ id: string } & Conditions>) => {
+  const conditions = (entry: PackEntry<{ id: string } & Conditions>) => {
     each(entry, ['with'], entry.value.with, 'features');
     each(entry, ['without'], entry.value.without, 'features');
+  };
+
+  const state = (entry: PackEntry<{ id: string }>, when: When | undefined) => {
+    each(entry, ['when', 'open'], when?.open, 'symptoms');
+    for (const [index, id] of when?.not?.entries() ?? [])
+      if (id !== WET) wanted(entry, ['when', 'not', index], id, ['symptoms']);
   };
 
   for (const entry of entries.families.values()) {
@@ -79,6 +92,9 @@ function unknownIds(pack: Pack, say: Say): void {
   for (const entry of entries.symptoms.values()) {
     conditions(entry);
     keys(entry, ['seen', 'faults'], entry.value.seen.faults, 'faults');
+    state(entry, entry.value.when);
+    each(entry, ['first'], entry.value.first, 'checks');
+    if (entry.value.damage !== undefined) wanted(entry, ['damage'], entry.value.damage, ['components']);
   }
   for (const entry of entries.faults.values()) {
     conditions(entry);
@@ -87,8 +103,20 @@ function unknownIds(pack: Pack, say: Say): void {
   }
   for (const entry of entries.checks.values()) {
     conditions(entry);
-    each(entry, ['unless'], entry.value.unless, 'symptoms');
+    state(entry, entry.value.when);
     keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
+    keys(entry, ['given', 'dead', 'faults'], entry.value.given.dead?.faults, 'faults');
+    each(entry, ['masks'], entry.value.masks, 'faults');
+    entry.value.outcomes.forEach(({ clears }, index) => {
+      each(entry, ['outcomes', index, 'clears'], clears, 'symptoms');
+    });
+    if (entry.value.substitutes) {
+      wanted(entry, ['substitutes', 'component'], entry.value.substitutes.component, ['components']);
+      each(entry, ['substitutes', 'shows'], entry.value.substitutes.shows, 'symptoms');
+    }
+    entry.value.outcomes.forEach(({ bars }, index) => {
+      each(entry, ['outcomes', index, 'bars'], bars, 'remedies');
+    });
   }
   for (const entry of entries.remedies.values()) {
     conditions(entry);
@@ -130,13 +158,15 @@ function sources(pack: Pack, say: Say, findings: Finding[]): void {
       });
     }
   }
-  for (const [region, { ground }] of Object.entries(pack.regions.emergency)) {
-    const id = sourceIn(ground);
-    if (id === undefined) continue;
-    used.add(id);
-    if (!known(id)) {
-      const path = ['emergency', region, 'ground'];
-      findings.push({ file: pack.fileOf('regions'), path, problem: `no sources has the id "${id}"` });
+  for (const [region, numbers] of Object.entries(pack.regions.emergency)) {
+    for (const [service, { ground }] of Object.entries(numbers)) {
+      const id = sourceIn(ground);
+      if (id === undefined) continue;
+      used.add(id);
+      if (!known(id)) {
+        const path = ['emergency', region, service, 'ground'];
+        findings.push({ file: pack.fileOf('regions'), path, problem: `no sources has the id "${id}"` });
+      }
     }
   }
   if (![...pack.broken.values()].every((ids) => ids.size === 0)) return;
@@ -147,7 +177,7 @@ function sources(pack: Pack, say: Say, findings: Finding[]): void {
 const same = (a: readonly number[], b: readonly number[]): boolean =>
   a.length === b.length && a.every((chance, index) => Math.abs(chance - (b[index] ?? 0)) <= SUM_TOLERANCE);
 
-function rowsAndBands(entry: Entry<Check>, say: Say): void {
+function rowsAndBands(entry: PackEntry<Check>, say: Say): void {
   const { outcomes, given, unit } = entry.value;
   const rows: (readonly [Path, readonly number[]])[] = [
     [['given', 'otherwise'], given.otherwise],
@@ -198,7 +228,7 @@ function tellsApart(pack: Pack, check: Check): boolean {
 
 function hazardousSteps(pack: Pack, say: Say): void {
   const fired = new Set<string>([...pack.entries.cautions.values()].flatMap(({ value }) => value.firesOn));
-  const unwarned = (entry: Entry<{ id: string }>, path: Path, hazards: readonly string[]) => {
+  const unwarned = (entry: PackEntry<{ id: string }>, path: Path, hazards: readonly string[]) => {
     hazards.forEach((hazard, index) => {
       if (!fired.has(hazard))
         say(entry, [...path, index], `hazard "${hazard}" has no caution that fires on it`);
@@ -208,26 +238,142 @@ function hazardousSteps(pack: Pack, say: Say): void {
     for (const step of ['open', 'board', 'close'] as const)
       unwarned(entry, [step, 'hazards'], entry.value[step].hazards);
   }
-  for (const list of [pack.entries.checks, pack.entries.remedies])
+  for (const list of [
+    pack.entries.checks,
+    pack.entries.remedies,
+    pack.entries.functions,
+    pack.entries.symptoms,
+  ])
     for (const entry of list.values()) unwarned(entry, ['hazards'], entry.value.hazards);
 }
 
+/** What the words of steps, symptoms and outcomes demand, they declare. */
+function textsAndHazards(pack: Pack, say: Say): void {
+  const { entries } = pack;
+  const step = (entry: PackEntry<{ id: string }>, path: Path, one: Step) => {
+    for (const problem of stepProblems(one)) say(entry, [...path, 'hazards'], problem);
+  };
+  for (const entry of entries.families.values()) {
+    const { open, board, close } = entry.value;
+    step(entry, ['open'], { ...open, texts: [...open.steps, ...open.tools] });
+    step(entry, ['board'], { ...board, texts: board.steps });
+    step(entry, ['close'], { ...close, texts: [close.note] });
+  }
+  for (const entry of entries.checks.values()) {
+    const { name, ask, outcomes } = entry.value;
+    step(entry, [], { ...entry.value, texts: [name, ask] });
+    outcomes.forEach(({ says, means, mentions }, index) => {
+      for (const problem of factProblems([says], means, mentions))
+        say(entry, ['outcomes', index, 'says'], problem);
+    });
+  }
+  for (const entry of entries.remedies.values())
+    step(entry, [], { ...entry.value, texts: [entry.value.name, ...entry.value.steps] });
+  for (const entry of entries.functions.values()) {
+    const { name, how } = entry.value;
+    step(entry, [], { ...entry.value, texts: [name, how], poweredByRule: true });
+  }
+  for (const entry of entries.symptoms.values()) {
+    const { name, alias, means, mentions } = entry.value;
+    for (const problem of factProblems([name, ...alias], means, mentions)) say(entry, ['name'], problem);
+  }
+}
+
+/** Hazards that can set a cell on fire: their cautions say whom to call for that, and where such a cell goes. */
+const AT_THE_CELL = new Set<Hazard>([
+  'charges',
+  'presses',
+  'heats',
+  'pries',
+  'punctures',
+  'solders',
+  'live-supply',
+  'wet',
+  'unsafe-cell',
+  'cuts',
+  'laser',
+  'freezes',
+]);
+/** Hazards that can cost life or sight at the first mistake. */
+const GRAVE = new Set<Hazard>(['pries', 'punctures', 'unsafe-cell', 'laser']);
+const someSays = (statements: Caution['do'], mark: string): boolean =>
+  statements.some(({ says }) => says.includes(mark));
+
+/** What is not cleared stays in full: its caution is never shortened. */
+const NEVER_SHORT = new Set<Hazard>(['unsafe-cell', 'wet']);
+
+/** What every caution needs: where, whose, what, and whether a caution has it. */
+const cautionNeeds: readonly {
+  path: keyof Caution;
+  of: (caution: Caution) => boolean;
+  needs: string;
+  holds: (caution: Caution) => boolean;
+}[] = [
+  {
+    path: 'do',
+    of: () => true,
+    needs: `"${LOCAL_CODES}" at the beginning`,
+    holds: (caution) => caution.do[0]?.says.startsWith(LOCAL_CODES) ?? false,
+  },
+  {
+    path: 'lead',
+    of: () => true,
+    needs: `no "${LOCAL_CODES}": that stands over all cards`,
+    holds: ({ lead }) => !lead.includes(LOCAL_CODES),
+  },
+  {
+    path: 'getHelp',
+    of: () => true,
+    needs: `whom to call: ${services.map((service) => `{${service}}`).join(' or ')}`,
+    holds: ({ getHelp }) => services.some((service) => someSays(getHelp, `{${service}}`)),
+  },
+  {
+    path: 'getHelp',
+    of: ({ firesOn }) => firesOn.some((hazard) => AT_THE_CELL.has(hazard)),
+    needs: '{fire}, since a cell may burn',
+    holds: ({ getHelp }) => someSays(getHelp, '{fire}'),
+  },
+  {
+    path: 'dispose',
+    of: ({ firesOn }) => firesOn.some((hazard) => AT_THE_CELL.has(hazard)),
+    needs: '{dispose}, where the cell goes',
+    holds: ({ dispose }) => someSays(dispose, '{dispose}'),
+  },
+  {
+    path: 'short',
+    of: () => true,
+    needs: 'one line with "stop" for repeats, or "neverShort: true" in its place',
+    holds: ({ short, neverShort }) => (neverShort ? short === undefined : /\bstop\b/i.test(short ?? '')),
+  },
+  {
+    path: 'short',
+    of: ({ firesOn }) => firesOn.some((hazard) => NEVER_SHORT.has(hazard)),
+    needs: '"neverShort: true"',
+    holds: ({ neverShort }) => neverShort,
+  },
+  {
+    path: 'tone',
+    of: ({ firesOn }) => firesOn.some((hazard) => GRAVE.has(hazard)),
+    needs: 'the tone "danger"',
+    holds: ({ tone }) => tone === 'danger',
+  },
+];
+
 function cautionTexts(pack: Pack, say: Say): void {
   for (const entry of pack.entries.cautions.values()) {
-    let says = false;
     walk(entry.value, (value, path) => {
       if (typeof value !== 'string') return;
-      if (value.includes(LOCAL_CODES)) says = true;
       for (const [mark] of value.matchAll(/\{[^}]*\}/g))
-        if (!PLACEHOLDERS.has(mark)) say(entry, path, `${mark} is not {emergency} or {dispose}`);
+        if (!PLACEHOLDERS.has(mark)) say(entry, path, `${mark} is none of ${[...PLACEHOLDERS].join(', ')}`);
     });
-    if (!says) say(entry, ['id'], `does not say "${LOCAL_CODES}"`);
+    for (const { path, of, needs, holds } of cautionNeeds)
+      if (of(entry.value) && !holds(entry.value)) say(entry, [path], `${path} needs ${needs}`);
   }
 }
 
 /** Names are looked up without regard to case, hyphens and spaces; one name must find one thing. */
 function namesTwice<T extends { id: string; name: string }>(
-  list: ReadonlyMap<string, Entry<T>>,
+  list: ReadonlyMap<string, PackEntry<T>>,
   aliases: (value: T) => readonly string[],
   say: Say,
 ): void {
@@ -298,7 +444,16 @@ export function checkPack(pack: Pack): { findings: Finding[]; notes: Finding[] }
       if (!families.some(({ value }) => fits(value, entry.value))) note(entry, ['id'], 'fits no family');
   }
   if (whole('cautions')) hazardousSteps(pack, say);
+  textsAndHazards(pack, say);
   cautionTexts(pack, say);
+  findings.push(
+    ...checkTranslations(pack.languages, {
+      english: englishOf(entries),
+      dispose: pack.regions.dispose,
+      disposeFrom: pack.disposeFrom,
+      whole,
+    }),
+  );
   namesTwice(entries.symptoms, ({ alias }) => alias, say);
   namesTwice(entries.cautions, ({ alias }) => alias, say);
   namesTwice(entries.components, ({ plain }) => plain, say);

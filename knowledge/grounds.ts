@@ -1,17 +1,10 @@
-/** Grounds in words: where a statement comes from, as a reply says it. */
+/** Grounds as data: which source a statement comes from. */
 import type { Knowledge } from './load.ts';
 import type { Ground } from './schema.ts';
 
-const PRACTICE = 'common practice, no source';
-const MEMORY = 'from memory, not read again';
-
-const checkedWords = { read: '', reported: ' (as reported)', memory: ' (from memory)' } as const;
-
-/** "Title, place", with "as reported" or "from memory" where the source itself was not read; or that there is none. */
-export function groundInWords({ sources }: Pick<Knowledge, 'sources'>, ground: Ground): string {
-  if (ground === 'practice') return PRACTICE;
-  if (ground === 'memory') return MEMORY;
-  const source = sources.get(ground.source);
-  const place = ground.at ? `, ${ground.at}` : '';
-  return `${source?.title ?? ground.source}${place}${checkedWords[source?.checked ?? 'read']}`;
+/** "Title, place" of a ground's source, as it is cited; nothing where there is none. */
+export function sourceNote({ sources }: Pick<Knowledge, 'sources'>, ground: Ground): string {
+  if (typeof ground === 'string') return '';
+  const title = sources.get(ground.source)?.title ?? ground.source;
+  return ground.at === undefined ? title : `${title}, ${ground.at}`;
 }

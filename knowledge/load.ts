@@ -2,9 +2,9 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
-import { checkPack } from './check-pack.ts';
-import { type Finding, locate, type Problem } from './locate.ts';
-import { type Entry, type Pack, readPack } from './read-pack.ts';
+import { checkPack, checksFile } from './check-pack.ts';
+import { type Finding, locate, type PackProblem } from './locate.ts';
+import { type Pack, type PackEntry, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,
@@ -16,11 +16,14 @@ import type {
   Lesson,
   Pairing,
   PhoneFunction,
+  Rate,
   Regions,
   Remedy,
   Source,
   Symptom,
 } from './schema.ts';
+import { textHazardsFile } from './text-hazards.ts';
+import { englishOf, type Translations, translationFile, translationsOf } from './translation.ts';
 import { checkWords, type ReadWords, readWords, type WordRules, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
@@ -42,22 +45,25 @@ export interface Knowledge {
   laws: readonly Law[];
   lessons: readonly Lesson[];
   factors: readonly Factor[];
+  rates: ReadonlyMap<string, Rate>;
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
   /** What they mean together. */
   wordRules: WordRules;
+  /** Its texts in other languages. */
+  translations: Translations;
 }
 
 /** The pack that comes with the bot. */
 export const packFolder = fileURLToPath(new URL('./pack', import.meta.url));
-/** Where parsed packs are kept between starts: reading YAML again takes most of a second, reading this does not. */
-const cacheFolder = fileURLToPath(new URL('../node_modules/.cache/thirdhand', import.meta.url));
+/** Where parsed packs are kept: reading YAML again takes most of a second, reading this does not. Filled by the build. */
+const cacheFolder = fileURLToPath(new URL('../dist/pack', import.meta.url));
 
 /** A pack that must not be used. The message lists everything that is wrong with it. */
 export class BadPack extends Error {
-  readonly problems: readonly Problem[];
-  constructor(problems: readonly Problem[]) {
+  readonly problems: readonly PackProblem[];
+  constructor(problems: readonly PackProblem[]) {
     const lines = problems.map(({ file, line, problem }) => `${file}:${line} ${problem}`);
     super(
       `The knowledge pack has ${problems.length} problem${problems.length === 1 ? '' : 's'}:\n${lines.join('\n')}`,
@@ -67,10 +73,10 @@ export class BadPack extends Error {
   }
 }
 
-const values = <T>(entries: ReadonlyMap<string, Entry<T>>): Map<string, T> =>
+const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Knowledge => ({
+const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: ReadWords): Knowledge => ({
   version: sha256(`${version} ${words.version}`).slice(0, 12),
   words: words.words,
   wordRules: words.rules,
@@ -88,7 +94,9 @@ const knowledgeOf = ({ entries, regions, version }: Pack, words: ReadWords): Kno
   laws: [...values(entries.laws).values()],
   lessons: [...values(entries.lessons).values()],
   factors: [...values(entries.factors).values()],
+  rates: values(entries.rates),
   regions,
+  translations: translationsOf(languages, englishOf(entries), regions.dispose),
 });
 
 export interface Inspected {
@@ -117,11 +125,15 @@ export function inspectPack(folders: readonly string[], cache: string | null = c
   };
 }
 
-/** Stands for a pack's content and the checks across its files, as they are now. */
-const stampOf = (pack: Pack, words: ReadWords): string =>
-  sha256(
-    `${pack.version} ${words.version} ${readFileSync(new URL('./check-pack.ts', import.meta.url), 'utf8')}`,
-  );
+/** The note that a pack of this content has passed the checks across its files, as these are now. */
+const passNameOf = (pack: Pack, words: ReadWords): string =>
+  `passed-${sha256(
+    [
+      pack.version,
+      words.version,
+      ...[checksFile, textHazardsFile, translationFile].map((file) => readFileSync(file, 'utf8')),
+    ].join(' '),
+  ).slice(0, 16)}`;
 
 /**
  * Loads the pack from its folders. The first must be whole; each later one lays over it: an entry with the same id
@@ -135,11 +147,11 @@ export function loadKnowledge(
 ): Knowledge {
   const pack = readPack(folders, cache);
   const words = readWords(folders, cache);
-  const stamp = stampOf(pack, words);
+  const passed = passNameOf(pack, words);
   const sound = pack.findings.length === 0 && words.findings.length === 0;
-  if (sound && readCached(cache, 'passed') === stamp) return knowledgeOf(pack, words);
+  if (sound && readCached(cache, passed) !== undefined) return knowledgeOf(pack, words);
   const findings = [...pack.findings, ...wordFindings(pack, words, folders), ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
-  writeCached(cache, 'passed', stamp);
+  writeCached(cache, passed, '');
   return knowledgeOf(pack, words);
 }

@@ -11,7 +11,7 @@ export interface Finding {
   line?: number;
 }
 /** `file` is relative to the working folder where it lies below it; `line` counts from 1. */
-export interface Problem {
+export interface PackProblem {
   file: string;
   line: number;
   problem: string;
@@ -49,7 +49,7 @@ function linesOf(file: string): (path: readonly PropertyKey[]) => number {
 }
 
 /** Findings with their lines, in the order of files and lines. */
-export function locate(findings: readonly Finding[]): Problem[] {
+export function locate(findings: readonly Finding[]): PackProblem[] {
   const readers = new Map<string, (path: readonly PropertyKey[]) => number>();
   const problems = findings.map(({ file, path, problem, line }) => {
     const reader = readers.get(file) ?? linesOf(file);

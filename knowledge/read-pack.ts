@@ -1,14 +1,20 @@
 /** Reads pack folders into checked entries. Each folder lays over those before it: the same id replaces, a new id adds. */
 import { readdirSync, readFileSync } from 'node:fs';
-import { join, resolve } from 'node:path';
+import { dirname, join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
 import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
+import {
+  type TranslatedList,
+  type TranslationFile,
+  type TranslationLayers,
+  translationFiles,
+} from './translation.ts';
 import { yaml } from './yaml.ts';
 
 export type ListFile = Exclude<PackFile, 'regions'>;
-export interface Entry<T> {
+export interface PackEntry<T> {
   value: T;
   file: string;
   /** Its place in the file's list. */
@@ -16,14 +22,18 @@ export interface Entry<T> {
   /** True when it comes from the last folder. */
   top: boolean;
 }
-export type Entries = {
-  [F in ListFile]: ReadonlyMap<string, Entry<z.infer<(typeof packFiles)[F]>[number]>>;
+export type PackEntries = {
+  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
 };
 export interface Pack {
-  entries: Entries;
+  entries: PackEntries;
   regions: Regions;
   /** Ids of entries that their schema refused, by file; '' stands for what could not be read at all. */
   broken: ReadonlyMap<ListFile, ReadonlySet<string>>;
+  /** Its texts in other languages, by the language's two letters. */
+  languages: ReadonlyMap<string, TranslationLayers>;
+  /** The folder that says where cells go, by region. */
+  disposeFrom: ReadonlyMap<string, string>;
   /** Where a file of this name is, for what is said about it as a whole. */
   fileOf: (name: PackFile) => string;
   findings: Finding[];
@@ -33,6 +43,8 @@ export interface Pack {
 
 const names = Object.keys(packFiles);
 const isPackFile = (name: string): name is PackFile => names.includes(name);
+const translated = Object.keys(translationFiles);
+const isTranslationFile = (name: string): name is TranslationFile => translated.includes(name);
 
 interface Layer {
   folder: string;
@@ -82,16 +94,25 @@ function readFolder(folder: string, cache: string | null, findings: Finding[]) {
   } catch {
     findings.push({ file: folder, path: [], line: 1, problem: 'there is no such folder' });
   }
-  for (const file of files.filter((name) => /\.ya?ml$/.test(name))) {
+  const take = (file: string, fits: (name: string) => boolean, what: string, those: readonly string[]) => {
     const name = file.replace(/\.yaml$/, '');
-    if (isPackFile(name)) texts.set(name, readFileSync(join(folder, file), 'utf8'));
+    if (fits(name.slice(name.lastIndexOf('/') + 1)))
+      texts.set(name, readFileSync(join(folder, file), 'utf8'));
     else {
-      const problem = `not a file of a pack; those are ${names.map((one) => `${one}.yaml`).join(', ')}`;
+      const problem = `not a file of a ${what}; those are ${those.map((one) => `${one}.yaml`).join(', ')}`;
       findings.push({ file: join(folder, file), path: [], line: 1, problem });
     }
+  };
+  const isYaml = (name: string) => /\.ya?ml$/.test(name);
+  for (const file of files.filter(isYaml)) take(file, isPackFile, 'pack', names);
+  for (const language of files.filter((name) => /^[a-z]{2}$/.test(name))) {
+    for (const file of readdirSync(join(folder, language)).sort().filter(isYaml))
+      take(`${language}/${file}`, isTranslationFile, 'language of a pack', translated);
   }
   const key = sha256(JSON.stringify([...texts]));
-  const name = `pack-${sha256(resolve(folder)).slice(0, 16)}.json`;
+  // By its place beside the cache: an installation may be moved.
+  const place = cache === null ? '' : relative(cache, resolve(folder));
+  const name = `pack-${sha256(place).slice(0, 16)}.json`;
   const before = parsedBefore(readCached(cache, name), key);
   if (before) return { texts, key, raw: before };
   const found = findings.length;
@@ -129,6 +150,57 @@ const idOf = (item: unknown): string | undefined => {
   return typeof id === 'string' ? id : undefined;
 };
 
+const isTranslatedList = (name: TranslationFile): name is TranslatedList => name !== 'regions';
+
+/**
+ * The languages of all folders. A folder that replaces an English entry takes the translation of the one below away: what
+ * it does not translate itself is said in English.
+ */
+function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<string, TranslationLayers> {
+  const languages = new Map<string, TranslationLayers>();
+  for (const { folder, raw } of layers) {
+    for (const { entries, dispose } of languages.values()) {
+      for (const [file, those] of entries) {
+        const replaced: unknown = raw[file];
+        for (const id of Array.isArray(replaced) ? replaced.map(idOf) : [])
+          if (id !== undefined) those.delete(id);
+      }
+      for (const code of Object.keys(Object(at(raw.regions, ['dispose'])))) dispose.delete(code);
+    }
+    for (const [name, content] of Object.entries(raw)) {
+      const [language = '', which = ''] = name.split('/');
+      if (!isTranslationFile(which) || content === null) continue;
+      const file = join(folder, `${name}.yaml`);
+      const layer: TranslationLayers = languages.get(language) ?? {
+        entries: new Map(),
+        dispose: new Map(),
+        folders: new Set(),
+        files: new Set(),
+      };
+      languages.set(language, layer);
+      layer.folders.add(dirname(join(folder, 'cautions.yaml')));
+      layer.files.add(file);
+      const read = translationFiles[which].safeParse(content);
+      for (const { path, problem } of (read.error?.issues ?? []).flatMap((issue) => explain(issue, content)))
+        findings.push({ file, path, problem });
+      if (!read.success) continue;
+      if (!Array.isArray(read.data)) {
+        for (const [code, says] of Object.entries(read.data.dispose)) layer.dispose.set(code, { says, file });
+        continue;
+      }
+      if (!isTranslatedList(which)) continue;
+      const those = layer.entries.get(which) ?? new Map();
+      layer.entries.set(which, those);
+      read.data.forEach((texts, index) => {
+        if (those.get(texts.id)?.file === file)
+          findings.push({ file, path: [index, 'id'], problem: `${texts.id} is there twice` });
+        those.set(texts.id, { texts, file, index });
+      });
+    }
+  }
+  return languages;
+}
+
 /** Reads and checks the shape of pack folders, the first of which must have every file. Throws nothing. */
 export function readPack(folders: readonly string[], cache: string | null): Pack {
   const findings: Finding[] = [];
@@ -144,8 +216,8 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
     return { folder, raw, base: index === 0, top: index === folders.length - 1 };
   });
 
-  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, Entry<T>> {
-    const entries = new Map<string, Entry<T>>();
+  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, PackEntry<T>> {
+    const entries = new Map<string, PackEntry<T>>();
     const refused = new Set<string>();
     broken.set(name, refused);
     for (const { folder, raw, top, base } of layers) {
@@ -177,6 +249,7 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
   }
 
   const regions: Regions = { emergency: {}, eu: [], dispose: {} };
+  const disposeFrom = new Map<string, string>();
   for (const { folder, raw, base } of layers) {
     if (raw.regions === undefined || raw.regions === null) continue;
     const read = (base ? regionSchema : regionSchema.partial()).safeParse(raw.regions);
@@ -184,8 +257,11 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       for (const { path, problem } of explain(issue, raw.regions))
         findings.push({ file: join(folder, 'regions.yaml'), path, problem });
     }
-    Object.assign(regions.emergency, read.data?.emergency);
+    for (const [code, numbers] of Object.entries(read.data?.emergency ?? {}))
+      regions.emergency[code] = { ...regions.emergency[code], ...numbers };
     Object.assign(regions.dispose, read.data?.dispose);
+    for (const code of Object.keys(read.data?.dispose ?? {}))
+      disposeFrom.set(code, dirname(join(folder, 'regions.yaml')));
     regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
   }
 
@@ -205,8 +281,11 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
       laws: list('laws', packFiles.laws.element),
       lessons: list('lessons', packFiles.lessons.element),
       factors: list('factors', packFiles.factors.element),
+      rates: list('rates', packFiles.rates.element),
     },
     regions,
+    languages: readLanguages(layers, findings),
+    disposeFrom,
     broken,
     fileOf: (name) => join(folders[0] ?? '.', `${name}.yaml`),
     findings,

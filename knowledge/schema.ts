@@ -26,8 +26,7 @@ export const groundSchema = z.union([
 export type Ground = z.infer<typeof groundSchema>;
 
 /** A sentence and its own ground. */
-export const statementSchema = z.strictObject({ says: text, ground: groundSchema });
-export type Statement = z.infer<typeof statementSchema>;
+const statementSchema = z.strictObject({ says: text, ground: groundSchema });
 
 /** What a step can do to a person, a cell or the phone. Every hazard must have a caution that fires on it. */
 export const hazards = [
@@ -42,16 +41,27 @@ export const hazards = [
   'broken-glass',
   'static',
   'wet', // liquid inside
+  'unsafe-cell', // a cell that may be dangerous is handed over
+  'mains', // a tool that runs on the mains: iron, hot air, bench supply, bath, laminator
+  'laser',
+  'uv', // a lamp that cures glue
+  'cuts', // a blade or a cutting wire
+  'inverted-gas', // canned gas that comes out liquid, freezing spray
+  'freezes', // a phone or part made cold on purpose
 ] as const;
 export type Hazard = (typeof hazards)[number];
-export const hazardSchema = z.enum(hazards);
+const hazardSchema = z.enum(hazards);
+/**
+ * Hazards whose words stand in a step that does not do them, each with the reason; `powers`: that the phone is on. Sentences
+ * that forbid a thing ("no blade") need none.
+ */
+const mentions = z.partialRecord(z.enum([...hazards, 'powers']), text).optional();
 
 /** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
 export const accessLevels = ['closed', 'open', 'board'] as const;
-export type Access = (typeof accessLevels)[number];
-export const accessSchema = z.enum(accessLevels);
+const accessSchema = z.enum(accessLevels);
 
-export const sourceSchema = z.strictObject({
+const sourceSchema = z.strictObject({
   id: idSchema,
   title: text,
   publisher: text,
@@ -64,18 +74,33 @@ export type Source = z.infer<typeof sourceSchema>;
 /**
  * What eyes, nose or hands settle about a phone, whatever the odds say. All but `wet` put its cell under suspicion:
  * `swollen` bulges, `hot` is hot, hisses or smokes, `leaking` leaks or smells, `hurt` is dented, pierced or torn,
- * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside.
+ * `lifted` stands off (a screen or back that something pushes up). `wet`: there is or was liquid inside. `mark-dry` and
+ * `seal-whole`, seen after that, together say that none got in.
  */
-export const seenFacts = ['swollen', 'hot', 'leaking', 'hurt', 'lifted', 'wet'] as const;
+export const seenFacts = [
+  'swollen',
+  'hot',
+  'leaking',
+  'hurt',
+  'lifted',
+  'wet',
+  'mark-dry',
+  'seal-whole',
+] as const;
 export type SeenFact = (typeof seenFacts)[number];
 const means = z.array(z.enum(seenFacts)).default([]);
-/** True where the phone has to be on for it, or is switched on by it: never done with a wet one. */
+/**
+ * True where the phone has to be on for it, is switched on by it or after it to see whether it worked, or where current is
+ * put on its board: never done with a wet one.
+ */
 const powers = z.boolean().default(false);
+/** Facts whose words stand in a text that does not state them, each with the reason. */
+const mentionsFacts = z.partialRecord(z.enum(seenFacts), text).optional();
 
 /** A construction feature that faults, checks and pairing statements refer to. */
-export const featureSchema = z.strictObject({ id: idSchema, says: text });
+const featureSchema = z.strictObject({ id: idSchema, says: text });
 
-export const componentSchema = z.strictObject({
+const componentSchema = z.strictObject({
   id: idSchema,
   name: text, // Annex II name of Regulation (EU) 2023/1670 where it has one
   annexName: z.boolean(),
@@ -98,7 +123,7 @@ const disassembly = z.strictObject({
   tools: z.enum(['none', 'basic', 'with-part', 'with-product', 'on-sale']),
 });
 
-export const familySchema = z.strictObject({
+const familySchema = z.strictObject({
   id: idSchema,
   name: text,
   about: text, // how it is built, in two sentences
@@ -111,13 +136,19 @@ export const familySchema = z.strictObject({
   open: z.strictObject({
     minutes,
     hazards: z.array(hazardSchema),
+    mentions,
     steps: z.array(text).min(1),
     breaks: text.nullable(),
     tools: z.array(text),
   }),
   /** From open to board out. */
-  board: z.strictObject({ minutes, hazards: z.array(hazardSchema), steps: z.array(text).min(1) }),
-  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), note: text }),
+  board: z.strictObject({
+    minutes,
+    hazards: z.array(hazardSchema),
+    mentions,
+    steps: z.array(text).min(1),
+  }),
+  close: z.strictObject({ minutes, hazards: z.array(hazardSchema), mentions, note: text }),
   cell: z.strictObject({
     held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
     note: text,
@@ -152,24 +183,46 @@ const conditionFields = {
   without: z.array(idSchema).optional(),
 };
 
-export const symptomSchema = z.strictObject({
+/** What can be observed of a phone: nothing of one that is dead, a start of one that gets no further, or all. */
+export const powers3 = ['dead', 'starts', 'runs'] as const;
+/** When something can be told of a phone at all, by its state as it is at that moment. */
+export const whenSchema = z.strictObject({
+  /** Only in these states of power. */
+  power: z.array(z.enum(powers3)).min(1).optional(),
+  /** Only while one of these symptoms is open. */
+  open: z.array(idSchema).min(1).optional(),
+  /** Not while one of these symptoms is open, or while it is `wet`. */
+  not: z.array(idSchema).min(1).optional(),
+});
+export type When = z.infer<typeof whenSchema>;
+
+const symptomSchema = z.strictObject({
   id: idSchema,
   name: text,
   alias: z.array(text),
   ...conditionFields,
+  /** When it can be seen, shown or not; without it always. */
+  when: whenSchema.optional(),
   /** P(this is seen | fault): for faults not named, `otherwise`. */
   seen: z.strictObject({ otherwise: chance, faults: z.record(idSchema, chance) }),
-  /** A symptom that stops all work until the person confirms that the cell is isolated. */
-  isolate: z.boolean().default(false),
+  /** What a phone sells for with this open and told to the buyer, as a share of a sound one. Without it: nothing. */
+  keeps: chance.optional(),
+  /** What happened to the phone, and no defect of its own: it never goes. */
+  history: z.boolean().optional(),
+  /** The component that it shows to be broken: known work, and no question of which fault. */
+  damage: idSchema.optional(),
+  /** Closed looks that come first, in this order, before the phone is opened or money is spent. */
+  first: z.array(idSchema).optional(),
   /** Facts that it states. */
   means,
+  mentions: mentionsFacts,
   /** What is there for as long as the phone is worked on: its caution is drawn at every step. */
   hazards: z.array(hazardSchema).default([]),
   ground: groundSchema,
 });
 export type Symptom = z.infer<typeof symptomSchema>;
 
-export const faultSchema = z.strictObject({
+const faultSchema = z.strictObject({
   id: idSchema,
   name: text,
   component: idSchema,
@@ -197,34 +250,72 @@ export const checkSchema = z.strictObject({
   needs: z.array(text), // meter, test cell, bench supply ...
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
   ...conditionFields,
-  /** Symptoms that make it impossible or unsafe: a dead phone plays no tone, a wet one is not charged. */
-  unless: z.array(idSchema).optional(),
+  /** When its outcomes can be told: a dead phone plays no tone, one that runs is not started, a wet one is not charged. */
+  when: whenSchema.optional(),
   unit: z.enum(quantities).optional(),
+  /** From nothing wrong to most wrong: with several faults the most wrong of what each alone would give is seen. */
   outcomes: z
-    .array(z.strictObject({ id: idSchema, says: text, band: band.optional(), means }))
+    .array(
+      z.strictObject({
+        id: idSchema,
+        says: text,
+        band: band.optional(),
+        means,
+        mentions: mentionsFacts,
+        /** Symptoms that are gone when it comes: what starts is not dead. */
+        clears: z.array(idSchema).optional(),
+        /** Remedies that are not done after it, whatever the odds. */
+        bars: z.array(idSchema).optional(),
+      }),
+    )
     .min(2)
     .max(6),
   /** P(outcome | fault), in the order of `outcomes`; for faults not named, `otherwise`. Each sums to 1. */
-  given: z.strictObject({ otherwise: z.array(chance), faults: z.record(idSchema, z.array(chance)) }),
+  given: z.strictObject({
+    otherwise: z.array(chance),
+    faults: z.record(idSchema, z.array(chance)),
+    /** Rows that differ while the phone is dead. */
+    dead: z
+      .strictObject({
+        otherwise: z.array(chance).optional(),
+        faults: z.record(idSchema, z.array(chance)).optional(),
+      })
+      .optional(),
+  }),
+  /** Faults that decide by themselves what is seen, the strongest first, where no order of outcomes fits them. */
+  masks: z.array(idSchema).optional(),
+  /**
+   * A known-good part is tried: a symptom of `shows` goes (the first outcome) or stays (the last) as it would once the faults
+   * of that component were gone, so that no row is needed. The rows stand for faults judged one at a time.
+   */
+  substitutes: z.strictObject({ component: idSchema, shows: z.array(idSchema).min(1) }).optional(),
   ground: groundSchema,
 });
 export type Check = z.infer<typeof checkSchema>;
 
-export const remedySchema = z.strictObject({
+/** What a part that is fitted, bought or sold is. */
+export const partGrades = ['original', 'refurbished', 'copy', 'used'] as const;
+export type PartGrade = (typeof partGrades)[number];
+
+const remedySchema = z.strictObject({
   id: idSchema,
   name: text,
   /** P(the phone works after it | fault). */
   works: z.record(idSchema, chance),
-  parts: z.array(
-    z.strictObject({ component: idSchema, grade: z.enum(['original', 'refurbished', 'copy', 'used']) }),
-  ),
+  parts: z.array(z.strictObject({ component: idSchema, grade: z.enum(partGrades) })),
   /** Solder, gasket, solvent and the like, as a share of the price when new. */
   consumables: chance,
   minutes,
   access: accessSchema,
   hazards: z.array(hazardSchema),
   powers,
+  mentions,
+  /** The inside is cleaned and dried: a wet phone is no longer wet after it. */
+  cleans: z.boolean().default(false),
+  /** When it can be done and judged; without it always. */
+  when: whenSchema.optional(),
   ...conditionFields,
   steps: z.array(text).min(1),
   /** What the repaired phone is worth next to a sound one with original parts (1 = the same). */
@@ -236,12 +327,13 @@ export const remedySchema = z.strictObject({
 export type Remedy = z.infer<typeof remedySchema>;
 
 /** Something a phone does, gone through before it is closed for good. */
-export const functionSchema = z.strictObject({
+const functionSchema = z.strictObject({
   id: idSchema,
   name: text,
   how: text, // how to see that it works
   hazards: z.array(hazardSchema).default([]),
   powers,
+  mentions,
   /** A family has it when it has any of these. */
   components: z.array(idSchema).min(1),
   ...conditionFields,
@@ -259,6 +351,10 @@ export const cautionSchema = z.strictObject({
   tone: z.enum(['caution', 'danger']),
   /** The one sentence that is drawn before everything else. */
   lead: text,
+  /** For a repeat: one line that names the act and when to stop. Not there where `neverShort`. */
+  short: z.string().trim().min(1).max(110).optional(),
+  /** Drawn in full each time it fires: a suspect cell, liquid that is not cleared. */
+  neverShort: z.boolean().default(false),
   firesOn: z.array(hazardSchema),
   do: z.array(statementSchema).min(1),
   dont: z.array(statementSchema).min(1),
@@ -268,9 +364,17 @@ export const cautionSchema = z.strictObject({
 });
 export type Caution = z.infer<typeof cautionSchema>;
 
+/** Whom a caution calls: {fire}, {ambulance}, {police} and {poison} in its texts. */
+export const services = ['fire', 'ambulance', 'police', 'poison'] as const;
+export type Service = (typeof services)[number];
+
 /** What differs by place: whom to call, where cells go. */
 export const regionSchema = z.strictObject({
-  emergency: z.record(z.string(), z.strictObject({ number: text, ground: groundSchema })),
+  /** By ISO 3166 code or EU; a service that a place does not name is taken from the place that it lies in. */
+  emergency: z.record(
+    z.string(),
+    z.partialRecord(z.enum(services), z.strictObject({ number: text, ground: groundSchema })),
+  ),
   /** ISO 3166 codes of the members of the European Union. */
   eu: z.array(z.string().length(2)),
   dispose: byRegion,
@@ -292,7 +396,7 @@ export const lawSchema = z.strictObject({
 export type Law = z.infer<typeof lawSchema>;
 
 /** Free facts a bench knows, shown by the commands that name them. */
-export const lessonSchema = z.strictObject({
+const lessonSchema = z.strictObject({
   id: idSchema,
   about: z.array(idSchema), // components, features, symptoms, checks or remedies
   says: text,
@@ -301,7 +405,7 @@ export const lessonSchema = z.strictObject({
 export type Lesson = z.infer<typeof lessonSchema>;
 
 /** What a phone that stays in use spares, as published: a range, since studies differ. */
-export const factorSchema = z.strictObject({
+const factorSchema = z.strictObject({
   id: idSchema,
   of: z.enum(['mass', 'raw-material', 'greenhouse-gas']),
   /** For one phone; for one phone and a year of its use; or for the whole life of one, of so many `years`. */
@@ -314,6 +418,15 @@ export const factorSchema = z.strictObject({
   ground: groundSchema,
 });
 export type Factor = z.infer<typeof factorSchema>;
+
+/** A number that the whole pack rests on. */
+export const rateSchema = z.strictObject({
+  id: idSchema,
+  value: z.number().positive().max(1000),
+  says: text,
+  ground: groundSchema,
+});
+export type Rate = z.infer<typeof rateSchema>;
 
 /** The files of a pack and what each holds. */
 export const packFiles = {
@@ -331,6 +444,7 @@ export const packFiles = {
   laws: z.array(lawSchema),
   lessons: z.array(lessonSchema),
   factors: z.array(factorSchema),
+  rates: z.array(rateSchema),
   regions: regionSchema,
 } as const;
 export type PackFile = keyof typeof packFiles;

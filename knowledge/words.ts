@@ -36,7 +36,7 @@ const word = z.string().regex(/^\*?[\p{L}\p{N}'’]+[~*]?$/u, 'one word, with ~ 
 const ending = z.string().regex(/^\p{L}*$/u);
 
 /** What tells of danger in a language. */
-export const dangerSchema = z.strictObject({
+const dangerSchema = z.strictObject({
   /** What `~` stands for. A word without an ending always counts. */
   endings: many(ending).default([]),
   /** Words that stand for one thing. What is said of the set `cell` is never taken for innocent by what stands near it. */
@@ -79,7 +79,7 @@ const senseName = z.string().regex(/^[a-z]+(-[a-z]+)*$/);
 const said = z.string().trim().min(1).max(60);
 
 /** What the reader of whole sentences knows in a language. */
-export const readingSchema = z.strictObject({
+const readingSchema = z.strictObject({
   /** Words that carry nothing of their own. */
   skip: many(said).default([]),
   /** Words that begin another clause, and those that also join what is said of several things: `and`. */
@@ -117,7 +117,7 @@ const rule = z
 const rules = z.record(z.string(), many(rule)).default({});
 
 /** What senses mean together, in any language. */
-export const rulesSchema = z.strictObject({
+const rulesSchema = z.strictObject({
   parts: many(senseName).default([]),
   verbs: many(senseName).default([]),
   /** Choices that stand in many rules, by name: `mic @bad`. */
@@ -141,11 +141,11 @@ export const rulesSchema = z.strictObject({
 });
 export type WordRules = z.infer<typeof rulesSchema>;
 
-export const wordsSchema = z.strictObject({
+const wordsSchema = z.strictObject({
   danger: dangerSchema.prefault({}),
   reading: readingSchema.prefault({}),
 });
-export type LanguageWords = z.infer<typeof wordsSchema>;
+type LanguageWords = z.infer<typeof wordsSchema>;
 
 /** By language, as `en`. */
 export type Words = ReadonlyMap<string, LanguageWords>;
@@ -281,7 +281,7 @@ const sensesOf = (text: string): string[] =>
     .filter((one) => !one.startsWith('#'));
 
 /** Ids of the pack that the rules may name. */
-export interface Named {
+interface PackIds {
   symptoms: ReadonlyMap<string, unknown>;
   components: ReadonlyMap<string, unknown>;
   checks: ReadonlyMap<string, { outcomes: readonly { id: string }[] }>;
@@ -290,7 +290,7 @@ export interface Named {
 /** What is wrong between the rules, the words and the rest of the pack. */
 export function checkWords(
   { words, rules: all, findings: findingsOf }: ReadWords,
-  named: Named,
+  named: PackIds,
   file: string,
 ): Finding[] {
   const findings: Finding[] = [];

@@ -1,21 +1,23 @@
 /** The bot on its chat platforms: starts those that are set, keeps the clock, and ends in good order. */
 import { randomBytes } from 'node:crypto';
 import { join } from 'node:path';
-import { createDispatcher } from '../commands/dispatch.ts';
+import { createDispatcher } from '../commands/framework/dispatch.ts';
+import { DEFAULT_LIMIT } from '../commands/framework/rate-limit.ts';
 import { commands } from '../commands/index.ts';
-import { FAIR } from '../commands/turns.ts';
 import type { Knowledge } from '../knowledge/load.ts';
-import type { Collective, Database } from '../shared/store/index.ts';
-import { createClock, type PostPlace } from './clock.ts';
+import type { Collective } from '../shared/collective/collective-settings.ts';
+import type { Database } from '../shared/store/index.ts';
+import type { PostPlace } from './clock/post-once.ts';
+import { createClock } from './clock/scheduler.ts';
 import { drawFile } from './draw/draw-file.ts';
-import type { Log } from './log.ts';
-import type { Poster } from './poster.ts';
-import { WrongSetting } from './settings.ts';
+import type { Log } from './environment/log.ts';
+import { WrongSetting } from './environment/program-settings.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
+import type { Poster } from './surfaces/weekly-poster.ts';
 
 /** A chat platform that the bot is on. */
-export interface Surface {
+interface Surface {
   /** For the weekly post in one of its rooms. */
   posterFor(room: string): Poster;
   /** Ends the connection when what is being answered just now has been. */
@@ -53,7 +55,7 @@ function platformsOf({ database, knowledge, data, environment }: ServeParts, log
       'There is nothing to serve: set DISCORD_TOKEN, or MATRIX_HOMESERVER and MATRIX_TOKEN. The README says how to get them.',
     );
   }
-  const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log, limit: FAIR });
+  const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT });
   const shared = { database, dispatcher, commands, makeId, clock: () => new Date(), log, drawFile };
   const platforms: Platform[] = [];
   if (discord) {
@@ -96,7 +98,7 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
   const platforms = platformsOf(parts, log);
   const surfaces = new Map<string, Surface>();
   const placesOf = ({ id }: Collective): PostPlace[] =>
-    database.places.weeklyPlaces(id).flatMap((place) => {
+    database.channelBindings.weeklyBindings(id).flatMap((place) => {
       const surface = surfaces.get(place.platform);
       return surface ? [{ place: `${place.platform}:${place.id}`, poster: surface.posterFor(place.id) }] : [];
     });

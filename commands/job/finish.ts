@@ -1,29 +1,42 @@
-/** `/job finish` and `/job reopen`: how a job ends, and what that teaches. */
-import { oddsOf } from '../../shared/diagnosis/case.ts';
+/** `/job finish`: how a job ends, and what that teaches. */
+import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
+import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
-import { taughtBy } from '../../shared/jobs/teach.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
-import { formatMoney, type Money } from '../../shared/money/money.ts';
-import { evidenceOf, learntIn, mendedIn } from '../bench.ts';
-import { defineAction } from '../command.ts';
-import type { Context } from '../context.ts';
-import { components, faults } from '../lookup.ts';
-import { choiceOption, lookupOption, manyOption, moneyOption, optional, textOption } from '../option.ts';
-import { Refusal } from '../refusal.ts';
-import { text } from '../reply.ts';
-import { handOf, jobMeant, jobOption, openJobMeant, refuseFor, yes } from './options.ts';
 import {
-  endedWords,
-  faultName,
-  headOf,
-  jobChoice,
-  jobReply,
-  moneyFacts,
-  netAfterTime,
-  phoneOfJob,
-} from './reply.ts';
+  inRow,
+  joined,
+  listWords,
+  packText,
+  plain,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
+import { defineAction } from '../framework/command.ts';
+import { actorOf, type Context } from '../framework/context.ts';
+import {
+  choiceOption,
+  lookupOption,
+  manyOption,
+  moneyOption,
+  optional,
+  textOption,
+} from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { text } from '../framework/reply.ts';
+import { learnedModelIn } from '../shared/appraise-phone.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
+import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { components, faults } from '../shared/lookups.ts';
+import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
+import { componentName } from '../shared/words.ts';
+import { handOf, refuseFor, yes } from './options.ts';
+import { endedWords, faultName, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -31,7 +44,7 @@ function faultOfTrace(context: Context, job: JobRecord): { fault: string | null;
   const remedy = trace && mendedIn(trace, context);
   if (!trace || !remedy) return { fault: null, remedy: null };
   const { family } = phoneOfJob(context, job);
-  const learnt = learntIn(context);
+  const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
   const odds = oddsOf({
     knowledge: learnt.knowledge,
@@ -47,9 +60,9 @@ function faultOfTrace(context: Context, job: JobRecord): { fault: string | null;
 function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
   const { family } = phoneOfJob(context, job);
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
-  const learnt = learntIn(context);
+  const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
-  return taughtBy({
+  return trainingRecordOf({
     knowledge: learnt.knowledge,
     family,
     symptoms: trace?.symptoms ?? job.symptoms,
@@ -60,17 +73,17 @@ function taughtHere(context: Context, job: JobRecord, fault: string | null, reme
   });
 }
 
-export const finish = defineAction({
-  summary: 'End a job: restored, stripped, passed on or handed back',
+export const jobFinish = defineAction({
+  summary: say`End a job: restored, stripped, passed on or handed back`,
   who: 'member',
   options: {
-    as: choiceOption({ summary: 'How it ends', example: 'restored', choices: endings }),
+    as: choiceOption({ summary: say`How it ends`, example: 'restored', choices: endings }),
     job: jobOption,
-    sold: optional(moneyOption({ summary: 'What it brought', example: '138' })),
-    kept: yes('The collective keeps it'),
+    sold: optional(moneyOption({ summary: say`What it brought`, example: '138' })),
+    kept: yes(say`The collective keeps it`),
     fault: optional(
       lookupOption({
-        summary: 'The fault that it was; without it, what its trace says',
+        summary: say`The fault that it was; without it, what its trace says`,
         example: 'battery-open',
         lookup: faults,
       }),
@@ -78,14 +91,14 @@ export const finish = defineAction({
     parts: optional(
       manyOption(
         lookupOption({
-          summary: 'Components kept from a stripped one',
+          summary: say`Components kept from a stripped one`,
           example: 'front camera',
           lookup: components,
         }),
       ),
     ),
-    unsealed: yes('It is left unsealed, and the next owner is told'),
-    note: optional(textOption({ summary: 'Words for the room', example: 'to the school', max: 300 })),
+    unsealed: yes(say`It is left unsealed, and the next owner is told`),
+    note: optional(textOption({ summary: say`Words for the room`, example: 'to the school', max: 300 })),
   },
   examples: [
     '/job finish restored sold:138',
@@ -94,7 +107,7 @@ export const finish = defineAction({
   ],
   run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
     const job = openJobMeant(context, named);
-    const { store, now, person } = context;
+    const { store, now } = context;
     const { family } = phoneOfJob(context, job);
     const own = functionsOf(context.knowledge, family);
     const finishing = {
@@ -103,19 +116,20 @@ export const finish = defineAction({
       kept: kept === 'yes',
       unsealed: unsealed === 'yes',
     };
-    const obstacles = whyNotFinish(job, own, finishing);
-    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`);
+    const phone = stateOfJob(context, job);
+    const obstacles = whyNotFinish(job, phone, own, finishing);
+    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
         problem: say`Parts are kept from a stripped phone only.`,
-        expected: 'as:stripped',
+        expected: typed('as:stripped'),
         option: 'parts',
       });
     }
     const foreign = parts.find(({ id }) => !(id in family.components));
     if (foreign) {
       throw new Refusal({
-        problem: say`A ${family.name} has no ${foreign.name}.`,
+        problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
         expected: say`components of its family`,
         option: 'parts',
       });
@@ -124,7 +138,7 @@ export const finish = defineAction({
       const possible = context.knowledge.faults.get(said.id);
       if (!possible || !(possible.component in family.components)) {
         throw new Refusal({
-          problem: say`A ${family.name} cannot have “${said.name}”.`,
+          problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
           expected: say`a fault of its family`,
           option: 'fault',
         });
@@ -141,7 +155,7 @@ export const finish = defineAction({
       remedy: traced.remedy,
       parts: parts.map(({ id }) => id),
       sealed: as === 'restored' ? sealedAs(job, own, finishing.unsealed) : null,
-      by: person.name,
+      by: actorOf(context),
       taught: {
         faults: (taught?.faults ?? []).map(([id, n]) => [id, n]),
         outcomes: (taught?.outcomes ?? []).map(([step, id, outcome, n]) => [step, id, outcome, n]),
@@ -153,32 +167,37 @@ export const finish = defineAction({
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
-    if (taught) store.lessons.teach(job.family, taught, fault !== null, 1);
+    if (taught) store.outcomeCounts.record(job.family, taught, fault !== null, 1);
     return finished(context, after);
   },
 });
 
 function finished(context: Context, job: JobRecord) {
-  const show = (amount: Money) => formatMoney(amount, context.locale);
   const { net, back } = totalsOf(job);
   const as = job.ended?.as ?? 'restored';
   const ending = job.ended?.ending;
   const after = netAfterTime(context, job);
   const against =
     job.promise.verdict === 'pass' && as !== 'handed-back'
-      ? say` At intake the advice was to pass.`
+      ? say`At intake the advice was to pass.`
       : as === 'restored' && !ending?.kept
-        ? say` At intake ${show(job.promise.mean)} was expected after time, between ${show(job.promise.low)} and ${show(job.promise.high)} eight times in ten.`
+        ? say`At intake ${amount(job.promise.mean)} was expected after time, between ${amount(job.promise.low)} and ${amount(job.promise.high)} eight times in ten.`
         : '';
-  const parts = (ending?.parts ?? []).map((id) => context.knowledge.components.get(id)?.name ?? id);
+  const parts = (ending?.parts ?? []).map((id) => componentName(context, id));
   return jobReply(context, job, {
-    title: `${headOf(context, job)}: ${translated(endedWords[as])}${as === 'restored' ? (ending?.kept ? say`, kept here` : say`, ${show(net)} left`) : ''}`,
+    title: plain`${jobHeading(context, job)}: ${inRow([
+      endedWords[as],
+      as !== 'restored' ? '' : ending?.kept ? say`kept here` : say`${amount(net)} left`,
+    ])}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
       text(
         as === 'handed-back'
           ? say`Closed. Write down who took it and when, as your local rules ask.`
-          : say`${show(back)} came back; ${show(after)} is left when the bench time is paid.${against}`,
+          : joined([
+              say`${amount(back)} came back; ${amount(after)} is left when the bench time is paid.`,
+              against,
+            ]),
       ),
       ...(parts.length
         ? [
@@ -190,7 +209,10 @@ function finished(context: Context, job: JobRecord) {
       ...(as === 'restored' || as === 'stripped'
         ? [
             text(
-              say`The fault: ${faultName(context, ending?.fault ?? null)}.${ending?.taught.faults.length ? say` Later traces learn from it.` : ''}`,
+              joined([
+                say`The fault: ${faultName(context, ending?.fault ?? null)}.`,
+                ending?.taught.faults.length ? say`Later traces learn from it.` : '',
+              ]),
             ),
           ]
         : []),
@@ -199,38 +221,3 @@ function finished(context: Context, job: JobRecord) {
     choices: as === 'restored' ? [jobChoice(job, say`The sheet for the next owner`, 'sheet')] : [],
   });
 }
-
-export const reopen = defineAction({
-  summary: 'Open a closed job again, as when the phone comes back; what it taught is taken back',
-  who: 'member',
-  options: {
-    why: textOption({ summary: 'Why', example: 'came back with the same fault', max: 200 }),
-    job: jobOption,
-  },
-  examples: ['/job reopen "came back with the same fault" job:12'],
-  run: ({ why, job: named }, context) => {
-    const { store, person } = context;
-    const job = named ? jobMeant(context, named) : undefined;
-    if (!job) {
-      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
-    }
-    if (!job.ended) {
-      throw new Refusal({
-        problem: say`Job ${job.number} is open.`,
-        expected: say`a closed one`,
-        option: 'job',
-      });
-    }
-    if (job.holderKey !== person.key && person.role !== 'steward') {
-      throw new Refusal({
-        problem: say`Job ${job.number} was ${job.holder}’s.`,
-        expected: say`to ask ${job.holder} or a steward`,
-      });
-    }
-    const { taught, fault } = job.ended.ending;
-    if (taught.faults.length) store.lessons.teach(job.family, taught, fault !== null, -1);
-    store.jobs.reopen(job.number);
-    const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
-    return jobReply(context, after, { title: say`${headOf(context, after)}: open again` });
-  },
-});

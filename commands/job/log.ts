@@ -1,72 +1,106 @@
-/** `/job log` and `/job strike`: what was spent, read, fitted and seen, and what of it counts no more. */
-import { type Entry, isHistory, moneyPurposes } from '../../shared/jobs/entry.ts';
+/** `/job log`: what was spent, read, fitted and seen. */
+
+import { partGrades } from '../../knowledge/schema.ts';
+import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
-import { whyNoWork } from '../../shared/jobs/rules.ts';
-import { listWords, say } from '../../shared/language/say.ts';
-import { formatMoney, type Money } from '../../shared/money/money.ts';
-import { partGrades, type TraceRecord } from '../../shared/store/index.ts';
-import { mendedIn } from '../bench.ts';
-import { defineAction } from '../command.ts';
-import type { Context } from '../context.ts';
-import { components } from '../lookup.ts';
-import { choiceOption, integerOption, lookupOption, moneyOption, optional, textOption } from '../option.ts';
-import { pairingNotes } from '../paired.ts';
-import { Refusal } from '../refusal.ts';
-import { type Block, facts, steps, text } from '../reply.ts';
-import { handOf, jobOption, openJobMeant, readingOption, refuseFor } from './options.ts';
-import { entryInWords, headOf, jobReply, moneyFacts, phoneOfJob, untestedOf } from './reply.ts';
+import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
+import {
+  inRow,
+  inSentence,
+  joined,
+  listWords,
+  packText,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import { amount, type Money } from '../../shared/money/money.ts';
+import type { TraceRecord } from '../../shared/store/index.ts';
+import { defineAction } from '../framework/command.ts';
+import type { Context } from '../framework/context.ts';
+import { dangerSaid } from '../framework/danger-words.ts';
+import {
+  choiceOption,
+  integerOption,
+  lookupOption,
+  moneyOption,
+  optional,
+  textOption,
+} from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { mendedIn } from '../shared/find-trace.ts';
+import { components } from '../shared/lookups.ts';
+import { pairingNotes } from '../shared/pairing-notes.ts';
+import { phoneOfJob } from '../shared/phone.ts';
+import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
+import { componentName } from '../shared/words.ts';
+import { handOf, readingOption, refuseFor } from './options.ts';
+import { entryInWords, jobHeading, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
-function fittedBlocks(context: Context, job: JobRecord, component: string): Block[] {
+function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {
   const { family } = phoneOfJob(context, job);
-  const name = context.knowledge.components.get(component)?.name ?? component;
   const lines = pairingNotes(context, family, component);
   const waiting = component === 'gasket' ? untestedOf(context, job).filter(({ closing }) => !closing) : [];
   return [
-    steps(lines, say`${name}: what the swap does`, false),
+    steps(lines, say`${componentName(context, component)}: what the swap does`, false),
     ...(waiting.length
       ? [
           text(
-            say`Not tested yet: ${listWords(waiting.map(({ name: one }) => one.toLowerCase()))}. Test before the gasket is pressed: it is used once.`,
+            say`Not tested yet: ${listWords(waiting.map(({ name }) => inSentence(packText(name))))}. Test before the gasket is pressed: it is used once.`,
           ),
         ]
       : []),
   ];
 }
 
-function traceBlocks(context: Context, trace: TraceRecord): Block[] {
+function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
   const remedy = mendedIn(trace, context);
   return [
     text(
       remedy
-        ? say`Trace ${trace.number}: mended by ${remedy.name}.`
-        : say`Trace ${trace.number} is ${trace.state === 'open' ? say`still open` : say`ended without a remedy`}.`,
+        ? say`Trace ${trace.number}: mended by ${packText(remedy.name)}.`
+        : trace.state === 'open'
+          ? say`Trace ${trace.number} is still open.`
+          : say`Trace ${trace.number} is ended without a remedy.`,
     ),
   ];
 }
 
-export const log = defineAction({
-  summary:
-    'Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room',
+export const jobLog = defineAction({
+  summary: say`Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room`,
   who: 'member',
   options: {
-    text: optional(textOption({ summary: 'Words for the room', example: 'port cleaned', max: 500 })),
+    text: optional(textOption({ summary: say`Words for the room`, example: 'port cleaned', max: 500 })),
     job: jobOption,
-    out: optional(moneyOption({ summary: 'Money spent', example: '14' })),
-    in: optional(moneyOption({ summary: 'Money that came back', example: '8' })),
+    out: optional(moneyOption({ summary: say`Money spent`, example: '14' })),
+    in: optional(moneyOption({ summary: say`Money that came back`, example: '8' })),
     for: optional(
-      choiceOption({ summary: 'What the money was for', example: 'part', choices: moneyPurposes }),
+      choiceOption({ summary: say`What the money was for`, example: 'part', choices: moneyPurposes }),
     ),
     component: optional(
-      lookupOption({ summary: 'The part that was bought or sold', example: 'battery', lookup: components }),
+      lookupOption({
+        summary: say`The part that was bought or sold`,
+        example: 'battery',
+        lookup: components,
+      }),
     ),
-    grade: optional(choiceOption({ summary: 'The grade of the part', example: 'copy', choices: partGrades })),
-    minutes: optional(integerOption({ summary: 'Minutes at the bench', example: '25', min: 1, max: 1440 })),
+    grade: optional(
+      choiceOption({ summary: say`The grade of the part`, example: 'copy', choices: partGrades }),
+    ),
+    minutes: optional(
+      integerOption({ summary: say`Minutes at the bench`, example: '25', min: 1, max: 1440 }),
+    ),
     reading: optional(readingOption),
     fitted: optional(
-      lookupOption({ summary: 'A component that was fitted', example: 'battery', lookup: components }),
+      lookupOption({ summary: say`A component that was fitted`, example: 'battery', lookup: components }),
     ),
-    trace: optional(integerOption({ summary: 'A trace of this phone', example: '3', min: 1, max: 1e9 })),
+    trace: optional(integerOption({ summary: say`A trace of this phone`, example: '3', min: 1, max: 1e9 })),
   },
   examples: [
     '/job log fitted:battery grade:copy out:14 minutes:25',
@@ -83,15 +117,22 @@ export const log = defineAction({
     ] as const) {
       if (named && !(named.id in family.components)) {
         throw new Refusal({
-          problem: say`A ${family.name} has no ${named.name}.`,
+          problem: say`A ${packText(family.name)} has no ${verbatim(named.name)}.`,
           expected: say`a component of its family`,
           option,
         });
       }
     }
-    const blocked = whyNoWork(job);
+    const phone = stateOfJob(context, job);
+    const blocked = whyDanger(job, phone) ?? whyNoWork(job);
     if (blocked && (given.out || given.fitted)) {
-      refuseFor([blocked], `/job answer job:${job.number} ownership:shown lock:free stolen:clear`);
+      refuseFor(
+        [blocked],
+        phone.danger === 'none'
+          ? `/job answer job:${job.number} ownership:shown lock:free stolen:clear`
+          : `/danger show job:${job.number}`,
+        cardsOfState(context, phone),
+      );
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
@@ -122,13 +163,13 @@ export const log = defineAction({
         option: 'trace',
       });
     }
-    const money = (way: 'out' | 'in', amount: Money | undefined): Entry[] =>
-      amount && amount.minor > 0
+    const money = (way: 'out' | 'in', sum: Money | undefined): Entry[] =>
+      sum && sum.minor > 0
         ? [
             {
               kind: 'money',
               way,
-              amount,
+              amount: sum,
               purpose: given.for ?? (part ? 'part' : 'other'),
               component: part?.id ?? null,
               grade: part ? (given.grade ?? null) : null,
@@ -154,84 +195,34 @@ export const log = defineAction({
     }
     if (given.fitted && !given.grade) {
       throw new Refusal({
-        problem: say`Which grade is the ${given.fitted.name}? The next owner is told.`,
-        expected: say`grade: and one of ${partGrades.join(', ')}`,
+        problem: say`Which grade is the ${verbatim(given.fitted.name)}? The next owner is told.`,
+        expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',
       });
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
-    const after = context.store.jobs.add(job.number, entries, handOf(context));
+    context.store.jobs.add(job.number, entries, handOf(context));
+    const said = dangerSaid(context, given.text ?? '').found;
+    addPhoneEvents(
+      context,
+      subjectOfJob(job),
+      said.map(({ fact, text: words }) => ({ kind: 'fact', fact, ground: 'words', ref: words })),
+    );
+    const after = context.store.jobs.get(job.number) ?? job;
     const { out, back, minutes } = totalsOf(after);
-    const show = (amount: Money) => formatMoney(amount, context.locale);
     return jobReply(context, after, {
-      title: `${headOf(context, after)}: ${after.entries
-        .slice(-entries.length)
-        .map((one) => entryInWords(context, one))
-        .join('; ')}`,
+      title: plain`${jobHeading(context, after)}: ${joined(
+        after.entries.slice(-entries.length).map((one) => entryInWords(context, one)),
+        '; ',
+      )}`,
       blocks: [
         ...(given.fitted ? fittedBlocks(context, after, given.fitted.id) : []),
         ...(trace ? traceBlocks(context, trace) : []),
         facts([
-          [say`Out so far`, show(out)],
-          ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
-          [say`At the bench`, say`${minutes} min`],
+          [say`Out so far`, amount(out)],
+          ...(back.minor ? [[say`Came back`, amount(back)] as const] : []),
+          [say`At the bench`, quantity(minutes, 'min')],
         ]),
-      ],
-    });
-  },
-});
-
-export const strike = defineAction({
-  summary: 'Strike an entry out: it stays to be read, and counts no more',
-  who: 'member',
-  options: {
-    entry: integerOption({
-      summary: 'The number of the entry, from /job show',
-      example: '4',
-      min: 1,
-      max: 1e6,
-    }),
-    why: textOption({ summary: 'What was wrong with it', example: 'typed twice', max: 200 }),
-    job: jobOption,
-  },
-  examples: ['/job strike 4 why:"typed twice" job:12'],
-  run: ({ entry: seq, why, job: named }, context) => {
-    const job = openJobMeant(context, named);
-    const found = job.entries.find((one) => one.seq === seq);
-    if (!found) {
-      throw new Refusal({
-        problem: say`Job ${job.number} has no entry ${seq}.`,
-        expected: say`a number from /job show job:${job.number}`,
-        option: 'entry',
-      });
-    }
-    if (found.struck) {
-      throw new Refusal({
-        problem: say`Entry ${seq} is struck out already.`,
-        expected: say`another entry`,
-        option: 'entry',
-      });
-    }
-    if (isHistory(found.entry)) {
-      throw new Refusal({
-        problem: say`That is the history of the job and stays.`,
-        expected: say`an entry that somebody wrote`,
-        option: 'entry',
-      });
-    }
-    if (found.byKey !== context.person.key && context.person.role !== 'steward') {
-      throw new Refusal({
-        problem: say`Entry ${seq} was written by ${found.by}.`,
-        expected: say`to ask ${found.by} or a steward`,
-        option: 'entry',
-      });
-    }
-    const after = context.store.jobs.strike(job.number, seq, handOf(context), why);
-    return jobReply(context, after, {
-      title: say`${headOf(context, after)}: entry ${seq} is struck out`,
-      blocks: [
-        text(say`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
-        moneyFacts(context, after),
       ],
     });
   },

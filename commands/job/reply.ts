@@ -1,5 +1,7 @@
 /** What `/job` answers about one job: where it stands, what it cost, what was promised, what comes next. */
+
 import { z } from 'zod';
+import type { Question } from '../../shared/jobs/entry.ts';
 import { answers, type LoggedEntry, questions } from '../../shared/jobs/entry.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import {
@@ -7,16 +9,27 @@ import {
   endingSchema,
   endings,
   type JobRecord,
+  jobStateOf,
   jobStates,
   openQuestions,
-  stateOf,
   testsOf,
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
 import {
-  formatMoney,
+  inRow,
+  joined,
+  listWords,
+  packText,
+  plain,
+  quantity,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
+import {
+  amount,
   fromMajor,
   type Money,
   money,
@@ -25,25 +38,35 @@ import {
   toWire,
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
+import { saidFacts } from '../../shared/phone/event.ts';
+import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
-import { familyById, type Phone } from '../bench.ts';
-import type { Context } from '../context.ts';
+import type { Context } from '../framework/context.ts';
 import {
-  type Block,
-  type CautionCard,
-  type Choice,
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
   facts,
-  type Reply,
   reply,
   steps,
   text,
-} from '../reply.ts';
-import { dayIn, percent } from '../words.ts';
+} from '../framework/reply.ts';
+import { cardsOfState } from '../shared/caution-cards.ts';
+import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
+import { jobChoice } from '../shared/find-job.ts';
+import { familyById, phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
+import { componentName, dayIn, partGradeWords, percent } from '../shared/words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
   revision: z.number().int(),
   state: z.enum(jobStates),
+  danger: z.enum(dangers),
+  wet: z.enum(wetnesses),
+  /** What was ever stated of its phone. */
+  facts: z.array(z.enum(saidFacts)),
   model: z.string().nullable(),
   family: z.string(),
   came: z.string(),
@@ -57,9 +80,7 @@ export const jobData = z.object({
   promise: z.object({ mean: moneyWire, low: moneyWire, high: moneyWire, minutes: z.number() }),
   tests: z.array(z.object({ function: z.string(), result: z.string(), reason: z.string() })),
   untested: z.array(z.string()),
-  entries: z.array(
-    z.object({ seq: z.number(), kind: z.string(), says: z.string(), by: z.string(), struck: z.boolean() }),
-  ),
+  entries: z.array(z.object({ seq: z.number(), kind: z.string(), by: z.string(), struck: z.boolean() })),
   ended: z
     .object({
       as: z.enum(endings),
@@ -71,14 +92,8 @@ export const jobData = z.object({
 });
 export type JobData = z.infer<typeof jobData>;
 
-export function phoneOfJob(context: Context, job: JobRecord): Phone {
-  const family = familyById(context, job.family);
-  const model = job.model === null ? null : context.store.models.get(job.model);
-  return { name: model?.name ?? family.name, family, model };
-}
-
 /** What an hour at the bench costs the collective, in major units. */
-export function hourRate({ settings }: Context['collective']): number {
+function hourRate({ settings }: Context['collective']): number {
   return settings.hourlyRate ?? toMajor(referenceHour(settings.currency).rate);
 }
 
@@ -90,114 +105,136 @@ export function netAfterTime(context: Context, job: JobRecord): Money {
 }
 
 const questionWords = {
-  ownership: { ask: 'Is it shown whose it is?', good: 'Ownership is shown', bad: 'It is not shown' },
-  lock: { ask: 'Is it free of an account lock?', good: 'It is free', bad: 'It is locked' },
-  stolen: { ask: 'Is it on a stolen-phone list?', good: 'It is on none', bad: 'It is listed' },
+  ownership: { ask: say`Is it shown whose it is?`, good: say`Ownership is shown`, bad: say`It is not shown` },
+  lock: { ask: say`Is it free of an account lock?`, good: say`It is free`, bad: say`It is locked` },
+  stolen: { ask: say`Is it on a stolen-phone list?`, good: say`It is on none`, bad: say`It is listed` },
 } as const;
-const answerWords: Readonly<Record<string, string>> = {
-  shown: 'shown',
-  'not-shown': 'not shown',
-  free: 'free',
-  locked: 'locked',
-  clear: 'clear',
-  listed: 'listed',
-  consent: 'the owner agrees that it is erased',
-  purge: 'purged',
-  destroy: 'destroyed',
-  'owner-keeps': 'the owner keeps it',
-  'stays-here': 'the board stays here',
-  refused: 'the owner does not agree',
+const answerWords: Readonly<Record<string, Message>> = {
+  shown: say`shown`,
+  'not-shown': say`not shown`,
+  free: say`free`,
+  locked: say`locked`,
+  clear: say`clear`,
+  listed: say`listed`,
+  consent: say`the owner agrees that it is erased`,
+  purge: say`purged`,
+  destroy: say`destroyed`,
+  'owner-keeps': say`the owner keeps it`,
+  'stays-here': say`the board stays here`,
+  refused: say`the owner does not agree`,
 };
 
 const stateWords = {
-  intake: 'at intake',
-  held: 'held',
-  bench: 'on the bench',
-  testing: 'being tested',
-  closed: 'closed',
+  intake: say`at intake`,
+  held: say`held`,
+  bench: say`on the bench`,
+  testing: say`being tested`,
+  closed: say`closed`,
+} as const;
+const heldWords = {
+  suspect: say`held, cell to isolate`,
+  isolated: say`held, to hand over`,
+  'handed-over': say`handed over`,
+  wet: say`held, wet`,
 } as const;
 export const endedWords = {
-  restored: 'restored',
-  stripped: 'stripped for parts',
-  passed: 'passed on',
-  'handed-back': 'handed back',
+  restored: say`restored`,
+  stripped: say`stripped for parts`,
+  passed: say`passed on`,
+  'handed-back': say`handed back`,
 } as const;
-export const stateInWords = (job: JobRecord): string =>
-  job.ended ? translated(endedWords[job.ended.as]) : translated(stateWords[stateOf(job)]);
+export function stateInWords(context: Context, job: JobRecord): Message {
+  if (job.ended) return endedWords[job.ended.as];
+  const { danger, wet } = stateOfJob(context, job);
+  if (danger !== 'none') return heldWords[danger];
+  return wet === 'wet' ? heldWords.wet : stateWords[jobStateOf(job, { danger, wet })];
+}
 
-export const componentName = ({ knowledge }: Context, id: string): string =>
-  knowledge.components.get(id)?.name ?? id;
-const functionName = ({ knowledge }: Context, id: string): string => knowledge.functions.get(id)?.name ?? id;
-export const faultName = ({ knowledge }: Context, id: string | null): string =>
-  (id === null ? null : knowledge.faults.get(id)?.name) ?? say`not known`;
+export const functionName = ({ knowledge }: Context, id: string): Message =>
+  packText(knowledge.functions.get(id)?.name ?? id);
+export const faultName = ({ knowledge }: Context, id: string | null): Message => {
+  const fault = id === null ? undefined : knowledge.faults.get(id);
+  return fault ? packText(fault.name) : say`not known`;
+};
+export const endedAs = (as: string): Message =>
+  Object.entries(endedWords).find(([one]) => one === as)?.[1] ?? verbatim(as);
+export const purposeWords = {
+  part: say`part`,
+  shipping: say`shipping`,
+  consumables: say`consumables`,
+  sale: say`sale`,
+  other: say`other`,
+} as const;
+const resultWords = { pass: say`passed`, fail: say`failed`, waived: say`waived` } as const;
+const topicWords = {
+  ownership: say`ownership`,
+  lock: say`account lock`,
+  stolen: say`stolen-phone list`,
+  data: say`data`,
+} as const;
+
+/** What a question was answered with. */
+const answerInWords = (question: Question, answer: string): Message =>
+  question === 'data' && answer === 'clear' ? say`cleared` : (answerWords[answer] ?? verbatim(answer));
+
+/** With what was said of it, in brackets. */
+const withNote = (words: Message, note: string): Message =>
+  note ? plain`${words} (${verbatim(note)})` : words;
 
 /** One entry in words. */
-export function entryInWords(context: Context, { entry }: LoggedEntry): string {
-  const show = (amount: Money) => formatMoney(amount, context.locale);
+export function entryInWords(context: Context, { entry }: LoggedEntry): Message {
   switch (entry.kind) {
     case 'money': {
       const what = entry.component
-        ? `${componentName(context, entry.component)}${entry.grade ? `, ${entry.grade}` : ''}`
-        : entry.purpose;
+        ? inRow([componentName(context, entry.component), entry.grade ? partGradeWords[entry.grade] : ''])
+        : purposeWords[entry.purpose];
       return entry.way === 'out'
-        ? say`${show(entry.amount)} spent: ${what}`
-        : say`${show(entry.amount)} came back: ${what}`;
+        ? say`${amount(entry.amount)} spent: ${what}`
+        : say`${amount(entry.amount)} came back: ${what}`;
     }
     case 'minutes':
       return say`${entry.minutes} min at the bench`;
-    case 'reading':
-      return say`read ${entry.value} ${entry.unit}${entry.of ? `, ${entry.of}` : ''}`;
+    case 'reading': {
+      const read = quantity(entry.value, entry.unit);
+      return entry.of ? say`read ${read}, ${verbatim(entry.of)}` : say`read ${read}`;
+    }
     case 'fitted':
-      return `fitted: ${componentName(context, entry.component)}, ${entry.grade}`;
+      return say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`;
     case 'trace':
       return say`trace ${entry.trace}`;
     case 'said':
-      return entry.text;
+      return verbatim(entry.text);
     case 'answer':
-      return `${entry.question}: ${
-        entry.question === 'data' && entry.answer === 'clear'
-          ? 'cleared'
-          : (translated(answerWords[entry.answer]) ?? entry.answer)
-      }${entry.note ? ` (${entry.note})` : ''}`;
+      return withNote(
+        plain`${topicWords[entry.question]}: ${answerInWords(entry.question, entry.answer)}`,
+        entry.note,
+      );
     case 'test':
-      return `${functionName(context, entry.function)}: ${entry.result}${entry.reason ? ` (${entry.reason})` : ''}`;
+      return withNote(
+        plain`${functionName(context, entry.function)}: ${resultWords[entry.result]}`,
+        entry.reason,
+      );
     case 'handed':
-      return say`handed from ${entry.from} to ${entry.to}`;
+      return say`handed from ${verbatim(entry.from.name)} to ${verbatim(entry.to.name)}`;
     case 'finished':
-      return `finished: ${entry.as}`;
+      return say`finished: ${endedAs(entry.as)}`;
     case 'reopened':
-      return `reopened: ${entry.why}`;
+      return say`reopened: ${verbatim(entry.why)}`;
   }
 }
 
-export function jobChoice(
-  job: JobRecord,
-  label: string,
-  action: string,
-  options: Readonly<Record<string, string>> = {},
-): Choice {
-  return {
-    label,
-    invoke: { command: 'job', action, options: { ...options, job: String(job.number) } },
-    subject: `job:${job.number}`,
-    revision: job.revision,
-    open: true,
-  };
-}
-
 /** Cautions of a job: a cell that must be isolated, and the ones on data and ownership where an answer is bad. */
-export function cautionsOf(context: Context, job: JobRecord): CautionCard[] {
+export function cautionsOf(context: Context, job: JobRecord): DraftCard[] {
+  const phone = stateOfJob(context, job);
   const { knowledge, collective } = context;
   const { region } = collective.settings;
   const card = (id: string) => {
     const caution = knowledge.cautions.get(id);
     return caution ? [cardOf(knowledge, caution, region)] : [];
   };
-  const isolate = job.ended === null && job.symptoms.some((id) => knowledge.symptoms.get(id)?.isolate);
-  const hot = job.symptoms.includes('cell-hot-or-smoking');
   return [
-    ...(isolate ? card(hot ? 'hot-or-smoking-cell' : 'swollen-cell') : []),
-    ...(stateOf(job) === 'held' ? card('data-and-ownership') : []),
+    ...(job.ended === null ? cardsOfState(context, phone) : []),
+    ...(openQuestions(job).some(({ state }) => state === 'bad') ? card('data-and-ownership') : []),
   ];
 }
 
@@ -207,18 +244,22 @@ export const untestedOf = (context: Context, job: JobRecord) => {
   return functionsOf(context.knowledge, familyById(context, job.family)).filter(({ id }) => !done.has(id));
 };
 
-export function dataOf(context: Context, job: JobRecord): JobData {
+export function jobDataOf(context: Context, job: JobRecord): JobData {
+  const state = stateOfJob(context, job);
   const { out, back, net, minutes } = totalsOf(job);
   const phone = phoneOfJob(context, job);
   const { mean, low, high } = job.promise;
   return {
     job: job.number,
     revision: job.revision,
-    state: stateOf(job),
+    state: jobStateOf(job, state),
+    danger: state.danger,
+    wet: state.wet,
+    facts: state.facts.map(({ fact }) => fact),
     model: phone.model?.name ?? null,
     family: job.family,
     came: job.came,
-    holder: job.holder,
+    holder: job.holder.name,
     imei: job.imeiLast && `…${job.imeiLast}`,
     answers: answersOf(job),
     out: toWire(out),
@@ -231,8 +272,7 @@ export function dataOf(context: Context, job: JobRecord): JobData {
     entries: job.entries.map((logged) => ({
       seq: logged.seq,
       kind: logged.entry.kind,
-      says: entryInWords(context, logged),
-      by: logged.by,
+      by: logged.by.name,
       struck: logged.struck !== null,
     })),
     ended: job.ended && {
@@ -245,33 +285,39 @@ export function dataOf(context: Context, job: JobRecord): JobData {
 }
 
 /** "Job 12, Orrin K3". */
-export const headOf = (context: Context, job: JobRecord): string =>
+export const jobHeading = (context: Context, job: JobRecord): Message =>
   say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
 
 /** The money of a job, and what was promised. */
-export function moneyFacts(context: Context, job: JobRecord): Block {
-  const show = (amount: Money) => formatMoney(amount, context.locale);
+export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
   const { out, back, net, minutes } = totalsOf(job);
   const { mean, low, high, minutes: expected } = job.promise;
   return facts(
     [
-      [say`Out so far`, `${show(out)}${job.price.minor ? say`, ${show(job.price)} of it the phone` : ''}`],
-      ...(back.minor ? [[say`Came back`, show(back)] as const] : []),
+      [
+        say`Out so far`,
+        job.price.minor ? say`${amount(out)}, ${amount(job.price)} of it the phone` : amount(out),
+      ],
+      ...(back.minor ? [[say`Came back`, amount(back)] as const] : []),
       ...(job.ended
         ? [
-            [say`Left`, show(net)] as const,
-            [say`Left after the time`, show(netAfterTime(context, job))] as const,
+            [say`Left`, amount(net)] as const,
+            [say`Left after the time`, amount(netAfterTime(context, job))] as const,
           ]
         : []),
       [
         say`At the bench`,
-        say`${minutes} min${expected ? say`; about ${Math.round(expected)} were expected` : ''}`,
+        expected
+          ? say`${minutes} min; about ${Math.round(expected)} were expected`
+          : quantity(minutes, 'min'),
       ],
       [
         say`Expected at intake`,
         job.promise.verdict === 'pass'
-          ? say`nothing to be had: pass (${show(mean)} at best)`
-          : say`${show(mean)} after time (${show(low)} to ${show(high)}), by ${job.promise.verdict === 'strip' ? 'stripping' : 'restoring'} it`,
+          ? say`nothing to be had: pass (${amount(mean)} at best)`
+          : job.promise.verdict === 'strip'
+            ? say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), by stripping it`
+            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), by restoring it`,
       ],
     ],
     say`Money and time`,
@@ -279,7 +325,7 @@ export function moneyFacts(context: Context, job: JobRecord): Block {
 }
 
 /** To begin the trace of its symptoms, or to go on with one that is open. */
-function traceChoice(context: Context, job: JobRecord): Choice | null {
+function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
   if (job.trace === null) {
     if (!job.symptoms.length) return null;
     return {
@@ -300,11 +346,25 @@ function traceChoice(context: Context, job: JobRecord): Choice | null {
 }
 
 /** What comes next, with its choices. */
-export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; choices: Choice[] } {
+function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; choices: DraftChoice[] } {
   if (job.ended) return { blocks: [], choices: [] };
-  const [question] = openQuestions(job).filter(({ state }) => state === 'open');
+  const state = stateOfJob(context, job);
+  const subject = subjectOfJob(job);
+  const danger = dangerReply(context, subject, job.revision, state);
+  if (danger) {
+    const away =
+      state.danger === 'suspect'
+        ? []
+        : [
+            jobChoice(job, say`It was handed back to its owner`, 'finish', { as: 'handed-back' }),
+            jobChoice(job, say`It was passed on for good`, 'finish', { as: 'passed' }),
+          ];
+    return { blocks: danger.blocks, choices: [...danger.choices, ...away] };
+  }
+  const open = openQuestions(job);
+  const [question] = open.filter((one) => one.state === 'open');
   const blocked = whyNoWork(job);
-  if (blocked && stateOf(job) === 'held') {
+  if (blocked && open.some((one) => one.state === 'bad')) {
     return {
       blocks: [
         text(say`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
@@ -319,23 +379,48 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
     return {
       blocks: [
         text(
-          `${translated(words.ask)}${question.question === 'stolen' ? say` Look it up by its IMEI (*#06#) where your country has a list.` : ''}`,
+          joined([
+            words.ask,
+            question.question === 'stolen'
+              ? say`Look it up by its IMEI (*#06#) where your country has a list.`
+              : '',
+          ]),
           say`Before any money is spent`,
         ),
       ],
       choices: [
-        jobChoice(job, translated(words.good), 'answer', { [question.question]: good }),
-        jobChoice(job, translated(words.bad), 'answer', { [question.question]: bad }),
+        jobChoice(job, words.good, 'answer', { [question.question]: good }),
+        jobChoice(job, words.bad, 'answer', { [question.question]: bad }),
       ],
     };
   }
   const untested = untestedOf(context, job);
   const trace = traceChoice(context, job);
+  if (state.wet === 'wet') {
+    return {
+      blocks: [
+        text(
+          trace
+            ? say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: the trace, or the cleaning.`
+            : say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: the cleaning.`,
+        ),
+      ],
+      choices: [
+        ...(trace ? [trace] : []),
+        dangerChoice(subject, job.revision, say`It is cleaned inside and dry`, 'cleaned'),
+        ...misreadChoice(context, subject, job.revision, wetFactsOf(state)),
+      ],
+    };
+  }
   return {
     blocks: [
       text(
         untested.length
-          ? say`Next: ${trace ? (job.trace === null ? say`trace the fault, ` : say`go on with the trace, `) : ''}log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
+          ? !trace
+            ? say`Next: log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
+            : job.trace === null
+              ? say`Next: trace the fault, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
+              : say`Next: go on with the trace, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
           : say`Every function is tested. Next: /job finish as:restored sold: and its price.`,
       ),
     ],
@@ -347,19 +432,21 @@ export function nextStep(context: Context, job: JobRecord): { blocks: Block[]; c
   };
 }
 
+function toneOf(context: Context, job: JobRecord): Draft['tone'] {
+  const state = stateOfJob(context, job);
+  if (job.ended === null && state.danger !== 'none') return 'danger';
+  return jobStateOf(job, state) === 'held' ? 'caution' : 'plain';
+}
+
 /** The job as it stands, for the room. */
-export function jobReply(
-  context: Context,
-  job: JobRecord,
-  more: Partial<Reply> & { title?: string } = {},
-): Reply {
+export function jobReply(context: Context, job: JobRecord, more: Partial<Draft> = {}): Draft {
   const { title, blocks = [], cautions = [], ...rest } = more;
   const next = nextStep(context, job);
   return reply({
-    title: title ?? `${headOf(context, job)}: ${stateInWords(job)}`,
-    tone: stateOf(job) === 'held' ? 'caution' : 'plain',
+    title: title ?? plain`${jobHeading(context, job)}: ${stateInWords(context, job)}`,
+    tone: toneOf(context, job),
     choices: next.choices,
-    data: dataOf(context, job),
+    data: jobDataOf(context, job),
     ...rest,
     cautions: [...cautionsOf(context, job), ...cautions],
     blocks: [...blocks, ...next.blocks],
@@ -367,37 +454,40 @@ export function jobReply(
 }
 
 /** Where it came from, what it shows, and the answers so far. */
-export function intakeFacts(context: Context, job: JobRecord): Block {
+export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const given = answersOf(job);
-  const symptoms = job.symptoms.map((id) => context.knowledge.symptoms.get(id)?.name ?? id);
+  const symptoms = job.symptoms.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
   const cameWords = {
-    given: 'given',
-    bought: 'bought',
+    given: say`given`,
+    bought: say`bought`,
     left: say`left here`,
     customer: say`from a customer`,
   } as const;
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
-    [say`Held by`, job.holder],
-    [say`Came`, `${translated(cameWords[job.came])}, ${dayIn(context, job.at)}`],
+    [say`Held by`, verbatim(job.holder.name)],
+    [say`Came`, plain`${cameWords[job.came]}, ${verbatim(dayIn(context, job.at))}`],
     ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
-    ...(job.imeiLast ? [['IMEI', say`ends in ${job.imeiLast}; the rest is sealed`] as const] : []),
+    ...(job.imeiLast
+      ? [[typed('IMEI'), say`ends in ${verbatim(job.imeiLast)}; the rest is sealed`] as const]
+      : []),
     [
       say`Ownership, lock, list`,
-      [given.ownership, given.lock, given.stolen]
-        .map((one) => (one ? (translated(answerWords[one]) ?? one) : say`not answered`))
-        .join(', '),
+      inRow(
+        (['ownership', 'lock', 'stolen'] as const).map((one) => {
+          const answer = given[one];
+          return answer === null ? say`not answered` : answerInWords(one, answer);
+        }),
+      ),
     ],
     [
       say`Data`,
       given.data === null
         ? say`not said; it is erased before it changes hands`
-        : given.data === 'clear'
-          ? 'cleared'
-          : (translated(answerWords[given.data]) ?? given.data),
+        : answerInWords('data', given.data),
     ],
     ...(likely && !job.ended
-      ? [[say`Likeliest at intake`, `${faultName(context, likely[0])} ${percent(likely[1])}`] as const]
+      ? [[say`Likeliest at intake`, joined([faultName(context, likely[0]), percent(likely[1])])] as const]
       : []),
     ...(job.ended ? [[say`It was`, faultName(context, job.ended.ending.fault)] as const] : []),
   ]);

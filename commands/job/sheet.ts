@@ -1,146 +1,41 @@
-/** The one-page sheet for the next owner: the same content as Markdown and as what a PDF is drawn from. Nothing private. */
-import { z } from 'zod';
-import type { Remedy } from '../../knowledge/schema.ts';
-import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
-import { listWords, say, translated } from '../../shared/language/say.ts';
-import { isoDateIn } from '../../shared/pairing/law.ts';
-import { effectWords, pairingOf } from '../../shared/pairing/pairing.ts';
-import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
-import type { Context } from '../context.ts';
-import type { Reply } from '../reply.ts';
-import { componentName, phoneOfJob } from './reply.ts';
+/** `/job sheet`: the page for the next owner. */
+import { listWords, say, verbatim } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { reply, text } from '../framework/reply.ts';
+import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { sheetFiles } from './next-owner-sheet.ts';
+import { endedWords, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
 
-/** What the PDF is drawn from. */
-export const sheetData = z.object({
-  title: z.string(),
-  /** ISO date: the day on the sheet, and in the document's own record. */
-  date: z.string(),
-  facts: z.array(z.object({ label: z.string(), value: z.string() })),
-  sections: z.array(z.object({ heading: z.string(), lines: z.array(z.string()) })),
-  footer: z.string(),
+export const jobSheet = defineAction({
+  summary: say`The sheet for the next owner, one page`,
+  who: 'member',
+  options: { job: jobOption },
+  examples: ['/job sheet job:12'],
+  run: ({ job: named }, context) => {
+    const job = jobMeant(context, named);
+    const untested = untestedOf(context, job);
+    if (job.ended && job.ended.as !== 'restored') {
+      throw new Refusal({
+        problem: say`Job ${job.number} was ${endedWords[job.ended.as]}.`,
+        expected: say`a restored phone`,
+      });
+    }
+    return reply({
+      title: say`${jobHeading(context, job)}: the sheet for its next owner`,
+      tone: job.ended ? 'good' : 'caution',
+      blocks: [
+        ...(job.ended
+          ? []
+          : [
+              text(
+                say`A draft: the job is ${stateInWords(context, job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()).map((one) => verbatim(one)))}` : ''}.`,
+              ),
+            ]),
+        text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),
+      ],
+      files: sheetFiles(context, job),
+      data: jobDataOf(context, job),
+    });
+  },
 });
-export type SheetData = z.infer<typeof sheetData>;
-
-const eraseWords: Readonly<Record<string, string>> = {
-  clear: 'The former owner’s data was cleared (NIST SP 800-88): it stands up to simple recovery.',
-  purge: 'The former owner’s data was purged (NIST SP 800-88).',
-  'owner-keeps': 'Your own data was left on it.',
-};
-
-/** A reading that tells of the battery's state. */
-const ofBattery = ({ unit, of }: { unit: string; of: string }): boolean =>
-  unit === 'cycles' || unit === 'mAh' || (unit === '%' && /capac|health|batter/i.test(of));
-
-export function sheetOf(context: Context, job: JobRecord): SheetData {
-  const { knowledge, collective, store, now } = context;
-  const phone = phoneOfJob(context, job);
-  const date = isoDateIn(collective.settings.zone, job.ended?.at ?? now);
-  const fitted = fittedOf(job);
-  const remedyId = job.ended?.ending.remedy;
-  const trace = job.trace === null ? null : store.traces.get(job.trace);
-  const worked = trace?.steps.findLast(
-    (step) => !step.undone && step.kind === 'remedy' && step.outcome === 'works',
-  );
-  const remedy: Remedy | undefined = knowledge.remedies.get(remedyId ?? worked?.ref ?? '');
-  const fault = job.ended?.ending.fault ? knowledge.faults.get(job.ended.ending.fault) : undefined;
-  const tests = [...testsOf(job)];
-  const waived = tests.filter(([, { result }]) => result === 'waived');
-  const passed = tests.flatMap(([id, { result }]) =>
-    result === 'pass' ? [(knowledge.functions.get(id)?.name ?? id).toLowerCase()] : [],
-  );
-  const notOriginal = fitted.filter(({ grade }) => grade !== 'original');
-  const oddities = [
-    ...waived.map(([id, { reason }]) => `${knowledge.functions.get(id)?.name ?? id}: ${reason}.`),
-    ...fitted.flatMap(({ component }) =>
-      pairingOf(knowledge, phone.family, component)
-        .statements.filter(({ effect, likely }) => effect !== 'free' && likely >= 0.4)
-        .map(
-          (one) =>
-            say`The new ${componentName(context, component)} ${translated(effectWords[one.effect])}: ${one.loses}`,
-        ),
-    ),
-    // That it was opened, and what that means for water, has a section of its own.
-    ...(remedy?.disclose ?? []).filter((line) => !line.includes('water resistance')),
-  ];
-  const battery = readingsOf(job).filter(ofBattery);
-  const sealed = job.ended?.ending.sealed ?? null;
-  const { data } = answersOf(job);
-  const lines = {
-    done: [
-      ...(fault ? [say`It came with this fault: ${fault.name}.`] : []),
-      ...(remedy ? [say`What mended it: ${remedy.name}.`] : []),
-      ...(!fault && !remedy ? [say`It was opened, repaired where needed, and tested.`] : []),
-      ...(passed.length ? [say`Tested and passed: ${listWords(passed)}.`] : []),
-      ...(data && eraseWords[data] ? [translated(eraseWords[data])] : []),
-    ],
-    parts: fitted.length
-      ? [
-          ...fitted.map(({ component, grade }) => `${componentName(context, component)}: ${grade}`),
-          notOriginal.length
-            ? say`Not original: ${listWords(notOriginal.map(({ component }) => componentName(context, component)))}.`
-            : say`All parts fitted are original.`,
-        ]
-      : [say`No part was replaced.`],
-    water: [
-      say`Water resistance is not assured: the phone was opened. Keep it away from water, whatever its maker said when it was new.`,
-      ...(sealed === false ? [say`It is left unsealed: dust and damp get in more easily than before.`] : []),
-    ],
-    battery: battery.length
-      ? battery.map(({ value, unit, of }) => `${of || say`Battery`}: ${value} ${unit}`)
-      : [say`Not measured.`],
-    care: [
-      say`If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.`,
-      say`Smoke or fire: get out and call ${emergencyNumber(knowledge, collective.settings.region)}.`,
-      say`A cell that is done with: ${disposalAdvice(knowledge, collective.settings.region)}`,
-      translated(LOCAL_CODES),
-    ],
-  };
-  return {
-    title: say`${phone.name}: what was done, and what to know`,
-    date,
-    facts: [
-      { label: say`Restored by`, value: collective.name },
-      { label: say`Date`, value: date },
-      { label: say`Kind of phone`, value: phone.family.name },
-    ],
-    sections: [
-      { heading: say`What was done`, lines: lines.done },
-      { heading: say`Parts fitted`, lines: lines.parts },
-      { heading: say`Water`, lines: lines.water },
-      { heading: say`Known oddities`, lines: oddities.length ? oddities : [say`None known.`] },
-      { heading: say`Battery`, lines: lines.battery },
-      { heading: say`For your safety`, lines: lines.care },
-    ],
-    footer: job.ended
-      ? say`${collective.name}, job ${job.number}`
-      : say`Draft. ${collective.name}, job ${job.number}`,
-  };
-}
-
-/** Markdown is text: what a person typed must not become markup. */
-const plain = (text: string): string =>
-  text
-    .replace(/[\\`*_[\]|<>~&]/g, (sign) => `\\${sign}`)
-    // At the beginning of a line: a heading, an entry of a list.
-    .replace(/^[#+-]/, (sign) => `\\${sign}`)
-    .replace(/^(\d+)([.)])/, '$1\\$2');
-
-const markdownOf = ({ title, facts, sections, footer }: SheetData): string =>
-  [
-    `# ${plain(title)}`,
-    facts.map(({ label, value }) => `- ${label}: ${plain(value)}`).join('\n'),
-    ...sections.map(
-      ({ heading, lines }) => `## ${heading}\n\n${lines.map((line) => `- ${plain(line)}`).join('\n')}`,
-    ),
-    plain(footer),
-  ].join('\n\n');
-
-/** The sheet as files of a reply. */
-export function sheetFiles(context: Context, job: JobRecord): Reply['files'] {
-  const data = sheetOf(context, job);
-  const alt = say`One page for the next owner of ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
-  return [
-    { name: `job-${job.number}-sheet.md`, mime: 'text/markdown', alt, text: `${markdownOf(data)}\n` },
-    { name: `job-${job.number}-sheet.pdf`, mime: 'application/pdf', alt, draw: { kind: 'job-sheet', data } },
-  ];
-}

@@ -1,4 +1,4 @@
-import { type Flat, flatten } from './flat.ts';
+import { type CompiledProblem, compileProblem } from './compiled-problem.ts';
 import type { Problem } from './problem.ts';
 
 /** More remedies than this for one fault are never counted as failed, which keeps the bound a bound. */
@@ -11,23 +11,23 @@ const MOST_BITS = 10;
  * efficiency P/C of Heckerman, Breese & Rommelse 1995).
  */
 class KnownFaults {
-  readonly flat: Flat;
+  readonly compiled: CompiledProblem;
   /** bit[r][i]: the mark of remedy r among the remedies of its i-th fault; 0 when it can never pay there. */
   readonly bit: readonly Int32Array[];
   readonly #useful: readonly Useful[][];
   readonly #stop: Float64Array;
   readonly #table: readonly Float64Array[];
 
-  constructor(flat: Flat) {
-    this.flat = flat;
-    const bit = flat.remedies.map((remedy) => new Int32Array(remedy.fault.length));
-    this.#stop = Float64Array.from({ length: flat.faults }, (_, f) =>
-      flat.stops.reduce((best, stop) => Math.max(best, stop[f] ?? 0), Number.NEGATIVE_INFINITY),
+  constructor(compiled: CompiledProblem) {
+    this.compiled = compiled;
+    const bit = compiled.remedies.map((remedy) => new Int32Array(remedy.fault.length));
+    this.#stop = Float64Array.from({ length: compiled.faults }, (_, f) =>
+      compiled.stops.reduce((best, stop) => Math.max(best, stop[f] ?? 0), Number.NEGATIVE_INFINITY),
     );
-    this.#useful = flat.mends.map((mends, f) => {
+    this.#useful = compiled.mends.map((mends, f) => {
       const useful: Useful[] = [];
       mends.remedy.forEach((r, i) => {
-        const remedy = flat.remedies[r];
+        const remedy = compiled.remedies[r];
         const works = mends.works[i] ?? 0;
         if (remedy === undefined) return;
         const index = remedy.worth - remedy.cost / works;
@@ -45,7 +45,7 @@ class KnownFaults {
       useful.sort((a, b) => b.index - a.index || a.r - b.r);
       useful.slice(0, MOST_BITS).forEach((one, i) => {
         one.mark = 1 << i;
-        const at = flat.remedies[one.r]?.fault.indexOf(f) ?? -1;
+        const at = compiled.remedies[one.r]?.fault.indexOf(f) ?? -1;
         const marks = bit[one.r];
         if (marks !== undefined && at >= 0) marks[at] = one.mark;
       });
@@ -53,7 +53,7 @@ class KnownFaults {
     });
     this.bit = bit;
     this.#table = this.#useful.map((useful) =>
-      new Float64Array(flat.levels << Math.min(useful.length, MOST_BITS)).fill(Number.NaN),
+      new Float64Array(compiled.levels << Math.min(useful.length, MOST_BITS)).fill(Number.NaN),
     );
   }
 
@@ -61,7 +61,7 @@ class KnownFaults {
   value(f: number, level: number, failed: number): number {
     const table = this.#table[f];
     if (table === undefined) return 0;
-    const at = failed * this.flat.levels + level;
+    const at = failed * this.compiled.levels + level;
     const known = table[at] ?? Number.NaN;
     if (!Number.isNaN(known)) return known;
     const left = (this.#useful[f] ?? []).filter((one) => (one.mark & failed) === 0);
@@ -75,7 +75,7 @@ class KnownFaults {
     const here = left.filter((one) => one.level <= level);
     let best = fold(here, here.length, stop);
     if (here.length === left.length) return best;
-    const deeper = (this.flat.reach[level + 1] ?? 0) - (this.flat.reach[level] ?? 0);
+    const deeper = (this.compiled.reach[level + 1] ?? 0) - (this.compiled.reach[level] ?? 0);
     for (let tried = 0; tried <= here.length; tried++) {
       const done = here.slice(0, tried);
       const rest = left.filter((one) => !done.includes(one));
@@ -109,8 +109,8 @@ function fold(order: readonly Useful[], count: number, end: number, stop = end):
  * A set of failed remedies at an access level, with all that depends on nothing else: known-fault values, what
  * is left to try and what it costs from here. One object for each such pair, found through `after` and `deeper`.
  */
-export class Stage {
-  readonly flat: Flat;
+export class RepairState {
+  readonly compiled: CompiledProblem;
   readonly level: number;
   readonly id: number;
   /** 1 for each failed remedy. */
@@ -121,26 +121,26 @@ export class Stage {
   readonly cost: Float64Array;
   /** known[k][f]: net of fault f if known, at level k (k >= level). */
   readonly known: readonly Float64Array[];
-  /** lift[r][i]: what trying r adds to the known-fault value of its i-th fault, before its cost. */
-  readonly lift: readonly Float64Array[];
+  /** gain[r][i]: what trying r adds to the known-fault value of its i-th fault, before its cost. */
+  readonly gain: readonly Float64Array[];
   readonly #faults: KnownFaults;
-  readonly #all: Map<string, Stage>;
-  readonly #after: (Stage | undefined)[];
-  readonly #deeper: (Stage | undefined)[];
+  readonly #all: Map<string, RepairState>;
+  readonly #after: (RepairState | undefined)[];
+  readonly #deeper: (RepairState | undefined)[];
 
-  private constructor(faults: KnownFaults, failed: Uint8Array, level: number, all: Map<string, Stage>) {
-    const { flat } = faults;
-    this.flat = flat;
+  private constructor(faults: KnownFaults, failed: Uint8Array, level: number, all: Map<string, RepairState>) {
+    const { compiled } = faults;
+    this.compiled = compiled;
     this.level = level;
     this.failed = failed;
     this.#faults = faults;
     this.#all = all;
     this.id = all.size;
-    this.#after = new Array<Stage | undefined>(failed.length).fill(undefined);
-    this.#deeper = new Array<Stage | undefined>(flat.levels).fill(undefined);
+    this.#after = new Array<RepairState | undefined>(failed.length).fill(undefined);
+    this.#deeper = new Array<RepairState | undefined>(compiled.levels).fill(undefined);
     const left: number[] = [];
-    const marks = new Int32Array(flat.faults);
-    flat.remedies.forEach((remedy, r) => {
+    const marks = new Int32Array(compiled.faults);
+    compiled.remedies.forEach((remedy, r) => {
       if (failed[r] === 0) left.push(r);
       else
         for (let i = 0; i < remedy.fault.length; i++) {
@@ -150,14 +150,14 @@ export class Stage {
     });
     this.left = Int32Array.from(left);
     const known: Float64Array[] = [];
-    for (let k = 0; k < flat.levels; k++) {
-      const row = new Float64Array(k < level ? 0 : flat.faults);
+    for (let k = 0; k < compiled.levels; k++) {
+      const row = new Float64Array(k < level ? 0 : compiled.faults);
       for (let f = 0; f < row.length; f++) row[f] = faults.value(f, k, marks[f] ?? 0);
       known.push(row);
     }
     this.known = known;
-    this.cost = Float64Array.from(flat.remedies, (remedy) => remedy.cost + this.access(remedy.level));
-    this.lift = flat.remedies.map((remedy, r) => {
+    this.cost = Float64Array.from(compiled.remedies, (remedy) => remedy.cost + this.access(remedy.level));
+    this.gain = compiled.remedies.map((remedy, r) => {
       const row = new Float64Array(failed[r] === 0 ? remedy.fault.length : 0);
       const k = Math.max(level, remedy.level);
       for (let i = 0; i < row.length; i++) {
@@ -170,47 +170,54 @@ export class Stage {
     });
   }
 
-  /** The stage at the beginning: nothing failed. */
-  static first(flat: Flat, level: number): Stage {
-    const all = new Map<string, Stage>();
-    return Stage.#get(new KnownFaults(flat), new Uint8Array(flat.remedies.length), level, all);
+  /** The repairState at the beginning: nothing failed. */
+  static first(compiled: CompiledProblem, level: number): RepairState {
+    const all = new Map<string, RepairState>();
+    return RepairState.#get(new KnownFaults(compiled), new Uint8Array(compiled.remedies.length), level, all);
   }
 
-  static #get(faults: KnownFaults, failed: Uint8Array, level: number, all: Map<string, Stage>): Stage {
+  static #get(
+    faults: KnownFaults,
+    failed: Uint8Array,
+    level: number,
+    all: Map<string, RepairState>,
+  ): RepairState {
     const key = `${level}${String.fromCharCode(...failed)}`;
-    let stage = all.get(key);
-    if (stage === undefined) {
-      stage = new Stage(faults, failed, level, all);
-      all.set(key, stage);
+    let repairState = all.get(key);
+    if (repairState === undefined) {
+      repairState = new RepairState(faults, failed, level, all);
+      all.set(key, repairState);
     }
-    return stage;
+    return repairState;
   }
 
   /** Cost of coming from here to `level`; 0 when it is reached already. */
   access(level: number): number {
-    return level > this.level ? (this.flat.reach[level] ?? 0) - (this.flat.reach[this.level] ?? 0) : 0;
+    return level > this.level
+      ? (this.compiled.reach[level] ?? 0) - (this.compiled.reach[this.level] ?? 0)
+      : 0;
   }
 
-  /** The stage after remedy r has failed. */
-  after(r: number): Stage {
+  /** The repairState after remedy r has failed. */
+  after(r: number): RepairState {
     const have = this.#after[r];
     if (have !== undefined) return have;
     const failed = this.failed.slice();
     failed[r] = 1;
-    const level = Math.max(this.level, this.flat.remedies[r]?.level ?? 0);
-    const stage = Stage.#get(this.#faults, failed, level, this.#all);
-    this.#after[r] = stage;
-    return stage;
+    const level = Math.max(this.level, this.compiled.remedies[r]?.level ?? 0);
+    const repairState = RepairState.#get(this.#faults, failed, level, this.#all);
+    this.#after[r] = repairState;
+    return repairState;
   }
 
-  /** The stage with access at least to `level`. */
-  deeper(level: number): Stage {
+  /** The repairState with access at least to `level`. */
+  deeper(level: number): RepairState {
     if (level <= this.level) return this;
     const have = this.#deeper[level];
     if (have !== undefined) return have;
-    const stage = Stage.#get(this.#faults, this.failed, level, this.#all);
-    this.#deeper[level] = stage;
-    return stage;
+    const repairState = RepairState.#get(this.#faults, this.failed, level, this.#all);
+    this.#deeper[level] = repairState;
+    return repairState;
   }
 }
 
@@ -222,59 +229,63 @@ export function dot(w: Float64Array, v: Float64Array): number {
 }
 
 /** The best stop under weights w, scaled like them. */
-export function stopNet(flat: Flat, w: Float64Array): number {
+function stopNet(compiled: CompiledProblem, w: Float64Array): number {
   let best = Number.NEGATIVE_INFINITY;
-  for (const stop of flat.stops) best = Math.max(best, dot(w, stop));
+  for (const stop of compiled.stops) best = Math.max(best, dot(w, stop));
   return best;
 }
 
 /**
- * Upper bound on the net from weights w at a stage, scaled like w:
+ * Upper bound on the net from weights w at a repairState, scaled like w:
  * min(sum_f w_f v_f, max(stop, max over remedies [-c + sum_f w_f (q worth + (1-q) v_f)], -c_min + sum_f w_f v_f)),
  * the mirror image, for a net, of the bound on cost min(T(b), min_a[...], c_min + sum b_f v_f) (derived; the
  * fault known is the classic relaxation used by Warnquist 2010). Access is counted in every term.
  * @param stop best stop under w.
  * @param cheapest cheapest[k]: lowest cost of an unused check of level k, Infinity when there is none.
  */
-export function upperFrom(stage: Stage, w: Float64Array, stop: number, cheapest: Float64Array): number {
-  const { flat, level } = stage;
+export function upperFrom(
+  repairState: RepairState,
+  w: Float64Array,
+  stop: number,
+  cheapest: Float64Array,
+): number {
+  const { compiled, level } = repairState;
   let total = 0;
   for (let f = 0; f < w.length; f++) total += w[f] ?? 0;
   let best = stop;
   let hindsight = 0;
   let shallow = Number.POSITIVE_INFINITY;
   for (let k = 0; k <= level; k++) shallow = Math.min(shallow, cheapest[k] ?? Number.POSITIVE_INFINITY);
-  const { left } = stage;
-  for (let k = level; k < flat.levels; k++) {
-    const sum = dot(w, stage.known[k] ?? w);
+  const { left } = repairState;
+  for (let k = level; k < compiled.levels; k++) {
+    const sum = dot(w, repairState.known[k] ?? w);
     if (k === level) hindsight = sum;
-    const cost = (k === level ? shallow : (cheapest[k] ?? 0)) + stage.access(k);
+    const cost = (k === level ? shallow : (cheapest[k] ?? 0)) + repairState.access(k);
     if (cost < Number.POSITIVE_INFINITY) best = Math.max(best, sum - cost * total);
     for (let i = 0; i < left.length; i++) {
       const r = left[i] ?? 0;
-      const remedy = flat.remedies[r];
-      const lift = stage.lift[r];
-      if (remedy === undefined || lift === undefined || Math.max(level, remedy.level) !== k) continue;
-      let net = sum - (stage.cost[r] ?? 0) * total;
+      const remedy = compiled.remedies[r];
+      const gain = repairState.gain[r];
+      if (remedy === undefined || gain === undefined || Math.max(level, remedy.level) !== k) continue;
+      let net = sum - (repairState.cost[r] ?? 0) * total;
       const { fault } = remedy;
-      for (let j = 0; j < fault.length; j++) net += (w[fault[j] ?? 0] ?? 0) * (lift[j] ?? 0);
+      for (let j = 0; j < fault.length; j++) net += (w[fault[j] ?? 0] ?? 0) * (gain[j] ?? 0);
       if (net > best) best = net;
     }
   }
   return Math.min(best, hindsight);
 }
 
-/** Expected net if the fault were known at once: an upper bound on any policy, in the problem's money. */
-export function knownFaultNet(problem: Problem): number {
-  const flat = flatten(problem);
-  const stage = Stage.first(flat, problem.level);
-  return dot(flat.prior, stage.known[problem.level] ?? flat.prior);
-}
-
 /** The tighter upper bound of `upperFrom` at the start of the problem, in the problem's money. */
 export function upperBound(problem: Problem): number {
-  const flat = flatten(problem);
-  const cheapest = new Float64Array(flat.levels).fill(Number.POSITIVE_INFINITY);
-  for (const check of flat.checks) cheapest[check.level] = Math.min(cheapest[check.level] ?? 0, check.cost);
-  return upperFrom(Stage.first(flat, problem.level), flat.prior, stopNet(flat, flat.prior), cheapest);
+  const compiled = compileProblem(problem);
+  const cheapest = new Float64Array(compiled.levels).fill(Number.POSITIVE_INFINITY);
+  for (const check of compiled.checks)
+    cheapest[check.level] = Math.min(cheapest[check.level] ?? 0, check.cost);
+  return upperFrom(
+    RepairState.first(compiled, problem.level),
+    compiled.prior,
+    stopNet(compiled, compiled.prior),
+    cheapest,
+  );
 }

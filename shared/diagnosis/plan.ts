@@ -1,7 +1,7 @@
-import { dot, Stage, upperFrom } from './bounds.ts';
-import { type Flat, flatten } from './flat.ts';
+import { dot, RepairState, upperFrom } from './bounds.ts';
+import { type CompiledProblem, compileProblem } from './compiled-problem.ts';
 import type { Policy } from './policy.ts';
-import type { Action, Problem } from './problem.ts';
+import type { PlanAction, Problem } from './problem.ts';
 import { RepairOrder } from './repair-order.ts';
 
 /** Money in the problem's unit. */
@@ -16,14 +16,14 @@ export interface Plan {
   /** True when the gap is nothing but rounding: `value` is the optimum. */
   readonly exact: boolean;
   /** The first step of `policy`. */
-  readonly action: Action;
+  readonly action: PlanAction;
   /**
    * What can be done first, best `lower` first and the chosen action before its equals: expected net of doing it
    * and following the best plan found (`lower`), and a limit nobody can pass (`upper`). A check that cannot tell
    * the faults apart and a remedy that never works are not listed.
    */
   readonly alternatives: readonly {
-    readonly action: Action;
+    readonly action: PlanAction;
     readonly lower: number;
     readonly upper: number;
   }[];
@@ -82,7 +82,7 @@ export function valueOfInformation(found: Plan): number {
 }
 
 /** Expected gain of each first step over stopping at once in the best way, in the order of `alternatives`. */
-export function gainOverStopping(found: Plan): { action: Action; gain: number }[] {
+export function gainOverStopping(found: Plan): { action: PlanAction; gain: number }[] {
   const stop = found.alternatives.reduce(
     (best, one) => (one.action.kind === 'stop' ? Math.max(best, one.lower) : best),
     Number.NEGATIVE_INFINITY,
@@ -111,7 +111,7 @@ interface Node {
   readonly w: Float64Array;
   /** Outcome + 1 of each check done, 0 for the others. */
   readonly seen: Uint8Array;
-  readonly stage: Stage;
+  readonly repairState: RepairState;
   /** Net of the repair order from here. */
   readonly repair: number;
   /** The first remedy of that order, -1 when it stops at once. */
@@ -130,7 +130,7 @@ interface Node {
 
 class Search {
   readonly #problem: Problem;
-  readonly #flat: Flat;
+  readonly #compiled: CompiledProblem;
   readonly #order: RepairOrder;
   readonly #nodes = new Map<string, Node>();
   readonly #root: Node;
@@ -143,14 +143,14 @@ class Search {
 
   constructor(problem: Problem) {
     this.#problem = problem;
-    this.#flat = flatten(problem);
-    this.#order = new RepairOrder(this.#flat);
-    this.#scratch = new Float64Array(this.#flat.faults);
-    this.#cheapest = new Float64Array(this.#flat.levels);
-    this.#rounding = ROUNDING * this.#flat.scale;
-    this.#perKey = this.#flat.checks.every((check) => check.given.length <= 7) ? 5 : 1;
-    const seen = new Uint8Array(this.#flat.checks.length);
-    this.#root = this.#node(this.#flat.prior, seen, Stage.first(this.#flat, problem.level));
+    this.#compiled = compileProblem(problem);
+    this.#order = new RepairOrder(this.#compiled);
+    this.#scratch = new Float64Array(this.#compiled.faults);
+    this.#cheapest = new Float64Array(this.#compiled.levels);
+    this.#rounding = ROUNDING * this.#compiled.scale;
+    this.#perKey = this.#compiled.checks.every((check) => check.given.length <= 7) ? 5 : 1;
+    const seen = new Uint8Array(this.#compiled.checks.length);
+    this.#root = this.#node(this.#compiled.prior, seen, RepairState.first(this.#compiled, problem.level));
   }
 
   run(budget: number, epsilon: number): Plan {
@@ -182,17 +182,17 @@ class Search {
     return this.#report(expansions, enough);
   }
 
-  #node(w: Float64Array, seen: Uint8Array, stage: Stage): Node {
-    const key = this.#key(seen, stage.id);
+  #node(w: Float64Array, seen: Uint8Array, repairState: RepairState): Node {
+    const key = this.#key(seen, repairState.id);
     const have = this.#nodes.get(key);
     if (have !== undefined) return have;
-    const repair = this.#order.run(stage, w);
+    const repair = this.#order.run(repairState, w);
     const first = this.#order.length > 0 ? (this.#order.order[0] ?? -1) : -1;
     this.#countCosts(seen, -1);
-    const upper = Math.max(repair, upperFrom(stage, w, this.#order.stop, this.#cheapest));
+    const upper = Math.max(repair, upperFrom(repairState, w, this.#order.stop, this.#cheapest));
     const guess = repair + CREDIT * (upper - repair);
     const node: Node = {
-      ...{ w, seen, stage, repair, first, lower: repair, upper, guess },
+      ...{ w, seen, repairState, repair, first, lower: repair, upper, guess },
       ...{ branches: null, ranking: [], pass: 0, policy: null, visits: 0 },
     };
     this.#nodes.set(key, node);
@@ -200,8 +200,8 @@ class Search {
   }
 
   /** Five checks a character where no check has more than seven outcomes, one a character otherwise. */
-  #key(seen: Uint8Array, stage: number): string {
-    let key = String.fromCharCode(stage & 0xffff, stage >>> 16);
+  #key(seen: Uint8Array, repairState: number): string {
+    let key = String.fromCharCode(repairState & 0xffff, repairState >>> 16);
     for (let c = 0; c < seen.length; c += this.#perKey) {
       let packed = 0;
       for (let k = c; k < c + this.#perKey && k < seen.length; k++) packed = packed * 8 + (seen[k] ?? 0);
@@ -213,7 +213,7 @@ class Search {
   /** Lowest cost of an unused check at each level, for `upperFrom`. */
   #countCosts(seen: Uint8Array, without: number): void {
     this.#cheapest.fill(Number.POSITIVE_INFINITY);
-    const { checks } = this.#flat;
+    const { checks } = this.#compiled;
     for (let c = 0; c < checks.length; c++) {
       const check = checks[c];
       if (check === undefined || c === without || seen[c] !== 0) continue;
@@ -226,8 +226,8 @@ class Search {
    * others wait, checks in the order in which they stood at the root, until the search comes by again.
    */
   #expand(node: Node, parent: Node | null): void {
-    const { checks, remedies } = this.#flat;
-    const { w, seen, stage } = node;
+    const { checks, remedies } = this.#compiled;
+    const { w, seen, repairState } = node;
     const all = parent === null;
     let reach = 0;
     let live = 0;
@@ -235,34 +235,34 @@ class Search {
       reach += w[f] ?? 0;
       if ((w[f] ?? 0) > 0) live++;
     }
-    const hindsight = stage.known.map((known) => (known.length === 0 ? 0 : dot(w, known)));
+    const hindsight = repairState.known.map((known) => (known.length === 0 ? 0 : dot(w, known)));
     const branches: Branch[] = [];
     for (const c of parent?.ranking ?? checks.keys()) {
       const check = checks[c];
       if (check === undefined || seen[c] !== 0) continue;
-      const level = Math.max(stage.level, check.level);
-      const base = -(check.cost + stage.access(level)) * reach;
+      const level = Math.max(repairState.level, check.level);
+      const base = -(check.cost + repairState.access(level)) * reach;
       const upper = base + (hindsight[level] ?? 0);
       if (!all && upper <= node.lower) continue;
       if (live < w.length && !tellsApart(check.given, w)) continue;
       const lower = Number.NEGATIVE_INFINITY;
       branches.push({ step: c, lower, upper, guess: lower, base, looked: false, next: null });
     }
-    for (let i = 0; i < stage.left.length; i++) {
-      const r = stage.left[i] ?? 0;
+    for (let i = 0; i < repairState.left.length; i++) {
+      const r = repairState.left[i] ?? 0;
       const remedy = remedies[r];
       if (remedy === undefined) continue;
       const { fault, works } = remedy;
-      const lift = stage.lift[r];
+      const gain = repairState.gain[r];
       let chance = 0;
-      let hope = hindsight[Math.max(stage.level, remedy.level)] ?? 0;
+      let optimism = hindsight[Math.max(repairState.level, remedy.level)] ?? 0;
       for (let j = 0; j < fault.length; j++) {
         const weight = w[fault[j] ?? 0] ?? 0;
         chance += weight * (works[j] ?? 0);
-        hope += weight * (lift?.[j] ?? 0);
+        optimism += weight * (gain?.[j] ?? 0);
       }
-      const cost = (stage.cost[r] ?? 0) * reach;
-      const upper = hope - cost;
+      const cost = (repairState.cost[r] ?? 0) * reach;
+      const upper = optimism - cost;
       if (!all && (chance <= 0 || upper <= node.lower)) continue;
       const lower = Number.NEGATIVE_INFINITY;
       const base = remedy.worth * chance - cost;
@@ -297,13 +297,13 @@ class Search {
   }
 
   #look(node: Node, branch: Branch): void {
-    const { w, seen, stage } = node;
+    const { w, seen, repairState } = node;
     const child = this.#scratch;
     let lower = branch.base;
     let upper = branch.base;
     if (branch.step < 0) {
       const r = ~branch.step;
-      const remedy = this.#flat.remedies[r];
+      const remedy = this.#compiled.remedies[r];
       if (remedy === undefined) return;
       const { fault, works } = remedy;
       child.set(w);
@@ -311,15 +311,15 @@ class Search {
         const f = fault[j] ?? 0;
         child[f] = (w[f] ?? 0) * (1 - (works[j] ?? 0));
       }
-      const next = stage.after(r);
+      const next = repairState.after(r);
       this.#countCosts(seen, -1);
       const net = this.#order.run(next, child);
       lower += net;
       upper += Math.max(net, upperFrom(next, child, this.#order.stop, this.#cheapest));
     } else {
-      const check = this.#flat.checks[branch.step];
+      const check = this.#compiled.checks[branch.step];
       if (check === undefined) return;
-      const next = stage.deeper(check.level);
+      const next = repairState.deeper(check.level);
       this.#countCosts(seen, branch.step);
       for (const given of check.given) {
         let any = 0;
@@ -343,20 +343,20 @@ class Search {
   /** Makes the nodes that a branch leads to. */
   #open(node: Node, branch: Branch): (Node | null)[] {
     if (branch.next !== null) return branch.next;
-    const { w, seen, stage } = node;
+    const { w, seen, repairState } = node;
     const next: (Node | null)[] = [];
     if (branch.step < 0) {
-      const remedy = this.#flat.remedies[~branch.step];
+      const remedy = this.#compiled.remedies[~branch.step];
       const left = w.slice();
       let any = 0;
       remedy?.fault.forEach((f, j) => {
         left[f] = (left[f] ?? 0) * (1 - (remedy.works[j] ?? 0));
       });
       for (let f = 0; f < left.length; f++) any += left[f] ?? 0;
-      next.push(any > 0 ? this.#node(left, seen, stage.after(~branch.step)) : null);
+      next.push(any > 0 ? this.#node(left, seen, repairState.after(~branch.step)) : null);
     } else {
-      const check = this.#flat.checks[branch.step];
-      const deeper = stage.deeper(check?.level ?? 0);
+      const check = this.#compiled.checks[branch.step];
+      const deeper = repairState.deeper(check?.level ?? 0);
       check?.given.forEach((given, o) => {
         const left = new Float64Array(w.length);
         let any = 0;
@@ -406,9 +406,9 @@ class Search {
     for (const branch of node.branches ?? []) {
       const gap = branch.upper - branch.lower;
       if (!branch.looked || branch.upper <= node.lower || gap <= this.#rounding * 1e-4) continue;
-      const hope = branch[by];
-      if (hope > highest) {
-        highest = hope;
+      const optimism = branch[by];
+      if (optimism > highest) {
+        highest = optimism;
         best = branch;
       }
     }
@@ -487,15 +487,15 @@ class Search {
     const best = this.#best(node);
     let policy: Policy;
     if (best === null) {
-      this.#order.run(node.stage, node.w);
+      this.#order.run(node.repairState, node.w);
       policy = this.#order.policy(this.#problem, node.w);
     } else {
       const next = this.#open(node, best).map((one) => (one === null ? null : this.#write(one)));
       if (best.step >= 0) {
-        const check = this.#flat.checks[best.step]?.source ?? 0;
+        const check = this.#compiled.checks[best.step]?.source ?? 0;
         policy = { kind: 'check', check, branches: next };
       } else {
-        const remedy = this.#flat.remedies[~best.step]?.source ?? 0;
+        const remedy = this.#compiled.remedies[~best.step]?.source ?? 0;
         policy = { kind: 'remedy', remedy, failed: next[0] ?? { kind: 'stop', stop: 0 } };
       }
     }
@@ -510,8 +510,8 @@ class Search {
     const value = this.#best(root)?.lower ?? root.repair;
     const upper = Math.max(value, root.upper);
     const action = firstStep(problem, policy);
-    const alternatives: { action: Action; lower: number; upper: number }[] = [];
-    this.#flat.stops.forEach((stop, s) => {
+    const alternatives: { action: PlanAction; lower: number; upper: number }[] = [];
+    this.#compiled.stops.forEach((stop, s) => {
       const net = dot(root.w, stop);
       alternatives.push({ action: { kind: 'stop', id: problem.stops[s]?.id ?? '' }, lower: net, upper: net });
     });
@@ -519,7 +519,7 @@ class Search {
       const step = this.#stepOf(branch);
       alternatives.push({ action: step, lower: branch.lower, upper: Math.min(branch.upper, upper) });
     }
-    const chosen = (one: Action) => (one.kind === action.kind && one.id === action.id ? 0 : 1);
+    const chosen = (one: PlanAction) => (one.kind === action.kind && one.id === action.id ? 0 : 1);
     const almost = this.#rounding * 2e-2;
     alternatives.sort((a, b) =>
       Math.abs(a.lower - b.lower) > almost ? b.lower - a.lower : chosen(a.action) - chosen(b.action),
@@ -529,15 +529,15 @@ class Search {
     return { problem, value, upper, gap, exact, action, alternatives, expansions, policy };
   }
 
-  #stepOf(branch: Branch): Action {
+  #stepOf(branch: Branch): PlanAction {
     const { checks, remedies } = this.#problem;
     if (branch.step >= 0)
-      return { kind: 'check', id: checks[this.#flat.checks[branch.step]?.source ?? 0]?.id ?? '' };
-    return { kind: 'remedy', id: remedies[this.#flat.remedies[~branch.step]?.source ?? 0]?.id ?? '' };
+      return { kind: 'check', id: checks[this.#compiled.checks[branch.step]?.source ?? 0]?.id ?? '' };
+    return { kind: 'remedy', id: remedies[this.#compiled.remedies[~branch.step]?.source ?? 0]?.id ?? '' };
   }
 }
 
-function firstStep(problem: Problem, policy: Policy): Action {
+function firstStep(problem: Problem, policy: Policy): PlanAction {
   if (policy.kind === 'check') return { kind: 'check', id: problem.checks[policy.check]?.id ?? '' };
   if (policy.kind === 'remedy') return { kind: 'remedy', id: problem.remedies[policy.remedy]?.id ?? '' };
   return { kind: 'stop', id: problem.stops[policy.stop]?.id ?? '' };

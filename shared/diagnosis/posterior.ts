@@ -20,32 +20,6 @@ export function condition(prior: ArrayLike<number>, likelihood: ArrayLike<number
   return belief;
 }
 
-/**
- * Takes in several pieces of evidence that are independent once the fault is known; their order does not matter.
- * @returns the belief, or null when they are impossible together.
- */
-export function conditionAll(
-  prior: ArrayLike<number>,
-  likelihoods: readonly ArrayLike<number>[],
-): Float64Array | null {
-  let belief = condition(prior, new Float64Array(prior.length).fill(1));
-  for (const likelihood of likelihoods) {
-    if (belief === null) return null;
-    belief = condition(belief, likelihood);
-  }
-  return belief;
-}
-
-/** P(outcome | fault) of one outcome of a check, one a fault: a likelihood for `condition`. */
-export function outcomeLikelihood(given: readonly (readonly number[])[], outcome: number): Float64Array {
-  return Float64Array.from(given, (row) => row[outcome] ?? 0);
-}
-
-/** P(remedy fails | fault), one a fault: a likelihood for `condition`. */
-export function failureLikelihood(works: readonly number[]): Float64Array {
-  return Float64Array.from(works, (chance) => 1 - chance);
-}
-
 /** P(outcome) for each outcome of a check under a belief that sums to 1. */
 export function outcomeChances(
   belief: ArrayLike<number>,

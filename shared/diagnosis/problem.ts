@@ -26,7 +26,7 @@ export interface CheckSpec {
   readonly given: readonly (readonly number[])[];
 }
 
-export interface RemedySpec {
+interface RemedySpec {
   readonly id: string;
   readonly cost: number;
   readonly level: number;
@@ -37,7 +37,7 @@ export interface RemedySpec {
 }
 
 /** One step that can be taken. */
-export type Action =
+export type PlanAction =
   | { readonly kind: 'check'; readonly id: string }
   | { readonly kind: 'remedy'; readonly id: string }
   | { readonly kind: 'stop'; readonly id: string };

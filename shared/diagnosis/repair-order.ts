@@ -1,5 +1,5 @@
-import { dot, Stage } from './bounds.ts';
-import { type Flat, flatten } from './flat.ts';
+import { dot, RepairState } from './bounds.ts';
+import { type CompiledProblem, compileProblem } from './compiled-problem.ts';
 import { bestStop, type Policy } from './policy.ts';
 import type { Problem } from './problem.ts';
 
@@ -17,7 +17,7 @@ export class RepairOrder {
   length = 0;
   /** Best stop under the weights given to `run`. */
   stop = 0;
-  readonly #flat: Flat;
+  readonly #compiled: CompiledProblem;
   readonly #w: Float64Array;
   readonly #chance: Float64Array;
   readonly #works: Float64Array;
@@ -26,22 +26,22 @@ export class RepairOrder {
   readonly #trial: Int32Array;
   #trialLength = 0;
 
-  constructor(flat: Flat) {
-    const remedies = flat.remedies.length;
-    this.#flat = flat;
+  constructor(compiled: CompiledProblem) {
+    const remedies = compiled.remedies.length;
+    this.#compiled = compiled;
     this.order = new Int32Array(remedies);
     this.#trial = new Int32Array(remedies);
-    this.#w = new Float64Array(flat.faults);
+    this.#w = new Float64Array(compiled.faults);
     this.#chance = new Float64Array(remedies);
     this.#works = new Float64Array(remedies);
     this.#left = new Int32Array(remedies);
-    this.#stops = new Float64Array(flat.stops.length);
+    this.#stops = new Float64Array(compiled.stops.length);
   }
 
-  /** Expected net of the order from weights w at a stage, scaled like w. */
-  run(stage: Stage, w: Float64Array): number {
-    const { remedies } = this.#flat;
-    const { left } = stage;
+  /** Expected net of the order from weights w at a repairState, scaled like w. */
+  run(repairState: RepairState, w: Float64Array): number {
+    const { remedies } = this.#compiled;
+    const { left } = repairState;
     let total = 0;
     for (let f = 0; f < w.length; f++) total += w[f] ?? 0;
     let mixed = false;
@@ -53,13 +53,13 @@ export class RepairOrder {
       let chance = 0;
       for (let j = 0; j < fault.length; j++) chance += (w[fault[j] ?? 0] ?? 0) * (works[j] ?? 0);
       this.#works[r] = chance;
-      if (remedy.level > stage.level) mixed = true;
+      if (remedy.level > repairState.level) mixed = true;
     }
-    let best = this.#greedy(stage, w, total, true);
+    let best = this.#greedy(repairState, w, total, true);
     this.length = this.#trialLength;
     this.order.set(this.#trial);
     if (mixed) {
-      const other = this.#greedy(stage, w, total, false);
+      const other = this.#greedy(repairState, w, total, false);
       if (other > best) {
         best = other;
         this.length = this.#trialLength;
@@ -69,19 +69,19 @@ export class RepairOrder {
     return best;
   }
 
-  #greedy(stage: Stage, start: Float64Array, total: number, withAccess: boolean): number {
-    const { remedies, mends, stops, reach, worth, depth } = this.#flat;
-    const costs = this.#flat.cost;
+  #greedy(repairState: RepairState, start: Float64Array, total: number, withAccess: boolean): number {
+    const { remedies, mends, stops, reach, worth, depth } = this.#compiled;
+    const costs = this.#compiled.cost;
     const trial = this.#trial;
     const ends = this.#stops;
     const w = this.#w;
     const chance = this.#chance;
     const left = this.#left;
-    const known = stage.known[stage.level] ?? start;
+    const known = repairState.known[repairState.level] ?? start;
     w.set(start);
     chance.set(this.#works);
-    left.set(stage.left);
-    let count = stage.left.length;
+    left.set(repairState.left);
+    let count = repairState.left.length;
     let stop = Number.NEGATIVE_INFINITY;
     for (let s = 0; s < stops.length; s++) {
       const value = dot(w, stops[s] ?? w);
@@ -89,8 +89,8 @@ export class RepairOrder {
       if (value > stop) stop = value;
     }
     this.stop = stop;
-    let hope = dot(w, known);
-    let level = stage.level;
+    let optimism = dot(w, known);
+    let level = repairState.level;
     let mass = total;
     let net = 0;
     let best = stop;
@@ -134,7 +134,7 @@ export class RepairOrder {
         const mended = (w[f] ?? 0) * (works[j] ?? 0);
         w[f] = (w[f] ?? 0) - mended;
         mass -= mended;
-        hope -= mended * (known[f] ?? 0);
+        optimism -= mended * (known[f] ?? 0);
         for (let s = 0; s < stops.length; s++) ends[s] = (ends[s] ?? 0) - mended * (stops[s]?.[f] ?? 0);
         const able = mends[f];
         if (able === undefined) continue;
@@ -151,15 +151,15 @@ export class RepairOrder {
         this.#trialLength = done;
       }
       // What is left cannot beat the best give-up point even if the fault were now known, access paid.
-      const paid = (reach[level] ?? 0) - (reach[stage.level] ?? 0);
-      if (net + hope + paid * mass <= best) break;
+      const paid = (reach[level] ?? 0) - (reach[repairState.level] ?? 0);
+      if (net + optimism + paid * mass <= best) break;
     }
     return best;
   }
 
   /** The order that `run` found last, as a policy from the same weights. */
   policy(problem: Problem, w: Float64Array): Policy {
-    const { remedies } = this.#flat;
+    const { remedies } = this.#compiled;
     const left = w.slice();
     const steps = Array.from(this.order.subarray(0, this.length), (r) => remedies[r]);
     for (const remedy of steps)
@@ -178,10 +178,10 @@ export class RepairOrder {
  * @returns its exact expected net, the remedies in order up to the give-up point, and the policy itself.
  */
 export function repairOrder(problem: Problem): { net: number; remedies: string[]; policy: Policy } {
-  const flat = flatten(problem);
-  const order = new RepairOrder(flat);
-  const net = order.run(Stage.first(flat, problem.level), flat.prior);
-  const policy = order.policy(problem, flat.prior);
+  const compiled = compileProblem(problem);
+  const order = new RepairOrder(compiled);
+  const net = order.run(RepairState.first(compiled, problem.level), compiled.prior);
+  const policy = order.policy(problem, compiled.prior);
   const remedies: string[] = [];
   for (let at = policy; at.kind === 'remedy'; at = at.failed) {
     const id = problem.remedies[at.remedy]?.id;

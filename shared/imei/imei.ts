@@ -1,4 +1,6 @@
+import type { Message } from '../language/message.ts';
 import { say } from '../language/say.ts';
+
 /**
  * IMEI: the number that a phone goes by on the network. Structure and check digit from 3GPP TS 23.003, clause 6 and Annex B
  * (which refers to ISO/IEC 7812-1 for the method).
@@ -13,16 +15,16 @@ export interface Imei {
   /** What was typed: an IMEI; one with its software version (16 digits, no check digit); or one without its check digit. */
   form: 'imei' | 'imeisv' | 'without-check-digit';
 }
-export type ImeiResult = { ok: true; imei: Imei } | { ok: false; problem: string; expected: string };
+export type ImeiResult = { ok: true; imei: Imei } | { ok: false; problem: Message; expected: Message };
 
-const EXPECTED = 'the 15 digits that *#06# shows, or those on the tray, the box or the label';
+const EXPECTED = say`the 15 digits that *#06# shows, or those on the tray, the box or the label`;
 
 /**
  * The check digit of 14 digits: every second digit from the right is doubled, the digits of the doubled ones and the
  * others are added up, and the check digit brings the sum to a multiple of ten. RangeError unless given 14 digits.
  */
 export function checkDigit(payload: string): number {
-  if (!/^\d{14}$/.test(payload)) throw new RangeError(say`the check digit is computed from 14 digits`);
+  if (!/^\d{14}$/.test(payload)) throw new RangeError('the check digit is computed from 14 digits');
   const sum = [...payload].reduce((total, text, index) => {
     const digit = Number(text);
     if (index % 2 === 0) return total + digit;
@@ -36,7 +38,7 @@ const read = (payload: string, form: Imei['form']): ImeiResult => {
   const digits = `${payload}${checkDigit(payload)}`;
   return { ok: true, imei: { digits, tac: payload.slice(0, 8), lastFour: digits.slice(-4), form } };
 };
-const refuse = (problem: string, expected = EXPECTED): ImeiResult => ({ ok: false, problem, expected });
+const refuse = (problem: Message, expected = EXPECTED): ImeiResult => ({ ok: false, problem, expected });
 
 /**
  * Reads what a person typed: 15 digits, 16 (IMEISV: the last two are the software version), or 14 (the check digit is

@@ -1,23 +1,15 @@
 /** What can be written in a job: entries, only ever added. */
 import { z } from 'zod';
-import { quantities } from '../../knowledge/schema.ts';
+import { partGrades, quantities } from '../../knowledge/schema.ts';
 import { moneySchema } from '../money/money.ts';
-import { partGrades } from '../store/sightings.ts';
+import { type Actor, actorSchema } from '../people/actor.ts';
 
 /** The three questions before money is spent, and whose consent the data on the phone has. */
 export const questions = ['ownership', 'lock', 'stolen', 'data'] as const;
 export type Question = (typeof questions)[number];
 
 /** The words of NIST SP 800-88 for erasing, and what else can become of what is on a phone. */
-export const dataAnswers = [
-  'consent',
-  'clear',
-  'purge',
-  'destroy',
-  'owner-keeps',
-  'stays-here',
-  'refused',
-] as const;
+const dataAnswers = ['consent', 'clear', 'purge', 'destroy', 'owner-keeps', 'stays-here', 'refused'] as const;
 export const answers = {
   ownership: ['shown', 'not-shown'],
   lock: ['free', 'locked'],
@@ -53,7 +45,7 @@ export const entrySchema = z.discriminatedUnion('kind', [
     result: z.enum(testResults),
     reason: z.string(),
   }),
-  z.object({ kind: z.literal('handed'), from: z.string(), to: z.string() }),
+  z.object({ kind: z.literal('handed'), from: actorSchema, to: actorSchema }),
   z.object({ kind: z.literal('finished'), as: z.string() }),
   z.object({ kind: z.literal('reopened'), why: z.string() }),
 ]);
@@ -63,10 +55,9 @@ export interface LoggedEntry {
   /** From 1 within its job. */
   seq: number;
   entry: Entry;
-  by: string;
-  byKey: string;
+  by: Actor;
   at: Date;
-  struck: { by: string; at: Date; why: string } | null;
+  struck: { by: Actor; at: Date; why: string } | null;
 }
 /** Kinds that are the job's history rather than a claim: they cannot be struck out. */
 export const isHistory = ({ kind }: Entry): boolean =>

@@ -1,7 +1,8 @@
 /** What is tested on a phone of a family before it is closed for good. */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, PhoneFunction } from '../../knowledge/schema.ts';
-import { fits } from '../diagnosis/case.ts';
 
 /** In the order they are gone through; the closing ones (the seal) come last. */
 export function functionsOf({ functions }: Pick<Knowledge, 'functions'>, family: Family): PhoneFunction[] {

@@ -1,11 +1,13 @@
 /** A job: one phone on its way through the bench. Everything about it follows from its record and its entries. */
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
-import { add, money, moneySchema } from '../money/money.ts';
+import { addMoney, money, moneySchema } from '../money/money.ts';
+import { type Actor, actorSchema } from '../people/actor.ts';
+import type { PhoneState } from '../phone/state.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
-export type Came = (typeof cameWays)[number];
+type Came = (typeof cameWays)[number];
 export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
 export type EndedAs = (typeof endings)[number];
 
@@ -21,7 +23,7 @@ export const promiseSchema = z.object({
   /** Chances of the faults at intake, by id. */
   odds: z.record(z.string(), z.number()),
 });
-export type IntakePromise = z.infer<typeof promiseSchema>;
+type IntakePromise = z.infer<typeof promiseSchema>;
 
 /** How a job ended. */
 export const endingSchema = z.object({
@@ -37,7 +39,7 @@ export const endingSchema = z.object({
   parts: z.array(z.string()),
   /** False: said to be unsealed. Null: not a sealed family, or not closed up. */
   sealed: z.boolean().nullable(),
-  by: z.string(),
+  by: actorSchema,
   /** What the job taught, so that it can be taken back: counts by fault, and by step, fault and outcome. */
   taught: z.object({
     faults: z.array(z.tuple([z.string(), z.number()])),
@@ -62,18 +64,16 @@ export interface JobRecord {
   imeiLast: string | null;
   trace: number | null;
   promise: IntakePromise;
-  openedBy: string;
-  openedKey: string;
+  openedBy: Actor;
   at: Date;
-  holder: string;
-  holderKey: string;
+  holder: Actor;
   revision: number;
   ended: { as: EndedAs; at: Date; ending: Ending } | null;
   entries: LoggedEntry[];
 }
 
 /** Entries that stand. */
-export const standing = (job: JobRecord): Entry[] =>
+const standing = (job: JobRecord): Entry[] =>
   job.entries.filter(({ struck }) => struck === null).map(({ entry }) => entry);
 const ofKind = <K extends Entry['kind']>(job: JobRecord, kind: K): Extract<Entry, { kind: K }>[] =>
   standing(job).filter((entry): entry is Extract<Entry, { kind: K }> => entry.kind === kind);
@@ -101,11 +101,12 @@ export const jobStates = ['intake', 'held', 'bench', 'testing', 'closed'] as con
 export type JobState = (typeof jobStates)[number];
 
 /**
- * Where a job stands: `held` when an answer is bad, `intake` while one is missing, `testing` once a function has been
+ * Where a job stands: `held` when its phone is dangerous or wet, or an answer is bad, `intake` while one is missing, `testing` once a function has been
  * tested, `closed` when it has ended; otherwise `bench`.
  */
-export function stateOf(job: JobRecord): JobState {
+export function jobStateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'danger' | 'wet'>): JobState {
   if (job.ended) return 'closed';
+  if (danger !== 'none' || wet === 'wet') return 'held';
   const open = openQuestions(job);
   if (open.some(({ state }) => state === 'bad')) return 'held';
   if (open.length) return 'intake';
@@ -117,6 +118,10 @@ export function testsOf(job: JobRecord): Map<string, { result: TestResult; reaso
   return new Map(ofKind(job, 'test').map(({ function: id, result, reason }) => [id, { result, reason }]));
 }
 
+/** The traces of a job, the first one first. */
+export const tracesOfJob = (job: JobRecord): number[] => [
+  ...new Set([...ofKind(job, 'trace').map(({ trace }) => trace), ...(job.trace === null ? [] : [job.trace])]),
+];
 export const fittedOf = (job: JobRecord) => ofKind(job, 'fitted');
 export const readingsOf = (job: JobRecord) => ofKind(job, 'reading');
 
@@ -135,7 +140,7 @@ export function totalsOf(job: JobRecord): Totals {
   const { currency } = job.price;
   const sum = (way: 'out' | 'in', start: Money) =>
     ofKind(job, 'money').reduce(
-      (total, entry) => (entry.way === way ? add(total, entry.amount) : total),
+      (total, entry) => (entry.way === way ? addMoney(total, entry.amount) : total),
       start,
     );
   const out = sum('out', job.price);

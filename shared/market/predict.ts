@@ -1,10 +1,16 @@
+import {
+  type Belief,
+  type MarketInput,
+  type MarketSettings,
+  settingInputs,
+  withDefaults,
+} from './market-settings.ts';
 import { predictAt, type RegressionPrior, regress, residuals } from './regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from './robust.ts';
-import { type MarketInput, type MarketSettings, settingInputs, withDefaults } from './settings.ts';
 import { type LogStudentT, valueQuantile } from './value.ts';
 
 /** A moment: a Date or milliseconds since 1970. */
-export type Moment = Date | number;
+type Moment = Date | number;
 
 export interface PhoneSighting {
   at: Moment;
@@ -16,14 +22,16 @@ export interface PhoneSighting {
   storageLog2?: number;
   /** An asked price; false for a price it was sold at. */
   asked: boolean;
+  /** Who told it, by their key: prices of one person count for less together. Absent: somebody of their own. */
+  by?: string;
 }
 
 export interface MarketQuestion {
   sightings: readonly PhoneSighting[];
   now: Moment;
   model: { launched?: Moment; newPrice?: number };
-  /** What the phone will be when it is sold. */
-  query: { grade: number; storageLog2?: number };
+  /** What the phone will be when it is sold. `asked`: what it is asked for instead. */
+  query: { grade: number; storageLog2?: number; asked?: boolean };
   settings?: Partial<MarketSettings>;
 }
 
@@ -50,16 +58,29 @@ const UNKNOWN_AGE = { mean: 3, sd: 2 };
 /** ln(price) may be anything within e^10 of the level of the sightings. */
 const WIDE_SD = 10;
 const OUTLIER_WEIGHT = 0.3;
+/** What one person told is far off when it lies this many spreads from what the others say. Chosen. */
+const FAR = 4;
 /** Rough: fewer effective sightings than this, or a top of the 80 % range more than this many times its bottom. */
 const ROUGH_SIGHTINGS = 3;
 const ROUGH_RATIO = 2;
-const MS_A_YEAR = 365.25 * 24 * 3600 * 1000;
 const MS_AN_HOUR = 3600 * 1000;
+const MS_A_WEEK = 7 * 24 * MS_AN_HOUR;
+const MS_A_YEAR = 365.25 * 24 * MS_AN_HOUR;
+/** The level of prices drifts in straight lines between now and these many weeks ago; what is older has one level. */
+const DRIFT_WEEKS = [3, 7, 13];
 
 /**
- * What a phone sells for today: ln price = b0 + b1 age + b2 grade + b3 storage + b4 asked + e, with age in years since
- * launch (or before now, if the launch is not known), Normal-Inverse-Gamma prior, and Student-t weights against
- * outliers. A sold price speaks for itself; an asked one passes through the discount b4, whose prior is a setting.
+ * What a phone sells for today: ln price = b0 + b1 age + b2 grade + b3 storage + b4 asked + drift + e, with age in years
+ * since launch (or before now, if the launch is not known), Normal-Inverse-Gamma prior, and Student-t weights against
+ * outliers. A sold price speaks for itself; an asked one passes through the discount b4, whose prior is a setting. The
+ * drift is a random walk backwards from today (a local level: Harvey, Forecasting, Structural Time Series Models and the
+ * Kalman Filter, 1989, ch. 2), so that recent sightings outweigh older ones where the two differ.
+ *
+ * The range is that of a Student-t with the fewer of 2 a_n degrees and those of the errors. The weights are maximum
+ * likelihood under Student-t errors (Lange, Little & Taylor 1989), so the scale that they leave, sqrt(b_n/a_n), is that of
+ * a Student-t with as many degrees: under 2 a_n degrees, of which there are ever more, an "80 %" range would hold 70 %
+ * of normal sales (derived; measured in tests/market/coverage.ts). Without a sighting there are no weights, and the
+ * degrees are those of the prior.
  *
  * With neither a sighting nor a price when new there is nothing to go by: null. Throws RangeError for a price that is not
  * above 0, or for numbers that are not finite.
@@ -77,17 +98,34 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
       ? (Number(moment) - now) / MS_A_YEAR
       : Math.max(0, Number(moment) - Number(model.launched)) / MS_A_YEAR;
   const storage = storageScale(question);
-  const rows = sightings.map((s) => [1, age(s.at), s.grade, storage(s.storageLog2), s.asked ? 1 : 0]);
+  const drifts = driftBeliefs(settings);
+  const drift = (moment: Moment) => (drifts.length ? driftColumns((now - Number(moment)) / MS_A_WEEK) : []);
+  const rows = sightings.map((s) => [
+    1,
+    age(s.at),
+    s.grade,
+    storage(s.storageLog2),
+    s.asked ? 1 : 0,
+    ...drift(s.at),
+  ]);
   const y = sightings.map((s) => Math.log(s.price));
-  const x = [1, age(now), question.query.grade, storage(question.query.storageLog2), 0];
+  const x = [
+    1,
+    age(now),
+    question.query.grade,
+    storage(question.query.storageLog2),
+    question.query.asked ? 1 : 0,
+    ...drift(now),
+  ];
 
-  const level = startLevel(question, settings, rows, y);
+  const votes = votesOf(sightings);
   const beliefs = [
-    level,
+    startLevel(question, settings, rows, y, votes),
     settings.depreciation,
     settings.gradeStep,
     settings.storageDoubling,
     settings.askedDiscount,
+    ...drifts,
   ];
   const prior: RegressionPrior = {
     mean: beliefs.map((belief) => belief.mean),
@@ -95,12 +133,20 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
     shape: settings.spreadShape,
     rate: settings.spreadShape * settings.spread ** 2,
   };
-  const { posterior, weights } = robustRegress(rows, y, prior, settings);
-  const value = predictAt(posterior, x);
+  const counts = countsOf(sightings, residuals(rows, y, prior.mean), votes, {
+    informed: model.newPrice !== undefined,
+    spread: settings.spread,
+  });
+  const { posterior, weights } = robustRegress(rows, y, prior, settings, votes, counts);
+  const { degrees, ...predicted } = predictAt(posterior, x);
+  const value: LogStudentT = {
+    ...predicted,
+    degrees: y.length === 0 ? degrees : Math.min(degrees, settings.outlierDegrees),
+  };
   const [low, middle, high] = [0.1, 0.5, 0.9].map((p) => valueQuantile(value, p));
   if (low === undefined || middle === undefined || high === undefined) throw new RangeError('no quantiles');
 
-  const effective = weights.reduce((total, weight) => total + Math.min(1, weight), 0);
+  const effective = weights.reduce((total, weight, i) => total + (counts[i] ?? 0) * Math.min(1, weight), 0);
   return {
     ...value,
     median: middle,
@@ -115,28 +161,91 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
   };
 }
 
+/** How much of each stretch of {@link DRIFT_WEEKS} lies between a sighting and now, negated: 0 now, -1 before it. */
+function driftColumns(weeksAgo: number): number[] {
+  return DRIFT_WEEKS.map((end, i) => {
+    const start = DRIFT_WEEKS[i - 1] ?? 0;
+    return weeksAgo <= start ? 0 : -Math.min(1, (weeksAgo - start) / (end - start));
+  });
+}
+
+/** The change over all stretches shared out evenly, each independent of the others: their sum is as believed. */
+function driftBeliefs({ recentChange: { mean, sd } }: MarketSettings): Belief[] {
+  if (sd === 0) return [];
+  const stretches = DRIFT_WEEKS.length;
+  return DRIFT_WEEKS.map(() => ({ mean: mean / stretches, sd: sd / Math.sqrt(stretches) }));
+}
+
+/** What one person told shares one vote: 1 over how many sightings are theirs. Without a name each is somebody's own. */
+function votesOf(sightings: readonly PhoneSighting[]): number[] {
+  const told = new Map<string, number>();
+  for (const { by } of sightings) if (by !== undefined) told.set(by, (told.get(by) ?? 0) + 1);
+  return sightings.map(({ by }) => (by === undefined ? 1 : 1 / (told.get(by) ?? 1)));
+}
+
 /**
- * Iteratively reweighted regression with Student-t weights. The first scale is the MAD about the prior's line, which a
- * few outliers among few sightings cannot pull; from then on it is the posterior's own sqrt(b_n/a_n), to a fixed point.
+ * As how many sightings each one counts, at most 1. What one person tells comes from one place, habit or slip: their m
+ * sightings together count as the square root of m, or as many as all others have told, whichever is more. Where theirs
+ * lie far from what the others say, all of them count as one, until somebody else says so too: a far one adds
+ * (nu + 1) s^2 to the sum of w e^2 = n s^2, so the scale has no bound once 1 in nu + 1 is far (derived). The counts are
+ * chosen.
+ * @param fromPrior residuals from the prior's line, one a sighting. @param informed the prior knows the level: it has a
+ * vote of its own.
  */
-export function robustRegress(
+function countsOf(
+  sightings: readonly PhoneSighting[],
+  fromPrior: readonly number[],
+  votes: readonly number[],
+  { informed, spread }: { informed: boolean; spread: number },
+): number[] {
+  if (votes.every((vote) => vote === 1)) return [...votes];
+  const said = informed ? [...fromPrior, 0] : fromPrior;
+  const weights = informed ? [...votes, 1] : votes;
+  const middle = median(said, weights);
+  const far = FAR * Math.max(spread, MAD_TO_SD * mad(said, weights));
+  return sightings.map(({ by }, i) => {
+    const m = Math.round(1 / (votes[i] ?? 1));
+    if (m === 1) return 1;
+    const own = median(fromPrior.filter((_, j) => sightings[j]?.by === by));
+    const together = Math.abs(own - middle) > far ? 1 : Math.max(Math.sqrt(m), sightings.length - m);
+    return Math.min(1, together / m);
+  });
+}
+
+/**
+ * Iteratively reweighted regression with Student-t weights. The first scale is the MAD about the prior's line, one vote a
+ * person, which a few outliers among few sightings cannot pull; from then on it is the posterior's own sqrt(b_n/a_n), to
+ * a fixed point.
+ */
+function robustRegress(
   rows: readonly (readonly number[])[],
   y: readonly number[],
   prior: RegressionPrior,
   settings: { spread: number; outlierDegrees: number },
+  votes: readonly number[],
+  counts: readonly number[],
 ) {
   const nu = settings.outlierDegrees;
+  const count = counts.reduce((total, one) => total + one, 0);
+  const regressed = (weights: readonly number[]) =>
+    regress(
+      rows,
+      y,
+      prior,
+      weights.map((weight, i) => weight * (counts[i] ?? 0)),
+      count,
+    );
   const fromPrior = residuals(rows, y, prior.mean);
   // Equal prices have no deviation at all; half the believed spread is the least that counts as noise.
-  const first = y.length === 0 ? 1 : Math.max(MAD_TO_SD * mad(fromPrior), settings.spread / 2);
+  const first = y.length === 0 ? 1 : Math.max(MAD_TO_SD * mad(fromPrior, votes), settings.spread / 2);
   let weights = studentWeights(fromPrior, first, nu);
-  let posterior = regress(rows, y, prior, weights);
+  let posterior = regressed(weights);
   for (let step = 0; step < 100; step += 1) {
     const scale = Math.sqrt(posterior.rate / posterior.shape);
     const next = studentWeights(residuals(rows, y, posterior.mean), scale, nu);
     const moved = Math.max(0, ...next.map((weight, i) => Math.abs(weight - (weights[i] ?? 0))));
     weights = next;
-    posterior = regress(rows, y, prior, weights);
+    posterior = regressed(weights);
     if (moved < 1e-10) break;
   }
   return { posterior, weights };
@@ -148,7 +257,8 @@ function startLevel(
   settings: MarketSettings,
   rows: readonly (readonly number[])[],
   y: readonly number[],
-): { mean: number; sd: number } {
+  votes: readonly number[],
+): Belief {
   const { mean: slope, sd: slopeSd } = settings.depreciation;
   if (model.newPrice === undefined) {
     // Any level will do; the middle of the sightings keeps the arithmetic near 0.
@@ -158,8 +268,9 @@ function startLevel(
       settings.gradeStep.mean,
       settings.storageDoubling.mean,
       settings.askedDiscount.mean,
+      ...driftBeliefs(settings).map(({ mean }) => mean),
     ];
-    return { mean: median(residuals(rows, y, others)), sd: WIDE_SD };
+    return { mean: median(residuals(rows, y, others), votes), sd: WIDE_SD };
   }
   const level = Math.log(model.newPrice);
   if (model.launched !== undefined) return { mean: level, sd: settings.newPriceSd };

@@ -11,12 +11,6 @@ export interface RegressionPrior {
   rate: number;
 }
 
-/** A prior that adds nothing, so that the posterior holds the ordinary least-squares results. */
-export function flatPrior(columns: number): RegressionPrior {
-  const zeros = new Array<number>(columns).fill(0);
-  return { mean: zeros, precision: zeros, shape: -columns / 2, rate: 0 };
-}
-
 export interface RegressionPosterior {
   mean: number[];
   /** a_n and b_n of the inverse gamma; b_n/a_n is the estimate of the error variance. */
@@ -34,6 +28,7 @@ export interface RegressionPosterior {
  * The prior enters as further rows of a least-squares problem, solved by modified Gram-Schmidt on the matrix bordered by
  * y: then b_n is half a plain sum of squares and nothing cancels (Bjorck, BIT 7, 1967, 1).
  * @param rows the design matrix, one row an observation. @param weights one an observation, above 0; default 1.
+ * @param count how many observations the rows count as in a_n; default all of them.
  * Throws RangeError if shapes do not match or the data and prior leave a coefficient undetermined.
  */
 export function regress(
@@ -41,6 +36,7 @@ export function regress(
   y: readonly number[],
   prior: RegressionPrior,
   weights: readonly number[] = y.map(() => 1),
+  count: number = y.length,
 ): RegressionPosterior {
   const size = prior.mean.length;
   if (prior.precision.length !== size || rows.some((row) => row.length !== size)) {
@@ -59,7 +55,7 @@ export function regress(
   const mean = solveUpper(upper, projected);
   return {
     mean,
-    shape: prior.shape + y.length / 2,
+    shape: prior.shape + count / 2,
     rate: prior.rate + dot(residual, residual) / 2,
     leverage: (x) => {
       const half = solveUpperTransposed(upper, x);

@@ -1,21 +1,39 @@
 /** 1 / the standard normal 0.75 quantile: makes the MAD of normal data estimate their standard deviation. */
 export const MAD_TO_SD = 1.482602218505602;
 
-/** The middle value, or the mean of the two middle ones. Throws RangeError for no values. */
-export function median(values: readonly number[]): number {
-  const sorted = [...values].sort((a, b) => a - b);
-  const upper = sorted[Math.floor(sorted.length / 2)];
-  const lower = sorted[Math.floor((sorted.length - 1) / 2)];
-  if (upper === undefined || lower === undefined) throw new RangeError('the median of no values');
-  return (lower + upper) / 2;
+const alike = (values: readonly number[]): number[] => values.map(() => 1);
+
+/**
+ * The value that splits the total weight in two halves, or the mean of the two between which it is split: with equal
+ * weights the middle value, or the mean of the two middle ones. Throws RangeError for no values.
+ * @param weights one a value, above 0; default: all alike.
+ */
+export function median(values: readonly number[], weights: readonly number[] = alike(values)): number {
+  const sorted = values
+    .map((value, i) => ({ value, weight: weights[i] ?? 0 }))
+    .sort((a, b) => a.value - b.value);
+  const half = sorted.reduce((total, { weight }) => total + weight, 0) / 2;
+  let below = 0;
+  for (const [i, { value, weight }] of sorted.entries()) {
+    below += weight;
+    // Sums of shares such as 1/3 miss the half by rounding.
+    if (Math.abs(below - half) <= 1e-9 * half) return (value + (sorted[i + 1]?.value ?? value)) / 2;
+    if (below > half) return value;
+  }
+  throw new RangeError('the median of no values');
 }
 
 /**
- * Median absolute deviation about `centre` (default: the median), unscaled; times {@link MAD_TO_SD} it is a robust
- * standard deviation (Rousseeuw & Croux, J. Am. Stat. Assoc. 88, 1993, 1273). Throws RangeError for no values.
+ * Median absolute deviation about the median, unscaled; times {@link MAD_TO_SD} it is a robust standard deviation
+ * (Rousseeuw & Croux, J. Am. Stat. Assoc. 88, 1993, 1273). Throws RangeError for no values. @param weights as for
+ * {@link median}.
  */
-export function mad(values: readonly number[], centre = median(values)): number {
-  return median(values.map((value) => Math.abs(value - centre)));
+export function mad(values: readonly number[], weights: readonly number[] = alike(values)): number {
+  const centre = median(values, weights);
+  return median(
+    values.map((value) => Math.abs(value - centre)),
+    weights,
+  );
 }
 
 /**

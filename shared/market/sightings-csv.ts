@@ -1,7 +1,9 @@
 import { z } from 'zod';
 import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
-import { say } from '../language/say.ts';
-import { moneySchema, parseAmount, toWire } from '../money/money.ts';
+import type { Message } from '../language/message.ts';
+import { say, typed, verbatim } from '../language/say.ts';
+import { moneySchema, toWire } from '../money/money.ts';
+import { parseAmount } from '../money/parse-amount.ts';
 
 /** The columns, in this order; a file must begin with exactly this header. */
 export const SIGHTING_COLUMNS = [
@@ -26,36 +28,34 @@ const line = (most: number) =>
   z
     .string()
     .trim()
-    .max(most, { error: `expected at most ${most} characters` })
-    .refine((text) => !HIDDEN.test(text), { error: 'expected text without control characters' });
+    .max(most)
+    .refine((text) => !HIDDEN.test(text));
 
 const shared = {
-  date: z.iso.date({ error: 'expected a calendar date such as 2026-03-02' }),
-  what: line(80).min(1, { error: 'expected the name of a model' }),
-  price: moneySchema.refine((price) => price.minor > 0, { error: 'expected a price above 0' }),
-  how: z.enum(['sold', 'asked'], { error: 'expected sold or asked' }),
+  date: z.iso.date(),
+  what: line(80).min(1),
+  price: moneySchema.refine((price) => price.minor > 0),
+  how: z.enum(['sold', 'asked']),
   note: z
     .string()
     .trim()
-    .max(500, { error: 'expected at most 500 characters' })
-    .refine((text) => !HIDDEN_BUT_LINE_BREAK.test(text), {
-      error: 'expected text without control characters',
-    }),
+    .max(500)
+    .refine((text) => !HIDDEN_BUT_LINE_BREAK.test(text)),
 };
 
 /** A price seen for a phone. Storage in GB, null where unknown. */
-export const phoneRowSchema = z.strictObject({
+const phoneRowSchema = z.strictObject({
   ...shared,
   kind: z.literal('phone'),
-  grade: z.int({ error: 'expected a whole number' }).min(-2).max(2),
-  storage: z.int({ error: 'expected whole GB' }).min(1).max(8192).nullable(),
+  grade: z.int().min(-2).max(2),
+  storage: z.int().min(1).max(8192).nullable(),
 });
 
 /** A price seen for a part that fits the model. */
-export const partRowSchema = z.strictObject({
+const partRowSchema = z.strictObject({
   ...shared,
   kind: z.literal('part'),
-  component: line(60).min(1, { error: 'expected the name of a component' }),
+  component: line(60).min(1),
 });
 
 export const sightingRowSchema = z.discriminatedUnion('kind', [phoneRowSchema, partRowSchema]);
@@ -65,8 +65,8 @@ export interface CsvProblem {
   /** The line of the file on which the row begins, from 1. */
   line: number;
   column?: Column;
-  problem: string;
-  expected: string;
+  problem: Message;
+  expected: Message;
 }
 
 export interface CsvOptions {
@@ -75,6 +75,8 @@ export interface CsvOptions {
   /** The last date allowed, as YYYY-MM-DD in the collective's time zone. */
   today: string;
   knownModel: (name: string) => boolean;
+  /** What a model and a component are, in the words of who reads the file. */
+  expects?: { what: Message; component: Message };
   /** Default: every name is known. */
   knownComponent?: (name: string) => boolean;
   /** Default 1 MiB of UTF-8. */
@@ -107,7 +109,7 @@ export function parseSightingsCsv(
 ): { rows: SightingRow[]; problems: CsvProblem[] } {
   const maxBytes = options.maxBytes ?? 1024 * 1024;
   const maxRows = options.maxRows ?? 5000;
-  const whole = (problem: string, expected: string) => ({
+  const whole = (problem: Message, expected: Message) => ({
     rows: [],
     problems: [{ line: 1, problem, expected }],
   });
@@ -122,7 +124,7 @@ export function parseSightingsCsv(
 
   const header = records[0]?.cells.map((cell) => cell.trim().toLowerCase()) ?? [];
   if (header.join() !== SIGHTING_COLUMNS.join()) {
-    return whole(say`The header is not the expected one.`, SIGHTING_COLUMNS.join());
+    return whole(say`The header is not the expected one.`, typed(SIGHTING_COLUMNS.join()));
   }
   const filled = records.slice(1).filter(({ cells }) => cells.some((cell) => cell.trim() !== ''));
   if (filled.length > maxRows)
@@ -183,20 +185,26 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
   }
   const cell = (column: Column) => (cells[SIGHTING_COLUMNS.indexOf(column)] ?? '').trim();
   const problems: RowProblem[] = [];
-  const bad = (column: Column, problem: string, expected: string) =>
+  const bad = (column: Column, problem: Message, expected: Message) =>
     problems.push({ column, problem, expected });
+  const expects = { ...EXPECTED, ...options.expects };
 
   const kind = cell('kind');
   if (kind !== 'phone' && kind !== 'part') {
-    bad('kind', say`"${show(kind)}" is no kind of sighting.`, say`phone or part`);
+    bad('kind', say`"${verbatim(show(kind))}" is no kind of sighting.`, say`phone or part`);
     return { problems };
   }
   for (const column of kind === 'phone' ? (['component'] as const) : (['grade', 'storage'] as const)) {
-    if (cell(column) !== '') bad(column, say`A ${kind} has no ${column}.`, say`an empty cell`);
+    if (cell(column) !== '')
+      bad(
+        column,
+        kind === 'phone' ? say`A phone has no ${typed(column)}.` : say`A part has no ${typed(column)}.`,
+        say`an empty cell`,
+      );
   }
   const currency = cell('currency');
   if (currency !== options.currency) {
-    bad('currency', say`"${show(currency)}" is not the currency in use.`, options.currency);
+    bad('currency', say`"${verbatim(show(currency))}" is not the currency in use.`, typed(options.currency));
   }
   const price = parseAmount(cell('price'), options.currency);
   if (!price.ok) bad('price', price.problem, price.expected);
@@ -218,30 +226,42 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
       const column = SIGHTING_COLUMNS.find((name) => name === issue.path[0]) ?? 'kind';
       bad(
         column,
-        say`"${show(cell(column))}" does not fit here.`,
-        RANGES[column] ?? issue.message.replace(/^expected /, ''),
+        say`"${verbatim(show(cell(column)))}" does not fit here.`,
+        expectedFor(issue, expects[column]),
       );
     }
     return { problems };
   }
   const row = parsed.data;
   if (row.date > options.today)
-    bad('date', say`${row.date} is in the future.`, say`a date up to ${options.today}`);
+    bad('date', say`${verbatim(row.date)} is in the future.`, say`a date up to ${verbatim(options.today)}`);
   if (!options.knownModel(row.what))
-    bad('what', say`"${show(row.what)}" is not a known model.`, say`the name of a known model`);
+    bad('what', say`"${verbatim(show(row.what))}" is not a known model.`, expects.what);
   if (row.kind === 'part' && options.knownComponent?.(row.component) === false) {
-    bad(
-      'component',
-      say`"${show(row.component)}" is not a known component.`,
-      say`the name of a known component`,
-    );
+    bad('component', say`"${verbatim(show(row.component))}" is not a known component.`, expects.component);
   }
   return problems.length === 0 ? { row, problems } : { problems };
 }
 
-const RANGES: Partial<Record<Column, string>> = {
-  grade: 'a whole number from -2 to 2, or an empty cell for 0',
-  storage: 'whole GB from 1 to 8192, or an empty cell',
+/** What a cell that breaks a rule for text should be; for any other rule, what its column is. */
+function expectedFor(issue: z.core.$ZodIssue, column: Message): Message {
+  if (issue.code === 'custom') return say`text without control characters`;
+  if (issue.code === 'too_big' && issue.origin === 'string')
+    return say`text of at most ${Number(issue.maximum)} characters`;
+  return column;
+}
+
+const EXPECTED: Readonly<Record<Column, Message>> = {
+  date: say`a calendar date such as 2026-03-02`,
+  kind: say`phone or part`,
+  what: say`the name of a known model`,
+  component: say`the name of a known component`,
+  grade: say`a whole number from -2 to 2, or an empty cell for 0`,
+  storage: say`whole GB from 1 to 8192, or an empty cell`,
+  price: say`a price above 0`,
+  currency: say`the currency in use`,
+  how: say`sold or asked`,
+  note: say`text, or an empty cell`,
 };
 
 /** The number written, null for an empty cell, NaN (which no schema takes) for anything else. */

@@ -1,11 +1,8 @@
 import { z } from 'zod';
+import type { Message } from '../language/message.ts';
+import { formatted } from '../language/say.ts';
 import { isCurrency, minorDigits } from './currency.ts';
-import { divideHalfEven, toDecimal, unitsHalfEven, unitsToText } from './rounding.ts';
-
-export { currencyCodes, isCurrency, minorDigits } from './currency.ts';
-export type { AmountOptions, AmountResult } from './parse-amount.ts';
-export { parseAmount } from './parse-amount.ts';
-export { roundHalfEven } from './rounding.ts';
+import { toDecimal, unitsHalfEven, unitsToText } from './rounding.ts';
 
 /** An amount of money: a safe integer of minor units (cents for AUD, yen for JPY) of an ISO 4217 currency. */
 export interface Money {
@@ -60,39 +57,21 @@ export function toWire(value: Money): MoneyWire {
   return { amount: amountText(value), currency: value.currency };
 }
 
-/** Money from its wire form; throws a ZodError if it is not one. */
-export function fromWire(wire: MoneyWire): Money {
-  const { amount, currency } = moneyWire.parse(wire);
-  return money(toDecimal(amount).units, currency);
-}
-
 /** Adds two amounts. Throws TypeError if the currencies differ, RangeError beyond the safe integers. */
-export function add(a: Money, b: Money): Money {
+export function addMoney(a: Money, b: Money): Money {
   needSameCurrency(a, b);
   return money(BigInt(a.minor) + BigInt(b.minor), a.currency);
 }
 
-/** Takes b from a. Throws as {@link add} does. */
+/** Takes b from a. Throws as {@link addMoney} does. */
 export function subtract(a: Money, b: Money): Money {
   needSameCurrency(a, b);
   return money(BigInt(a.minor) - BigInt(b.minor), a.currency);
 }
 
-/** Multiplies by an exact decimal factor (1.1, "0.125"), ties to even. Throws RangeError if it is not a decimal number. */
-export function multiply(value: Money, factor: number | string): Money {
-  const { units, scale } = toDecimal(factor);
-  return money(divideHalfEven(BigInt(value.minor) * units, 10n ** BigInt(scale)), value.currency);
-}
-
-/** -1, 0 or 1 as a is below, equal to or above b. Throws TypeError if the currencies differ. */
-export function compare(a: Money, b: Money): -1 | 0 | 1 {
-  needSameCurrency(a, b);
-  return a.minor < b.minor ? -1 : a.minor > b.minor ? 1 : 0;
-}
-
 /** Adds all amounts; the currency is needed because there may be none. */
 export function sum(values: readonly Money[], currency: string): Money {
-  return values.reduce(add, money(0, currency));
+  return values.reduce(addMoney, money(0, currency));
 }
 
 const formats = new Map<string, Intl.NumberFormat>();
@@ -114,6 +93,13 @@ export function formatMoney(value: Money, locale = 'en'): string {
   // The text keeps every digit; a number would lose cents above about 7e13.
   return `${value.currency} ${format.format(isNumeric(text) ? text : toMajor(value))}`;
 }
+
+/** The same, in the reader's locale. */
+export const amount = (value: Money): Message => formatted((locale) => formatMoney(value, locale));
+
+/** The same without its currency, where that is said beside it. */
+export const bareAmount = (value: Money): Message =>
+  formatted((locale) => formatMoney(value, locale).replace(value.currency, '').trim());
 
 function isNumeric(text: string): text is `${number}` {
   return /^-?\d+(\.\d+)?$/.test(text);

@@ -1,4 +1,5 @@
-import { say } from '../language/say.ts';
+import type { Message } from '../language/message.ts';
+import { say, typed, verbatim } from '../language/say.ts';
 import { isCurrency, minorDigits } from './currency.ts';
 import type { Money } from './money.ts';
 import { toDecimal, unitsHalfEven } from './rounding.ts';
@@ -7,8 +8,8 @@ export type AmountResult =
   | { ok: true; money: Money }
   | {
       ok: false;
-      problem: string;
-      expected: string;
+      problem: Message;
+      expected: Message;
       /** What it can mean, where that is two things, the likelier first: to be asked. */
       either?: readonly [Money, Money];
     };
@@ -88,54 +89,54 @@ const SIGNS: Readonly<Record<string, string>> = {
 export function parseAmount(text: string, currency: string, options: AmountOptions = {}): AmountResult {
   const digits = minorDigits(currency);
   const divides = options.comma === 'divides';
-  const decimals = '5'.padEnd(digits, '0');
-  const sample = digits === 0 ? '60' : `60${divides ? ',' : '.'}${decimals}`;
-  const expected = divides
-    ? say`an amount in ${currency} such as ${sample} or 1.250 ${currency}`
-    : say`an amount in ${currency} such as ${sample} or ${currency} 1,250`;
-  const refuse = (problem: string): AmountResult => ({ ok: false, problem, expected });
+  const sample = digits === 0 ? '60' : `60${divides ? ',' : '.'}${'5'.padEnd(digits, '0')}`;
+  const long = divides ? `1.250 ${currency}` : `${currency} 1,250`;
+  const expected = say`an amount in ${typed(currency)} such as ${typed(sample)} or ${typed(long)}`;
+  const refuse = (problem: Message): AmountResult => ({ ok: false, problem, expected });
 
-  if (text.length > LONGEST_TEXT) return refuse(say`The amount is longer than ${LONGEST_TEXT} characters.`);
-  if (/\p{C}/u.test(text)) return refuse(say`The amount holds a control character.`);
+  if (text.length > LONGEST_TEXT) return refuse(say`the amount is longer than ${LONGEST_TEXT} characters`);
+  if (/\p{C}/u.test(text)) return refuse(say`the amount holds a control character`);
   const trimmed = text.trim();
-  if (trimmed === '') return refuse(say`The amount is empty.`);
+  if (trimmed === '') return refuse(say`the amount is empty`);
 
   const parts = /^([^\d.,+\s-]*)\s*(-?[\d.,]+)\s*(\p{L}*|\p{L}{0,2}\p{Sc})$/u.exec(trimmed);
-  if (parts === null) return refuse(say`"${trimmed}" is not an amount.`);
+  if (parts === null) return refuse(say`"${verbatim(trimmed)}" is not an amount`);
   const [, before = '', number = '', after = ''] = parts;
-  if (before !== '' && after !== '') return refuse(say`The currency is written twice.`);
+  if (before !== '' && after !== '') return refuse(say`the currency is written twice`);
   const mark = (before || after).toUpperCase();
   const meant = mark === '' || isShared(mark, currency) ? currency : signOf(mark);
   if (meant !== currency) {
-    if (isCurrency(meant)) return refuse(say`The amount is in ${meant}, not in ${currency}.`);
-    return refuse(say`"${before || after}" does not say which currency is meant.`);
+    if (isCurrency(meant)) return refuse(say`the amount is in ${typed(meant)}, not in ${typed(currency)}`);
+    return refuse(say`"${verbatim(before || after)}" does not say which currency is meant`);
   }
 
   const plain = divides ? pointed(number) : plainly(number);
   if (plain === null) {
-    const hint =
+    return refuse(
       number.includes(',') && !divides
-        ? say` A comma only groups thousands; the decimal mark is a point.`
-        : '';
-    return refuse(say`"${number}" is not a plain decimal number.${hint}`);
+        ? say`"${verbatim(number)}" is not a plain decimal number: a comma only groups thousands, the decimal mark is a point`
+        : say`"${verbatim(number)}" is not a plain decimal number`,
+    );
   }
-  if (plain.startsWith('-') && options.allowNegative !== true) return refuse(say`The amount is negative.`);
+  if (plain.startsWith('-') && options.allowNegative !== true) return refuse(say`the amount is negative`);
   // "1,250": in a language that divides by the comma others still group by it.
   const shortest = plain.replace(/\.?0*$/, '');
   if (divides && /^-?[1-9]\d{0,2},\d{3}$/.test(number) && toDecimal(shortest).scale <= digits) {
     const amount = (decimal: string): Money => ({ minor: Number(unitsHalfEven(decimal, digits)), currency });
     const grouped = amount(number.replace(',', ''));
-    const problem = say`"${number}" can be a whole number or have decimals.`;
+    const problem = say`"${verbatim(number)}" can be a whole number or have decimals`;
     return { ok: false, problem, expected, either: [amount(plain), grouped] };
   }
   if (toDecimal(plain).scale > digits) {
     return refuse(
-      digits === 0 ? say`${currency} has no decimals.` : say`${currency} has only ${digits} decimals.`,
+      digits === 0
+        ? say`${typed(currency)} has no decimals`
+        : say`${typed(currency)} has only ${digits} decimals`,
     );
   }
   const minor = unitsHalfEven(plain, digits);
   const limit = LARGEST * 10n ** BigInt(digits);
-  if (minor > limit || minor < -limit) return refuse(say`The amount is more than 1,000,000,000.`);
+  if (minor > limit || minor < -limit) return refuse(say`the amount is more than 1,000,000,000`);
   return { ok: true, money: { minor: Number(minor), currency } };
 }
 

@@ -1,5 +1,6 @@
 /** How long private notes are kept: a set number of days after their job is closed. Notes without a job stay. */
-import type { CollectiveSettings, Database } from '../store/index.ts';
+import type { CollectiveSettings } from '../collective/collective-settings.ts';
+import type { Database } from '../store/index.ts';
 
 const DAY_MS = 24 * 3600 * 1000;
 

@@ -6,6 +6,8 @@
  * number alone, without such a word, is let through: benches write many. The text is read once from left to right, as
  * words and numbers; every look ahead or back has a fixed reach, so the time grows with the length of the text alone.
  */
+import type { Message } from '../language/message.ts';
+import { say } from '../language/say.ts';
 
 export type SecretKind = 'passcode' | 'pattern' | 'password' | 'recovery' | 'card';
 
@@ -469,10 +471,10 @@ export function findSecret(text: string): SecretKind | null {
 }
 
 /** What it is called, for a refusal. */
-export const secretWords: Readonly<Record<SecretKind, string>> = {
-  passcode: 'a passcode or PIN',
-  pattern: 'an unlock pattern',
-  password: 'a password',
-  recovery: 'a recovery or one-time code',
-  card: 'a card number',
+export const secretWords: Readonly<Record<SecretKind, Message>> = {
+  passcode: say`a passcode or PIN`,
+  pattern: say`an unlock pattern`,
+  password: say`a password`,
+  recovery: say`a recovery or one-time code`,
+  card: say`a card number`,
 };

@@ -1,8 +1,11 @@
 /** The law that reaches a region on a day. Not legal advice; the pack says what each law does not reach. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Law } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
 import { codesOf } from '../safety/region.ts';
+import { isoDateIn } from '../time/calendar.ts';
+
+/** `region`: none is set; `state`: the law differs within it, and `example` is a code that the pack knows. */
+export type LawHint = { set: 'region' } | { set: 'state'; region: string; example: string };
 
 export interface LawFor {
   inForce: readonly Law[];
@@ -11,31 +14,7 @@ export interface LawFor {
   /** Their first day is not in the pack: whether they are in force is not claimed. */
   undated: readonly Law[];
   /** How to get a fuller answer; null when the region is set finely enough. */
-  hint: string | null;
-}
-
-/** One a zone: making one takes longer than everything else about a date. */
-const calendars = new Map<string, Intl.DateTimeFormat>();
-function calendarOf(zone: string): Intl.DateTimeFormat {
-  const known = calendars.get(zone);
-  if (known) return known;
-  const made = new Intl.DateTimeFormat('en', {
-    timeZone: zone,
-    calendar: 'gregory',
-    numberingSystem: 'latn',
-    year: 'numeric',
-    month: '2-digit',
-    day: '2-digit',
-  });
-  calendars.set(zone, made);
-  return made;
-}
-
-/** The calendar date of an instant in an IANA time zone, YYYY-MM-DD. */
-export function isoDateIn(zone: string, instant: Date): string {
-  const parts = calendarOf(zone).formatToParts(instant);
-  const part = (type: string) => parts.find((one) => one.type === type)?.value ?? '';
-  return `${part('year').padStart(4, '0')}-${part('month')}-${part('day')}`;
+  hint: LawHint | null;
 }
 
 /**
@@ -50,8 +29,7 @@ export function lawFor(
   zone = 'UTC',
 ): LawFor {
   if (region === null) {
-    const hint = say`The law depends on the place. A steward sets it: /setup region:DE, or region:US-OR.`;
-    return { inForce: [], toCome: [], undated: [], hint };
+    return { inForce: [], toCome: [], undated: [], hint: { set: 'region' } };
   }
   const day = isoDateIn(zone, on);
   const codes = codesOf(regions, region);
@@ -65,8 +43,6 @@ export function lawFor(
       .filter(({ from }) => from !== null && from > day)
       .sort((a, b) => ((a.from ?? '') < (b.from ?? '') ? -1 : 1)),
     undated: notOver.filter(({ from }) => from === null),
-    hint: below
-      ? say`The law differs within ${region}: set the state, such as /setup region:${below}.`
-      : null,
+    hint: below ? { set: 'state', region, example: below } : null,
   };
 }

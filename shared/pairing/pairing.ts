@@ -1,17 +1,19 @@
 /** What swapping a component does in a family, from the pack's statements. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Pairing, PairingEffect } from '../../knowledge/schema.ts';
+import type { Message } from '../language/message.ts';
+import { say } from '../language/say.ts';
 
 /** What is said where the pack has nothing official: never that a component is not paired. */
-export const NO_STATEMENT = 'No official statement of pairing found.';
+export const noStatement = say`No official statement of pairing found.`;
 
 /** "A swap ...". */
-export const effectWords: Readonly<Record<PairingEffect, string>> = {
-  free: 'keeps everything',
-  notice: 'brings a notice',
-  reduced: 'takes some function away',
-  calibrate: 'needs setting up again',
-  lost: 'loses a function',
+export const effectWords: Readonly<Record<PairingEffect, Message>> = {
+  free: say`keeps everything`,
+  notice: say`brings a notice`,
+  reduced: say`takes some function away`,
+  calibrate: say`needs setting up again`,
+  lost: say`loses a function`,
 };
 
 export interface PairingOf {
@@ -75,5 +77,13 @@ export const pairingTable = (knowledge: Pick<Knowledge, 'pairing'>, family: Fami
     .sort((a, b) => Number(b.travels) - Number(a.travels) || graver(a.effect, b.effect));
 
 /** How sure a chance from 0 to 1 is, in one word. */
-export const chanceWord = (chance: number): string =>
+export const chanceOf = (chance: number): Chance =>
   chance >= 0.75 ? 'expect' : chance >= 0.4 ? 'likely' : chance >= 0.15 ? 'possible' : 'seldom';
+export type Chance = 'expect' | 'likely' | 'possible' | 'seldom';
+const chanceWords: Readonly<Record<Chance, Message>> = {
+  expect: say`expect`,
+  likely: say`likely`,
+  possible: say`possible`,
+  seldom: say`seldom`,
+};
+export const chanceWord = (chance: number): Message => chanceWords[chanceOf(chance)];

@@ -1,7 +1,6 @@
 /** What members saw after a swap, beside what the pack says: counted together, and never averaged away. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import { type Family, type Pairing, type PairingEffect, pairingEffects } from '../../knowledge/schema.ts';
-import type { SwapCount } from '../store/swaps.ts';
 import { pairingOf } from './pairing.ts';
 
 export interface Counted {
@@ -70,4 +69,10 @@ export function countReports(
       ];
     })
     .sort((a, b) => b.chance - a.chance);
+}
+
+export interface SwapCount {
+  family: string;
+  effect: PairingEffect;
+  n: number;
 }

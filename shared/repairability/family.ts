@@ -1,7 +1,6 @@
 /** The repairability index of a family: from how it is built, and from what the law asks of phones that are still sold. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
-import { say } from '../language/say.ts';
 import { pairingOf } from '../pairing/pairing.ts';
 import {
   type PartFacts,
@@ -10,7 +9,14 @@ import {
   type Repairability,
   repairabilityIndex,
   type Spares,
-} from './index.ts';
+} from './repairability-index.ts';
+
+/** What the index is worked out from without being read for this family. */
+export const assumptions = ['disassembly', 'spares', 'both-pairing-actions'] as const;
+export type Assumption = (typeof assumptions)[number];
+export type Missing =
+  | { what: 'smartphone' | 'spares' | 'updates' | 'information' }
+  | { what: 'disassembly'; component: string };
 
 export type FamilyRepairability =
   | {
@@ -20,12 +26,13 @@ export type FamilyRepairability =
       /** As if nothing were paired; equal to `rated` where nothing is. */
       unpaired: Repairability;
       /** Components whose swap the maker has to be told of and to authorise. */
+      /** Ids. */
       paired: readonly string[];
       spares: Spares;
-      assumed: readonly string[];
+      assumed: readonly Assumption[];
     }
-  /** What is not known, in words. */
-  | { known: false; missing: readonly string[] };
+  /** What is not known. */
+  | { known: false; missing: readonly Missing[] };
 
 /** Components that count as a part. */
 const componentsOf = (part: PriorityPart): readonly string[] =>
@@ -34,7 +41,7 @@ const componentsOf = (part: PriorityPart): readonly string[] =>
 /** Notification and authorisation, the two that Regulation (EU) 2023/1670 lets a maker ask for. */
 const PAIRING_ACTIONS = 2;
 /** The least that Regulation (EU) 2023/1670, Annex II, asks of smartphones placed on the market from 20 June 2025. */
-const LEAST_UPDATES = 5;
+export const LEAST_UPDATES = 5;
 
 /** A swap of it needs the maker's software in this family: a statement on serialised parts holds for it. */
 const isSerialised = (knowledge: Pick<Knowledge, 'pairing'>, family: Family, component: string): boolean =>
@@ -45,20 +52,17 @@ const isSerialised = (knowledge: Pick<Knowledge, 'pairing'>, family: Family, com
  * law's minimum, for families that are still sold, and unknown for others.
  */
 export function familyRepairability(
-  knowledge: Pick<Knowledge, 'pairing' | 'components'>,
+  knowledge: Pick<Knowledge, 'pairing'>,
   family: Family,
 ): FamilyRepairability {
-  const nameOf = (id: string) => knowledge.components.get(id)?.name ?? id;
   const all = priorityParts.flatMap(componentsOf);
   const unread = all.filter((id) => family.components[id] === null);
-  const missing = [
-    ...(family.features.includes('mechanical-keys')
-      ? [say`whether it counts as a smartphone, which the index is for`]
-      : []),
-    ...unread.map((id) => say`how the ${nameOf(id)} comes out`),
+  const missing: Missing[] = [
+    ...(family.features.includes('mechanical-keys') ? [{ what: 'smartphone' as const }] : []),
+    ...unread.map((component) => ({ what: 'disassembly' as const, component })),
     ...(family.era.to === null
       ? []
-      : [say`which spare parts go to whom`, say`years of updates`, say`access to repair information`]),
+      : (['spares', 'updates', 'information'] as const).map((what) => ({ what }))),
   ];
   if (missing.length) return { known: false, missing };
 
@@ -84,14 +88,8 @@ export function familyRepairability(
     known: true,
     rated: rate(PAIRING_ACTIONS),
     unpaired: rate(0),
-    paired: paired.map(nameOf),
+    paired,
     spares,
-    assumed: [
-      say`steps, fasteners and tools as they are common in this build`,
-      say`spare parts (${backFirst ? say`display, battery and back cover` : say`display and battery`} to end-users), updates (${LEAST_UPDATES} years) and repair information (at a fee) at the least that Regulation (EU) 2023/1670 asks from 20 June 2025`,
-      ...(paired.length
-        ? [say`both a remote notification and an authorisation for each paired part: ten more steps each`]
-        : []),
-    ],
+    assumed: ['disassembly', 'spares', ...(paired.length ? (['both-pairing-actions'] as const) : [])],
   };
 }

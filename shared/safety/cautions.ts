@@ -1,58 +1,64 @@
 /** Safety cautions: which ones a step needs, and what they say in a region. */
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Caution, Ground, Hazard } from '../../knowledge/schema.ts';
-import { say, translated } from '../language/say.ts';
+import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
+import { statementParts } from '../../knowledge/translation.ts';
+import type { Message } from '../language/message.ts';
+import { packText, say, typed, verbatim } from '../language/say.ts';
 import { codesOf } from './region.ts';
+import { wholeOrBrief } from './repetition.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
 
 /** What is drawn before a reply. */
 export interface SafetyCard {
   id: string;
-  name: string;
+  name: Message;
   tone: 'caution' | 'danger';
-  lead: string;
-  points: string[];
+  lead: Message;
+  points: Message[];
+  /** Said whole already: one line with when to stop. */
+  brief?: true;
 }
-
-/** After a cell is suspect, even one that has been isolated, no step may do any of these. */
-export const barredWhenCellUnsafe: readonly Hazard[] = [
-  'charges',
-  'presses',
-  'heats',
-  'pries',
-  'punctures',
-  'dissolves',
-  'solders',
-  'live-supply',
-];
-
-/** True when a step with these hazards may still be done after a cell was found unsafe. */
-export const allowedWhenCellUnsafe = (hazards: readonly Hazard[]): boolean =>
-  !hazards.some((hazard) => barredWhenCellUnsafe.includes(hazard));
 
 type Places = Pick<Knowledge, 'regions'>;
 
-/** The number to call in a region (ISO 3166; null: not set), or "your local emergency number". */
-export function emergencyNumber({ regions }: Places, region: string | null): string {
-  const [code] = codesOf(regions, region).filter((one) => regions.emergency[one]);
-  const found = code === undefined ? undefined : regions.emergency[code];
-  return found?.number ?? say`your local emergency number`;
+/**
+ * The number of a service (the fire service unless another is asked for) in a region (ISO 3166; null: not set): the nearest
+ * place that names one. Where none does: "your local emergency number", or "your local poison line".
+ */
+export function emergencyNumber(
+  { regions }: Places,
+  region: string | null,
+  service: Service = 'fire',
+): Message {
+  for (const code of codesOf(regions, region)) {
+    const [first, second] = regions.emergency[code]?.[service]?.number.split(' or ') ?? [];
+    if (first === undefined) continue;
+    return second === undefined ? verbatim(first) : say`${verbatim(first)} or ${verbatim(second)}`;
+  }
+  return service === 'poison' ? say`your local poison line` : say`your local emergency number`;
 }
 
 /** Where a cell goes in a region. */
-export function disposalAdvice({ regions }: Places, region: string | null): string {
+export function disposalAdvice({ regions }: Places, region: string | null): Message {
   const [code] = codesOf(regions, region).filter((one) => regions.dispose[one]);
   const found = regions.dispose[code ?? 'other'] ?? regions.dispose.other;
-  return found ?? say`Never in the bin: ask the local waste authority where cells go.`;
+  return found === undefined
+    ? say`Never in the bin: ask the local waste authority where cells go.`
+    : packText(found);
 }
 
 const filler =
   (places: Places, region: string | null) =>
-  (text: string): string =>
-    text
-      .replaceAll('{emergency}', () => emergencyNumber(places, region))
-      .replaceAll('{dispose}', () => disposalAdvice(places, region));
+  (text: string): Message =>
+    packText(text, {
+      dispose: disposalAdvice(places, region),
+      ...Object.fromEntries(services.map((one) => [one, emergencyNumber(places, region, one)])),
+    });
+
+/** True where a sentence says whom to call. */
+const calls = ({ says }: Caution['getHelp'][number]): boolean =>
+  services.some((service) => says.includes(`{${service}}`));
 
 const dangerFirst = (a: Caution, b: Caution): number =>
   Number(b.tone === 'danger') - Number(a.tone === 'danger');
@@ -68,75 +74,87 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
-  const help = caution.getHelp.find(({ says }) => says.includes('{emergency}')) ?? caution.getHelp[0];
+  const help = caution.getHelp.find(calls) ?? caution.getHelp[0];
   return {
     id,
-    name,
+    name: packText(name),
     tone,
     lead,
     points: [
       ...(dont ? [fill(dont.says)] : []),
       ...(stop ? [say`Stop when: ${fill(stop.says)}`] : []),
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
-      ...(lead.includes(LOCAL_CODES) ? [] : [translated(LOCAL_CODES)]),
-      say`All of it: /caution ${id}`,
+      say`All of it: ${typed(`/caution ${id}`)}`,
     ],
   };
 }
 
-/**
- * Cards of the cautions that fire on any of the hazards, each once, danger first. The local codes stand on the first, and
- * lesser ones after it keep only their lead and where the rest stands: a long wall is not read.
- */
+/** A caution that was said whole already, in a line. */
+export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
+  const { id, name, tone, lead, short } = caution;
+  return {
+    id,
+    name: packText(name),
+    tone,
+    lead: filler(places, region)(short ?? lead),
+    points: [],
+    brief: true,
+  };
+}
+
+/** The cautions that fire on any of the hazards, each once, danger first. */
+export function cautionsFor(knowledge: Pick<Knowledge, 'cautions'>, hazards: Iterable<Hazard>): Caution[] {
+  const wanted = new Set(hazards);
+  return cautionsInOrder(knowledge).filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)));
+}
+
+/** Cards of the cautions that fire on any of the hazards, where nothing is known of what was shown before. */
 export function cardsFor(
   knowledge: Pick<Knowledge, 'cautions' | 'regions'>,
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
-  const wanted = new Set(hazards);
-  return cautionsInOrder(knowledge)
-    .filter(({ firesOn }) => firesOn.some((hazard) => wanted.has(hazard)))
-    .map((caution) => cardOf(knowledge, caution, region))
-    .map((card, index) => {
-      if (index === 0) return card;
-      const points = card.points.filter((point) => point !== translated(LOCAL_CODES));
-      return { ...card, points: card.tone === 'danger' ? points : points.slice(-1) };
-    });
+  const { whole, brief } = wholeOrBrief(cautionsFor(knowledge, hazards), new Map(), new Date(0));
+  return [
+    ...whole.map((caution) => cardOf(knowledge, caution, region)),
+    ...brief.map((caution) => briefOf(knowledge, caution, region)),
+  ];
 }
 
-/** Hazards that a phone brings by what it shows, for as long as it is worked on. */
-export const hazardsOfSymptoms = (
-  { symptoms }: Pick<Knowledge, 'symptoms'>,
-  ids: readonly string[],
-): Hazard[] => ids.flatMap((id) => symptoms.get(id)?.hazards ?? []);
+type CautionPart = (typeof statementParts)[number];
+const partWords: Readonly<Record<CautionPart, Message>> = {
+  do: say`Do`,
+  dont: say`Do not`,
+  stopWhen: say`Stop when`,
+  getHelp: say`Get help`,
+  dispose: say`Dispose`,
+};
 
 export interface FullCaution {
   id: string;
-  name: string;
+  name: Message;
   tone: 'caution' | 'danger';
-  lead: string;
-  /** Do, do not, stop when, get help, dispose; in this order. */
-  parts: { heading: string; says: { text: string; ground: Ground }[] }[];
+  lead: Message;
+  /** In this order. */
+  parts: { part: CautionPart; heading: Message; says: { text: Message; ground: Ground; local: boolean }[] }[];
 }
 
 /** Everything that a caution says, filled in for a region. */
 export function fullCaution(places: Places, caution: Caution, region: string | null): FullCaution {
   const fill = filler(places, region);
-  const part = (heading: string, statements: Caution['do']) => ({
-    heading,
-    says: statements.map(({ says, ground }) => ({ text: fill(says), ground })),
-  });
   return {
     id: caution.id,
-    name: caution.name,
+    name: packText(caution.name),
     tone: caution.tone,
     lead: fill(caution.lead),
-    parts: [
-      part(say`Do`, caution.do),
-      part(say`Do not`, caution.dont),
-      part(say`Stop when`, caution.stopWhen),
-      part(say`Get help`, caution.getHelp),
-      part(say`Dispose`, caution.dispose),
-    ],
+    parts: statementParts.map((part) => ({
+      part,
+      heading: partWords[part],
+      says: caution[part].map(({ says, ground }) => ({
+        text: fill(says),
+        ground,
+        local: says === LOCAL_CODES,
+      })),
+    })),
   };
 }

@@ -45,11 +45,11 @@ export interface Sealer {
 }
 
 /** A key from its 32 bytes. RangeError for another length. */
-export function keyOf(bytes: Buffer): SealKey {
+export function sealKeyOf(bytes: Buffer): SealKey {
   if (bytes.length !== KEY_BYTES) throw new RangeError(`a key is ${KEY_BYTES} bytes, not ${bytes.length}`);
   return { id: createHash('sha256').update('thirdhand key').update(bytes).digest('hex').slice(0, 8), bytes };
 }
-export const newKey = (): SealKey => keyOf(randomBytes(KEY_BYTES));
+export const newKey = (): SealKey => sealKeyOf(randomBytes(KEY_BYTES));
 
 const keyIdOf = (sealed: string): string | undefined => sealed.split('.')[1];
 

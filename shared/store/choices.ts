@@ -11,7 +11,7 @@ const invokeSchema = z.object({
 });
 
 /** A continuation that was offered with a reply, and works after a restart. */
-export interface SavedChoice {
+interface SavedChoice {
   /** Cannot be guessed. */
   token: string;
   /** Key of the person it is for; null: anyone. */

@@ -1,6 +1,11 @@
 import { z } from 'zod';
+import {
+  type Collective,
+  type CollectiveSettings,
+  defaultSettings,
+  settingsSchema,
+} from '../collective/collective-settings.ts';
 import { nameKey } from './name-key.ts';
-import { type Collective, type CollectiveSettings, defaultSettings, settingsSchema } from './settings.ts';
 import { jsonColumn, type Sql } from './sql.ts';
 
 const columns = 'id, name, settings';

@@ -1,16 +1,17 @@
 import { chmodSync, closeSync, openSync, renameSync, rmSync, statSync } from 'node:fs';
 import Sqlite from 'better-sqlite3';
 import { z } from 'zod';
+import type { Collective } from '../collective/collective-settings.ts';
 import type { Sealer } from '../sealing/sealer.ts';
+import { type ChannelBindings, channelBindingsOf } from './channel-bindings.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
 import { findLink, type Linked } from './link-words.ts';
-import { type Places, placesOf } from './places.ts';
+import { migrations } from './migrations.ts';
 import { type Resealed, reseal, type SealedCount, sealedCounts, sealedElsewhere } from './sealed-texts.ts';
-import type { Collective } from './settings.ts';
+import { SHORT_WAIT_MS, secureEraseOf, WAIT_MS } from './secure-erase.ts';
 import { numberRow, sqlOn } from './sql.ts';
-import { schemaSteps } from './steps.ts';
 import { type Store, storeOf } from './store.ts';
-import { SHORT_WAIT_MS, WAIT_MS, wipingOf } from './wiping.ts';
+import { type SurfaceState, surfaceStateOf } from './surface-state.ts';
 
 /** "THND" in ASCII: marks the file as ours (SQLite's application_id). */
 const APPLICATION_ID = 0x54484e44;
@@ -33,7 +34,8 @@ export class ForeignFile extends Error {
 
 export interface Database {
   collectives: Collectives;
-  places: Places;
+  channelBindings: ChannelBindings;
+  surfaceState: SurfaceState;
   of(collective: Collective): Store;
   /** The collective that gave a word to link a place with; null when there is no such word, or it has run out. */
   linkedBy(word: string, at: Date): Linked | null;
@@ -43,10 +45,10 @@ export interface Database {
    */
   transaction<T>(work: () => T): T;
   /**
-   * The same for work that may have changed nothing of value: the disk is waited for only when it called `lasts`.
+   * The same for work that may have changed nothing of value: the disk is waited for only when it called `markDurable`.
    * Otherwise a power cut may undo it, whole; the end of the process alone never does.
    */
-  lightTransaction<T>(work: (lasts: () => void) => T): T;
+  relaxedTransaction<T>(work: (markDurable: () => void) => T): T;
   /** Rows written since the store was opened; also those that were undone again. */
   written(): number;
   /**
@@ -78,7 +80,7 @@ export interface Database {
  * the first step that is run. Throws NewerFile or ForeignFile, and SqliteError for a file that cannot be read.
  * A new file can be read by its owner only. `sealer` seals what must not be read from the file. `steps` is for tests.
  */
-export function openDatabase(path: string, sealer: Sealer, steps: readonly string[] = schemaSteps): Database {
+export function openDatabase(path: string, sealer: Sealer, steps: readonly string[] = migrations): Database {
   const inMemory = path === ':memory:';
   if (!inMemory) closeSync(openSync(path, 'a', 0o600));
   const file = new Sqlite(path, { timeout: WAIT_MS });
@@ -89,7 +91,7 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     if (error instanceof Sqlite.SqliteError && error.code === 'SQLITE_NOTADB') throw new ForeignFile(path);
     throw error;
   }
-  const wiping = wipingOf(file);
+  const wiping = secureEraseOf(file);
   const sql = sqlOn(file, wiping.mark);
   const collectives = collectivesOf(sql);
   // A stop between a commit and what is to follow it is made up for here.
@@ -105,24 +107,25 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
   const countWritten = file.prepare('SELECT total_changes() AS n');
   return {
     collectives,
-    places: placesOf(sql),
+    channelBindings: channelBindingsOf(sql),
+    surfaceState: surfaceStateOf(sql),
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     linkedBy: (word, at) => findLink(sql, word, at),
     transaction,
-    lightTransaction: (work) => {
-      let lasting = false;
-      const light = () =>
+    relaxedTransaction: (work) => {
+      let durable = false;
+      const relaxed = () =>
         work(() => {
-          lasting = true;
+          durable = true;
         });
       // Within another transaction, that one's end decides.
-      if (file.inTransaction) return transaction(light);
+      if (file.inTransaction) return transaction(relaxed);
       file.pragma('synchronous = NORMAL');
       try {
-        return file.transaction(light).immediate();
+        return file.transaction(relaxed).immediate();
       } finally {
         file.pragma('synchronous = FULL');
-        if (lasting) syncLog(file);
+        if (durable) syncLog(file);
         settleIfDue();
       }
     },

@@ -1,20 +1,16 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
-export type { SavedChoice } from './choices.ts';
-export type { Collectives } from './collectives.ts';
+export type { ChannelBinding } from './channel-bindings.ts';
 export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
-export type { Lessons, Taught } from './lessons.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';
-export { type NoteRecord, notePlace } from './notes.ts';
-export type { PersonRecord } from './people.ts';
-export { byNameOnly, GONE, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
-export { type Place, type PlaceKind, type Places, placeKinds, type SurfaceState } from './places.ts';
-export { isPassing, type Resealed, type SealedCount, type SealedKind } from './sealed-texts.ts';
-export type { Collective, CollectiveSettings } from './settings.ts';
-export { defaultSettings, settingsSchema } from './settings.ts';
-export { type NewSighting, type PartGrade, partGrades, type SightingRecord } from './sightings.ts';
+export type { NoteRecord } from './notes.ts';
+export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
+export type { PhoneSubject } from './phone-events.ts';
+export { isPassing, type SealedKind } from './sealed-texts.ts';
+export type { NewSighting, SightingRecord } from './sightings.ts';
 export type { Store } from './store.ts';
+export type { SurfaceState } from './surface-state.ts';
 export type { SwapRecord } from './swaps.ts';
-export type { TraceRecord, TraceStep } from './traces.ts';
+export type { TraceRecord } from './traces.ts';
 export type { WeekPost } from './weeks.ts';

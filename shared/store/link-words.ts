@@ -1,6 +1,6 @@
 import { createHash, randomInt } from 'node:crypto';
 import { z } from 'zod';
-import { placesOf } from './places.ts';
+import { channelBindingsOf } from './channel-bindings.ts';
 import type { Sql } from './sql.ts';
 
 /** How long a word is good for. */
@@ -54,7 +54,7 @@ export function findLink(sql: Sql, word: string, at: Date): Linked | null {
 }
 
 export function linkWordsOf(sql: Sql, collective: number): LinkWords {
-  const places = placesOf(sql);
+  const places = channelBindingsOf(sql);
   return {
     give: (by, at) => {
       sql.run(
@@ -76,7 +76,7 @@ export function linkWordsOf(sql: Sql, collective: number): LinkWords {
       const linked = findLink(sql, word, at);
       if (!linked) return null;
       sql.run('DELETE FROM link_words WHERE hash = ?', hashOf(word));
-      const kind = places.placeOf(platform, id)?.kind ?? 'room';
+      const kind = places.bindingOf(platform, id)?.kind ?? 'room';
       places.bind({ platform, id, collective: linked.id, kind }, at);
       return linked;
     },

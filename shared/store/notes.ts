@@ -105,7 +105,7 @@ export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
       const before = must(person, number);
       const where = 'WHERE collective = ? AND person = ? AND number = ?';
       if (text !== undefined) {
-        sql.wipe(
+        sql.secureErase(
           `UPDATE notes SET sealed = ? ${where}`,
           sealed(person, number, text),
           collective,
@@ -124,16 +124,16 @@ export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
       return must(person, number);
     },
     erase: (person, number) =>
-      sql.wipe(
+      sql.secureErase(
         'DELETE FROM notes WHERE collective = ? AND person = ? AND number = ?',
         collective,
         person,
         number,
       ),
     eraseOfPerson: (person) =>
-      sql.wipe('DELETE FROM notes WHERE collective = ? AND person = ?', collective, person),
+      sql.secureErase('DELETE FROM notes WHERE collective = ? AND person = ?', collective, person),
     eraseOfJobsEndedBefore: (before, person) =>
-      sql.wipe(
+      sql.secureErase(
         // Asked of each note, of which there are few, and not of all jobs that were ever closed.
         `DELETE FROM notes WHERE collective = ? ${person === undefined ? '' : 'AND person = ?'} AND EXISTS
            (SELECT 1 FROM jobs WHERE jobs.collective = notes.collective AND jobs.number = notes.job AND ended_at < ?)`,

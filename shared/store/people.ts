@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { type Sql, timeColumn } from './sql.ts';
 
-export interface PersonRecord {
+interface PersonRecord {
   key: string;
   name: string;
   seen: Date;

@@ -133,7 +133,7 @@ export function reseal(sql: Sql, sealer: Sealer): Resealed {
         if (sealer.hasKeyOf(row.sealed)) left += 1;
         continue;
       }
-      sql.wipe(
+      sql.secureErase(
         `UPDATE ${column.table} SET ${column.column} = ? WHERE rowid = ?`,
         sealer.seal(place, text),
         row.id,

@@ -1,9 +1,8 @@
 import { z } from 'zod';
+import { type PartGrade, partGrades } from '../../knowledge/schema.ts';
 import type { Money } from '../money/money.ts';
+import type { Actor } from '../people/actor.ts';
 import { moneyOf, numberRow, type Sql, timeColumn } from './sql.ts';
-
-export const partGrades = ['original', 'refurbished', 'copy', 'used'] as const;
-export type PartGrade = (typeof partGrades)[number];
 
 /** A price seen, for a phone or for a part that fits it. */
 export interface SightingRecord {
@@ -24,9 +23,8 @@ export interface SightingRecord {
   /** ISO date. */
   seen: string;
   note: string;
-  /** Who told it: the name to show, and the key to know them by. */
-  by: string;
-  byKey: string;
+  /** Who told it. */
+  by: Actor;
   at: Date;
 }
 export type NewSighting = Omit<SightingRecord, 'number'>;
@@ -52,15 +50,15 @@ const sightingRow = z
     at: timeColumn,
   })
   .transform(
-    ({ part_grade: partGrade, by_key: byKey, price, currency, ...rest }): SightingRecord => ({
+    ({ part_grade: partGrade, by: name, by_key: key, price, currency, ...rest }): SightingRecord => ({
       ...rest,
       partGrade,
-      byKey,
+      by: { key, name },
       price: moneyOf(price, currency),
     }),
   );
 
-export interface SightingFilter {
+interface SightingFilter {
   model?: number;
   kind?: 'phone' | 'part';
   /** Only those whose price is in another currency than this. */
@@ -106,8 +104,8 @@ export function sightingsOf(sql: Sql, collective: number): Sightings {
       sighting.how,
       sighting.seen,
       sighting.note,
-      sighting.by,
-      sighting.byKey,
+      sighting.by.name,
+      sighting.by.key,
       sighting.at.toISOString(),
     );
     return { number, ...sighting };

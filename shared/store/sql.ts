@@ -14,13 +14,13 @@ export interface Sql {
    * Like `run`, for a change after which the text that was there must be gone: once it is committed, the file is written
    * anew and its journal emptied. That takes time in proportion to the file, so it is for what people erase.
    */
-  wipe(statement: string, ...values: Value[]): number;
+  secureErase(statement: string, ...values: Value[]): number;
   /** The next number of a numbered kind of record, from 1; none is given twice. */
   nextNumber(collective: number, kind: string): number;
 }
 
 /** A row in the file is not what the bot writes: the file was altered, or is torn. Says which, without what is in it. */
-export class BadRow extends Error {
+class BadRow extends Error {
   readonly code = 'BAD_ROW';
   constructor(statement: string, { path, message }: { path: PropertyKey[]; message: string }) {
     const table = /\b(?:FROM|INTO|UPDATE)\s+(\w+)/.exec(statement)?.[1] ?? 'the store';
@@ -57,7 +57,7 @@ export function sqlOn(file: Sqlite.Database, onWipe: () => void): Sql {
       return row === undefined ? null : readRow(schema, row, statement);
     },
     run: (statement, ...values) => compile(statement).run(...values).changes,
-    wipe: (statement, ...values) => {
+    secureErase: (statement, ...values) => {
       const changed = sql.run(statement, ...values);
       if (changed) onWipe();
       return changed;

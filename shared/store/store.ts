@@ -1,14 +1,16 @@
+import type { Collective, CollectiveSettings } from '../collective/collective-settings.ts';
 import type { Sealer } from '../sealing/sealer.ts';
+import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
-import { type LessonStore, lessonsOf } from './lessons.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type Notes, notesOf } from './notes.ts';
+import { type OutcomeCountStore, outcomeCountsOf } from './outcome-counts.ts';
 import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
+import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
 import { type Requests, requestsOf } from './requests.ts';
-import type { Collective, CollectiveSettings } from './settings.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
 import type { Sql } from './sql.ts';
 import { type Swaps, swapsOf } from './swaps.ts';
@@ -24,7 +26,9 @@ export interface Store {
   sightings: Sightings;
   traces: Traces;
   jobs: Jobs;
-  lessons: LessonStore;
+  phoneEvents: PhoneEvents;
+  cautionsShown: CautionsShown;
+  outcomeCounts: OutcomeCountStore;
   tacs: Tacs;
   swaps: Swaps;
   weeks: Weeks;
@@ -48,7 +52,9 @@ export const storeOf = (
   sightings: sightingsOf(sql, collective.id),
   traces: tracesOf(sql, collective.id),
   jobs: jobsOf(sql, sealer, collective.id),
-  lessons: lessonsOf(sql, collective.id),
+  phoneEvents: phoneEventsOf(sql, collective.id),
+  cautionsShown: cautionsShownOf(sql, collective.id),
+  outcomeCounts: outcomeCountsOf(sql, collective.id),
   tacs: tacsOf(sql, collective.id),
   swaps: swapsOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { type Sql, timeColumn } from './sql.ts';
 
 /** What the phones of one Type Allocation Code turned out to be. Kept apart from any job, so that it names no phone. */
-export interface TacRecord {
+interface TacRecord {
   tac: string;
   /** Id of a family of the pack. */
   family: string;

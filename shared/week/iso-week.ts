@@ -1,5 +1,5 @@
 /** Weeks of ISO 8601: they begin on Monday, and week 1 is the one with the year's first Thursday. */
-import { instantOf, luxon } from './zone.ts';
+import { instantOf, luxon } from '../time/zone.ts';
 
 export interface IsoWeek {
   /** The year that the week belongs to, which is not always that of its days. */

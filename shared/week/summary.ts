@@ -1,7 +1,7 @@
 /** What a week brought: the phones that were finished in it. Restorations are what counts; the rest is told in one line. */
 import type { PairingEffect } from '../../knowledge/schema.ts';
 import type { EndedAs } from '../jobs/job.ts';
-import { add, fromMajor, type Money, money, subtract } from '../money/money.ts';
+import { addMoney, fromMajor, type Money, money, subtract } from '../money/money.ts';
 
 /** A job that has ended, as a room may see it. */
 export interface FinishedJob {
@@ -34,7 +34,7 @@ export interface FinishedJob {
 export interface WeekSwap {
   number: number;
   component: string;
-  /** A model's name, or a family's. */
+  /** A model's name, or a family's id. */
   phone: string;
   effect: PairingEffect;
 }
@@ -52,7 +52,7 @@ export interface RestoredPhone {
   reusedParts: number;
 }
 
-export type Learnt =
+export type WeekLesson =
   | { kind: 'fault'; job: number; model: string; fault: string; chance: number }
   | ({ kind: 'swap' } & WeekSwap);
 
@@ -72,7 +72,7 @@ export interface WeekSummary {
   days: { least: number; median: number; most: number } | null;
   /** Over the restored phones that were let go and had an estimate: what was left after the time, and the minutes. */
   estimate: { phones: number; expected: Money; came: Money; expectedMinutes: number; minutes: number } | null;
-  learnt: Learnt | null;
+  learnt: WeekLesson | null;
 }
 
 export interface WeekQuestion {
@@ -100,7 +100,7 @@ const effectRank: readonly PairingEffect[] = ['lost', 'reduced', 'calibrate', 'n
  * quarter, since it is what the bench would least have looked for; else the swap report with the gravest effect, since it
  * warns the next person who buys that part; else nothing. The lower number decides between equals.
  */
-function learntFrom(restored: readonly FinishedJob[], swaps: readonly WeekSwap[]): Learnt | null {
+function learntFrom(restored: readonly FinishedJob[], swaps: readonly WeekSwap[]): WeekLesson | null {
   const surprises = restored.flatMap(({ number, model, fault, faultChanceAtIntake: chance }) =>
     fault !== null && chance !== null && chance < SURPRISE ? [{ job: number, model, fault, chance }] : [],
   );
@@ -126,8 +126,8 @@ export function summariseWeek({ week, from, to, jobs, swaps, currency, hour }: W
   const restored = count('restored');
   const counted = restored.filter(({ out, back }) => out.currency === currency && back.currency === currency);
   const nothing = money(0, currency);
-  const out = counted.reduce((sum, job) => add(sum, job.out), nothing);
-  const back = counted.reduce((sum, job) => add(sum, job.back), nothing);
+  const out = counted.reduce((sum, job) => addMoney(sum, job.out), nothing);
+  const back = counted.reduce((sum, job) => addMoney(sum, job.back), nothing);
   const phones = restored.map(
     (job): RestoredPhone => ({
       number: job.number,
@@ -151,7 +151,7 @@ export function summariseWeek({ week, from, to, jobs, swaps, currency, hour }: W
     estimated.map(({ job }) => job),
     'minutes',
   );
-  const left = estimated.reduce((sum, { job }) => add(sum, subtract(job.back, job.out)), nothing);
+  const left = estimated.reduce((sum, { job }) => addMoney(sum, subtract(job.back, job.out)), nothing);
   return {
     week,
     from,
@@ -176,7 +176,7 @@ export function summariseWeek({ week, from, to, jobs, swaps, currency, hour }: W
     estimate: estimated.length
       ? {
           phones: estimated.length,
-          expected: estimated.reduce((sum, { promised }) => add(sum, promised.mean), nothing),
+          expected: estimated.reduce((sum, { promised }) => addMoney(sum, promised.mean), nothing),
           came: subtract(left, fromMajor((hour * estimatedMinutes) / 60, currency)),
           expectedMinutes: estimated.reduce((sum, { promised }) => sum + promised.minutes, 0),
           minutes: estimatedMinutes,

@@ -7,7 +7,7 @@ import type { DangerLanguage, DangerWords } from '../../knowledge/words.ts';
 import { Slips } from './slips.ts';
 import { spellings, type Token, tokensOf } from './tokens.ts';
 
-export interface FoundDanger {
+interface FoundDanger {
   /** As it was typed. */
   text: string;
   /** Its place in the text, in UTF-16 units: from <= i < to. */

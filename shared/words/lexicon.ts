@@ -49,12 +49,12 @@ export interface Meaning {
 }
 
 /** What a word does in a clause, besides carrying senses. */
-export type Role = 'skip' | 'split' | 'and' | 'not' | 'not-behind';
+export type WordRole = 'skip' | 'split' | 'and' | 'not' | 'not-behind';
 
 interface Node {
   next: Map<string, Node>;
   senses?: Set<string>;
-  role?: Role;
+  role?: WordRole;
 }
 
 /** Words of a language that were found: how many, and what they carry. */
@@ -62,7 +62,7 @@ export interface Match {
   /** Indexes of the words, in order; words passed over are not among them. */
   at: number[];
   senses: ReadonlySet<string>;
-  role: Role | undefined;
+  role: WordRole | undefined;
 }
 
 /** One stem of a text; two where a word was joined. */
@@ -80,7 +80,7 @@ const REMEMBERED = 5000;
 /** Words of so many letters and more are cut to their stem. */
 const STEMMED = 5;
 
-export class Language {
+export class WordLanguage {
   readonly name: string;
   readonly measures: MeasureWords;
   private readonly root: Node = { next: new Map() };
@@ -102,7 +102,7 @@ export class Language {
       and: reading.and,
       not: reading.not,
       'not-behind': reading.notBehind,
-    } as const satisfies Record<Role, readonly string[]>;
+    } as const satisfies Record<WordRole, readonly string[]>;
     for (const role of ['skip', 'split', 'and', 'not', 'not-behind'] as const)
       for (const said of roles[role]) this.add(said, (node) => Object.assign(node, { role }));
     for (const [sense, list] of Object.entries(reading.senses)) {
@@ -311,7 +311,7 @@ export class Rules {
 }
 
 export interface Lexicon {
-  languages: ReadonlyMap<string, Language>;
+  languages: ReadonlyMap<string, WordLanguage>;
   rules: Rules;
   parts: ReadonlySet<string>;
   verbs: ReadonlySet<string>;
@@ -352,7 +352,7 @@ function addRule(made: Made, terms: readonly string[], meaning: Meaning, ask: bo
 }
 
 /** The senses of a name of the pack, one each; null when a word of it carries none. */
-function termsOf(language: Language, name: string): string[] | null {
+function termsOf(language: WordLanguage, name: string): string[] | null {
   const units = tokensOf(name).flatMap(({ word }, token) =>
     language.unitsOf(word).map((unit) => ({ ...unit, token })),
   );
@@ -373,7 +373,7 @@ const fitting = ({ with: all = [], without: never = [] }: Symptom, { features }:
 
 function makeLexicon(knowledge: Knowledge): Lexicon {
   const { words, wordRules, symptoms, components } = knowledge;
-  const languages = new Map([...words].map(([name, { reading }]) => [name, new Language(name, reading)]));
+  const languages = new Map([...words].map(([name, { reading }]) => [name, new WordLanguage(name, reading)]));
   const made: Made = new Map();
   for (const kind of meaningKinds) {
     for (const [id, texts] of Object.entries(wordRules[kinds[kind]])) {

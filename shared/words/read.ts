@@ -4,7 +4,7 @@
  */
 import type { Family } from '../../knowledge/schema.ts';
 import { type Danger, dangerIn } from './danger.ts';
-import type { Language, Lexicon, Meaning, MeaningKind } from './lexicon.ts';
+import type { Lexicon, Meaning, MeaningKind, WordLanguage } from './lexicon.ts';
 import { decimalsOf, type Measured, type Price, type Span } from './measures.ts';
 import { type Clause, distinct, type Found, place, type Read, readClauses, Sentence } from './sentence.ts';
 import { type Token, tokensOf } from './tokens.ts';
@@ -12,7 +12,7 @@ import { type Token, tokensOf } from './tokens.ts';
 export type { Measured, Price, Span } from './measures.ts';
 
 /** Something that was said, and where. */
-export interface Said extends Span {
+export interface SaidItem extends Span {
   /** Of a symptom, a component, `check/outcome`, or what the rules of the pack call it. */
   id: string;
   /** How much the words tell: the more and the rarer they are. Only good for putting in order. */
@@ -24,28 +24,28 @@ export interface Unsure extends Span {
   candidates: Meaning[];
 }
 
-export interface Reading {
+export interface SentenceReading {
   /** The language that most of it is in. */
   language: string;
   /** Before anything else. */
   danger: Danger;
   /** Symptoms, and those that are said not to be there. */
-  complaints: Said[];
-  denials: Said[];
+  complaints: SaidItem[];
+  denials: SaidItem[];
   /** Components that are damaged or are to be replaced. */
-  damage: Said[];
+  damage: SaidItem[];
   /** What it has behind it: opened before, strange parts. Falls and water are complaints. */
-  history: Said[];
+  history: SaidItem[];
   /** What is wanted: its data first, to be sold. */
-  wishes: Said[];
+  wishes: SaidItem[];
   /** How it came: given, bought, left, of a customer. */
-  came: Said[];
+  came: SaidItem[];
   /** Understood, and nothing that the pack knows of: slow, a full memory. */
-  others: Said[];
+  others: SaidItem[];
   /** Answers to checks; the id is `check/outcome`. */
-  answers: Said[];
+  answers: SaidItem[];
   /** Components that somebody has put in. */
-  fitted: Said[];
+  fitted: SaidItem[];
   measured: Measured[];
   prices: Price[];
   /** Numbers that say nothing of what they count, each as the decimals it can mean. */
@@ -74,7 +74,7 @@ const FALL = 'dropped';
 const DANGER = 100;
 
 /** How much of a text's words a language knows, from 0 to 1. */
-function share(tokens: readonly Token[], language: Language): number {
+function share(tokens: readonly Token[], language: WordLanguage): number {
   // What stands behind a number is its unit.
   const words = tokens.filter(
     ({ word }, at) => /^\p{L}{2,}/u.test(word) && !/^\d+$/.test(tokens[at - 1]?.word ?? ''),
@@ -84,7 +84,7 @@ function share(tokens: readonly Token[], language: Language): number {
 }
 
 /** The language that knows most, the likeliest one when it is not clear. */
-function languagesFor(lexicon: Lexicon, tokens: readonly Token[], wanted: string): Language[] {
+function languagesFor(lexicon: Lexicon, tokens: readonly Token[], wanted: string): WordLanguage[] {
   const scored = [...lexicon.languages.values()].map((language) => ({
     language,
     score: share(tokens, language) + (language.name === wanted ? CLEARLY : 0),
@@ -102,19 +102,19 @@ const lists = {
   other: 'others',
   answer: 'answers',
   fitted: 'fitted',
-} as const satisfies Record<MeaningKind, keyof Reading>;
+} as const satisfies Record<MeaningKind, keyof SentenceReading>;
 
 /** Reads a text whole. Never throws; what it cannot read is in `notUnderstood`. */
 export function readSentence(
   lexicon: Lexicon,
   given: string,
   { language, families = [] }: ReadOptions,
-): Reading {
+): SentenceReading {
   const text = given.slice(0, LONGEST);
   const danger = dangerIn(lexicon.danger, given);
   const [main, ...others] = languagesFor(lexicon, tokensOf(text), language);
   const sentence = new Sentence(lexicon, text, main);
-  const reading: Reading = {
+  const reading: SentenceReading = {
     language: main?.name ?? language,
     danger,
     complaints: [],
@@ -146,13 +146,13 @@ export function readSentence(
 interface Taking {
   lexicon: Lexicon;
   families: readonly Family[];
-  reading: Reading;
+  reading: SentenceReading;
 }
 
 function takeClauses(
   sentence: Sentence,
   reads: readonly { clause: Clause; read: Read }[],
-  others: readonly Language[],
+  others: readonly WordLanguage[],
   taking: Taking,
 ): void {
   const strange: number[] = [];
@@ -184,7 +184,11 @@ function takeClauses(
   takeStrange(sentence, left, taking.reading);
 }
 
-function readElsewhere(sentence: Sentence, clause: Clause, others: readonly Language[]): Read | undefined {
+function readElsewhere(
+  sentence: Sentence,
+  clause: Clause,
+  others: readonly WordLanguage[],
+): Read | undefined {
   for (const language of others) {
     const { items, unknown } = sentence.items(language, clause);
     const found = sentence.pick(items, new Set(), () => true);
@@ -194,7 +198,7 @@ function readElsewhere(sentence: Sentence, clause: Clause, others: readonly Lang
 }
 
 /** "3.82 V cell": the number is the cell's, and the cell is not said to be damaged. */
-function takeAbout(found: Found, clause: Clause, sentence: Sentence, reading: Reading): boolean {
+function takeAbout(found: Found, clause: Clause, sentence: Sentence, reading: SentenceReading): boolean {
   if (!found.ask || found.items.some(({ part }) => !part)) return false;
   const meaning = found.rule.asked.find(({ kind }) => kind === 'damage');
   const from = sentence.tokens[clause.from]?.from ?? 0;
@@ -216,7 +220,7 @@ function takeFound(sentence: Sentence, found: Found, { lexicon, families, readin
 }
 
 /** What words of danger tell is a complaint too. */
-function takeDanger({ symptomOf }: Lexicon, reading: Reading): void {
+function takeDanger({ symptomOf }: Lexicon, reading: SentenceReading): void {
   for (const { fact, text, from, to } of reading.danger.found) {
     const ids = symptomOf.get(fact) ?? [];
     const [id] = ids;
@@ -238,7 +242,7 @@ function takeDanger({ symptomOf }: Lexicon, reading: Reading): void {
 }
 
 /** Runs of words that were not understood; the first that looks like a name is the model. */
-function takeStrange(sentence: Sentence, tokens: readonly number[], reading: Reading): void {
+function takeStrange(sentence: Sentence, tokens: readonly number[], reading: SentenceReading): void {
   const runs: number[][] = [];
   for (const token of tokens) {
     const run = runs.at(-1);
@@ -260,9 +264,9 @@ function takeStrange(sentence: Sentence, tokens: readonly number[], reading: Rea
 }
 
 /** Each thing once, in the order of the text; what is said is not asked again, and what is shown is not denied. */
-function settle(reading: Reading): void {
+function settle(reading: SentenceReading): void {
   for (const name of Object.values(lists)) {
-    const seen = new Map<string, Said>();
+    const seen = new Map<string, SaidItem>();
     for (const one of reading[name].sort((a, b) => a.from - b.from || b.weight - a.weight)) {
       const before = seen.get(one.id);
       if (before) before.weight = Math.max(before.weight, one.weight);
@@ -280,7 +284,7 @@ function settle(reading: Reading): void {
 }
 
 /** All that a reading can be about, the likeliest first: what was said plainly, then what is to be asked. */
-export function offered(reading: Reading): Meaning[] {
+export function offered(reading: SentenceReading): Meaning[] {
   const sure = (['symptom', 'damage', 'history', 'other'] as const).flatMap((kind) =>
     reading[lists[kind]].map(({ id, weight }) => ({ kind, id, weight })),
   );

@@ -1,5 +1,5 @@
 /** A text cut into clauses, and what each clause says by the rules of the lexicon. */
-import type { Language, Lexicon, Match, Meaning, Rule, Unit } from './lexicon.ts';
+import type { Lexicon, Match, Meaning, Rule, Unit, WordLanguage } from './lexicon.ts';
 import { type Measured, measuresIn, type Price, type Span } from './measures.ts';
 import { fold, type Token, tokensOf } from './tokens.ts';
 
@@ -66,7 +66,7 @@ export class Sentence {
   /** Of each word, the number or price that it is in. */
   private readonly within: readonly (Measured | Price | undefined)[];
 
-  constructor(lexicon: Lexicon, text: string, language: Language | undefined) {
+  constructor(lexicon: Lexicon, text: string, language: WordLanguage | undefined) {
     this.lexicon = lexicon;
     this.text = text;
     this.tokens = tokensOf(text);
@@ -88,7 +88,7 @@ export class Sentence {
     return this.within[token] !== undefined;
   }
 
-  private unitsOf(language: Language, from: number, to: number): Unit[] {
+  private unitsOf(language: WordLanguage, from: number, to: number): Unit[] {
     return this.tokens
       .slice(from, to)
       .flatMap(({ word }, index) =>
@@ -99,7 +99,7 @@ export class Sentence {
   }
 
   /** Where clauses begin: at punctuation, and at words that begin one. */
-  clauses(language: Language): Clause[] {
+  clauses(language: WordLanguage): Clause[] {
     const clauses: Clause[] = [];
     let begun: { joint: Joint; from: number } = { joint: 'end', from: 0 };
     const end = (to: number, joint: Joint, next: number) => {
@@ -121,13 +121,13 @@ export class Sentence {
     return clauses;
   }
 
-  private roleAt(language: Language, index: number): Match['role'] {
+  private roleAt(language: WordLanguage, index: number): Match['role'] {
     const units = this.unitsOf(language, index, index + 1);
     return units.length === 1 && !units[0]?.slip ? language.match(units, 0, 1)?.role : undefined;
   }
 
   /** The items of a clause, with denials put to what they deny. */
-  items(language: Language, { from, to }: Clause): { items: Item[]; unknown: number[] } {
+  items(language: WordLanguage, { from, to }: Clause): { items: Item[]; unknown: number[] } {
     const units = this.unitsOf(language, from, to);
     const found: (Item & { denied: boolean; verb: boolean; place: number })[] = [];
     const denials: { place: number; behind: boolean; own: ReadonlySet<string>; token: number }[] = [];
@@ -338,7 +338,7 @@ function either(found: readonly Found[]): Found {
 /** Reads each clause by itself, then what is said of several things at once. */
 export function readClauses(
   sentence: Sentence,
-  language: Language,
+  language: WordLanguage,
 ): { clause: Clause; read: Read; used: Set<Item> }[] {
   const reads = sentence.clauses(language).map((clause) => {
     const { items, unknown } = sentence.items(language, clause);

@@ -1,7 +1,7 @@
 /** Words that are one slip of the finger away: a letter too many, too few, wrong, or two swapped. */
 
 /** Shorter words are too often another word when one letter changes. */
-export const SHORTEST = 6;
+const SHORTEST = 6;
 
 /** Rows of a keyboard; neighbours in a row are hit for each other, as are vowels, and letters that sound alike. */
 const rows = ['qwertyuiop', 'asdfghjkl', 'zxcvbnm', 'qwertzuiop', 'yxcvbnm', 'azertyuiop'];
@@ -14,7 +14,7 @@ const mistaken = (a: string, b: string): boolean =>
  * True when the two differ by a letter too many or too few, two neighbours swapped, or one letter typed for another that is
  * near it on a keyboard or sounds like it. Equal words do not.
  */
-export function oneSlip(a: string, b: string): boolean {
+function oneSlip(a: string, b: string): boolean {
   const [short, long] = a.length <= b.length ? [a, b] : [b, a];
   if (long.length - short.length > 1) return false;
   let start = 0;

@@ -1,23 +1,25 @@
 /** Restore, strip or pass: the whole answer for one phone at one price. */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Remedy } from '../../knowledge/schema.ts';
-import { type Case, fits, keepsAfter, planFor } from '../diagnosis/case.ts';
+import type { CollectiveSettings } from '../collective/collective-settings.ts';
+import { type DecisionProblem, keepsAfter, planFor } from '../diagnosis/decision-problem.ts';
 import { type Leaf, leaves } from '../diagnosis/leaves.ts';
 import type { Plan } from '../diagnosis/plan.ts';
 import { condition } from '../diagnosis/posterior.ts';
 import { repairOrder } from '../diagnosis/repair-order.ts';
-import { say } from '../language/say.ts';
+import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
-import type { CollectiveSettings } from '../store/settings.ts';
-import type { Economics } from './economics.ts';
+import { marginTaxFraction } from './margin-tax.ts';
 import {
-  type Ending,
   expectedSales,
   highestPrice,
   type Limits,
   lossChance,
   netMean,
   netQuantile,
+  type Scenario,
   type Terms,
 } from './net.ts';
 
@@ -37,13 +39,17 @@ export interface WayOut {
   chanceRestored: number;
 }
 
+export const dependsOn = ['value', 'parts', 'time', 'fault'] as const;
+export type DependsOn = (typeof dependsOn)[number];
+
 export interface Appraisal {
   verdict: Way;
   price: number;
   ways: WayOut[];
   /** The most worth paying, over both ways; null when no price is. */
   highest: number | null;
-  depends: { on: string; low: number; high: number; from: string; to: string }[];
+  /** `from` and `to` are the faults at its two ends, where it depends on which one it is. */
+  depends: { on: DependsOn; low: number; high: number; from: string | null; to: string | null }[];
   nextCheck: { id: string; gain: number } | null;
   plan: Plan;
   /** Work for damage that is already known. */
@@ -53,7 +59,7 @@ export interface Appraisal {
 export interface AppraisalQuestion {
   knowledge: Knowledge;
   family: Family;
-  bench: Case;
+  bench: DecisionProblem;
   economics: Economics;
   settings: CollectiveSettings;
   /** Price asked, in major units. */
@@ -129,7 +135,7 @@ function stripEnding(
   value: number,
   chance: number,
   spent: number,
-): Ending {
+): Scenario {
   const time = bench.stripMinutes * economics.minute;
   return { chance, cost: spent + time, sale: certain((value + time) / (1 - economics.sellingCost)) };
 }
@@ -140,11 +146,11 @@ function restoreEndings(
   ends: readonly Leaf[],
   known: Appraisal['known'],
   value: LogStudentT,
-): Ending[] {
+): Scenario[] {
   const { knowledge, family, economics, faulty } = question;
   const extra = known.parts + known.minutes * economics.minute;
   if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
-  return ends.map((leaf): Ending => {
+  return ends.map((leaf): Scenario => {
     if (leaf.end.kind === 'stop') {
       if (leaf.end.stop !== 'strip') return { chance: leaf.chance, cost: leaf.cost, sale: null };
       return stripEnding(question, leaf.end.value, leaf.chance, leaf.cost);
@@ -232,7 +238,7 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   const known = knownWork(question);
   const shared = {
     fee: economics.sellingCost,
-    taxFraction: settings.marginTax / (100 + settings.marginTax),
+    taxFraction: marginTaxFraction(settings.marginTax),
     cap: economics.cap,
   };
   const limits: Limits = { margin: settings.margin, risk: settings.risk };
@@ -294,25 +300,25 @@ export function appraise(question: AppraisalQuestion): Appraisal {
   // A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here.
   const depends: Appraisal['depends'] = [
     {
-      on: say`what it sells for`,
+      on: 'value',
       low: withValue(-1.4),
       high: withValue(1.4),
-      from: say`its low end`,
-      to: say`its high end`,
+      from: null,
+      to: null,
     },
     {
-      on: say`the price of parts`,
+      on: 'parts',
       low: mean - 0.5 * (planParts + known.parts),
       high: mean + 0.35 * (planParts + known.parts),
-      from: say`half as much again`,
-      to: say`a third less`,
+      from: null,
+      to: null,
     },
     {
-      on: say`bench time`,
+      on: 'time',
       low: mean - 0.5 * (planMinutes + known.minutes) * economics.minute,
       high: mean + 0.5 * (planMinutes + known.minutes) * economics.minute,
-      from: say`half as much again`,
-      to: 'half',
+      from: null,
+      to: null,
     },
   ];
   if (faulty) {
@@ -334,14 +340,14 @@ export function appraise(question: AppraisalQuestion): Appraisal {
     const sorted = likely.sort((a, b) => a.net - b.net);
     const worst = sorted[0];
     const bestCase = sorted.at(-1);
-    const name = (i: number) => question.knowledge.faults.get(bench.problem.faults[i]?.id ?? '')?.name ?? '';
+    const idOf = (i: number) => bench.problem.faults[i]?.id ?? null;
     if (worst && bestCase && worst !== bestCase) {
       depends.push({
-        on: say`which fault it is`,
+        on: 'fault',
         low: worst.net,
         high: bestCase.net,
-        from: name(worst.i),
-        to: name(bestCase.i),
+        from: idOf(worst.i),
+        to: idOf(bestCase.i),
       });
     }
   }

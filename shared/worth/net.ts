@@ -8,7 +8,7 @@ import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../marke
 const HALVINGS = 40;
 
 /** One way it can end. All money in major units. */
-export interface Ending {
+export interface Scenario {
   /** Chances of all endings sum to 1. */
   chance: number;
   /** Spent on it besides the price. */
@@ -18,10 +18,10 @@ export interface Ending {
 }
 
 export interface Terms {
-  endings: readonly Ending[];
+  endings: readonly Scenario[];
   /** Cost of selling, as a share of the sale. */
   fee: number;
-  /** Tax-inclusive fraction of the margin, r/(100 + r). */
+  /** Share of the margin that is tax: see `marginTaxFraction`. */
   taxFraction: number;
   /** No sale is counted above this. */
   cap: number;
@@ -31,7 +31,7 @@ export interface Terms {
  * The sale s at which net = s (1 - fee) - t max(0, s - price) - cost - price is `net`. The net rises with the sale, in
  * two straight lines that meet at s = price.
  */
-function saleFor(net: number, price: number, cost: number, fee: number, t: number): number {
+export function saleFor(net: number, price: number, cost: number, fee: number, t: number): number {
   const owed = net + cost + price;
   const plain = owed / (1 - fee);
   return plain <= price ? plain : (owed - t * price) / (1 - fee - t);

@@ -1,9 +1,8 @@
 /** Draws the files of a reply that are not text. The libraries for it are loaded when the first is drawn. */
-import { sheetData } from '../../commands/job/sheet.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { weekChartData } from '../../commands/week-reply.ts';
 
-export type ReplyFile = Reply['files'][number];
+import type { ReplyFile } from '../../commands/framework/reply.ts';
+import { sheetData } from '../../commands/job/next-owner-sheet.ts';
+import { weekChartData } from '../../commands/week/reply.ts';
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await import('./week-chart.ts')).drawWeekChart(weekChartData.parse(data)),

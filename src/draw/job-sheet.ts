@@ -1,6 +1,6 @@
 /** The sheet for the next owner as a PDF: one A4 page, whatever is written on it. */
 import type PdfDocument from 'pdfkit';
-import type { SheetData } from '../../commands/job/sheet.ts';
+import type { SheetData } from '../../commands/job/next-owner-sheet.ts';
 import { boldFont, regularFont } from './fonts.ts';
 import { palette } from './palette.ts';
 

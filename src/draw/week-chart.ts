@@ -3,10 +3,10 @@
  * to be read on a telephone: 1000 pixels wide, no letter under 24 of them.
  */
 import type { TopLevelSpec } from 'vega-lite';
-import type { WeekChartData } from '../../commands/week-reply.ts';
+import type { WeekChartData } from '../../commands/week/reply.ts';
 import { FONT_FAMILY } from './fonts.ts';
+import { fontOptions, type Measure, measureWith, type Weight } from './measure.ts';
 import { palette } from './palette.ts';
-import { fontOptions, type Measure, measureWith, type Weight } from './text.ts';
 
 export const CHART_WIDTH = 1000;
 const WIDTH = CHART_WIDTH;

@@ -4,7 +4,7 @@
  * own on the same loopback server, asked in turns in the same run: the ratio says something, the milliseconds are of this
  * machine at this moment. The time to ready and the memory are those of whole processes too.
  *
- * Part of `npm run bench`; alone: `npx tsx tests/bench/discord.ts`.
+ * Part of `npm run bench`; alone: `npm run node tests/bench/discord.ts`.
  */
 import { type ChildProcess, execFileSync, spawn } from 'node:child_process';
 import { mkdtempSync, rmSync } from 'node:fs';
@@ -215,7 +215,7 @@ async function compare(
   return figures;
 }
 
-const ownArgs = (folder: string) => ['src/start.mjs', '--serve', '--data', folder];
+const ownArgs = (folder: string) => ['src/thirdhand.cjs', '--serve', '--data', folder];
 const bareArgs = ['tests/bench/bare-bot.mjs'];
 
 async function starting(sides: Sides, folder: string): Promise<Record<string, number>> {

@@ -1,5 +1,5 @@
 /**
- * A million bad texts through every parser (`npx tsx tests/bench/fuzz.ts [COUNT] [SEED]`): how many crashed, how many
+ * A million bad texts through every parser (`npm run node tests/bench/fuzz.ts [COUNT] [SEED]`): how many crashed, how many
  * took longer than 50 ms, and the longest beside the middle one.
  */
 import { seeded } from '../diagnosis/random-problem.ts';

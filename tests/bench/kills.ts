@@ -1,5 +1,5 @@
 /**
- * Kills the program again and again under mixed load (`npx tsx tests/bench/kills.ts [KILLS] [SEED] [matrix]`) and counts what
+ * Kills the program again and again under mixed load (`npm run node tests/bench/kills.ts [KILLS] [SEED] [matrix]`) and counts what
  * is lost, there twice, or posted twice: at the terminal and on the loopback Discord, or, with the word `matrix`, at a
  * Synapse on this machine. Ends with 1 when anything is.
  */

@@ -1,10 +1,11 @@
 /**
- * What the bot bears: `npx tsx tests/bench/load.ts [growth|sustained|all] [SECONDS] [COMMANDS A SECOND]`.
+ * What the bot bears: `npm run node tests/bench/load.ts [growth|sustained|all] [SECONDS] [COMMANDS A SECOND]`.
  * growth: 200 collectives with 50 jobs each beside 200 with 5,000 each, a million in all; what each command takes in the one
  * and the other, in turns, as a ratio. sustained: the running bot in a process of its own on the loopback Discord, 200
  * servers with 4 people each, so many commands a second; the first minute beside the last, and one noisy person beside
  * the others. Ratios and counts; nothing passes or fails by them.
  */
+
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -12,11 +13,12 @@ import { setTimeout as pause } from 'node:timers/promises';
 import Sqlite from 'better-sqlite3';
 import { REST } from 'discord.js';
 import { z } from 'zod';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
+import { actor } from '../actors.ts';
 import { DEADLINE_MS, type Interaction } from '../discord/loopback/interactions.ts';
 import type { Person, Value } from '../discord/loopback/person.ts';
 import { openLoopback } from '../discord/loopback/server.ts';
@@ -119,8 +121,7 @@ function growth(perCollective: number): void {
         saw: '',
         mended: '',
         job: null,
-        by: 'M1',
-        byKey: 'terminal:M1',
+        by: actor('M1'),
         at: now,
       });
     first.close();

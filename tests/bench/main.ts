@@ -8,18 +8,30 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
+import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { type Case, caseOf, type Evidence, fits, planFor } from '../../shared/diagnosis/case.ts';
+import { defaultSettings } from '../../shared/collective/collective-settings.ts';
+import {
+  type DecisionProblem,
+  decisionProblemOf,
+  type Evidence,
+  planFor,
+} from '../../shared/diagnosis/decision-problem.ts';
 import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
-import { defaultSettings } from '../../shared/store/settings.ts';
-import { economicsOf } from '../../shared/worth/economics.ts';
+import { economicsOf } from '../../shared/economics/economics.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
+import { build } from '../../src/build.ts';
 import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
-import { bench as benchOf } from '../harness.ts';
+import { testBot as traceDecisionOf } from '../test-bot.ts';
+import { cautionLines } from './caution-lines.ts';
+import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
+import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
+import { startFigures } from './start.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -44,7 +56,7 @@ const families = [...knowledge.families.values()];
 function* walk(
   family: (typeof families)[number],
   symptom: string,
-): Generator<{ bench: Case; first: boolean; ms: number }> {
+): Generator<{ bench: DecisionProblem; first: boolean; ms: number }> {
   const economics = economicsOf({
     knowledge,
     family,
@@ -57,15 +69,22 @@ function* walk(
   });
   const evidence: Evidence[] = [];
   for (let step = 0; step < 8; step += 1) {
-    let bench: Case | null = null;
+    let bench: DecisionProblem | null = null;
     let found: ReturnType<typeof plan> | undefined;
     const ms = milliseconds(() => {
-      bench = caseOf({ knowledge, family, symptoms: [symptom], evidence, economics });
-      if (bench) found = planFor(bench as Case);
+      bench = decisionProblemOf({
+        knowledge,
+        family,
+        symptoms: [symptom],
+        evidence,
+        state: phoneStateOf(knowledge, [symptom]),
+        economics,
+      });
+      if (bench) found = planFor(bench as DecisionProblem);
     });
     if (!bench || !found) return;
-    const here: Case = bench;
-    if (here.cell === 'to-isolate') evidence.push({ kind: 'isolated' });
+    const here: DecisionProblem = bench;
+    if (here.state.danger !== 'none') return;
     yield { bench: here, first: step === 0, ms };
     const action = found.action;
     if (action.kind === 'stop') return;
@@ -83,10 +102,10 @@ function* walk(
   }
 }
 
-function traceSteps(): Case[] {
+function traceSteps(): DecisionProblem[] {
   const first: number[] = [];
   const next: number[] = [];
-  const cases: Case[] = [];
+  const cases: DecisionProblem[] = [];
   const rounds = families.filter((_, i) => i % 4 === 0);
   const pairs = [...knowledge.symptoms.values()].flatMap((symptom) =>
     rounds.filter((family) => fits(family, symptom)).map((family) => [family, symptom.id] as const),
@@ -110,7 +129,7 @@ const EVERY = 25;
 const LONG = 1500;
 
 /** Gain over the best immediate stop, so that a share means something where the net is near nothing. */
-function shares(cases: readonly Case[]): void {
+function shares(cases: readonly DecisionProblem[]): void {
   const stopNow = (problem: Problem) =>
     Math.max(
       ...problem.stops.map((stop) =>
@@ -154,7 +173,7 @@ function shares(cases: readonly Case[]): void {
 }
 
 function commandTimes(): void {
-  const bench = benchOf();
+  const bench = traceDecisionOf();
   const say = (line: string) => bench.say(line, { role: 'steward' });
   say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:829');
   for (let i = 0; i < 12; i += 1)
@@ -187,7 +206,7 @@ function starting(): void {
       [
         '--import',
         `data:text/javascript,${report}`,
-        'src/start.mjs',
+        'src/thirdhand.cjs',
         '--data',
         folder,
         '--demo',
@@ -253,7 +272,15 @@ commandTimes();
 year();
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
+figures['caution.lines.ratio'] = round(cautionLines().ratio);
+// The whole walk takes most of an hour: `npx tsx tests/bench/danger.ts`. This is every sixtieth pair of it.
+const walked = walkPairs(60);
+figures['danger.states'] = walked.states;
+figures['danger.violations'] = walked.violations.length;
+await build({ ifStale: true });
+Object.assign(figures, marketFigures());
 starting();
+Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.
 Object.assign(figures, await matrixFigures());
 Object.assign(figures, await discordFigures());

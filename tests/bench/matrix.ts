@@ -3,7 +3,7 @@
  * Synapse, beside a bare matrix-bot-sdk bot that answers a constant. Both in the same run, in turns, on the same machine:
  * the ratio says something, the milliseconds are of this machine at this moment.
  *
- * By hand: `npx tsx tests/bench/matrix.ts`. Needs Python 3 with PyPI, as the homeserver tests do.
+ * By hand: `npm run node tests/bench/matrix.ts`. Needs Python 3 with PyPI, as the homeserver tests do.
  */
 import { randomBytes } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';
@@ -12,7 +12,7 @@ import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { pathToFileURL } from 'node:url';
 import { z } from 'zod';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { openDatabase } from '../../shared/store/index.ts';

@@ -8,7 +8,7 @@ import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { lexiconOf } from '../../shared/words/lexicon.ts';
-import { offered, type Reading, readSentence } from '../../shared/words/read.ts';
+import { offered, readSentence, type SentenceReading } from '../../shared/words/read.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { fuzzText } from '../fuzz/inputs.ts';
 
@@ -91,7 +91,7 @@ function linesOf(file: string): Line[] {
     });
 }
 
-const idsOf = (reading: Reading): string[] =>
+const idsOf = (reading: SentenceReading): string[] =>
   offered(reading)
     .filter(({ kind }) => kind === 'symptom' || kind === 'damage')
     .map(({ kind, id }) => (kind === 'damage' ? `damage:${id}` : id));

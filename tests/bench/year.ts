@@ -1,15 +1,18 @@
 /** A generated year of a busy collective, and what each command takes in it beside an empty one. */
+
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
-import { packWeights } from '../../shared/diagnosis/case.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { packWeights } from '../../shared/diagnosis/decision-problem.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { money } from '../../shared/money/money.ts';
-import { type Collective, type Database, openDatabase } from '../../shared/store/index.ts';
+import { type Database, openDatabase } from '../../shared/store/index.ts';
+import { actor } from '../actors.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { testSealer } from '../sealer.ts';
 
@@ -22,7 +25,7 @@ export interface YearSize {
   /** So many of the newest jobs are open; one of 20 when not given. */
   open?: number;
 }
-export const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
+const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
 
 const DAY_MS = 24 * 3600 * 1000;
 const names = [
@@ -62,7 +65,7 @@ export function fillYear(
         family: families[i]?.id ?? '',
         launched: `${2016 + i}-03-01`,
         newPrice: money(40_000 + 9000 * i, currency),
-        by: 'M0',
+        by: actor('M0'),
         at: now,
       }),
     );
@@ -83,8 +86,7 @@ export function fillYear(
         how: pick(['sold', 'asked']),
         seen: seen.toISOString().slice(0, 10),
         note: '',
-        by: person.name,
-        byKey: person.key,
+        by: { key: person.key, name: person.name },
         at: seen,
       });
     }
@@ -113,11 +115,10 @@ export function fillYear(
           chanceRestored: 0.7,
           odds: { [fault]: 0.2 },
         },
-        openedBy: person.name,
-        openedKey: person.key,
+        openedBy: { key: person.key, name: person.name },
         at,
       });
-      const hand = { by: person.name, byKey: person.key, at };
+      const hand = { by: { key: person.key, name: person.name }, at };
       store.jobs.add(
         job.number,
         [
@@ -157,11 +158,11 @@ export function fillYear(
           remedy: null,
           parts: [],
           sealed: null,
-          by: person.name,
+          by: { key: person.key, name: person.name },
           taught,
         },
       );
-      store.lessons.teach(family.id, taught, true, 1);
+      store.outcomeCounts.record(family.id, taught, true, 1);
       if (i % 7 === 0) {
         store.swaps.add({
           family: family.id,
@@ -173,8 +174,7 @@ export function fillYear(
           saw: '',
           mended: '',
           job: job.number,
-          by: person.name,
-          byKey: person.key,
+          by: { key: person.key, name: person.name },
           at,
         });
       }

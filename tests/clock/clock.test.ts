@@ -1,10 +1,13 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/reply.ts';
-import { type Collective, type Database, openDatabase, type Store } from '../../shared/store/index.ts';
-import { type Clock, type ClockStep, createClock, postKey } from '../../src/clock.ts';
-import type { Poster } from '../../src/poster.ts';
-import { knowledge } from '../harness.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { type Database, openDatabase, type Store } from '../../shared/store/index.ts';
+import { type ClockStep, postKey } from '../../src/clock/post-once.ts';
+import { type Clock, createClock } from '../../src/clock/scheduler.ts';
+import type { Poster } from '../../src/surfaces/weekly-poster.ts';
+import { actor } from '../actors.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import { finishJob } from './finished.ts';
 
 /** A room that shows a message as often as it is posted, as a chat without keys would. */
@@ -270,7 +273,7 @@ describe('a post that is no longer right', () => {
     expect(store.weeks.get('2026-W09', 'room 1')).toMatchObject({ state: 'sent', message: '0', tries: 0 });
   });
   it('is edited when an entry is struck out, and when a job is reopened', async () => {
-    store.jobs.strike(1, 2, { by: 'Ines', byKey: 'terminal:Ines', at: new Date(DUE) }, 'not fitted');
+    store.jobs.strike(1, 2, { by: actor('Ines'), at: new Date(DUE) }, 'not fitted');
     await tick(later(1));
     expect(room.messages[0]?.reply.data).toMatchObject({ reusedParts: 0 });
     store.jobs.reopen(1);
@@ -282,8 +285,7 @@ describe('a post that is no longer right', () => {
   });
   it('stays as it is when nothing in it changed, after a restart and with other settings too', async () => {
     store.jobs.add(1, [{ kind: 'said', text: 'a word' }], {
-      by: 'Ines',
-      byKey: 'terminal:Ines',
+      by: actor('Ines'),
       at: new Date(DUE),
     });
     settings({ hourlyRate: 99 });
@@ -418,11 +420,11 @@ describe('the ticking', () => {
   });
   it('sends a week that was asked for also where another program posts, whichever ticks first', async () => {
     const chat = new Room();
-    database.places.bind(
+    database.channelBindings.bind(
       { platform: 'discord', id: '1', collective: collective.id, kind: 'room' },
       new Date(DUE),
     );
-    database.places.setWeekly('discord', '1', true);
+    database.channelBindings.setWeekly('discord', '1', true);
     store.weeks.ask('2026-W07', new Date(DUE));
     await tick(DUE);
     expect(keys()).toContain(postKey(collective, '2026-W07'));

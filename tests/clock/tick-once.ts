@@ -6,11 +6,11 @@
 import { appendFileSync, existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createClock } from '../../src/clock.ts';
-import type { Poster } from '../../src/poster.ts';
+import { createClock } from '../../src/clock/scheduler.ts';
 import { filePoster } from '../../src/surfaces/terminal/poster.ts';
-import { knowledge } from '../harness.ts';
+import type { Poster } from '../../src/surfaces/weekly-poster.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 const [path = '', folder = '', place = '', now = '', moment = ''] = process.argv.slice(2);
 const reach = (step: string): void => {

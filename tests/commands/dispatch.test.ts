@@ -1,9 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { defineAction, defineCommand, defineSimpleCommand } from '../../commands/command.ts';
-import { completeLine, completeOption } from '../../commands/dispatch.ts';
-import { family } from '../../commands/family.ts';
-import { components, families, models } from '../../commands/lookup.ts';
+import { family } from '../../commands/family/index.ts';
+import { defineAction, defineCommand, defineSimpleCommand } from '../../commands/framework/command.ts';
+import { completeLine, completeOption } from '../../commands/framework/complete.ts';
 import {
   choiceOption,
   integerOption,
@@ -11,30 +10,35 @@ import {
   manyOption,
   optional,
   textOption,
-} from '../../commands/option.ts';
-import { prices } from '../../commands/prices.ts';
-import { Refusal } from '../../commands/refusal.ts';
-import { type Reply, reply } from '../../commands/reply.ts';
-import { bench } from '../harness.ts';
+} from '../../commands/framework/option.ts';
+import { Refusal } from '../../commands/framework/refusal.ts';
+import { type Reply, reply } from '../../commands/framework/reply.ts';
+import { prices } from '../../commands/prices/index.ts';
+import { components, families, models } from '../../commands/shared/lookups.ts';
+import { typed } from '../../shared/language/say.ts';
+import { actor } from '../actors.ts';
+import { testBot } from '../test-bot.ts';
 
 const start = defineAction({
-  summary: 'Start a trace and offer to end it',
+  summary: typed('Start a trace and offer to end it'),
   who: 'member',
-  options: { open: optional(choiceOption({ choices: ['yes'], summary: 'For anyone', example: 'yes' })) },
+  options: {
+    open: optional(choiceOption({ choices: ['yes'], summary: typed('For anyone'), example: 'yes' })),
+  },
   examples: ['/try start'],
   run: ({ open }, { store, person, now }) => {
     const trace = store.traces.start({
       family: 'x',
       model: null,
       symptoms: [],
-      startedBy: person.name,
+      startedBy: { key: person.key, name: person.name },
       at: now,
     });
     return reply({
-      title: `Trace ${trace.number}`,
+      title: typed(`Trace ${trace.number}`),
       choices: [
         {
-          label: 'End it',
+          label: typed('End it'),
           invoke: { command: 'try', action: 'end', options: { number: String(trace.number) } },
           subject: `trace:${trace.number}`,
           revision: trace.revision,
@@ -46,29 +50,35 @@ const start = defineAction({
   },
 });
 const end = defineAction({
-  summary: 'End a trace',
-  options: { number: integerOption({ min: 1, max: 99, summary: 'Which', example: '1' }) },
+  summary: typed('End a trace'),
+  options: { number: integerOption({ min: 1, max: 99, summary: typed('Which'), example: '1' }) },
   examples: ['/try end 1'],
-  run: ({ number }, { store }) => reply({ title: `Ended ${store.traces.end(number).number}` }),
+  run: ({ number }, { store }) => reply({ title: typed(`Ended ${store.traces.end(number).number}`) }),
 });
 const save = (kind: 'breaks' | 'refuses' | 'turns down') =>
   defineAction({
-    summary: `Saves something and then ${kind}`,
-    options: { word: optional(textOption({ summary: 'A word', example: 'x' })) },
+    summary: typed(`Saves something and then ${kind}`),
+    options: { word: optional(textOption({ summary: typed('A word'), example: 'x' })) },
     examples: [`/try ${kind}`],
     run: (_, { store, now }) => {
       store.people.meet('terminal:Nobody', 'Nobody', now);
       if (kind === 'breaks') throw new Error('a secret detail');
-      if (kind === 'refuses') throw new Refusal({ problem: 'No.', option: 'word' });
-      return reply({ title: 'No.', outcome: 'refused' });
+      if (kind === 'refuses') throw new Refusal({ problem: typed('No.'), option: 'word' });
+      return reply({ title: typed('No.'), outcome: 'refused' });
     },
   });
 const only = (more: { where?: 'channel' | 'direct'; who?: 'steward' }) =>
-  defineAction({ summary: 'Only', options: {}, examples: [], ...more, run: () => reply({ title: 'Done' }) });
+  defineAction({
+    summary: typed('Only'),
+    options: {},
+    examples: [],
+    ...more,
+    run: () => reply({ title: typed('Done') }),
+  });
 
 const attempt = defineCommand({
   name: 'try',
-  summary: 'For these tests',
+  summary: typed('For these tests'),
   main: 'start',
   actions: {
     start,
@@ -83,17 +93,17 @@ const attempt = defineCommand({
 });
 const find = defineSimpleCommand({
   name: 'find',
-  summary: 'For completion',
+  summary: typed('For completion'),
   options: {
-    what: manyOption(lookupOption({ lookup: components, summary: 'What', example: 'battery' })),
-    family: optional(lookupOption({ lookup: families, summary: 'Family', example: 'x' })),
-    model: optional(lookupOption({ lookup: models, summary: 'Model', example: 'x' })),
-    how: optional(choiceOption({ choices: ['sold', 'asked'], summary: 'How', example: 'sold' })),
+    what: manyOption(lookupOption({ lookup: components, summary: typed('What'), example: 'battery' })),
+    family: optional(lookupOption({ lookup: families, summary: typed('Family'), example: 'x' })),
+    model: optional(lookupOption({ lookup: models, summary: typed('Model'), example: 'x' })),
+    how: optional(choiceOption({ choices: ['sold', 'asked'], summary: typed('How'), example: 'sold' })),
   },
   examples: [],
-  run: () => reply({ title: 'Found' }),
+  run: () => reply({ title: typed('Found') }),
 });
-const mine = () => bench({ commands: [attempt, find, prices, family] });
+const mine = () => testBot({ commands: [attempt, find, prices, family] });
 const tokenOf = (from: Reply): string => from.choices[0]?.token ?? '';
 const pointed = (from: Reply): string | undefined => {
   const block = from.blocks.find(({ kind }) => kind === 'pointer');
@@ -128,7 +138,7 @@ describe('choices', () => {
       ref: 'x',
       outcome: null,
       reading: null,
-      by: 'Sol',
+      by: actor('Sol'),
       at: new Date(0),
     });
     const moved = dump();
@@ -230,7 +240,7 @@ describe('refusals save nothing', () => {
 });
 
 it('a store that cannot even be read is told of, not thrown', () => {
-  const tin = bench();
+  const tin = testBot();
   tin.database.close();
   const reply = tin.say('/help');
   expect(reply).toMatchObject({ outcome: 'fault', language: 'en' });
@@ -336,7 +346,7 @@ describe('completion', () => {
         family: 'x',
         launched: null,
         newPrice: null,
-        by: 'Ines',
+        by: actor('Ines'),
         at: now,
       });
     }

@@ -1,17 +1,16 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import {
-  family,
-  familyForgetData,
-  familyListData,
-  familyNameData,
-  familyShowData,
-} from '../../commands/family.ts';
-import { prices } from '../../commands/prices.ts';
-import { type Bench, bench, knowledge } from '../harness.ts';
+import { familyForgetData } from '../../commands/family/forget.ts';
+import { family } from '../../commands/family/index.ts';
+import { familyListData } from '../../commands/family/list.ts';
+import { familyNameData } from '../../commands/family/name.ts';
+import { familyShowData } from '../../commands/family/show.ts';
+import { prices } from '../../commands/prices/index.ts';
+import { actor } from '../actors.ts';
+import { knowledge, type TestBot, testBot } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench({ commands: [family, prices] });
+  tin = testBot({ commands: [family, prices] });
 });
 const AS = 'as:glued-front-home-sensor';
 
@@ -81,7 +80,7 @@ describe('/family name', () => {
       family: 'glued-front-home-sensor',
       model: model?.id ?? 0,
       symptoms: [],
-      startedBy: 'Ines',
+      startedBy: actor('Ines'),
       at: now,
     });
     expect(JSON.stringify(tin.say('/family name "Orrin K3" as:glued-front-face-unit').blocks)).toContain(

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { usage } from '../../commands/command.ts';
+import { usage } from '../../commands/framework/command.ts';
+import { parseLine } from '../../commands/framework/parse.ts';
 import { helpData } from '../../commands/help.ts';
 import { commands } from '../../commands/index.ts';
-import { parseLine } from '../../commands/parse.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 
 describe('/help', () => {
   it('lists every command there is', () => {
-    const reply = bench().say('/help');
+    const reply = testBot().say('/help');
     expect(helpData.parse(reply.data).commands).toHaveLength(commands.length);
     const table = reply.blocks.find((block) => block.kind === 'table');
     expect(table?.kind === 'table' && table.rows.map(([name]) => name)).toEqual(
@@ -15,7 +15,7 @@ describe('/help', () => {
     );
   });
   it.each(commands.map(({ name }) => name))('explains /%s, every option with an example', (name) => {
-    const reply = bench().say(`/help ${name}`);
+    const reply = testBot().say(`/help ${name}`);
     expect(reply.outcome).toBe('answered');
     const text = JSON.stringify(reply.blocks);
     const command = commands.find((one) => one.name === name);
@@ -24,10 +24,10 @@ describe('/help', () => {
     }
   });
   it('lists the symptoms', () => {
-    expect(bench().say('/help symptoms').title).toMatch(/^\d+ symptoms$/);
+    expect(testBot().say('/help symptoms').title).toMatch(/^\d+ symptoms$/);
   });
   it('refuses what it does not know, with the nearest', () => {
-    expect(bench().say('/help wurth')).toMatchObject({ outcome: 'refused', data: { nearest: ['worth'] } });
+    expect(testBot().say('/help wurth')).toMatchObject({ outcome: 'refused', data: { nearest: ['worth'] } });
   });
 });
 

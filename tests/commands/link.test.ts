@@ -1,21 +1,21 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Role } from '../../commands/context.ts';
-import type { Request } from '../../commands/dispatch.ts';
-import { linkData } from '../../commands/link.ts';
-import type { Reply } from '../../commands/reply.ts';
-import type { Collective } from '../../shared/store/index.ts';
-import { type Bench, bench, wordsOf } from '../harness.ts';
+import type { Role } from '../../commands/framework/context.ts';
+import type { Request } from '../../commands/framework/dispatch.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { linkData } from '../../commands/setup/link.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const server = { platform: 'discord', id: '100200300400500600' };
 const room = { platform: 'matrix', id: '!shed:example.org' };
 
-let tin: Bench;
+let tin: TestBot;
 let other: Collective;
 beforeEach(() => {
-  tin = bench();
+  tin = testBot();
   other = tin.database.collectives.create('Back Room', { currency: 'AUD' });
-  tin.database.places.bind({ ...server, collective: tin.collective.id, kind: 'server' }, tin.now);
-  tin.database.places.bind({ ...room, collective: other.id, kind: 'room' }, tin.now);
+  tin.database.channelBindings.bind({ ...server, collective: tin.collective.id, kind: 'server' }, tin.now);
+  tin.database.channelBindings.bind({ ...room, collective: other.id, kind: 'room' }, tin.now);
 });
 
 interface At {
@@ -39,7 +39,7 @@ const say = (
   });
 const wordIn = (reply: Reply): string => linkData.parse(reply.data).word ?? 'none';
 const collectiveOf = (place: { platform: string; id: string }) =>
-  tin.database.places.placeOf(place.platform, place.id)?.collective;
+  tin.database.channelBindings.bindingOf(place.platform, place.id)?.collective;
 
 describe('/setup link', () => {
   it('gives a steward a word that nobody else sees, and keeps a hash of it alone', () => {
@@ -64,7 +64,7 @@ describe('/setup link', () => {
     expect(joined.outcome).toBe('answered');
     expect(linkData.parse(joined.data).joined).toBe('Tin Shed');
     expect(collectiveOf(room)).toBe(tin.collective.id);
-    expect(tin.database.places.placeOf('matrix', room.id)?.kind).toBe('room');
+    expect(tin.database.channelBindings.bindingOf('matrix', room.id)?.kind).toBe('room');
     expect(collectiveOf(server)).toBe(tin.collective.id);
     const goesOn = say('/trace show 1', { of: tin.collective, place: room });
     expect(goesOn.title).toContain('Orrin K3');
@@ -74,7 +74,7 @@ describe('/setup link', () => {
     const refusedAfter = (minutes: number, again: boolean) => {
       const word = wordIn(say('/setup link', { of: tin.collective, place: server }));
       if (again) say(`/setup link word:${word}`, { of: other, place: room });
-      tin.database.places.bind({ ...room, collective: other.id, kind: 'room' }, tin.now);
+      tin.database.channelBindings.bind({ ...room, collective: other.id, kind: 'room' }, tin.now);
       const before = tin.dump();
       const refused = say(`/setup link word:${word}`, { of: other, place: room, minutes });
       if (refused.outcome === 'refused') expect(tin.dump()).toEqual(before);

@@ -1,12 +1,14 @@
 import Papa from 'papaparse';
 import { beforeEach, describe, expect, it } from 'vitest';
-import { mydataEraseData, mydataExportData, mydataFile } from '../../commands/mydata.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { GONE } from '../../shared/store/index.ts';
-import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { mydataEraseData } from '../../commands/mydata/erase.ts';
+import { mydataExportData, mydataFile } from '../../commands/mydata/export.ts';
+import { ERASED_NAME } from '../../shared/store/index.ts';
+import { actor } from '../actors.ts';
 import { closeJob, openJob } from '../some-job.ts';
+import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 const direct = { direct: true } as const;
 const say = (line: string, how: Saying = {}): Reply => tin.say(line, { ...direct, ...how });
 const INES = { name: 'Ines', key: 'terminal:Ines' };
@@ -15,11 +17,11 @@ const IMEI = '490154203237518';
 
 /** Ines and Wren both leave something of every kind. */
 beforeEach(() => {
-  tin = bench();
+  tin = testBot();
   const { store, now } = tin;
   for (const who of [INES, WREN]) {
     const as = { as: who.name };
-    const hand = { by: who.name, byKey: who.key, at: now };
+    const hand = { by: { key: who.key, name: who.name }, at: now };
     tin.say(`/family name "Orrin of ${who.name}" as:glued-front-home-sensor`, as);
     tin.say(`/prices add "Orrin of ${who.name}" price:180 note:"=1+1 from the fair"`, as);
     const choice = tin.say(`/trace dead model:"Orrin of ${who.name}"`, as).choices[0]?.token ?? '';
@@ -52,16 +54,18 @@ beforeEach(() => {
       saw: 'a notice',
       mended: '',
       job,
-      by: who.name,
-      byKey: who.key,
+      by: { key: who.key, name: who.name },
       at: now,
     });
     say(`/note add "Quincewort of ${who.name}" job:${job}`, as);
     store.links.give(who.key, now);
-    tin.database.places.setHome(who.key, tin.collective.id);
+    tin.database.channelBindings.setHome(who.key, tin.collective.id);
   }
   // One job of Ines was handed to Wren, and Ines closed one of Wren's.
-  store.jobs.add(1, [{ kind: 'handed', from: 'Ines', to: 'Wren' }], { by: 'Ines', byKey: INES.key, at: now });
+  store.jobs.add(1, [{ kind: 'handed', from: actor('Ines'), to: actor('Wren') }], {
+    by: actor('Ines', INES.key),
+    at: now,
+  });
   store.jobs.hand(1, { name: 'Wren', key: WREN.key });
   closeJob(store, 2, now);
   // What a weekly post said of each.
@@ -112,7 +116,9 @@ describe('/mydata export', () => {
     ]);
     expect(JSON.stringify(json)).not.toContain('of Wren');
     expect(JSON.stringify(json)).not.toContain(IMEI);
-    expect(json.remarks.join(' ')).toContain('carry a name and no key');
+    // What names somebody else names them, and does not give their key.
+    expect(JSON.stringify(json.held['job-entries'])).toContain('Wren');
+    expect(JSON.stringify(reply.files)).not.toContain(WREN.key);
     const { held } = mydataExportData.parse(reply.data);
     for (const [kind, rows] of Object.entries(json.held))
       expect(held[mydataKind(kind)], kind).toBe(rows.length);
@@ -129,6 +135,8 @@ describe('/mydata export', () => {
       link_words: 'link-words',
       jobs: 'jobs',
       job_entries: 'job-entries',
+      phone_events: 'phone-events',
+      cautions_shown: 'cautions-shown',
       sightings: 'prices',
       swaps: 'swap-reports',
       traces: 'traces',
@@ -195,7 +203,7 @@ describe('/mydata erase', () => {
     const { choices: _, ...asked } = say('/mydata erase');
     expect(mydataEraseData.parse(asked.data)).toMatchObject({ erased: false, held: { notes: 1, prices: 1 } });
     const words = wordsOf({ ...asked, choices: [] });
-    for (const said of ['Private notes: 1', 'Prices seen: 1', 'accounts, prices and fault odds', GONE])
+    for (const said of ['Private notes: 1', 'Prices seen: 1', 'accounts, prices and fault odds', ERASED_NAME])
       expect(words).toContain(said);
     expect({ ...tin.dump(), choices: [] }).toEqual({ ...before, choices: [] });
     expect(tin.say('/mydata erase sure:yes').outcome).toBe('refused');
@@ -227,6 +235,7 @@ describe('/mydata erase', () => {
       return now !== count;
     });
     expect(gone.map(([table]) => table)).toEqual([
+      'cautions_shown',
       'choices',
       'counters',
       'homes',
@@ -234,16 +243,26 @@ describe('/mydata erase', () => {
       'notes',
       'people',
     ]);
-    expect(tin.store.jobs.get(1)).toMatchObject({ openedBy: GONE, holder: 'Wren' });
-    expect(tin.store.jobs.get(1)?.entries.map(({ by, struck }) => [by, struck?.by])).toEqual([
-      [GONE, GONE],
-      [GONE, undefined],
-      [GONE, undefined],
+    expect(tin.store.jobs.get(1)).toMatchObject({
+      openedBy: { name: ERASED_NAME },
+      holder: { key: WREN.key, name: 'Wren' },
+    });
+    expect(tin.store.jobs.get(1)?.entries.map(({ by, struck }) => [by.name, struck?.by.name])).toEqual([
+      [ERASED_NAME, ERASED_NAME],
+      [ERASED_NAME, undefined],
+      [ERASED_NAME, undefined],
     ]);
-    expect(tin.store.jobs.get(1)?.entries[2]?.entry).toEqual({ kind: 'handed', from: GONE, to: 'Wren' });
-    expect(tin.store.jobs.get(2)?.ended?.ending.by).toBe(GONE);
+    expect(tin.store.jobs.get(1)?.entries[2]?.entry).toMatchObject({
+      kind: 'handed',
+      from: { name: ERASED_NAME },
+      to: { key: WREN.key, name: 'Wren' },
+    });
+    expect(tin.store.jobs.get(2)?.ended?.ending.by.name).toBe(ERASED_NAME);
     expect(tin.store.jobs.imeiOf(1)).toBe(IMEI);
-    expect(tin.store.traces.get(1)).toMatchObject({ startedBy: GONE, steps: [{ by: GONE }] });
+    expect(tin.store.traces.get(1)).toMatchObject({
+      startedBy: { name: ERASED_NAME },
+      steps: [{ by: { name: ERASED_NAME } }],
+    });
     expect(tin.store.weeks.get('2026-W08', 'workshop')).toMatchObject({
       said: '',
       message: 'message-2026-W08',
@@ -254,9 +273,13 @@ describe('/mydata erase', () => {
 
   it('gives each record a random key of its own, so that they cannot be put together again', () => {
     say('/mydata erase sure:yes');
-    const keys = (tin.store.jobs.get(1)?.entries ?? []).map(({ byKey }) => byKey);
+    const job = tin.store.jobs.get(1);
+    const keys = (job?.entries ?? []).flatMap(({ by, struck }) => [
+      by.key,
+      ...(struck ? [struck.by.key] : []),
+    ]);
     for (const key of keys) expect(key).toMatch(/^left:[0-9a-f]{24}$/);
-    expect(new Set([...keys, tin.store.jobs.get(1)?.openedKey]).size).toBe(4);
+    expect(new Set([...keys, job?.openedBy.key]).size).toBe(5);
   });
 
   it('makes the asker new: no row of theirs, and notes that count from 1', () => {
@@ -270,23 +293,25 @@ describe('/mydata erase', () => {
     expect(say('/note add "new here"').title).toBe('Note 1 is kept');
   });
 
-  it('leaves records with a name alone, where somebody else goes by that name too', () => {
-    const other = { key: 'discord:41', name: 'Ines', role: 'member' as const };
+  it('goes by the key: somebody else of the same name keeps all of theirs', () => {
     const asOther = (line: string) =>
       tin.dispatcher.handle({
         collective: tin.collective.id,
-        person: other,
+        person: { key: 'discord:41', name: 'Ines', role: 'member' },
         direct: true,
         now: tin.now,
         say: { line },
       });
     asOther('/note add "of another Ines"');
-    expect(wordsOf(say('/mydata erase'))).toContain('Somebody else here goes by Ines too');
-    const { left } = mydataEraseData.parse(say('/mydata erase sure:yes').data);
-    expect(left).toBeGreaterThan(3);
-    expect(tin.store.traces.get(1)?.startedBy).toBe('Ines');
-    // What has a key is told apart all the same.
-    expect(tin.store.jobs.get(1)?.openedBy).toBe(GONE);
+    const begun = asOther('/trace dead model:"Orrin of Wren"');
+    asOther('/trace cannot');
+    asOther('/family name "Orrin of another" as:glued-front-home-sensor');
+    expect(begun.outcome).toBe('answered');
+    expect(mydataEraseData.parse(say('/mydata erase sure:yes').data).left).toBe(0);
+    expect(tin.store.traces.get(1)?.startedBy.name).toBe(ERASED_NAME);
+    const other = { key: 'discord:41', name: 'Ines' };
+    expect(tin.store.traces.get(3)).toMatchObject({ startedBy: other, steps: [{ by: other }] });
+    expect(tin.store.models.findByName('Orrin of another')?.by).toEqual(other);
     expect(wordsOf(asOther('/note list'))).toContain('of another Ines');
   });
 

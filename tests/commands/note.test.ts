@@ -1,14 +1,16 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Action } from '../../commands/command.ts';
-import { note, noteErasedData, noteListData, noteSavedData } from '../../commands/note.ts';
-import type { Reply } from '../../commands/reply.ts';
+import type { Action } from '../../commands/framework/command.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { noteErasedData } from '../../commands/note/erase.ts';
+import { note } from '../../commands/note/index.ts';
+import { noteListData, noteSavedData } from '../../commands/note/reply.ts';
 import { eraseOldNotes } from '../../shared/notes/kept.ts';
-import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
 import { closeJob, openJob } from '../some-job.ts';
+import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench();
+  tin = testBot();
 });
 const direct = { direct: true } as const;
 const say = (line: string, how: Saying = {}): Reply => tin.say(line, { ...direct, ...how });
@@ -262,7 +264,7 @@ describe('a fault', () => {
     };
     const { add } = note.actions;
     if (!add) throw new Error('there is no /note add');
-    const broken = bench({ commands: [{ ...note, actions: { add: { ...add, execute } }, main: 'add' }] });
+    const broken = testBot({ commands: [{ ...note, actions: { add: { ...add, execute } }, main: 'add' }] });
     const fault = broken.say(`/note add "${SECRET}"`, direct);
     expect(fault.outcome).toBe('fault');
     expect(wordsOf(fault)).not.toContain('Quincewort');

@@ -1,21 +1,22 @@
 import { describe, expect, it } from 'vitest';
 import { pairedDataSchema } from '../../commands/paired.ts';
-import { bench, knowledge, wordsOf } from '../harness.ts';
+import { actor } from '../actors.ts';
+import { knowledge, testBot, wordsOf } from '../test-bot.ts';
 
 const family = 'gasketed-front-home-sensor';
 function withModel() {
-  const one = bench();
+  const one = testBot();
   one.store.models.save({
     name: 'Orrin K3',
     family,
     launched: null,
     newPrice: null,
-    by: 'Ines',
+    by: actor('Ines'),
     at: one.now,
   });
   return one;
 }
-const setRegion = (one: ReturnType<typeof bench>, region: string | null) =>
+const setRegion = (one: ReturnType<typeof testBot>, region: string | null) =>
   one.store.saveSettings({ ...one.collective.settings, region });
 
 describe('/paired for one component', () => {
@@ -24,7 +25,12 @@ describe('/paired for one component', () => {
     expect(reply.title).toBe('Fingerprint sensor of Orrin K3: a swap loses a function');
     expect(reply.blocks[0]).toMatchObject({ text: expect.stringContaining('must travel with its board') });
     const data = pairedDataSchema.parse(reply.data);
-    expect(data).toMatchObject({ kind: 'component', effect: 'lost', travels: true, noStatement: null });
+    expect(data).toMatchObject({
+      kind: 'component',
+      effect: 'lost',
+      travels: true,
+      statements: expect.arrayContaining([expect.anything()]),
+    });
     const words = wordsOf(reply);
     expect(words).toContain('The fingerprint and the home button');
     expect(words).toContain('Move the first sensor with its board');
@@ -33,24 +39,35 @@ describe('/paired for one component', () => {
     expect(words).toContain('common practice, no source');
   });
 
-  it('draws first the cautions that opening this family needs', () => {
+  it('draws first the cautions of the swap itself, and none of getting in', () => {
     const { cautions } = withModel().say('/paired "Orrin K3" component:battery');
-    const fired = [...knowledge().cautions.values()].filter(({ firesOn }) =>
-      knowledge()
-        .families.get(family)
-        ?.open.hazards.some((hazard) => firesOn.includes(hazard)),
+    const swaps = [...knowledge().remedies.values()].filter(
+      ({ parts }) => parts.length > 0 && parts.every(({ component }) => component === 'battery'),
     );
-    expect(fired.length).toBeGreaterThan(0);
-    expect(cautions.map(({ id }) => id)).toEqual(expect.arrayContaining(fired.map(({ id }) => id)));
+    const hazards = new Set(swaps.flatMap((remedy) => remedy.hazards));
+    const fired = [...knowledge().cautions.values()].filter(({ firesOn }) =>
+      firesOn.some((hazard) => hazards.has(hazard)),
+    );
+    expect(cautions.length).toBeGreaterThan(0);
+    for (const { id } of cautions) expect(fired.map((one) => one.id)).toContain(id);
     expect(cautions[0]?.tone).toBe('danger');
+    // Its handling tells nothing of glass or presses: what only opening the phone meets is not warned of here.
+    expect(
+      withModel()
+        .say('/paired "Orrin K3" component:speaker')
+        .cautions.map(({ id }) => id),
+    ).not.toContain('pressing');
   });
 
   it('names ground and source of each statement', () => {
     const reply = withModel().say('/paired "Orrin K3" component:battery');
     const data = pairedDataSchema.parse(reply.data);
     if (data.kind !== 'component') throw new Error('not a component');
-    for (const { ground, groundText } of data.statements) {
-      expect(wordsOf(reply)).toContain(groundText);
+    const { sources } = knowledge();
+    for (const { ground } of data.statements) {
+      const title =
+        typeof ground === 'string' ? 'common practice, no source' : sources.get(ground.source)?.title;
+      expect(wordsOf(reply)).toContain(title);
       if (typeof ground !== 'string') expect(reply.sources.map(({ id }) => id)).toContain(ground.source);
     }
   });
@@ -61,13 +78,12 @@ describe('/paired for one component', () => {
     expect(pairedDataSchema.parse(reply.data)).toMatchObject({
       effect: null,
       travels: null,
-      noStatement: 'No official statement of pairing found.',
       statements: [],
     });
   });
 
   it('never says "not paired", for any family and component', () => {
-    const one = bench();
+    const one = testBot();
     for (const { id, components } of knowledge().families.values()) {
       expect(wordsOf(one.say(`/paired ${id}`))).not.toMatch(/not paired|never paired|unpaired/i);
       for (const component of Object.keys(components)) {
@@ -92,7 +108,9 @@ describe('/paired for one component', () => {
     if (data.kind !== 'component') throw new Error('not a component');
     expect(data.lessons.length).toBeGreaterThan(10);
     const shown = (words: string) =>
-      data.lessons.filter(({ says }) => words.includes(JSON.stringify(says).slice(1, -1)));
+      knowledge()
+        .lessons.filter(({ id }) => data.lessons.some((one) => one.id === id))
+        .filter(({ says }) => words.includes(JSON.stringify(says).slice(1, -1)));
     expect(shown(JSON.stringify(few.blocks))).toHaveLength(3);
     expect(JSON.stringify(few.blocks)).toContain(`Worth knowing, 3 of ${data.lessons.length}`);
     const choice = few.choices.find(({ label }) => label === `All ${data.lessons.length} worth knowing`);
@@ -179,7 +197,7 @@ describe('/paired for a whole family', () => {
   });
 
   it('answers the same for the family by its id', () => {
-    const data = pairedDataSchema.parse(bench().say(`/paired ${family}`).data);
+    const data = pairedDataSchema.parse(testBot().say(`/paired ${family}`).data);
     expect(data.of).toMatchObject({ id: `family:${family}`, family });
   });
 });

@@ -1,16 +1,22 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import { family } from '../../commands/family.ts';
-import { countryCodes } from '../../commands/places.ts';
-import { prices } from '../../commands/prices.ts';
-import { setup, setupData } from '../../commands/setup.ts';
-import { type Bench, bench } from '../harness.ts';
+import { family } from '../../commands/family/index.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { prices } from '../../commands/prices/index.ts';
+import { setupData } from '../../commands/setup/change.ts';
+import { setup } from '../../commands/setup/index.ts';
+import { countryCodes } from '../../commands/setup/iso-lookups.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
-let tin: Bench;
+let tin: TestBot;
 beforeEach(() => {
-  tin = bench({ commands: [setup, family, prices] });
+  tin = testBot({ commands: [setup, family, prices] });
 });
 const steward = { role: 'steward' } as const;
 const settings = () => tin.database.collectives.find('Tin Shed')?.settings;
+
+/** The rows of the tables of a reply. */
+const rowsOf = ({ blocks }: Reply): string[][] =>
+  blocks.flatMap((block) => (block.kind === 'table' ? block.rows : []));
 
 describe('/setup', () => {
   it('alone shows every setting to anybody, with the defaults marked, and saves nothing', () => {
@@ -58,20 +64,21 @@ describe('/setup', () => {
       language: 'en',
       notesKeptDays: 90,
     });
-    expect(setupData.parse(changed.data).changed).toContainEqual({
-      setting: 'margin',
-      from: '10 %',
-      to: '15 %',
+    expect(setupData.parse(changed.data)).toMatchObject({
+      changed: expect.arrayContaining(['margin']),
+      before: { margin: 0.1 },
+      settings: { margin: 0.15 },
     });
+    expect(rowsOf(changed)).toContainEqual(['margin', '10 %', '15 %']);
     expect(tin.say('/setup rate:45', steward).title).toBe('Nothing changed: it was so already');
   });
 
   it('takes the day and hour of the weekly post, and leaves it on or off', () => {
     const changed = tin.say('/setup week-day:Sunday week-hour:18', steward);
     expect(settings()).toMatchObject({ weekOn: true, weekDay: 7, weekHour: 18 });
-    expect(setupData.parse(changed.data).changed).toEqual([
-      { setting: 'week-day', from: 'monday', to: 'sunday' },
-      { setting: 'week-hour', from: '09:00', to: '18:00' },
+    expect(rowsOf(changed)).toEqual([
+      ['week-day', 'Monday', 'Sunday'],
+      ['week-hour', '09:00', '18:00'],
     ]);
     for (const wrong of ['week-hour:24', 'week-hour:-1', 'week-day:someday']) {
       const before = tin.dump();
@@ -83,9 +90,7 @@ describe('/setup', () => {
   it('takes how long notes are kept, from 1 to 3650 days', () => {
     const changed = tin.say('/setup notes-kept:1', steward);
     expect(settings()?.notesKeptDays).toBe(1);
-    expect(setupData.parse(changed.data).changed).toEqual([
-      { setting: 'notes-kept', from: '90 days', to: '1 day' },
-    ]);
+    expect(rowsOf(changed)).toEqual([['notes-kept', '90 days', '1 day']]);
     expect(tin.say('/setup notes-kept:3650', steward).outcome).toBe('answered');
     for (const wrong of ['0', '3651', '1.5', 'never']) {
       const before = tin.dump();

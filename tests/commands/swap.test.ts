@@ -1,27 +1,27 @@
 import { describe, expect, it } from 'vitest';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { swapData } from '../../commands/swap.ts';
-import { type Bench, bench, type Saying, wordsOf } from '../harness.ts';
+import { swapData } from '../../commands/swap/reply.ts';
+import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
-function tinShed(): Bench {
-  const made = bench();
+function tinShed(): TestBot {
+  const made = testBot();
   made.say('/family name model:"Orrin K3" as:glued-front-home-sensor', { role: 'steward' });
   return made;
 }
-function must(made: Bench, line: string, how: Saying = {}): Reply {
+function must(made: TestBot, line: string, how: Saying = {}): Reply {
   const reply = made.say(line, how);
   if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
   return reply;
 }
-function refused(made: Bench, line: string, words: RegExp, how: Saying = {}): void {
+function refused(made: TestBot, line: string, words: RegExp, how: Saying = {}): void {
   const before = made.dump();
   const reply = made.say(line, how);
   expect(reply.outcome, line).toBe('refused');
   expect(wordsOf(reply)).toMatch(words);
   expect(made.dump()).toEqual(before);
 }
-function counted(made: Bench, component: string) {
+function counted(made: TestBot, component: string) {
   const data = pairedDataSchema.parse(must(made, `/paired "Orrin K3" component:"${component}"`).data);
   if (data.kind !== 'component') throw new Error('not a component');
   return data;

@@ -1,13 +1,12 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/reply.ts';
-import { traceData } from '../../commands/trace-reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { traceData } from '../../commands/trace/reply.ts';
 import { worthData } from '../../commands/worth.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { barredWhenCellUnsafe } from '../../shared/safety/cautions.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
 const knowledge = loadKnowledge();
-let tin: Bench;
+let tin: TestBot;
 const data = (reply: Reply) => traceData.parse(reply.data);
 const say = (line: string, as = 'Ines') => tin.say(line, { as, role: 'member' });
 const answered = (line: string, as?: string): Reply => {
@@ -22,7 +21,7 @@ const pick = (reply: Reply, label: RegExp, as = 'Ines'): Reply => {
 };
 
 beforeEach(() => {
-  tin = bench({ knowledge });
+  tin = testBot({ knowledge });
   tin.say('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2023-09 new-price:749', {
     role: 'steward',
   });
@@ -36,6 +35,8 @@ describe('/trace', () => {
     const check = knowledge.checks.get(step?.id ?? '');
     expect(reply.choices.map(({ label }) => label)).toEqual([
       ...(check?.outcomes.map(({ says }) => says) ?? []),
+      // Its charger comes near the cell.
+      'It is swollen, hot, leaking or hurt',
       "Can't do that",
       'Stop here',
     ]);
@@ -129,85 +130,5 @@ describe('/trace', () => {
       ]),
     );
     expect(Number(plan?.limit.amount)).toBeGreaterThanOrEqual(Number(plan?.expected.amount));
-  });
-});
-
-describe('a swollen cell', () => {
-  it('stops everything until the cell is isolated', () => {
-    const reply = answered('/trace "swollen, no charge" model:"Orrin K3"');
-    expect(reply.tone).toBe('danger');
-    expect(reply.cautions[0]?.id).toBe('swollen-cell');
-    expect(data(reply).state).toBe('isolate');
-    expect(reply.choices.map(({ label }) => label)).toEqual(['The cell is isolated', 'Stop here']);
-    expect(say('/trace answer normal step:charge-current').title).toMatch(/The cell comes first/);
-  });
-
-  it.each([...knowledge.families.keys()])(
-    'is never charged, pressed, heated or pried at after that: %s',
-    (family) => {
-      const barred = new Set<string>(barredWhenCellUnsafe);
-      let reply = pick(answered(`/trace swollen model:${family}`), /isolated/);
-      for (let turn = 0; turn < 12; turn += 1) {
-        const { state, step } = data(reply);
-        if (state !== 'asking' && state !== 'remedy') break;
-        const done = knowledge.checks.get(step?.id ?? '') ?? knowledge.remedies.get(step?.id ?? '');
-        const opening = done?.access === 'closed' ? [] : (knowledge.families.get(family)?.open.hazards ?? []);
-        for (const hazard of [...(done?.hazards ?? []), ...opening])
-          expect(barred.has(hazard), `${step?.id}: ${hazard}`).toBe(false);
-        reply = pick(reply, state === 'asking' ? /./ : /still faulty/);
-      }
-      const forced = say('/trace answer normal step:charge-current');
-      if (forced.outcome === 'answered') expect(data(forced).state).not.toBe('asking');
-      else expect(forced.title).toMatch(/barred|ended|No trace/);
-    },
-  );
-
-  it('that is hot or smoking waits for someone qualified, not for the person at the bench', () => {
-    const reply = answered('/trace cell-hot-or-smoking model:"Orrin K3"');
-    expect(reply.cautions[0]).toMatchObject({ id: 'hot-or-smoking-cell', tone: 'danger' });
-    expect(reply.choices.map(({ label }) => label)).toEqual([
-      'Someone qualified has released it',
-      'Stop here',
-    ]);
-  });
-  it('is suspected from a check as well as from a symptom', () => {
-    answered('/trace drains-fast model:"Orrin K3"');
-    const reply = answered('/trace answer stands step:rock-on-glass');
-    expect(data(reply).state).toBe('isolate');
-  });
-});
-
-describe('a phone that got wet', () => {
-  const wet = ['got wet', 'dead, got wet', 'fog behind the glass'];
-  const warned = (reply: Reply) => reply.cautions.map(({ id }) => id);
-
-  it('is never charged or switched on while it is closed, and every step begins with the caution', () => {
-    let steps = 0;
-    for (const family of knowledge.families.keys())
-      for (const symptoms of wet) {
-        let reply = answered(`/trace "${symptoms}" model:"${family}"`);
-        // The outcome that is named first, whatever it is, as far as it goes.
-        for (let turn = 0; turn < 6 && data(reply).state === 'asking'; turn += 1) {
-          const check = knowledge.checks.get(data(reply).step?.id ?? '');
-          steps += 1;
-          expect(warned(reply), `${family}: ${check?.id}`).toContain('liquid-damage');
-          expect(
-            check?.access === 'closed' &&
-              (check.hazards.includes('charges') || check.id === 'forced-restart'),
-            `${family}: ${check?.id}`,
-          ).toBe(false);
-          reply = tin.say({ token: reply.choices[0]?.token ?? '' }, { as: 'Ines', role: 'member' });
-        }
-      }
-    expect(steps).toBeGreaterThan(knowledge.families.size);
-  });
-
-  it('is warned of before it is bought and where it is taken in', () => {
-    for (const line of [
-      '/worth "Orrin K3" price:60 symptoms:"dead, got wet"',
-      '/job open "Orrin K3" symptoms:"got wet"',
-    ])
-      expect(warned(answered(line)), line).toContain('liquid-damage');
-    expect(warned(answered('/worth "Orrin K3" price:60 symptoms:dead'))).not.toContain('liquid-damage');
   });
 });

@@ -1,11 +1,11 @@
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/reply.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { worthData } from '../../commands/worth.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { type Bench, bench } from '../harness.ts';
+import { type TestBot, testBot } from '../test-bot.ts';
 
 const knowledge = loadKnowledge();
-let tin: Bench;
+let tin: TestBot;
 const say = (line: string): Reply => tin.say(line, { role: 'member' });
 const worth = (line: string) => {
   const reply = say(line);
@@ -16,7 +16,7 @@ const wayOf = (data: ReturnType<typeof worth>, name: string) => data.ways.find((
 const setup = (line: string) => expect(tin.say(line, { role: 'steward' }).outcome).toBe('answered');
 
 beforeEach(() => {
-  tin = bench({ knowledge });
+  tin = testBot({ knowledge });
   setup('/setup rate:30');
   setup('/family name model:"Orrin K3" as:glued-front-home-sensor launched:2023-09 new-price:749');
 });

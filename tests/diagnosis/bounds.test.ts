@@ -1,12 +1,13 @@
 /** The bounds and the order of repair, worked out again from their definitions by plain code. */
 import { expect, it } from 'vitest';
-import { knownFaultNet, upperBound } from '../../shared/diagnosis/bounds.ts';
-import { exactNet } from '../../shared/diagnosis/exact.ts';
+import { upperBound } from '../../shared/diagnosis/bounds.ts';
 import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan } from '../../shared/diagnosis/plan.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { exactNet } from '../oracles/exact-net.ts';
+import { knownFaultNet } from '../oracles/known-fault-net.ts';
 import { randomProblem } from './random-problem.ts';
 
 const sum = (list: readonly number[]) => list.reduce((a, b) => a + b, 0);

@@ -1,6 +1,5 @@
 /** The plan's claims on small problems, each against plain dynamic programming or worked out by hand. */
 import { describe, expect, it } from 'vitest';
-import { exactNet } from '../../shared/diagnosis/exact.ts';
 import { policyMeans } from '../../shared/diagnosis/leaves.ts';
 import {
   defaultExpansions,
@@ -10,6 +9,7 @@ import {
   valueOfInformation,
 } from '../../shared/diagnosis/plan.ts';
 import type { CheckSpec, Problem } from '../../shared/diagnosis/problem.ts';
+import { exactNet } from '../oracles/exact-net.ts';
 import { randomProblem, seeded } from './random-problem.ts';
 
 const sum = (list: readonly number[]) => list.reduce((a, b) => a + b, 0);

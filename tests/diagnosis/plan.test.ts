@@ -1,13 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { knownFaultNet, upperBound } from '../../shared/diagnosis/bounds.ts';
-import { exactNet } from '../../shared/diagnosis/exact.ts';
-import { fixedOrder } from '../../shared/diagnosis/fixed-order.ts';
+import { upperBound } from '../../shared/diagnosis/bounds.ts';
 import { leaves, policyLeaves, policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
 import { bestStop as bestStopOf, type Policy } from '../../shared/diagnosis/policy.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { exactNet } from '../oracles/exact-net.ts';
+import { fixedOrder } from '../oracles/fixed-order.ts';
+import { knownFaultNet } from '../oracles/known-fault-net.ts';
 import { randomProblem } from './random-problem.ts';
 
 /** Small enough for plain dynamic programming. */

@@ -2,13 +2,15 @@
  * Jobs simulated from a truth that differs from the pack, and how well odds foretell them. Brier score: Brier 1950 (here the
  * sum over faults of the squared error); reliability: Murphy 1973. Both from memory.
  */
+
+import { fits } from '../../knowledge/features.ts';
 import type { Check, Family } from '../../knowledge/schema.ts';
-import { type Evidence, fits, oddsOf, packWeights } from '../../shared/diagnosis/case.ts';
-import { learntFrom } from '../../shared/diagnosis/learnt.ts';
-import { taughtBy } from '../../shared/jobs/teach.ts';
+import { type Evidence, oddsOf, packWeights } from '../../shared/diagnosis/decision-problem.ts';
+import { learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
+import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { openDatabase } from '../../shared/store/index.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import { seeded } from './random-problem.ts';
 
 export const pack = knowledge();
@@ -102,14 +104,14 @@ export function reliability(jobs: readonly SimulatedJob[], odds: Odds) {
 export function learntOdds(jobs: readonly SimulatedJob[], confirmed: (index: number) => boolean): Odds {
   const database = openDatabase(':memory:', testSealer);
   const collective = database.collectives.create('Tin Shed');
-  const learnt = () => learntFrom(pack, database.of(collective).lessons.read());
+  const learnt = () => learnedModelOf(pack, database.of(collective).outcomeCounts.read());
   const weightsOf = (family: Family) => {
     const weights = learnt().weights(family);
     return weights ? { weights } : {};
   };
   jobs.forEach((job, index) => {
     const known = confirmed(index);
-    const taught = taughtBy({
+    const taught = trainingRecordOf({
       knowledge: known ? pack : learnt().knowledge,
       ...job,
       ...(known ? {} : weightsOf(job.family)),
@@ -117,7 +119,9 @@ export function learntOdds(jobs: readonly SimulatedJob[], confirmed: (index: num
       remedy: null,
     });
     if (taught)
-      database.transaction(() => database.of(collective).lessons.teach(job.family.id, taught, known, 1));
+      database.transaction(() =>
+        database.of(collective).outcomeCounts.record(job.family.id, taught, known, 1),
+      );
   });
   const { knowledge: after } = learnt();
   return (job) => oddsOf({ knowledge: after, ...job, ...weightsOf(job.family) }) ?? [];

@@ -2,17 +2,17 @@
 import { randomBytes } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import { REST } from 'discord.js';
-import type { Command } from '../../commands/command.ts';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import type { Command } from '../../commands/framework/command.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
+import type { RateLimit } from '../../commands/framework/rate-limit.ts';
 import { commands as allCommands } from '../../commands/index.ts';
-import type { Limit } from '../../commands/turns.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
-import { DEFER_MS } from '../../src/surfaces/discord/answering.ts';
 import type { DrawFile } from '../../src/surfaces/discord/files.ts';
+import { DEFER_MS } from '../../src/surfaces/discord/interaction-response.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
 import { type DiscordParts, type DiscordSurface, startDiscord } from '../../src/surfaces/discord/start.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import { DEADLINE_MS } from './loopback/interactions.ts';
 import type { Person } from './loopback/person.ts';
 import { type Loopback, openLoopback } from './loopback/server.ts';
@@ -54,7 +54,7 @@ export interface StageOptions {
   drawFile?: DrawFile;
   /** 15 s when not given: in proportion to the deadline of the stage, which is ten times Discord's. */
   deferMs?: number;
-  limit?: Limit;
+  limit?: RateLimit;
   /** Prepares the loopback before the bot connects. */
   before?: (loopback: Loopback) => void;
 }

@@ -1,8 +1,8 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { check as checkAll } from '../../src/check.ts';
+import { check as checkAll } from '../../src/self-check.ts';
 import { rightsIn } from '../../src/surfaces/discord/check.ts';
 import { applicationOf, readDiscordSettings } from '../../src/surfaces/discord/settings.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 import { type Stage, stage } from './bot.ts';
 import { rights } from './loopback/world.ts';
 

@@ -1,8 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { defineSimpleCommand } from '../../commands/command.ts';
+import { defineSimpleCommand } from '../../commands/framework/command.ts';
+import { optional, textOption } from '../../commands/framework/option.ts';
+import { type DraftChoice, reply, text } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { optional, textOption } from '../../commands/option.ts';
-import { type Choice, reply, text } from '../../commands/reply.ts';
+import { typed } from '../../shared/language/say.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Message } from './loopback/world.ts';
 
@@ -10,24 +11,24 @@ const invoke = (says: string) => ({ command: 'offer', action: '', options: { say
 /** A command of this test: it offers as many choices as it is asked for. */
 const offer = defineSimpleCommand({
   name: 'offer',
-  summary: 'Offer choices',
+  summary: typed('Offer choices'),
   options: {
-    says: optional(textOption({ summary: 'What was chosen', example: 'a' })),
-    labels: optional(textOption({ summary: 'What to offer', example: 'a, b', max: 4000 })),
-    open: optional(textOption({ summary: 'For everyone', example: 'yes' })),
-    hidden: optional(textOption({ summary: 'For the asker alone', example: 'yes' })),
+    says: optional(textOption({ summary: typed('What was chosen'), example: 'a' })),
+    labels: optional(textOption({ summary: typed('What to offer'), example: 'a, b', max: 4000 })),
+    open: optional(textOption({ summary: typed('For everyone'), example: 'yes' })),
+    hidden: optional(textOption({ summary: typed('For the asker alone'), example: 'yes' })),
   },
   examples: [],
   run: ({ says, labels = '', open, hidden }) =>
     reply({
       audience: hidden ? 'asker' : 'room',
-      title: says ? `You chose ${says}` : 'Choose',
+      title: says ? typed(`You chose ${says}`) : typed('Choose'),
       choices: labels
         .split(', ')
         .filter(Boolean)
         .map(
-          (label): Choice => ({
-            label,
+          (label): DraftChoice => ({
+            label: typed(label),
             invoke: invoke(label.slice(0, 150)),
             ...(open ? { open: true } : {}),
           }),
@@ -36,15 +37,15 @@ const offer = defineSimpleCommand({
 });
 const long = defineSimpleCommand({
   name: 'long',
-  summary: 'Say much',
-  options: { hidden: optional(textOption({ summary: 'For the asker alone', example: 'yes' })) },
+  summary: typed('Say much'),
+  options: { hidden: optional(textOption({ summary: typed('For the asker alone'), example: 'yes' })) },
   examples: [],
   run: ({ hidden }) =>
     reply({
       audience: hidden ? 'asker' : 'room',
-      title: 'Long',
-      blocks: ['one', 'two', 'three'].map((name) => text(`${'word '.repeat(450)}${name}`)),
-      choices: [{ label: 'Again', invoke: { command: 'long', action: '', options: {} } }],
+      title: typed('Long'),
+      blocks: ['one', 'two', 'three'].map((name) => text(typed(`${'word '.repeat(450)}${name}`))),
+      choices: [{ label: typed('Again'), invoke: { command: 'long', action: '', options: {} } }],
     }),
 });
 

@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { commandPath } from '../../commands/command.ts';
+import { commandPath } from '../../commands/framework/command.ts';
+import { parseLine } from '../../commands/framework/parse.ts';
 import { commands } from '../../commands/index.ts';
-import { parseLine } from '../../commands/parse.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Seen, Value } from './loopback/person.ts';
 import { readMarkup } from './markup.ts';

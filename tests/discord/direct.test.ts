@@ -84,7 +84,7 @@ describe('a direct message', () => {
     on.now.at = new Date(on.now.at.getTime() + 61_000);
     const refused = await wren.press(asked.message, 'Loft');
     expect(wordsOn(refused.message)).not.toContain('go to Loft now');
-    expect(on.database.places.homeOf(`discord:${on.people.wren.id}`)).toBeNull();
+    expect(on.database.channelBindings.homeOf(`discord:${on.people.wren.id}`)).toBeNull();
   });
 
   it('shows nothing while Discord does not say who is a member', async () => {

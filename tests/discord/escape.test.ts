@@ -7,7 +7,7 @@ import {
   escapeInline,
   escapeText,
 } from '../../src/surfaces/discord/escape.ts';
-import { clean, cleanLine } from '../../src/surfaces/terminal/layout.ts';
+import { clean, cleanLine } from '../../src/surfaces/text.ts';
 import { readMarkup } from './markup.ts';
 
 /** Text that is likely to be markup: its marks, and words that make mentions and addresses. */

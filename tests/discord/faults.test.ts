@@ -260,7 +260,7 @@ describe('a bot in a process of its own', () => {
     const { world, api } = on.loopback;
     const started = spawn(
       process.execPath,
-      ['--import', 'tsx', join(fileURLToPath(import.meta.url), '../run-bot.ts'), ':memory:'],
+      [join(fileURLToPath(import.meta.url), '../run-bot.ts'), ':memory:'],
       {
         env: { ...process.env, DISCORD_TOKEN: world.token, DISCORD_API: api },
         stdio: ['ignore', 'pipe', 'pipe'],

@@ -1,6 +1,6 @@
 import { setImmediate as turn } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
-import { FAIR } from '../../commands/turns.ts';
+import { DEFAULT_LIMIT } from '../../commands/framework/rate-limit.ts';
 import { workQueue } from '../../src/surfaces/discord/queue.ts';
 import { type Stage, stage, titleOf, until } from './bot.ts';
 
@@ -17,16 +17,18 @@ afterEach(async () => {
 
 describe('one noisy person', () => {
   it('is served their share, told kindly and alone after that, and the others are served as ever', async () => {
-    const on = await begin({ limit: FAIR });
-    const noisy = Array.from({ length: 2 * FAIR.atOnce }, () => on.moss.start('trace', 'list'));
+    const on = await begin({ limit: DEFAULT_LIMIT });
+    const noisy = Array.from({ length: 2 * DEFAULT_LIMIT.atOnce }, () => on.moss.start('trace', 'list'));
     const other = on.wren.start('trace', 'list');
     const seen = await Promise.all(noisy.map((one) => on.moss.outcome(one)));
     const refused = seen.filter(({ message }) => MOMENT.test(titleOf(message)));
-    expect(refused).toHaveLength(FAIR.atOnce);
+    expect(refused).toHaveLength(DEFAULT_LIMIT.atOnce);
     expect(refused.every(({ ephemeral }) => ephemeral)).toBe(true);
-    expect(seen.filter(({ message }) => titleOf(message) === '▸ No trace is open')).toHaveLength(FAIR.atOnce);
+    expect(seen.filter(({ message }) => titleOf(message) === '▸ No trace is open')).toHaveLength(
+      DEFAULT_LIMIT.atOnce,
+    );
     expect(titleOf((await on.wren.outcome(other)).message)).toBe('▸ No trace is open');
-    on.now.at = new Date(on.now.at.getTime() + 1000 / FAIR.perSecond);
+    on.now.at = new Date(on.now.at.getTime() + 1000 / DEFAULT_LIMIT.perSecond);
     expect(titleOf((await on.moss.use('trace', 'list')).message)).toBe('▸ No trace is open');
     expect(on.faults).toEqual([]);
   });

@@ -3,11 +3,12 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { REST } from 'discord.js';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { defineSimpleCommand } from '../../commands/command.ts';
+import { defineSimpleCommand } from '../../commands/framework/command.ts';
+import { numberOption, optional, textOption } from '../../commands/framework/option.ts';
+import { reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { numberOption, optional, textOption } from '../../commands/option.ts';
-import { reply } from '../../commands/reply.ts';
-import { speaking, translated } from '../../shared/language/say.ts';
+import { render } from '../../shared/language/render.ts';
+import { say, typed } from '../../shared/language/say.ts';
 import { planLines, planRegistration, register } from '../../src/surfaces/discord/registering.ts';
 import { registrations } from '../../src/surfaces/discord/registration.ts';
 import { type Loopback, openLoopback } from './loopback/server.ts';
@@ -27,13 +28,13 @@ afterEach(async () => {
 const hello = (summary: string, most = 10) =>
   defineSimpleCommand({
     name: 'hello',
-    summary,
+    summary: typed(summary),
     options: {
-      who: optional(textOption({ summary: 'Whom', example: 'Moss' })),
-      times: optional(numberOption({ summary: 'How often', example: '2', min: 1, max: most })),
+      who: optional(textOption({ summary: typed('Whom'), example: 'Moss' })),
+      times: optional(numberOption({ summary: typed('How often'), example: '2', min: 1, max: most })),
     },
     examples: [],
-    run: () => reply({ title: 'Hello' }),
+    run: () => reply({ title: typed('Hello') }),
   });
 const parts = (given = commands, scope: string | null = null, translations = {}) => ({
   rest: new REST({ api: loopback.api }).setToken(loopback.world.token),
@@ -117,7 +118,7 @@ describe('registering', () => {
     expect(JSON.stringify(worth?.options)).toContain('"name_localizations":{"de":"preis"}');
     // What is not given is as the catalogue of the language has it.
     expect(JSON.stringify(worth?.options)).toContain(
-      JSON.stringify({ de: speaking('de', () => translated('Price asked; nothing if it is a gift')) }),
+      JSON.stringify({ de: render(say`Price asked; nothing if it is a gift`, 'de') }),
     );
     expect((await register(parts(commands, null, german))).changes).toEqual([]);
     const plan = await register(parts());
@@ -170,12 +171,7 @@ describe('npm run discord:register', () => {
     new Promise<{ code: number | null; out: string; err: string }>((resolve) => {
       const child = spawn(
         process.execPath,
-        [
-          '--import',
-          'tsx',
-          join(fileURLToPath(import.meta.url), '../../../src/surfaces/discord/register.ts'),
-          ...args,
-        ],
+        [join(fileURLToPath(import.meta.url), '../../../src/surfaces/discord/register.ts'), ...args],
         {
           env: {
             ...process.env,

@@ -3,13 +3,13 @@
  * environment. Prints `ready` when it listens and `ended: …` when it stops by itself; faults go to stderr.
  */
 import { randomBytes } from 'node:crypto';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { readDiscordSettings } from '../../src/surfaces/discord/settings.ts';
 import { startDiscord } from '../../src/surfaces/discord/start.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import { PNG } from './bot.ts';
 
 const makeId = () => randomBytes(12).toString('base64url');

@@ -6,7 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { serve } from '../../src/serve.ts';
 import { finishJob } from '../clock/finished.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 import { type Stage, stage, titleOf, until } from './bot.ts';
 
 const root = join(fileURLToPath(import.meta.url), '../../..');
@@ -76,19 +76,15 @@ describe('--serve on Discord', () => {
   }, 120_000);
 
   it('says that Discord cannot be reached, goes on trying, and ends when it is told to', async () => {
-    const child = spawn(
-      process.execPath,
-      ['--import', 'tsx', 'src/main.ts', '--serve', '--data', join(folder, 'data')],
-      {
-        cwd: root,
-        // Nothing listens on port 9 (discard, RFC 863) of this machine.
-        env: {
-          PATH: process.env.PATH,
-          DISCORD_TOKEN: on.loopback.world.token,
-          DISCORD_API: 'http://127.0.0.1:9/api',
-        },
+    const child = spawn(process.execPath, ['src/thirdhand.cjs', '--serve', '--data', join(folder, 'data')], {
+      cwd: root,
+      // Nothing listens on port 9 (discard, RFC 863) of this machine.
+      env: {
+        PATH: process.env.PATH,
+        DISCORD_TOKEN: on.loopback.world.token,
+        DISCORD_API: 'http://127.0.0.1:9/api',
       },
-    );
+    });
     let said = '';
     child.stdout.on('data', (chunk: Buffer) => {
       said += chunk.toString();

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { reply } from '../../commands/reply.ts';
+import { reply } from '../plain-reply.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import { rights } from './loopback/world.ts';
 

@@ -1,36 +1,37 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
-import { defineSimpleCommand } from '../../commands/command.ts';
+import { defineSimpleCommand } from '../../commands/framework/command.ts';
+import { fileOption, optional, textOption } from '../../commands/framework/option.ts';
+import { reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { fileOption, optional, textOption } from '../../commands/option.ts';
-import { type Choice, reply } from '../../commands/reply.ts';
+import { say, typed } from '../../shared/language/say.ts';
 import { PNG, type Stage, type StageOptions, stage, titleOf, until, wordsOn } from './bot.ts';
 
 /** A command of this test: its picture takes as long as the test wants, and it takes a file. */
 const show = defineSimpleCommand({
   name: 'show',
-  summary: 'Show a picture',
+  summary: typed('Show a picture'),
   options: {
-    hidden: optional(textOption({ summary: 'For the asker alone', example: 'yes' })),
-    file: optional(fileOption({ summary: 'A file', example: 'a.csv' })),
-    plain: optional(textOption({ summary: 'Without a picture', example: 'yes' })),
-    step: optional(textOption({ summary: 'With a step', example: 'yes' })),
+    hidden: optional(textOption({ summary: typed('For the asker alone'), example: 'yes' })),
+    file: optional(fileOption({ summary: typed('A file'), example: 'a.csv' })),
+    plain: optional(textOption({ summary: typed('Without a picture'), example: 'yes' })),
+    step: optional(textOption({ summary: typed('With a step'), example: 'yes' })),
   },
   examples: [],
   run: ({ hidden, file, plain, step }) =>
     reply({
       audience: hidden ? 'asker' : 'room',
-      title: file === undefined ? 'A picture' : `A file of ${file.length}`,
+      title: file === undefined ? typed('A picture') : say`A file of ${file.length}`,
       files: plain
         ? []
-        : [{ name: 'p.png', mime: 'image/png', alt: 'A point.', draw: { kind: 'p', data: null } }],
+        : [{ name: 'p.png', mime: 'image/png', alt: typed('A point.'), draw: { kind: 'p', data: null } }],
       choices: step
         ? [
             {
-              label: 'Next',
+              label: typed('Next'),
               subject: 'trace:1',
               invoke: { command: 'show', action: '', options: {} },
-            } satisfies Choice,
+            },
           ]
         : [],
     }),
@@ -38,13 +39,13 @@ const show = defineSimpleCommand({
 /** Blocks the one thread, as a hard plan would. */
 const busy = defineSimpleCommand({
   name: 'busy',
-  summary: 'Think hard',
+  summary: typed('Think hard'),
   options: {},
   examples: [],
   run: () => {
     const end = performance.now() + 120;
     while (performance.now() < end);
-    return reply({ title: 'Thought' });
+    return reply({ title: typed('Thought') });
   },
 });
 
@@ -71,7 +72,7 @@ describe('an answer that is ready in time', () => {
   });
 
   it('is awaited no longer than half of what Discord waits', async () => {
-    const { DEFER_MS } = await import('../../src/surfaces/discord/answering.ts');
+    const { DEFER_MS } = await import('../../src/surfaces/discord/interaction-response.ts');
     // Discord waits 3 s (developer documentation, "Responding to an Interaction").
     expect(DEFER_MS).toBeLessThanOrEqual(1500);
     await begin({});

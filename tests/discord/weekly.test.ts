@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { facts, type Reply, reply, text } from '../../commands/reply.ts';
 import { nonceOf } from '../../src/surfaces/discord/poster.ts';
+import { facts, type Reply, reply, text } from '../plain-reply.ts';
 import { PNG, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Fault } from './loopback/server.ts';
 import { type Message, rights } from './loopback/world.ts';
@@ -40,10 +40,10 @@ describe('the channel of the weekly post', () => {
     const seen = await choose();
     expect(titleOf(seen.message)).toBe('✓ The channel is set');
     expect(wordsOn(seen.message)).toContain('\\#workshop');
-    expect(on.database.places.weeklyPlaces(1).map(({ id }) => id)).toEqual([on.channel.id]);
+    expect(on.database.channelBindings.weeklyBindings(1).map(({ id }) => id)).toEqual([on.channel.id]);
     const off = await on.ines.use('server', 'weekly', { off: 'yes' });
     expect(wordsOn(off.message)).toContain('not in this server');
-    expect(on.database.places.weeklyPlaces(1)).toEqual([]);
+    expect(on.database.channelBindings.weeklyBindings(1)).toEqual([]);
   });
 
   it('says at once which rights are missing there, by the names of Discord’s settings', async () => {

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { SheetData } from '../../commands/job/sheet.ts';
+import type { SheetData } from '../../commands/job/next-owner-sheet.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { drawJobSheet } from '../../src/draw/job-sheet.ts';
 import { readPdf } from './read-pdf.ts';

@@ -1,8 +1,8 @@
 import { Resvg } from '@resvg/resvg-js';
 import { describe, expect, it } from 'vitest';
-import { type WeekChartData, weekChartData } from '../../commands/week-reply.ts';
+import { type WeekChartData, weekChartData } from '../../commands/week/reply.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
-import { fontOptions, measureWith } from '../../src/draw/text.ts';
+import { fontOptions, measureWith } from '../../src/draw/measure.ts';
 import { CHART_WIDTH, drawWeekChart, stepFor, weekChartSvg } from '../../src/draw/week-chart.ts';
 
 const phone = (change: Partial<WeekChartData['phones'][number]> = {}) => ({

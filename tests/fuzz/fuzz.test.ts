@@ -1,8 +1,8 @@
-/** A small set of bad texts by a fixed seed. `npx tsx tests/bench/fuzz.ts` tries a million. */
+/** A small set of bad texts by a fixed seed. `npm run node tests/bench/fuzz.ts` tries a million. */
 import { describe, expect, it } from 'vitest';
-import { replySchema } from '../../commands/reply.ts';
+import { replySchema } from '../../commands/framework/reply.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { fuzzLine, fuzzText } from './inputs.ts';
 import { parsers } from './parsers.ts';
 
@@ -22,7 +22,7 @@ describe('bad input', () => {
 
   it('is never a fault of the bot, whoever says it and wherever', () => {
     const random = seeded(12);
-    const made = bench();
+    const made = testBot();
     for (let i = 0; i < 1500; i += 1) {
       const line = fuzzLine(random);
       const reply = made.say(line, {

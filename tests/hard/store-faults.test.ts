@@ -17,9 +17,9 @@ import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { replySchema } from '../../commands/reply.ts';
-import { schemaSteps } from '../../shared/store/steps.ts';
-import { openSealedStore } from '../../src/sealed-store.ts';
+import { replySchema } from '../../commands/framework/reply.ts';
+import { migrations } from '../../shared/store/migrations.ts';
+import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { type RunParts, run } from '../kills/programs.ts';
 
 const TIME = 120_000;
@@ -275,7 +275,7 @@ describe('a store of another version', () => {
     await filled();
     const file = join(data, 'thirdhand.sqlite');
     const raw = new Sqlite(file);
-    raw.pragma(`user_version = ${schemaSteps.length + 1}`);
+    raw.pragma(`user_version = ${migrations.length + 1}`);
     raw.pragma('wal_checkpoint(TRUNCATE)');
     raw.close();
     const before = readFileSync(file);
@@ -290,7 +290,7 @@ describe('a store of another version', () => {
       mkdirSync(data);
       const file = join(data, 'thirdhand.sqlite');
       const raw = new Sqlite(file);
-      raw.exec(schemaSteps[0] ?? '');
+      raw.exec(migrations[0] ?? '');
       // "THND", which marks a file as the bot's.
       raw.pragma(`application_id = ${0x54484e44}`);
       raw.pragma('user_version = 1');

@@ -1,13 +1,13 @@
 /** The bot at a homeserver, with a store that outlives it, so that a test can stop it and start it again. */
 import { randomBytes } from 'node:crypto';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import type { MatrixSettings } from '../../src/surfaces/matrix/settings.ts';
 import { type MatrixParts, type MatrixSurface, startMatrix } from '../../src/surfaces/matrix/start.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import type { Account } from './synapse.ts';
 
 export interface Bot {

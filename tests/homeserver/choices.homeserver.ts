@@ -17,7 +17,7 @@ describe.skipIf(absent)('choices', () => {
   const traceOf = (seen: Seen): number => Number(/Trace (\d+)/.exec(seen.content.body ?? '')?.[1]);
   const revisionOf = (seen: Seen) => {
     const { database } = scene.bot;
-    const place = database.places.placeOf('matrix', scene.room);
+    const place = database.channelBindings.bindingOf('matrix', scene.room);
     const collective = database.collectives.find(place?.collective ?? 0);
     return collective ? database.of(collective).traces.get(traceOf(seen))?.revision : undefined;
   };

@@ -18,14 +18,14 @@ describe.skipIf(absent)('commands in a room', () => {
     const refused = await ask(moss, room, '!th worth "Orrin K3" price:20');
     expect(refused.content.body).toContain('belongs to no collective');
     expect((await ask(moss, room, '!th setup')).content.body).toContain('Only a steward');
-    expect(bot.database.places.placeOf('matrix', room)).toBeNull();
+    expect(bot.database.channelBindings.bindingOf('matrix', room)).toBeNull();
     // A refusal leaves no collective behind.
     const before = bot.database.collectives.list().length;
     expect((await ask(ines, room, '!th setup currency:XYZ')).content.body).toContain('XYZ');
     expect(bot.database.collectives.list()).toHaveLength(before);
     const made = await ask(ines, room, '!th setup currency:EUR');
     expect(made.content.body).toContain('now the collective "Back Room". !th help');
-    expect(bot.database.places.placeOf('matrix', room)?.kind).toBe('room');
+    expect(bot.database.channelBindings.bindingOf('matrix', room)?.kind).toBe('room');
     expect((await ask(ines, room, '!th setup')).content.body).toContain('EUR');
     // What one collective named, another does not see.
     expect((await ask(ines, room, '!th worth "Orrin K3" price:20')).content.body).not.toContain(
@@ -100,7 +100,7 @@ describe.skipIf(absent)('commands in a room', () => {
 
   it('say what a room is to the bot, and send the weekly post there or not', async () => {
     const { ines, moss, room, ask, bot } = scene;
-    const weekly = () => bot.database.places.placeOf('matrix', room)?.weekly;
+    const weekly = () => bot.database.channelBindings.bindingOf('matrix', room)?.weekly;
     const shown = await ask(moss, room, '!th room');
     expect(shown.content.body).toContain('Weekly post: does not go here');
     expect(shown.content.body).toContain('It may not take messages away here');

@@ -1,20 +1,20 @@
 /** Every example of the help, said on Matrix: the answer is what the core says to the same words, drawn for Matrix. */
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
+import { parseLine } from '../../commands/framework/parse.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import { parseLine } from '../../commands/parse.ts';
-import type { Reply } from '../../commands/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
-import { ownCommands } from '../../src/surfaces/matrix/own-command.ts';
+import { roomCommands } from '../../src/surfaces/matrix/own-command.ts';
 import { asSaidHere } from '../../src/surfaces/matrix/wording.ts';
-import { cleanLine } from '../../src/surfaces/terminal/layout.ts';
-import { knowledge } from '../harness.ts';
+import { cleanLine } from '../../src/surfaces/text.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 
 const csv = 'date,kind,what,component,grade,storage,price,currency,how,note\n';
-const names = [...commands, ...ownCommands].map(({ name }) => name);
+const names = [...commands, ...roomCommands].map(({ name }) => name);
 /** The numbers that the examples made up, as they come to be here: each kind of thing begins at 1. */
 const asNumberedHere = (line: string): string =>
   line
@@ -44,7 +44,7 @@ describe.skipIf(absent)('every example of every command', () => {
     const name = bot.database.collectives.list()[0]?.name ?? '';
     const { id: collective } = database.collectives.create(name);
     const place = { platform: 'matrix', id: room };
-    database.places.bind({ ...place, collective, kind: 'room' }, new Date());
+    database.channelBindings.bind({ ...place, collective, kind: 'room' }, new Date());
     const faults: unknown[] = [];
     const dispatcher = createDispatcher({
       database,

@@ -1,6 +1,6 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { WrongSetting } from '../../src/settings.ts';
+import { WrongSetting } from '../../src/environment/program-settings.ts';
 import { checkMatrix, startMatrix } from '../../src/surfaces/matrix/start.ts';
 import { startBot } from './bot.ts';
 import { personOf, until } from './people.ts';

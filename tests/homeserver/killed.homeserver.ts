@@ -7,7 +7,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openDatabase } from '../../shared/store/index.ts';
-import type { ClockStep } from '../../src/clock.ts';
+import type { ClockStep } from '../../src/clock/post-once.ts';
 import { loadSdk } from '../../src/surfaces/matrix/load-sdk.ts';
 import { finishJob } from '../clock/finished.ts';
 import { testSealer } from '../sealer.ts';
@@ -77,7 +77,7 @@ describe.skipIf(absent)('the program', () => {
   });
 
   const start = (args: readonly string[], more: NodeJS.ProcessEnv = {}): Program => {
-    const program = run(['src/start.mjs', '--data', join(folder, 'data'), ...args], bot, more);
+    const program = run(['src/thirdhand.cjs', '--data', join(folder, 'data'), ...args], bot, more);
     programs.push(program);
     return program;
   };
@@ -167,8 +167,8 @@ describe.skipIf(absent)('the weekly post of a killed program', () => {
     expect(joined.ok).toBe(true);
     withStore((database) => {
       const { id: collective } = database.collectives.create('Tin Shed', { zone: 'UTC' });
-      database.places.bind({ platform: 'matrix', id: room, collective, kind: 'room' }, new Date());
-      database.places.setWeekly('matrix', room, true);
+      database.channelBindings.bind({ platform: 'matrix', id: room, collective, kind: 'room' }, new Date());
+      database.channelBindings.setWeekly('matrix', room, true);
     });
   });
   afterAll(() => {

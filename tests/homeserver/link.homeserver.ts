@@ -1,9 +1,9 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
-import { linkData } from '../../commands/link.ts';
-import { cleanLine } from '../../src/surfaces/terminal/layout.ts';
-import { knowledge } from '../harness.ts';
+import { linkData } from '../../commands/setup/link.ts';
+import { cleanLine } from '../../src/surfaces/text.ts';
+import { knowledge } from '../test-bot.ts';
 import type { Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 
@@ -18,7 +18,7 @@ describe.skipIf(absent)('one collective on two platforms', () => {
   /** What the other platform's surface does with a line, on the same store. */
   const onDiscord = (said: string | { token: string }) => {
     const { database } = scene.bot;
-    const place = database.places.placeOf(server.platform, server.id);
+    const place = database.channelBindings.bindingOf(server.platform, server.id);
     const dispatcher = createDispatcher({
       database,
       knowledge: knowledge(),
@@ -44,7 +44,7 @@ describe.skipIf(absent)('one collective on two platforms', () => {
   it('is tied by a word from the one, said in a room of the other that belongs to nobody yet', async () => {
     const { bot, ines, moss, ask } = scene;
     const discord = bot.database.collectives.create('Both Benches', { currency: 'AUD' });
-    bot.database.places.bind({ ...server, collective: discord.id, kind: 'server' }, new Date());
+    bot.database.channelBindings.bind({ ...server, collective: discord.id, kind: 'server' }, new Date());
     onDiscord('/family name model:"Vesper Loam" as:glued-back-under-display new-price:1099');
     onDiscord('/trace "no charge" model:"Vesper Loam"');
     const { word } = linkData.parse(onDiscord('/setup link').data);
@@ -55,11 +55,11 @@ describe.skipIf(absent)('one collective on two platforms', () => {
     expect((await ask(ines, room, '!th setup link word:AAAA-BBBB-CCCC')).content.body).toContain(
       'not any more',
     );
-    expect(bot.database.places.placeOf('matrix', room)).toBeNull();
+    expect(bot.database.channelBindings.bindingOf('matrix', room)).toBeNull();
     expect((await ask(ines, room, `!th setup link word:${word}`)).content.body).toContain(
       'belongs to Both Benches',
     );
-    expect(bot.database.places.placeOf('matrix', room)?.collective).toBe(discord.id);
+    expect(bot.database.channelBindings.bindingOf('matrix', room)?.collective).toBe(discord.id);
     // Good once.
     const again = await newRoom('Third Bench');
     expect((await ask(ines, again, `!th setup link word:${word}`)).content.body).toContain('not any more');
@@ -96,10 +96,12 @@ describe.skipIf(absent)('one collective on two platforms', () => {
     const word = /[A-Z2-9]{4}-[A-Z2-9]{4}-[A-Z2-9]{4}/.exec(said.content.body ?? '')?.[0] ?? 'none';
     expect(onDiscord(`/setup link word:${word}`).outcome).toBe('answered');
     // What the server had stays behind, so it is asked about first.
-    const place = bot.database.places.placeOf(server.platform, server.id);
-    const tin = bot.database.places.placeOf('matrix', room);
+    const place = bot.database.channelBindings.bindingOf(server.platform, server.id);
+    const tin = bot.database.channelBindings.bindingOf('matrix', room);
     expect(place?.collective).not.toBe(tin?.collective);
     expect(onDiscord(`/setup link word:${word} leave:yes`).outcome).toBe('answered');
-    expect(bot.database.places.placeOf(server.platform, server.id)?.collective).toBe(tin?.collective);
+    expect(bot.database.channelBindings.bindingOf(server.platform, server.id)?.collective).toBe(
+      tin?.collective,
+    );
   });
 });

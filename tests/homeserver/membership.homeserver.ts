@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { reply } from '../../commands/reply.ts';
+import { reply } from '../plain-reply.ts';
 import type { Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 
@@ -79,9 +79,9 @@ describe.skipIf(absent)('rooms', () => {
     });
     await scene.hears(ines, room, 'Thirdhand is here');
     await scene.ask(ines, room, '!th setup rate:33');
-    const { places } = bot.database;
-    const before = places.placeOf('matrix', room);
-    places.setWeekly('matrix', room, true);
+    const { channelBindings } = bot.database;
+    const before = channelBindings.bindingOf('matrix', room);
+    channelBindings.setWeekly('matrix', room, true);
     const collective = bot.database.collectives.find(before?.collective ?? 0);
     const weeks = collective ? bot.database.of(collective).weeks : null;
     weeks?.sending('2026-W20', `matrix:${room}`, '{}', new Date());
@@ -91,8 +91,11 @@ describe.skipIf(absent)('rooms', () => {
     await ines.client.inviteUser(bot.surface.id, fresh);
     await scene.hears(ines, fresh, 'Thirdhand is here');
     expect((await scene.ask(ines, fresh, '!th setup')).content.body).toContain('33.00');
-    expect(places.placeOf('matrix', fresh)).toMatchObject({ collective: before?.collective, weekly: true });
-    expect(places.placeOf('matrix', room)).toBeNull();
+    expect(channelBindings.bindingOf('matrix', fresh)).toMatchObject({
+      collective: before?.collective,
+      weekly: true,
+    });
+    expect(channelBindings.bindingOf('matrix', room)).toBeNull();
     // What was posted before is not posted again, and no edit is tried on what stands in the other room.
     expect(weeks?.newest(`matrix:${fresh}`)).toBe('2026-W20');
     await scene.staysSilent(ines, fresh, () =>
@@ -120,8 +123,8 @@ describe.skipIf(absent)('rooms', () => {
       creation_content: { predecessor: { room_id: scene.room, event_id: '$none' } },
     });
     await scene.hears(moss, room, 'A steward sets this room up');
-    expect(bot.database.places.placeOf('matrix', room)).toBeNull();
-    expect(bot.database.places.placeOf('matrix', scene.room)).not.toBeNull();
+    expect(bot.database.channelBindings.bindingOf('matrix', room)).toBeNull();
+    expect(bot.database.channelBindings.bindingOf('matrix', scene.room)).not.toBeNull();
     expect((await scene.ask(ines, scene.room, '!th family list')).content.body).not.toMatch(/^✗/);
   });
 

@@ -4,15 +4,15 @@
  * `in-picture`: when the words stand in the room and the picture is still to be drawn.
  */
 import { randomUUID } from 'node:crypto';
-import { createDispatcher } from '../../commands/dispatch.ts';
+import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createClock } from '../../src/clock.ts';
+import { createClock } from '../../src/clock/scheduler.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { readMatrixSettings } from '../../src/surfaces/matrix/settings.ts';
 import { startMatrix } from '../../src/surfaces/matrix/start.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 const [path = '', room = '', now = '', moment = ''] = process.argv.slice(2);
 const reach = (step: string): void => {

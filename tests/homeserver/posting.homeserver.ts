@@ -1,6 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { reply, text } from '../../commands/reply.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
+import { reply, text } from '../plain-reply.ts';
 import type { Seen } from './people.ts';
 import { type BreakingProxy, openProxy } from './proxy.ts';
 import { absent, homeserver, openScene, type Scene } from './scene.ts';

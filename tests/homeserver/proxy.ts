@@ -1,7 +1,7 @@
 /** Stands between the bot and its homeserver, and breaks what a test asks for. On loopback only. */
 import { createServer, type IncomingMessage, request, type ServerResponse } from 'node:http';
 
-export interface Break {
+interface Break {
   method: string;
   path: RegExp;
   /**

@@ -9,7 +9,7 @@ export default defineConfig({
   test: {
     root: join(here, '..', '..'),
     include: ['tests/homeserver/**/*.homeserver.ts'],
-    globalSetup: [join(here, 'setup.ts')],
+    globalSetup: [join(here, '..', 'built.ts'), join(here, 'setup.ts')],
     // Every wait is for something to happen; these are for a machine that is busy, and never met.
     testTimeout: 600_000,
     hookTimeout: 600_000,

@@ -13,11 +13,10 @@ import {
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { build } from 'esbuild';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { NoKey } from '../../shared/sealing/sealer.ts';
-import { dropUnfinished, makeKeyFile, readKeyFile } from '../../src/keys.ts';
-import { changeKey, closedTexts, openSealedStore, type StoreParts } from '../../src/sealed-store.ts';
+import { dropUnfinished, makeKeyFile, readKeyFile } from '../../src/store/keys.ts';
+import { changeKey, closedTexts, openSealedStore, type StoreParts } from '../../src/store/sealed-store.ts';
 import { openJob } from '../some-job.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
@@ -259,26 +258,7 @@ describe('a change of key', () => {
 });
 
 describe('killed', () => {
-  let built = '';
-  let program = '';
-  beforeAll(async () => {
-    // Within the project, so that the store's native part is found.
-    built = mkdtempSync(join(root, 'node_modules', '.killed-'));
-    program = join(built, 'stopped.mjs');
-    await build({
-      entryPoints: [join(root, 'tests', 'keys', 'stopped.ts')],
-      outdir: built,
-      outExtension: { '.js': '.mjs' },
-      bundle: true,
-      splitting: true,
-      platform: 'node',
-      format: 'esm',
-      target: 'node20',
-      external: ['better-sqlite3'],
-      logLevel: 'error',
-    });
-  }, TIME);
-  afterAll(() => rmSync(built, { recursive: true, force: true }));
+  const program = join(root, 'tests', 'keys', 'stopped.ts');
 
   /** A folder as it was left by a process killed before its N-th step; null when it came to its end. */
   function stopped(from: string, what: 'open' | 'change', stop: number): string | null {

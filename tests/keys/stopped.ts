@@ -1,6 +1,6 @@
 /**
  * Opens the store of a folder, or changes its key, and is killed before its N-th step: a step is anything done to a file
- * but the store, and any sealing. Run as: stopped.mjs FOLDER open|change N. Ends with 0 where it has fewer steps.
+ * but the store, and any sealing. Run as: stopped.ts FOLDER open|change N. Ends with 0 where it has fewer steps.
  */
 import crypto from 'node:crypto';
 import fs from 'node:fs';
@@ -28,6 +28,6 @@ Object.assign(fs, {
 Object.assign(crypto, { createCipheriv: counted(crypto.createCipheriv) });
 syncBuiltinESMExports();
 
-const { changeKey, openSealedStore } = await import('../../src/sealed-store.ts');
+const { changeKey, openSealedStore } = await import('../../src/store/sealed-store.ts');
 if (what === 'change') changeKey({ data: folder });
 else openSealedStore({ data: folder }).database.close();

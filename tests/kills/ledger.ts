@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { z } from 'zod';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { check } from '../../src/check.ts';
-import { openSealedStore } from '../../src/sealed-store.ts';
+import { check } from '../../src/self-check.ts';
+import { openSealedStore } from '../../src/store/sealed-store.ts';
 
 /** A change that carries a number of its own, by which it is found in the store. */
 export const changeKinds = ['price', 'log', 'swap', 'note', 'open'] as const;

@@ -41,7 +41,7 @@ export function run({
   const [command = process.execPath, ...rest] = [
     ...within,
     process.execPath,
-    ...['--import', join(root, 'tests', 'kills', 'killer.mjs'), join(root, 'src', 'start.mjs')],
+    ...['--import', join(root, 'tests', 'kills', 'killer.mjs'), join(root, 'src', 'thirdhand.cjs')],
     ...given,
   ];
   const child = spawn(command, rest, {

@@ -28,10 +28,14 @@ describe('the pack that comes with the bot', () => {
 describe('npm run knowledge', () => {
   it('prints exactly the counts with --json', () => {
     const folder = brokenPack('symptoms', 'dead-cell: 0.9', 'dead-cell: 1.2');
-    const { stdout, status } = spawnSync('npx', ['tsx', 'knowledge/report.ts', '--json', '--pack', folder], {
-      cwd: root,
-      encoding: 'utf8',
-    });
+    const { stdout, status } = spawnSync(
+      process.execPath,
+      ['knowledge/report.ts', '--json', '--pack', folder],
+      {
+        cwd: root,
+        encoding: 'utf8',
+      },
+    );
     const printed: unknown = JSON.parse(stdout);
     expect(Object.keys(Object(printed))).toEqual([...counts, 'problems']);
     expect(printed).toMatchObject({ families: 1, components: 3, symptoms: 0, faults: 2, problems: 1 });
@@ -40,7 +44,7 @@ describe('npm run knowledge', () => {
 
   it('prints each problem with file and line, and ends with 1', () => {
     const folder = brokenPack('symptoms', 'dead-cell: 0.9', 'dead-cell: 1.2');
-    const { stdout, status } = spawnSync('npx', ['tsx', 'knowledge/report.ts', '--pack', folder], {
+    const { stdout, status } = spawnSync(process.execPath, ['knowledge/report.ts', '--pack', folder], {
       cwd: root,
       encoding: 'utf8',
     });
@@ -50,7 +54,7 @@ describe('npm run knowledge', () => {
 
   it('ends with 0 for a pack that is right', () => {
     const folder = brokenPack('faults', 'It is old.', 'It is worn.');
-    const printed = execFileSync('npx', ['tsx', 'knowledge/report.ts', '--pack', folder], {
+    const printed = execFileSync(process.execPath, ['knowledge/report.ts', '--pack', folder], {
       cwd: root,
       encoding: 'utf8',
     });

@@ -21,7 +21,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   features: [glued-front]
   open: {minutes: 10, hazards: [heats], steps: [Warm and lift.], breaks: null, tools: [pick]}
   board: {minutes: 5, hazards: [], steps: [Lift the board.]}
-  close: {minutes: 5, hazards: [], note: Press at the frame.}
+  close: {minutes: 5, hazards: [], note: Close it by hand.}
   cell: {held: glue, note: It is glued.}
   components:
     battery: {steps: 4, fasteners: removable, tools: basic}
@@ -89,11 +89,14 @@ export const smallPack: Readonly<Record<string, string>> = {
   disclose: [Board is used.]
   ground: practice
 `,
+  rates: `- {id: faults-per-phone, value: 0.2, says: Mean number of faults., ground: practice}
+`,
   factors: `- {id: weight, of: mass, per: phone, low: 0.1, high: 0.3, says: What it weighs., ground: practice}
 `,
   functions: `- id: fit
   name: Fit
   how: It fits.
+  powers: true
   components: [battery]
   ground: practice
 `,
@@ -102,11 +105,12 @@ export const smallPack: Readonly<Record<string, string>> = {
   alias: [hot plate]
   tone: caution
   lead: Warm low and slow.
+  short: Warm; stop at a smell.
   firesOn: [heats]
   do: [{says: Local codes and licensed practice come first., ground: practice}]
   dont: [{says: Do not heat the cell., ground: practice}]
   stopWhen: [{says: It smells., ground: practice}]
-  getHelp: [{says: 'Call {emergency}.', ground: practice}]
+  getHelp: [{says: 'Call {fire}.', ground: practice}]
   dispose: [{says: '{dispose}', ground: practice}]
 `,
   laws: `- {id: a-law, region: [EU], title: A law, topic: pairing, from: 2025-06-20, until: null, says: [It says.], limits: [], ground: practice}
@@ -114,7 +118,7 @@ export const smallPack: Readonly<Record<string, string>> = {
   lessons: `- {id: a-lesson, about: [battery], says: It ages., ground: practice}
 `,
   regions: `emergency:
-  EU: {number: '112', ground: practice}
+  EU: {fire: {number: '112', ground: practice}}
 eu: [DE]
 dispose:
   other: Never in the bin.

@@ -262,3 +262,54 @@ test('every belief of its own has a name and a reason', () => {
   ] as const)
     expect(why(name), name).toContain(wanted);
 });
+
+describe('a recent fall', () => {
+  const seen = [
+    ...[120, 150, 180, 210, 240, 270, 300, 330].map((days) => sold(days, 300)),
+    ...[2, 6, 12, 20, 30, 45, 60, 75].map((days) => sold(days, 225)),
+  ];
+  test('is followed', () => {
+    expect(predict(seen).median).toBeGreaterThan(205);
+    expect(predict(seen).median).toBeLessThan(235);
+  });
+  test('an old price says less of today than a new one', () => {
+    const at = (days: number) => predict([sold(days, 300)]).priorShare;
+    expect(at(0)).toBeLessThan(at(45));
+    expect(at(45)).toBeLessThan(at(200));
+  });
+});
+
+describe('who told it', () => {
+  const others = ['a', 'b', 'c'].flatMap((by, i) => [
+    sold(i, 250 + i, { by }),
+    sold(20 + i, 255 - i, { by }),
+  ]);
+  test('four absurd prices of one person hardly move it', () => {
+    for (const model of [{ launched, newPrice: 600 }, {}])
+      for (const count of [3, 4, 6])
+        for (const factor of [0.02, 0.2, 0.4, 2.5, 5, 50]) {
+          const told = others.slice(0, count);
+          const odd = Array.from({ length: 4 }, (_, i) => sold(1 + i, 250 * factor, { by: 'odd' }));
+          const [before, after] = [predict(told, { model }), predict([...told, ...odd], { model })];
+          expect(Math.abs(Math.log(after.median / before.median))).toBeLessThan(0.05);
+          expect(after.high / after.low).toBeLessThan((before.high / before.low) * 1.2);
+        }
+  });
+  test('of two people the one whom the price when new speaks for is believed', () => {
+    const one = [sold(1, 250, { by: 'a' }), sold(30, 260, { by: 'a' })];
+    for (const factor of [0.1, 8]) {
+      const odd = Array.from({ length: 4 }, (_, i) => sold(1 + i, 250 * factor, { by: 'odd' }));
+      expect(Math.abs(Math.log(predict([...one, ...odd]).median / predict(one).median))).toBeLessThan(0.1);
+    }
+  });
+  test('many of one person count as their square root, and as many as all others told', () => {
+    const many = (by?: string) =>
+      Array.from({ length: 25 }, (_, i) => sold(i, 240 + (i % 7), by === undefined ? {} : { by }));
+    const share = (by?: string) => predict(many(by)).priorShare;
+    expect(share('a')).toBeGreaterThan(share());
+    expect(share('a')).toBeLessThan(predict(many().slice(0, 3)).priorShare);
+    // Where nobody told more than the others together, all count whole.
+    const pairs = others.map(({ by: _, ...one }) => one);
+    expect(predict(others).median).toBeCloseTo(predict(pairs).median, 9);
+  });
+});

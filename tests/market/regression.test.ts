@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
-import { flatPrior, regress } from '../../shared/market/regression.ts';
+import { regress } from '../../shared/market/regression.ts';
+import { flatPrior } from '../oracles/flat-prior.ts';
 
 test('refuses what cannot be solved', () => {
   const twice = [

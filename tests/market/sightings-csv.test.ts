@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { render } from '../../shared/language/render.ts';
 import {
   parseSightingsCsv,
   SIGHTING_COLUMNS,
@@ -7,14 +8,22 @@ import {
   sightingRowSchema,
   sightingsToCsv,
 } from '../../shared/market/sightings-csv.ts';
-import { currencyCodes } from '../../shared/money/money.ts';
+import { currencyCodes } from '../../shared/money/currency.ts';
 
 const HEADER = 'date,kind,what,component,grade,storage,price,currency,how,note';
 const PHONE = '2026-02-01,phone,Orrin K3,,-1,64,250.00,AUD,sold,';
 const PART = '2026-02-01,part,Orrin K3,battery,,,25.00,AUD,asked,copy';
 
-const read = (text: string, more: Partial<Parameters<typeof parseSightingsCsv>[1]> = {}) =>
-  parseSightingsCsv(text, { currency: 'AUD', today: '2026-03-02', knownModel: () => true, ...more });
+const read = (text: string, more: Partial<Parameters<typeof parseSightingsCsv>[1]> = {}) => {
+  const options = { currency: 'AUD', today: '2026-03-02', knownModel: () => true, ...more };
+  const { rows, problems } = parseSightingsCsv(text, options);
+  const inEnglish = problems.map(({ problem, expected, ...place }) => ({
+    ...place,
+    problem: render(problem, 'en'),
+    expected: render(expected, 'en'),
+  }));
+  return { rows, problems: inEnglish };
+};
 
 const rowsOf = (...lines: string[]) => `${[HEADER, ...lines].join('\r\n')}\r\n`;
 
@@ -245,7 +254,7 @@ describe('what is said of a bad row', () => {
       'date',
       'a calendar date such as 2026-03-02',
     ],
-    ['no model', '2026-02-01,phone, ,,-1,64,250.00,AUD,sold,', 'what', 'the name of a model'],
+    ['no model', '2026-02-01,phone, ,,-1,64,250.00,AUD,sold,', 'what', 'the name of a known model'],
     [
       'hidden marks in a name',
       '2026-02-01,phone,Orrin\u202e K3,,-1,64,250.00,AUD,sold,',
@@ -259,7 +268,12 @@ describe('what is said of a bad row', () => {
       'note',
       'text without control characters',
     ],
-    ['no component', '2026-02-01,part,Orrin K3, ,,,25.00,AUD,asked,', 'component', 'the name of a component'],
+    [
+      'no component',
+      '2026-02-01,part,Orrin K3, ,,,25.00,AUD,asked,',
+      'component',
+      'the name of a known component',
+    ],
   ] as const)('%s', (_, line, column, expected) => {
     expect(problemOf(line)).toMatchObject({ line: 2, column, expected: expect.stringContaining(expected) });
   });

@@ -3,8 +3,8 @@ import { createServer, type Server } from 'node:http';
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import { createClient, type MatrixConnection } from '../../src/surfaces/matrix/client.ts';
 import { deliveryOver, Stopped } from '../../src/surfaces/matrix/delivery.ts';
-import type { Fault } from '../../src/surfaces/matrix/faults.ts';
 import { loadSdk } from '../../src/surfaces/matrix/load-sdk.ts';
+import type { NetworkError } from '../../src/surfaces/matrix/network-error.ts';
 
 /** Milliseconds that have been waited for, and what happens then. */
 const time = vi.hoisted(() => ({ now: 0, passed: async (_: number): Promise<void> => {} }));
@@ -55,7 +55,7 @@ const shut = (): Promise<void> =>
   });
 
 let client: MatrixConnection;
-let faults: (Fault | null)[] = [];
+let faults: (NetworkError | null)[] = [];
 let batches: string[] = [];
 beforeEach(async () => {
   time.now = 0;

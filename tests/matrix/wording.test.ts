@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { facts, reply, steps, table, text } from '../../commands/reply.ts';
 import { asSaidHere, roughly } from '../../src/surfaces/matrix/wording.ts';
+import { facts, reply, steps, table, text } from '../plain-reply.ts';
 
 const names = ['worth', 'trace', 'week'];
 const said = (words: string) => asSaidHere(reply({ title: words }), '!th', names).title;

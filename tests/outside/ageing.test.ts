@@ -1,12 +1,12 @@
 import { expect } from 'vitest';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { lesson, outcomeOf } from './said.ts';
 
 const where = '/paired component:battery';
 const battery = (id: string) => lesson(id, 'battery');
 const inGermany = (line: string) => {
-  const one = bench();
+  const one = testBot();
   one.store.saveSettings({ ...one.collective.settings, region: 'DE' });
   return one.say(line);
 };
@@ -199,7 +199,7 @@ for (const [id, what, value, pattern] of [
       where: 'knowledge/pack/laws.yaml',
     },
     () => {
-      const law = bench()
+      const law = testBot()
         .context()
         .knowledge.laws.find((one) => one.id === 'eu-battery-life');
       expect(law?.says.join(' ')).toMatch(pattern);

@@ -1,7 +1,8 @@
 /** A phone through the whole of `/job`, as a member says it. */
-import { jobData } from '../../commands/job.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { type Bench, wordsOf } from '../harness.ts';
+
+import type { Reply } from '../../commands/framework/reply.ts';
+import { jobData } from '../../commands/job/reply.ts';
+import { type TestBot, wordsOf } from '../test-bot.ts';
 
 export interface Story {
   model: string;
@@ -13,14 +14,14 @@ export interface Story {
   now?: Date;
 }
 
-const must = (made: Bench, line: string, now: Date): Reply => {
+const must = (made: TestBot, line: string, now: Date): Reply => {
   const reply = made.say(line, { now });
   if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
   return reply;
 };
 
 /** Opens a job, logs, tests every function, erases, and finishes it as restored. Answers what was said last. */
-export function broughtBack(made: Bench, { model, came, log, sold, now = made.now }: Story) {
+export function broughtBack(made: TestBot, { model, came, log, sold, now = made.now }: Story) {
   const opened = must(made, `/job open "${model}" ${came} ownership:shown lock:free stolen:clear`, now);
   const { job } = jobData.parse(opened.data);
   for (const words of log) must(made, `/job log ${words} job:${job}`, now);

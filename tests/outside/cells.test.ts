@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
-import { allowedWhenCellUnsafe, barredWhenCellUnsafe } from '../../shared/safety/cautions.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { barOn } from '../../shared/phone/state.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { caution, lineOf, outcomeOf } from './said.ts';
 
@@ -107,11 +107,22 @@ outside(
     where: 'knowledge/pack/checks.yaml, cell-voltage',
   },
   () => {
-    const check = bench().context().knowledge.checks.get('cell-voltage');
+    const check = testBot().context().knowledge.checks.get('cell-voltage');
     expect(check?.why).toContain('4.25 V (from memory)');
     expect(check?.why).toContain('counts as damaged');
     expect(outcomeOf('cell-voltage', '4.25 V')).toBe('good');
-    for (const reading of ['4.5 V', '4.7 V', '5 V']) expect(outcomeOf('cell-voltage', reading)).toBeNull();
+    // Cells of today are charged to 4.45 to 4.55 V (from memory); what lies above is said to be a stop, not unreadable.
+    expect(outcomeOf('cell-voltage', '4.5 V')).toBe('good');
+    for (const reading of ['4.55 V', '4.7 V', '8.6 V'])
+      expect(outcomeOf('cell-voltage', reading)).toBe('over');
+    expect(check?.outcomes.find(({ id }) => id === 'over')?.means).toEqual(['hurt']);
+    // Two in series are full at about 8.9 V.
+    expect(outcomeOf('cell-voltage-series', '8.6 V')).toBe('good');
+    expect(outcomeOf('cell-voltage-series', '9 V')).toBe('over');
+    // Under 2.0 V a cell, no charge is put into it.
+    expect(outcomeOf('cell-voltage', '1.9 V')).toBe('none');
+    expect(outcomeOf('cell-voltage-series', '3.9 V')).toBe('none');
+    expect(check?.outcomes.find(({ id }) => id === 'none')?.bars).toContain('part-charge');
   },
 );
 
@@ -255,7 +266,7 @@ outside(
   },
   () => {
     expect(lineOf('posting-cells', /forbidden by air/)).toMatchObject({ source: 'iata-a154' });
-    const reply = bench().say('/caution posting-cells');
+    const reply = testBot().say('/caution posting-cells');
     expect(reply.tone).toBe('danger');
     expect(wordsOf(reply)).toContain('whatever its energy or charge');
   },
@@ -347,8 +358,8 @@ outside(
         text: expect.stringContaining('This bot never clears a cell'),
         ground: { source: 'adr-sp376' },
       });
-    expect(wordsOf(bench().say('/trace swollen model:glued-front-home-sensor'))).toContain(
-      'the bot cannot judge a cell and never clears one',
+    expect(wordsOf(testBot().say('/trace swollen model:glued-front-home-sensor'))).toContain(
+      'The bot cannot judge a cell and never clears one',
     );
   },
 );
@@ -569,7 +580,7 @@ outside(
     where: '/paired',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.store.saveSettings({ ...one.collective.settings, region: 'DE' });
     const reply = one.say('/paired glued-front-home-sensor component:battery');
     expect(reply.sources.map(({ id }) => id)).toContain('eu-2012-19');
@@ -587,14 +598,64 @@ outside(
     where: '/trace',
   },
   () => {
-    for (const hazard of ['charges', 'presses', 'heats', 'pries', 'punctures'] as const) {
-      expect(barredWhenCellUnsafe).toContain(hazard);
-      expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
+    for (const danger of ['suspect', 'isolated', 'handed-over'] as const) {
+      for (const hazard of ['charges', 'presses', 'heats', 'pries', 'punctures', 'static'] as const) {
+        expect(barOn({ danger, wet: 'no' }, { hazards: [hazard], powers: false })).toBe('cell');
+      }
     }
-    expect(allowedWhenCellUnsafe(['static', 'broken-glass'])).toBe(true);
-    const one = bench();
+    const one = testBot();
     one.say('/trace "swollen, no charge" model:glued-front-home-sensor');
     const answer = one.say('/trace answer "0.8 A" step:charge-current');
     expect(answer.title).toContain('The cell comes first');
   },
 );
+
+outside(
+  {
+    id: 'cell-48',
+    what: 'Power banks are apart from spare cells by air',
+    value: 'two a person, since 27 March 2026',
+    source: 'icao-2026',
+    where: posting,
+  },
+  () => {
+    expect(lineOf('posting-cells', /^Power banks/)).toMatchObject({
+      source: 'icao-2026',
+      text: expect.stringMatching(/since 27 March 2026: two a person in the cabin.*not charged on board/),
+    });
+  },
+);
+
+/** Region, fire, ambulance, police, poison line. */
+for (const [id, region, fire, ambulance, police, poison, source] of [
+  ['cell-49', 'JP', '119', '119', '110', null, 'japan-emergency'],
+  ['cell-50', 'BR', '193', '192', '190', '0800 722 6001', 'brazil-emergency'],
+  ['cell-51', 'LI', '118 or 112', '144 or 112', '117 or 112', '145', 'liechtenstein-112'],
+  ['cell-52', 'IS', '112', '112', '112', '543 2222', 'latvia-112'],
+  ['cell-53', 'TR', '112', '112', '112', '114', 'latvia-112'],
+  ['cell-54', 'FI', '112', '112', '112', '0800 147 111', 'finland-poison'],
+  ['cell-55', 'AU', '000', '000', '000', '13 11 26', 'queensland-poisons'],
+  ['cell-56', 'NZ', '111', '111', '111', '0800 764 766', 'nz-poisons'],
+  ['cell-57', 'CA', '911', '911', '911', '1-844-764-7669', 'canada-poison'],
+] as const) {
+  outside(
+    {
+      id,
+      what: `Whom to call in ${region}: fire, ambulance, police, poison line`,
+      value: [fire, ambulance, police, poison ?? 'not known'].join(', '),
+      source,
+      where: '/caution',
+    },
+    () => {
+      expect(caution('hot-or-smoking-cell', region)['Get help']?.[0]?.text).toContain(`Call ${fire}.`);
+      const solvent = caution('solvent', region)
+        ['Get help']?.map(({ text }) => text)
+        .join(' ');
+      expect(solvent).toContain(`call ${ambulance}.`);
+      expect(solvent).toContain(`Swallowed: call ${poison ?? 'your local poison line'},`);
+      expect(caution('data-and-ownership', region)['Get help']?.[0]?.text).toContain(
+        `Danger to a person: ${police}.`,
+      );
+    },
+  );
+}

@@ -1,5 +1,5 @@
 import { expect } from 'vitest';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { lesson, lineOf } from './said.ts';
 
@@ -61,9 +61,9 @@ outside(
     where: 'shared/jobs/entry.ts, /job answer',
   },
   () => {
-    const source = bench().context().knowledge.sources.get('nist-800-88');
+    const source = testBot().context().knowledge.sources.get('nist-800-88');
     expect(source?.date).toBe('2014, revised 2025');
-    const one = bench();
+    const one = testBot();
     one.say('/job open glued-front-home-sensor came:given ownership:shown lock:free stolen:clear');
     for (const word of ['clear', 'purge', 'destroy'])
       expect(one.say(`/job answer data:${word}`).outcome, word).toBe('answered');
@@ -133,7 +133,7 @@ outside(
     where: '/job',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     const opened = one.say(
       '/job open glued-front-home-sensor came:given ownership:shown lock:locked stolen:clear',
     );
@@ -190,7 +190,7 @@ outside(
     where: '/job',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.say('/job open glued-front-home-sensor came:given ownership:shown lock:free stolen:listed');
     for (const line of [
       '/job log fitted:battery grade:copy',
@@ -230,7 +230,7 @@ outside(
     where: '/family show',
   },
   () => {
-    expect(wordsOf(bench().say('/family show removable-back-slab'))).toContain('about 5 minutes');
+    expect(wordsOf(testBot().say('/family show removable-back-slab'))).toContain('about 5 minutes');
   },
 );
 

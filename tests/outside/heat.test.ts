@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
 import { cardsFor } from '../../shared/safety/cautions.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { caution, lineOf, tin } from './said.ts';
 
@@ -13,7 +13,7 @@ const celsius = (fahrenheit: number) => ((fahrenheit - 32) * 5) / 9;
 
 /** Every temperature that a caution tells people to work at, in °C. */
 const workingAt = (): number[] =>
-  [/^Begin near (\d+) °C/, /^Stay under (\d+) °C/].map((pattern) =>
+  [/^Begin at \d+ to (\d+) °C/, /^Stay under (\d+) °C/].map((pattern) =>
     Number(pattern.exec(lineOf('heat', pattern).text)?.[1]),
   );
 
@@ -162,7 +162,7 @@ outside(
   {
     id: 'heat-15',
     what: 'No line of any caution, remedy or family tells people to warm a phone above what the caution says',
-    value: '65 °C at most beside a cell',
+    value: '60 °C at most beside a cell',
     source: ['batteries-8-41', 'sci-adv-eaas9820'],
     known: 'computed',
     where: 'knowledge/pack',
@@ -175,8 +175,8 @@ outside(
       )
       .filter((text) => /°C/.test(text));
     const degrees = steps.flatMap((text) => [...text.matchAll(/(\d+) °C/g)].map((match) => Number(match[1])));
-    for (const degree of degrees) expect(degree).toBeLessThanOrEqual(65);
-    expect(Math.max(...workingAt())).toBeLessThanOrEqual(65);
+    for (const degree of degrees) expect(degree).toBeLessThanOrEqual(60);
+    expect(Math.max(...workingAt())).toBe(60);
   },
 );
 
@@ -239,13 +239,15 @@ outside(
 outside(
   {
     id: 'heat-24',
-    what: 'Its vapour burns in air',
-    value: '2.0 to 12.7 %',
+    what: 'Its vapour burns in air; the upper limit is given at 200 °F',
+    value: '2.0 to 12.7 % (at 93 °C)',
     source: 'niosh-isopropanol',
     where: solvent,
   },
   () => {
-    expect(lineOf('solvent', /flash point is/).text).toContain('from 2.0 to 12.7 % in air');
+    expect(lineOf('solvent', /flash point is/).text).toContain(
+      `from 2.0 to 12.7 % in air (the upper figure at ${celsius(200).toFixed(0)} °C)`,
+    );
   },
 );
 
@@ -330,7 +332,7 @@ for (const [id, mark, speed, pattern] of [
       where: glass,
     },
     () => {
-      const line = lineOf('broken-glass', /EN 166/);
+      const line = lineOf('broken-glass', /in EN 166/);
       expect(line.source).toBe('en-166');
       expect(line.text).toMatch(pattern);
     },
@@ -378,10 +380,107 @@ outside(
     where: '/caution',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     for (const id of one.context().knowledge.cautions.keys())
       expect(caution(id).all.map(({ text }) => text)).toContain(
         'Local codes and licensed practice come first.',
       );
   },
 );
+
+for (const [id, mark, speed] of [
+  ['heat-38', 'C', 45],
+  ['heat-39', 'D', 80],
+  ['heat-40', 'E', 120],
+] as const) {
+  outside(
+    {
+      id,
+      what: `Eye protection of today, impact level ${mark}`,
+      value: `${speed} m/s`,
+      source: 'en-iso-16321',
+      where: glass,
+    },
+    () => {
+      const line = lineOf('broken-glass', /EN ISO 16321-1/);
+      expect(line.source).toBe('en-iso-16321');
+      expect(line.text).toMatch(new RegExp(`\\b${mark} (stands )?for ${speed} m/s`));
+      expect(lineOf('broken-glass', /in EN 166/).text).toContain('Older marks are still sold');
+    },
+  );
+}
+
+outside(
+  {
+    id: 'heat-41',
+    what: 'Onset of runaway at 30 to 50 % charge, by a heating plate: the reason to run a cell low first',
+    value: '393 ± 36 K, 120 °C',
+    source: 'batteries-8-41',
+    at: 'series 2',
+    known: 'reported',
+    where: heat,
+  },
+  () => {
+    const line = lineOf('heat', /^Let the cell run low/);
+    expect(line.source).toBe('batteries-8-41');
+    expect(line.text).toContain(`near ${Math.round(393 - 273.15)} °C (give or take 36)`);
+    expect(line.text).toContain('as reported');
+  },
+);
+
+for (const [id, what, value, pattern] of [
+  ['heat-42', 'UVA on a bare eye in a working day', '10 kJ/m2', /10 kJ\/m2 of UVA on a bare eye/],
+  [
+    'heat-43',
+    'Weighted UV on eye and skin in a working day',
+    '30 J/m2',
+    /30 J\/m2 of weighted UV on eye and skin/,
+  ],
+] as const) {
+  outside({ id, what, value, source: 'eu-2006-25', at: 'Annex I', where: '/caution uv-lamp' }, () => {
+    const line = lineOf('uv-lamp', /^Limits for a working day/);
+    expect(line.source).toBe('eu-2006-25');
+    expect(line.text).toMatch(pattern);
+    // 10 000 J/m2 at 50 W/m2.
+    expect(line.text).toContain(`At 50 W/m2 the first is used up in ${10_000 / 50} s`);
+  });
+}
+
+for (const [id, what, value, source, name, pattern] of [
+  [
+    'heat-44',
+    'High-power lasers blind and burn skin; a casing keeps safe while it is whole',
+    'closed cabinet',
+    'hse-lasers',
+    'laser',
+    /able to blind and to burn skin.*only while its casing is whole and shut/,
+  ],
+  [
+    'heat-45',
+    'Look at cord, plug and case before each use',
+    'user checks',
+    'hse-hsg107',
+    'mains-tools',
+    /^Look at cord, plug and case before each use/,
+  ],
+  [
+    'heat-46',
+    'Deaths by breathing the gas of dusters, counted in ten years',
+    'more than 1,000',
+    'cpsc-dusters',
+    'inverted-gas',
+    /more than 1,000 deaths in ten years/,
+  ],
+  [
+    'heat-47',
+    'Canned gas upside down sprays liquid, which freezes skin and eyes',
+    'upright, in short bursts',
+    'duster-sds',
+    'inverted-gas',
+    /^Hold a can upright, in short bursts/,
+  ],
+] as const) {
+  outside({ id, what, value, source, where: `/caution ${name}` }, () => {
+    expect(lineOf(name, pattern).source).toBe(source);
+  });
+}

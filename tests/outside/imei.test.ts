@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
 import { checkDigit, readImei } from '../../shared/imei/imei.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { render } from '../../shared/language/render.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const where = 'shared/imei/imei.ts';
@@ -15,7 +16,7 @@ const whole = digits(14)
   .map((payload) => `${payload}${checkDigit(payload)}`);
 const problemOf = (text: string): string => {
   const read = readImei(text);
-  return read.ok ? '' : read.problem;
+  return read.ok ? '' : render(read.problem, 'en');
 };
 
 outside(
@@ -309,7 +310,7 @@ outside(
         },
       ),
     );
-    const lesson = bench()
+    const lesson = testBot()
       .context()
       .knowledge.lessons.find(({ id }) => id === 'imei-digits');
     expect(lesson?.says).toContain('no proof');
@@ -327,7 +328,7 @@ outside(
     where: '/paired',
   },
   () => {
-    const reply = bench().say('/paired glued-front-home-sensor component:mainboard');
+    const reply = testBot().say('/paired glued-front-home-sensor component:mainboard');
     expect(wordsOf(reply)).toContain('an IMEI is not changed after final production');
     expect(reply.sources.map(({ id }) => id)).toContain('3gpp-22016');
   },

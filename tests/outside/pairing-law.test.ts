@@ -1,6 +1,6 @@
 import { expect } from 'vitest';
 import { lawFor } from '../../shared/pairing/law.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { lesson, tin } from './said.ts';
 
@@ -20,7 +20,7 @@ const law = (id: string) => {
 };
 /** What `/paired` says of the law on the battery in a region on a day. */
 const paired = (region: string, day: string, rest = 'component:battery') => {
-  const one = bench();
+  const one = testBot();
   one.store.saveSettings({ ...one.collective.settings, region });
   return one.say(`/paired gasketed-front-home-sensor ${rest}`, { now: new Date(`${day}T09:00:00Z`) });
 };
@@ -48,9 +48,13 @@ const firstDays: readonly (readonly [string, string, string, string, string, str
   ['law-06', 'us-wa-pairing', 'US-WA', '2026-01-01', 'washington-hb-1483', ''],
   ['law-07', 'us-ca-repair', 'US-CA', '2024-07-01', 'california-sb-244', ''],
   ['law-08', 'us-mn-repair', 'US-MN', '2024-07-01', 'minnesota-325e72', ''],
-  ['law-09', 'us-ny-repair', 'US-NY', '2023-07-01', 'new-york-399-nn', ''],
+  ['law-09', 'us-ny-repair', 'US-NY', '2023-12-28', 'new-york-399-nn', ''],
   ['law-10', 'us-tx-repair', 'US-TX', '2026-09-01', 'texas-hb-2963', ''],
   ['law-11', 'ca-circumvention', 'CA', '2024-11-07', 'canada-c-244', ''],
+  ['law-35', 'us-ct-repair', 'US-CT', '2026-07-01', 'connecticut-sb-3', ''],
+  ['law-36', 'ca-qc-obsolescence', 'CA-QC', '2025-10-05', 'quebec-bill-29', ''],
+  ['law-37', 'au-repair-notice', 'AU', '2011-07-01', 'accc-repair-notices', ''],
+  ['law-38', 'eu-second-hand', 'AT', '2022-01-01', 'eu-2019-771', 'article 24'],
 ];
 for (const [id, name, region, day, source, at] of firstDays) {
   outside(
@@ -258,6 +262,136 @@ for (const [id, what, value, name, part, pattern, source, at] of [
     'canada-c-244',
     'section 41.121',
   ],
+  [
+    'law-39',
+    'Oregon: what a repairer who is not authorised says',
+    'that, and whether parts are used or from others',
+    'us-or-pairing',
+    'says',
+    /not authorised tells the customer so, and whether parts are used/,
+    'oregon-sb-1596',
+    '',
+  ],
+  [
+    'law-40',
+    'New York: the day from which products count',
+    '1 July 2023, the act itself from 28 December 2023',
+    'us-ny-repair',
+    'limits',
+    /1 July 2023 is the day from which products count.*28 December 2023/,
+    'new-york-399-nn',
+    '',
+  ],
+  [
+    'law-41',
+    'Texas: which devices',
+    'sold after 1 September 2026, wholesale above 50 dollars',
+    'us-tx-repair',
+    'limits',
+    /sold after 1 September 2026 at a wholesale price above 50 dollars/,
+    'texas-hb-2963',
+    '',
+  ],
+  [
+    'law-42',
+    'Texas: in place of parts',
+    'a refund or a replacement for the first buyer',
+    'us-tx-repair',
+    'limits',
+    /offer the first buyer a refund or an equal or better replacement/,
+    'texas-hb-2963',
+    '',
+  ],
+  [
+    'law-43',
+    'France: techniques, software included, that keep repair in approved channels',
+    'forbidden',
+    'fr-repair-made-impossible',
+    'says',
+    /Any technique, software included.*outside their approved channels is forbidden/,
+    'fr-consommation-l441',
+    'L441-3',
+  ],
+  [
+    'law-44',
+    'France: agreements that keep repairers from parts and tools',
+    'forbidden',
+    'fr-repair-made-impossible',
+    'says',
+    /limit the access of those who repair or refurbish to spare parts/,
+    'fr-consommation-l441',
+    'L441-4',
+  ],
+  [
+    'law-45',
+    'Quebec: parts go in',
+    'with commonly available tools and without lasting damage',
+    'ca-qc-obsolescence',
+    'says',
+    /commonly available tools and without lasting damage/,
+    'quebec-bill-29',
+    '',
+  ],
+  [
+    'law-46',
+    'Australia: notice before a phone is accepted',
+    'data may be lost; refurbished parts in fixed words',
+    'au-repair-notice',
+    'says',
+    /Goods presented for repair may be replaced by refurbished goods of the same type rather than being repaired\. Refurbished parts may be used to repair the goods\./,
+    'accc-repair-notices',
+    '',
+  ],
+  [
+    'law-47',
+    'EU repair of goods: the guarantee after a repair',
+    '12 months longer, once',
+    'eu-repair-of-goods',
+    'says',
+    /lasts 12 months longer, once/,
+    'eu-2024-1799',
+    '',
+  ],
+  [
+    'law-48',
+    'EU batteries: specialised tools',
+    'only where they come free with the product',
+    'eu-portable-batteries',
+    'says',
+    /without specialised tools unless those come free of charge with the product/,
+    'eu-2023-1542',
+    'article 11(1)',
+  ],
+  [
+    'law-49',
+    'EEA: both regulations on phones are of EEA relevance; what took effect there is not claimed',
+    'Norway, Iceland, Liechtenstein',
+    'eea-ecodesign',
+    'limits',
+    /once the EEA Joint Committee has taken them up; whether and when it did was not found/,
+    'eu-2023-1670',
+    'title',
+  ],
+  [
+    'law-50',
+    'EU: second-hand phones sold by a business',
+    'two years, by agreement one at least',
+    'eu-second-hand',
+    'says',
+    /two years.*not on less than one year/,
+    'eu-2019-771',
+    'article 10(6)',
+  ],
+  [
+    'law-51',
+    'Japan: what a registered repairer may mend',
+    'listed parts that leave the radio as it was',
+    'jp-registered-repairer',
+    'says',
+    /display, frame, microphone, speaker, camera, buttons, connector, vibrator, battery/,
+    'japan-registered-repair',
+    '',
+  ],
 ] as const) {
   outside({ id, what, value, source, ...(at ? { at } : {}), where }, () => {
     expect(told(name)[part].join(' ')).toMatch(pattern);
@@ -446,8 +580,23 @@ for (const [id, what, value, component, family, source, pattern] of [
   ],
 ] as const) {
   outside({ id, what, value, source, where }, () => {
-    const reply = bench().say(`/paired ${family} component:${component}`);
+    const reply = testBot().say(`/paired ${family} component:${component}`);
     expect(wordsOf(reply)).toMatch(pattern);
     expect(reply.sources.map((one) => one.id)).toContain(source);
   });
 }
+
+outside(
+  {
+    id: 'law-52',
+    what: 'Northern Ireland: Regulation (EU) 2023/1670 applies, Great Britain has no such rule',
+    value: 'GB-NIR, not GB',
+    source: 'uk-scrutiny-2024',
+    where,
+  },
+  () => {
+    expect(on('GB-NIR', '2026-03-02').inForce).toContain('eu-serialised-parts');
+    expect(on('GB', '2026-03-02').inForce).not.toContain('eu-serialised-parts');
+    expect(law('gb-no-pairing-law').limits.join(' ')).toContain('GB-NIR');
+  },
+);

@@ -1,10 +1,10 @@
 /** Facts that the trade goes by, as scenes at the invented collective Tin Shed. None has a source; each says so. */
 import { expect } from 'vitest';
-import { jobData } from '../../commands/job.ts';
+import { jobData } from '../../commands/job/reply.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
-import { type TraceData, traceData } from '../../commands/trace-reply.ts';
+import { type TraceData, traceData } from '../../commands/trace/reply.ts';
 import { worthData } from '../../commands/worth.ts';
-import { type Bench, bench, knowledge, wordsOf } from '../harness.ts';
+import { knowledge, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 import { broughtBack } from './brought-back.ts';
 import { outside } from './check.ts';
 import { lesson } from './said.ts';
@@ -12,14 +12,14 @@ import { lesson } from './said.ts';
 const practice = { source: 'practice' } as const;
 const ORRIN = 'launched:2023-09 new-price:749';
 
-function tinShed(family = 'glued-front-home-sensor', name = 'Orrin K3'): Bench {
-  const made = bench();
+function tinShed(family = 'glued-front-home-sensor', name = 'Orrin K3'): TestBot {
+  const made = testBot();
   made.say(`/family name model:"${name}" as:${family} ${ORRIN}`, { role: 'steward' });
   return made;
 }
 /** A trace answered line by line; what it knows then, and the share of each component. */
 function traced(
-  made: Bench,
+  made: TestBot,
   lines: readonly string[],
 ): { data: TraceData; share: (component: string) => number } {
   let data: TraceData | undefined;
@@ -42,7 +42,7 @@ const NO_CURRENT = [
 ];
 /** Likeliest answer of each step for a fault, until the trace ends. */
 function walk(
-  made: Bench,
+  made: TestBot,
   fault: string,
   symptoms: string,
   given: Readonly<Record<string, string>> = {},
@@ -185,7 +185,7 @@ outside(
   },
   () => {
     const strip = (known: ReturnType<typeof knowledge>) => {
-      const made = bench({ knowledge: known });
+      const made = testBot({ knowledge: known });
       made.say(`/family name model:"Orrin K3" as:glued-front-home-sensor ${ORRIN}`, { role: 'steward' });
       const data = worthData.parse(made.say('/worth "Orrin K3" price:10 symptoms:dead value:200').data);
       return Number(data.ways.find(({ way }) => way === 'strip')?.mean.amount);

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
-import { familyShowData } from '../../commands/family.ts';
+import { familyShowData } from '../../commands/family/show.ts';
 import {
   classOf,
   depthPoints,
@@ -13,11 +13,11 @@ import {
   repairabilityIndex,
   type Spares,
   type Tools,
-} from '../../shared/repairability/index.ts';
-import { bench, wordsOf } from '../harness.ts';
+} from '../../shared/repairability/repairability-index.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 
-const where = 'shared/repairability/index.ts';
+const where = 'shared/repairability/repairability-index.ts';
 const source = 'eu-2023-1669';
 const best: PartFacts = { steps: 1, fasteners: 'reusable', tools: 'none', pairingActions: 0 };
 const worst: PartFacts = { steps: 20, fasteners: 'removable', tools: 'on-sale', pairingActions: 0 };
@@ -384,7 +384,7 @@ outside(
 );
 
 const show = (family: string) => {
-  const reply = bench().say(`/family show ${family}`);
+  const reply = testBot().say(`/family show ${family}`);
   return { reply, data: familyShowData.parse(reply.data).repairability };
 };
 
@@ -399,7 +399,7 @@ outside(
     where: '/family show',
   },
   () => {
-    const family = bench().context().knowledge.families.get('modular-user-serviceable');
+    const family = testBot().context().knowledge.families.get('modular-user-serviceable');
     // Steps 2, 4, 1, 6, 5, 5, 8, 5, 5: points 5, 4, 5, 3, 4, 4, 3, 4, 4. Tools: none for battery and back cover, else basic.
     const depth = 0.3 * 5 + 0.3 * 4 + 0.1 * 5 + 0.05 * (3 + 4 + 4 + 3 + 4 + 4);
     const tools = 0.3 * 5 + 0.3 * 4 + 0.1 * 5 + 0.05 * 6 * 4;
@@ -461,7 +461,7 @@ outside(
     expect(show('rugged-removable-back').data.missing).toEqual([
       'whether it counts as a smartphone, which the index is for',
     ]);
-    for (const family of bench().context().knowledge.families.keys()) {
+    for (const family of testBot().context().knowledge.families.keys()) {
       const { data } = show(family);
       expect(data.rated === null).toBe(data.missing.length > 0);
     }

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect } from 'vitest';
 import { packFolder } from '../../knowledge/load.ts';
-import { bench, wordsOf } from '../harness.ts';
+import { testBot, wordsOf } from '../test-bot.ts';
 import { outside } from './check.ts';
 import { lesson, tin } from './said.ts';
 
@@ -146,7 +146,7 @@ outside(
     where: '/job test, knowledge/pack/functions.yaml',
   },
   () => {
-    const one = bench();
+    const one = testBot();
     one.say('/family name model:"Vesper Loam" as:glued-back-under-display', { role: 'steward' });
     one.say('/job open "Vesper Loam" came:given ownership:shown lock:free stolen:clear');
     // Sealed too early: told at once, and the job does not end by it.

@@ -43,6 +43,23 @@ const own: readonly OutsideSource[] = [
     checked: 'read',
   },
 
+  // Law
+  {
+    id: 'uk-scrutiny-2024',
+    publisher: 'European Scrutiny Committee, United Kingdom',
+    title: 'EU mobile phone design plans: under the Windsor Framework the rules apply in Northern Ireland',
+    date: '2024-01-30',
+    checked: 'read',
+  },
+
+  // USB
+  {
+    id: 'st-um2191',
+    publisher: 'STMicroelectronics',
+    title: 'UM2191 user manual, table 4: power of USB supplies',
+    checked: 'read',
+  },
+
   // Cells
   {
     id: 'un-manual-38-3',
@@ -256,6 +273,18 @@ const own: readonly OutsideSource[] = [
     publisher: 'textbooks',
     title: 'sampling of what happens, by uniform, normal and chi-squared draws',
     checked: 'computed',
+  },
+  {
+    id: 'rockafellar-uryasev-2000',
+    publisher: 'Journal of Risk 2, 21',
+    title: 'Rockafellar & Uryasev, optimization of conditional value-at-risk',
+    checked: 'memory',
+  },
+  {
+    id: 'acerbi-tasche-2002',
+    publisher: 'Journal of Banking & Finance 26, 1487',
+    title: 'Acerbi & Tasche, on the coherence of expected shortfall: the tail takes its share of an atom',
+    checked: 'memory',
   },
   {
     id: 'howard-1966',

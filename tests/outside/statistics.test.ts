@@ -18,19 +18,14 @@ import {
   learnSuccess,
   logGamma,
   logMarginal,
-} from '../../shared/diagnosis/learning.ts';
+} from '../../shared/diagnosis/bayes.ts';
+import type { MarketSettings } from '../../shared/market/market-settings.ts';
 import { predictMarket } from '../../shared/market/predict.ts';
-import {
-  flatPrior,
-  predictAt,
-  type RegressionPosterior,
-  regress,
-  residuals,
-} from '../../shared/market/regression.ts';
+import { predictAt, type RegressionPosterior, regress, residuals } from '../../shared/market/regression.ts';
 import { MAD_TO_SD, mad, median, studentWeights } from '../../shared/market/robust.ts';
-import type { MarketSettings } from '../../shared/market/settings.ts';
 import { tCdf, tDensity, tQuantile } from '../../shared/market/student-t.ts';
-import { expectedMin, type LogStudentT, valueCdf } from '../../shared/market/value.ts';
+import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../../shared/market/value.ts';
+import { flatPrior } from '../oracles/flat-prior.ts';
 import { outside } from './check.ts';
 import { height, mass, mavro, michelson, norrisX, norrisY } from './nist-data.ts';
 
@@ -310,7 +305,7 @@ outside(
     what: 'Dirichlet (4, 3, 2, 1) with counts (1, 5, 0, 0)',
     value: '.3125 .5 .125 .0625',
     source: 'conjugate',
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     const mean = dirichletMean([0.4, 0.3, 0.2, 0.1], 10, [1, 5, 0, 0]);
@@ -327,7 +322,7 @@ outside(
     what: 'Beta (8, 2) after 3 of 4: mean',
     value: '11/14',
     source: 'conjugate',
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     expect(betaUpdate({ a: 8, b: 2 }, 3, 4)).toEqual({ a: 11, b: 3, mean: 11 / 14 });
@@ -341,7 +336,7 @@ outside(
     what: 'The 80 % interval of that Beta, its quantiles by an independent library',
     value: '.640224 to .912004',
     source: ['conjugate', 'jstat'],
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     const { a, b } = betaUpdate({ a: 8, b: 2 }, 3, 4);
@@ -356,7 +351,7 @@ outside(
     what: 'Counts (2, 1) under Dirichlet (3, 2): 3/5 · 4/6 · 2/7; ln Γ by an independent library',
     value: '4/35',
     source: ['conjugate', 'jstat'],
-    where: 'shared/diagnosis/learning.ts',
+    where: 'shared/diagnosis/bayes.ts',
   },
   () => {
     expect(Math.exp(logMarginal([3, 2], [2, 1]))).toBeCloseTo(4 / 35, 12);
@@ -599,7 +594,8 @@ function at18Months(sightings: typeof seen, settings: Partial<MarketSettings> = 
     now: 18 * MONTH,
     model: { launched: 0, newPrice: 600 },
     query: { grade: 0 },
-    settings,
+    // The example has no drift of prices over the last months.
+    settings: { recentChange: { mean: 0, sd: 0 }, ...settings },
   });
   if (result === null) throw new Error('no prediction');
   return result;
@@ -643,6 +639,11 @@ const derived = { source: 'conjugate', at: 'normal-inverse-gamma; the figures ar
     },
   );
 });
+const ranged = (value: LogStudentT) => ({
+  median: valueQuantile(value, 0.5),
+  low: valueQuantile(value, 0.1),
+  high: valueQuantile(value, 0.9),
+});
 const withOutlier: typeof seen = [...seen, [24, 0, 90]];
 (
   [
@@ -650,7 +651,14 @@ const withOutlier: typeof seen = [...seen, [24, 0, 90]];
     ['no sighting', () => at18Months([]), 354.933, 221.379, 569.06],
     // On the log scale the range is symmetric: the high end is 300.7077²/189.2223.
     ['an outlier weighed like the rest', () => at18Months(withOutlier, alike), 300.708, 189.222, 477.877],
-    ['an outlier under Student-t weights', () => at18Months(withOutlier), 350.934, 286.866, 429.31],
+    // The example's range has 2 a_n = 13 degrees; market-22 has that of the answer.
+    [
+      'an outlier under Student-t weights, at 13 degrees',
+      () => ranged({ ...at18Months(withOutlier), degrees: 13 }),
+      350.934,
+      286.866,
+      429.31,
+    ],
   ] as const
 ).forEach(([what, predict, middle, low, high], at) => {
   outside(
@@ -708,7 +716,7 @@ outside(
       what: `Loss of value: ${what}, against the prior`,
       value: `${(100 * low).toFixed(0)} to ${(100 * high).toFixed(0)} % a year`,
       source,
-      where: 'shared/market/settings.ts',
+      where: 'shared/market/market-settings.ts',
     },
     () => {
       // The prior's 80 % range of yearly loss, from its mean and spread on the log scale, reaches over the published range.
@@ -725,6 +733,25 @@ outside(
     },
   );
 });
+
+outside(
+  {
+    id: 'market-22',
+    what: 'That sale with the outlier, at the 4 degrees of the weights: the range of 13 degrees, times their quantiles at .9',
+    value: '[279.133, 441.203]; 350.934 (429.31/286.866)^(±1.5332062/1.3501713/2)',
+    source: ['conjugate', 'jstat'],
+    at: 'derived from the range at 13 degrees',
+    known: 'computed',
+    where: market,
+  },
+  () => {
+    const value = at18Months(withOutlier);
+    expect(value.degrees).toBe(4);
+    const wider = jStat.studentt.inv(0.9, 4) / jStat.studentt.inv(0.9, 13);
+    expect(value.low).toBeCloseTo(350.934 * (429.31 / 286.866) ** (-wider / 2), 2);
+    expect(value.high).toBeCloseTo(350.934 * (429.31 / 286.866) ** (wider / 2), 2);
+  },
+);
 
 // Limited expected value of the lognormal, which many degrees come to.
 (

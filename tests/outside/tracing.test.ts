@@ -2,25 +2,20 @@ import bayes, { type INetwork } from 'bayesjs';
 import fc from 'fast-check';
 import jStat from 'jstat';
 import { expect } from 'vitest';
-import { traceData } from '../../commands/trace-reply.ts';
-import { knownFaultNet, upperBound } from '../../shared/diagnosis/bounds.ts';
-import { exactNet } from '../../shared/diagnosis/exact.ts';
-import { fixedOrder } from '../../shared/diagnosis/fixed-order.ts';
+import { traceData } from '../../commands/trace/reply.ts';
+import { upperBound } from '../../shared/diagnosis/bounds.ts';
 import { leaves, policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { gainOverStopping, plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
 import type { Policy } from '../../shared/diagnosis/policy.ts';
-import {
-  condition,
-  conditionAll,
-  entropy,
-  failureLikelihood,
-  outcomeChances,
-  outcomeLikelihood,
-} from '../../shared/diagnosis/posterior.ts';
+import { condition, entropy, outcomeChances } from '../../shared/diagnosis/posterior.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
 import { randomProblem, seeded } from '../diagnosis/random-problem.ts';
-import { bench } from '../harness.ts';
+import { exactNet } from '../oracles/exact-net.ts';
+import { fixedOrder } from '../oracles/fixed-order.ts';
+import { knownFaultNet } from '../oracles/known-fault-net.ts';
+import { conditionAll, failureLikelihood, outcomeLikelihood } from '../oracles/likelihoods.ts';
+import { testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const planning = 'shared/diagnosis/plan.ts';
@@ -444,7 +439,7 @@ outside(
     what: 'Both checks every time, then repairing: by conditioning on each pair of answers',
     value: 'equal',
     ...t6,
-    where: 'shared/diagnosis/fixed-order.ts',
+    where: ordering,
   },
   () => {
     const minutes = { checks: [4, 10], remedies: [0, 0, 0], access: [] };
@@ -768,7 +763,7 @@ outside(
 
 /** A dead phone, answered in an order; its odds by fault. */
 function oddsAfter(answers: readonly (readonly [step: string, says: string])[]): Map<string, number> {
-  const one = bench();
+  const one = testBot();
   let reply = one.say('/trace "dead, no charge" model:glued-front-home-sensor');
   for (const [step, says] of answers) reply = one.say(`/trace answer "${says}" step:${step}`);
   return new Map(traceData.parse(reply.data).odds.map(({ fault, chance }) => [fault, chance]));
@@ -808,7 +803,7 @@ outside(
     where: '/trace',
   },
   () => {
-    const { knowledge } = bench().context();
+    const { knowledge } = testBot().context();
     const family = knowledge.families.get('glued-front-home-sensor');
     if (!family) throw new Error('no family');
     const got = oddsAfter(answers);
@@ -925,7 +920,7 @@ outside(
     where: '/trace',
   },
   () => {
-    const { knowledge } = bench().context();
+    const { knowledge } = testBot().context();
     const family = knowledge.families.get('glued-front-home-sensor');
     const got = oddsAfter(answers);
     const shown = { 'charge-current': 'none', 'port-look': 'clean', 'forced-restart': 'nothing' };

@@ -121,16 +121,23 @@ const powers: readonly (readonly [string, string, number, number, string])[] = [
   ['usb-17', 'USB 3', 5, 0.9, 'USB 3 4.5 W'],
   ['usb-18', 'Battery charging 1.2', 5, 1.5, 'a dedicated charging port 7.5 W'],
   ['usb-19', 'Type-C at 3 A', 5, 3, 'Type-C 3 A 15 W'],
-  ['usb-20', 'Power delivery, its highest', 20, 5, '20 V and 5 A, 100 W'],
+  ['usb-20', 'Power delivery before 2021, its highest', 20, 5, '20 V and 5 A, 100 W'],
 ];
 for (const [id, what, volts, amperes, says] of powers) {
   const watts = volts * amperes;
   outside(
-    { id, what: `Power of ${what}`, value: `${watts} W`, source: 'st-um2191', at: 'table 4', where: lessons },
+    {
+      id,
+      what: `Power of ${what}`,
+      value: `${watts} W`,
+      source: ['usb-type-c', 'st-um2191'],
+      at: 'table of power sources',
+      where: lessons,
+    },
     () => {
       expect(port('usb-power').says).toContain(says);
       expect(says).toContain(`${watts} W`);
-      expect(port('usb-power').source).toBe('st-um2191');
+      expect(port('usb-power').source).toBe('usb-type-c');
     },
   );
 }
@@ -231,5 +238,21 @@ outside(
     for (const reading of ['-0.1 A', '25 A', '5 V']) expect(outcomeOf('charge-current', reading)).toBeNull();
     const check = tin().context().knowledge.checks.get('charge-current');
     expect(check?.why).toContain('port, cell or board');
+  },
+);
+
+outside(
+  {
+    id: 'usb-30',
+    what: 'Power delivery since its revision of 2021, its highest',
+    value: '48 V and 5 A, 240 W',
+    source: 'usb-pd',
+    at: 'revision 3.1, extended power range',
+    where: lessons,
+  },
+  () => {
+    const { says, source } = port('usb-pd-240');
+    expect(source).toBe('usb-pd');
+    expect(says).toContain(`48 V and 5 A, ${48 * 5} W`);
   },
 );

@@ -1,11 +1,11 @@
 import { expect } from 'vitest';
+import { instantOf } from '../../shared/time/zone.ts';
 import { lastDue, nextDue, type PostTime } from '../../shared/week/due.ts';
 import { formatWeek, hourOfWeek, parseWeek, spanOf, weekOf, weeksIn } from '../../shared/week/iso-week.ts';
-import { instantOf } from '../../shared/week/zone.ts';
 import { outside } from './check.ts';
 
 const weeks = 'shared/week/iso-week.ts';
-const zones = 'shared/week/zone.ts';
+const zones = 'shared/time/zone.ts';
 const no = (at: number): string => String(at).padStart(2, '0');
 const at = (text: string): Date => new Date(text);
 function week(text: string) {

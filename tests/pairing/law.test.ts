@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { isoDateIn, lawFor } from '../../shared/pairing/law.ts';
-import { knowledge } from '../harness.ts';
+import { lawFor } from '../../shared/pairing/law.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
+import { knowledge } from '../test-bot.ts';
 
 const law = (region: string | null, on: string, topic?: Parameters<typeof lawFor>[3]) => {
   const { inForce, toCome, undated, hint } = lawFor(knowledge(), region, new Date(`${on}T12:00:00Z`), topic);
@@ -23,6 +24,12 @@ describe('law by region and date', () => {
       expect(law(region, '2026-03-02').inForce.filter((id) => id.startsWith('eu-'))).toEqual([]);
   });
 
+  // The Windsor Framework, as a committee of the UK Parliament reports: Regulation (EU) 2023/1670 applies there.
+  it('finds the EU rules on phones in Northern Ireland, and no other EU law', () => {
+    const found = law('GB-NIR', '2026-03-02').inForce.filter((id) => id.startsWith('eu-'));
+    expect(found.sort()).toEqual(['eu-battery-life', 'eu-index', 'eu-serialised-parts', 'eu-spare-parts']);
+  });
+
   // Oregon SB 1596: in force 1 January 2025. Colorado HB24-1121: from 1 January 2026.
   it('finds the law of one state only in that state', () => {
     expect(law('US-OR', '2024-12-31', 'pairing').inForce).toEqual([]);
@@ -33,7 +40,11 @@ describe('law by region and date', () => {
 
   it('asks for the state where the law differs by state', () => {
     expect(law('US', '2026-03-02', 'pairing').inForce).toEqual([]);
-    expect(law('US', '2026-03-02', 'pairing').hint).toMatch(/\/setup region:US-/);
+    expect(law('US', '2026-03-02', 'pairing').hint).toMatchObject({
+      set: 'state',
+      region: 'US',
+      example: expect.stringMatching(/^US-/),
+    });
     expect(law('US-OR', '2026-03-02', 'pairing').hint).toBeNull();
   });
 
@@ -42,14 +53,14 @@ describe('law by region and date', () => {
       inForce: [],
       toCome: [],
       undated: [],
-      hint: expect.stringContaining('/setup region:'),
+      hint: { set: 'region' },
     });
   });
 
   it('leaves out what has ended, and does not claim that an undated law is in force', () => {
     expect(law('FR', '2025-06-26', 'index').inForce).toContain('fr-index');
     expect(law('FR', '2025-06-27', 'index').inForce).not.toContain('fr-index');
-    expect(law('US-CT', '2026-03-02', 'repair')).toMatchObject({ inForce: [], undated: ['us-ct-repair'] });
+    expect(law('NO', '2026-03-02', 'parts')).toMatchObject({ inForce: [], undated: ['eea-ecodesign'] });
   });
 
   it('takes the day from the clock on the wall of the collective', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { pairingOf, pairingTable } from '../../shared/pairing/pairing.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
 
 const familyWith = (...features: string[]) => {
   const family = [...knowledge().families.values()].find((one) =>

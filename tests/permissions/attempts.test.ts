@@ -1,15 +1,15 @@
 /** What somebody might try who means no good: numbers guessed, choices altered and replayed, another's words asked for. */
 import fc from 'fast-check';
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Request } from '../../commands/dispatch.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { type Bench, bench, wordsOf } from '../harness.ts';
+import type { Request } from '../../commands/framework/dispatch.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
+import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 /** Tin Shed has jobs, traces, prices, swap reports and a note; Loft has only somebody who asks. */
-let tin: Bench;
+let tin: TestBot;
 let loft: (say: string | Request['say'], direct?: boolean) => Reply;
 beforeEach(() => {
-  tin = bench();
+  tin = testBot();
   const other = tin.database.collectives.create('Loft', { region: 'AU', zone: 'Australia/Sydney' });
   loft = (say, direct = false) =>
     tin.dispatcher.handle({

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { commandPath } from '../../commands/command.ts';
+import { commandPath } from '../../commands/framework/command.ts';
+import type { Reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
-import type { Reply } from '../../commands/reply.ts';
-import { bench } from '../harness.ts';
+import { testBot } from '../test-bot.ts';
 import { cells, savedTable, tableText } from './table.ts';
 
 /** Turned away at the door: for the place, or for the role. Other refusals come after it. */
@@ -25,7 +25,7 @@ describe('who may say what', () => {
         ] as const,
     ),
   )('%s: %s', (_, __, { command, name, action, role, place, allowed }) => {
-    const made = bench();
+    const made = testBot();
     const before = made.dump();
     // The option texts need not be right: who may not is turned away before they are read.
     const options = Object.fromEntries(
@@ -53,7 +53,7 @@ describe('who may say what', () => {
   });
 
   it('lets nobody be what they are not by the name of an option', () => {
-    const made = bench();
+    const made = testBot();
     const reply = made.say(
       { invoke: { command: 'setup', action: '__proto__', options: {} } },
       { role: 'visitor' },

@@ -1,11 +1,11 @@
 /**
  * Who may say what, and where: the table in README.md beside this file, made from the commands themselves.
- * `npx tsx tests/permissions/table.ts` writes it anew.
+ * `npm run permissions` writes it anew.
  */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { type Action, type Command, commandPath } from '../../commands/command.ts';
-import type { Role } from '../../commands/context.ts';
+import { type Action, type Command, commandPath } from '../../commands/framework/command.ts';
+import type { Role } from '../../commands/framework/context.ts';
 import { commands } from '../../commands/index.ts';
 
 export const roles: readonly Role[] = ['visitor', 'member', 'steward'];
@@ -51,7 +51,7 @@ export function tableText(): string {
   const columns = roles.flatMap((role) => places.map((place) => `${role}, ${place}`));
   return `# Who may say what, and where
 
-Made from the commands by \`npx tsx tests/permissions/table.ts\`; a test holds it current, and tries every cell. A visitor is
+Made from the commands by \`npm run permissions\`; a test holds it current, and tries every cell. A visitor is
 someone whom the platform does not know as a member. Nobody sees anything of another
 collective. \`/setup change\` shows the settings to everyone and changes them for stewards alone; a price or an entry is taken away by who wrote
 it or a steward: those are checked inside, and tested with their commands.

@@ -1,17 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import { hazards } from '../../knowledge/schema.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { render, renderAll } from '../../shared/language/render.ts';
 import {
-  allowedWhenCellUnsafe,
-  barredWhenCellUnsafe,
   cardOf,
   cardsFor,
   cautionsInOrder,
   disposalAdvice,
   emergencyNumber,
   fullCaution,
-  LOCAL_CODES,
 } from '../../shared/safety/cautions.ts';
-import { knowledge } from '../harness.ts';
+import { knowledge } from '../test-bot.ts';
+
+/** In English, which is what the pack says. */
+const said = (message: Message): string => render(message, 'en');
 
 const ids = (cards: readonly { id: string }[]) => cards.map(({ id }) => id);
 
@@ -31,10 +33,13 @@ describe('cards before a step', () => {
     expect(cardsFor(knowledge(), [], 'AU')).toEqual([]);
   });
 
-  it('says on the first card that local codes come first, and on each where the whole of it is', () => {
+  it('says on each whole card where the whole of it is, and keeps to three whole ones that can be shortened', () => {
     const cards = cardsFor(knowledge(), hazards, 'AU');
-    expect(JSON.stringify(cards[0])).toContain(LOCAL_CODES);
-    for (const { id, points } of cards) expect(points).toContain(`All of it: /caution ${id}`);
+    const whole = cards.filter(({ brief }) => !brief);
+    for (const { id, points } of whole) expect(points.map(said)).toContain(`All of it: /caution ${id}`);
+    const short = new Set(cautionsInOrder(knowledge()).flatMap(({ id, short: line }) => (line ? [id] : [])));
+    expect(whole.filter(({ id }) => short.has(id)).length).toBeLessThanOrEqual(3);
+    for (const { points } of cards.filter(({ brief }) => brief)) expect(points).toEqual([]);
   });
 });
 
@@ -48,24 +53,43 @@ describe('by region', () => {
     [null, 'your local emergency number'],
     ['AQ', 'your local emergency number'],
   ])('%s calls %s', (region, number) => {
-    expect(emergencyNumber(knowledge(), region)).toBe(number);
+    expect(said(emergencyNumber(knowledge(), region))).toBe(number);
+  });
+
+  it.each([
+    ['JP', '119', '119', '110'],
+    ['BR', '193', '192', '190'],
+    ['NO', '110', '113', '112'],
+    ['DE', '112', '112', '112'],
+    [null, 'your local emergency number', 'your local emergency number', 'your local emergency number'],
+  ])('%s: fire %s, ambulance %s, police %s', (region, fire, ambulance, police) => {
+    expect(said(emergencyNumber(knowledge(), region, 'fire'))).toBe(fire);
+    expect(said(emergencyNumber(knowledge(), region, 'ambulance'))).toBe(ambulance);
+    expect(said(emergencyNumber(knowledge(), region, 'police'))).toBe(police);
+  });
+
+  it('takes a service that a place does not name from the place around it', () => {
+    expect(said(emergencyNumber(knowledge(), 'AT', 'poison'))).toBe('01 406 43 43');
+    expect(said(emergencyNumber(knowledge(), 'AT', 'fire'))).toBe('112');
+    expect(said(emergencyNumber(knowledge(), 'DE', 'poison'))).toBe('your local poison line');
   });
 
   it('fills every placeholder, everywhere', () => {
-    for (const region of ['AU', 'DE', 'US-OR', 'AQ', null]) {
+    for (const region of ['AU', 'BR', 'DE', 'US-OR', 'AQ', null]) {
       for (const caution of cautionsInOrder(knowledge())) {
-        const all = JSON.stringify([
-          fullCaution(knowledge(), caution, region),
-          cardOf(knowledge(), caution, region),
-        ]);
+        const all = JSON.stringify(
+          renderAll([fullCaution(knowledge(), caution, region), cardOf(knowledge(), caution, region)], {
+            locale: 'en',
+          }),
+        );
         expect(all).not.toMatch(/\{[a-z]+\}/);
       }
     }
   });
 
   it('has disposal for a place it does not know', () => {
-    expect(disposalAdvice(knowledge(), 'AQ')).toBe(disposalAdvice(knowledge(), null));
-    expect(disposalAdvice(knowledge(), 'IE')).toBe(knowledge().regions.dispose.EU);
+    expect(said(disposalAdvice(knowledge(), 'AQ'))).toBe(said(disposalAdvice(knowledge(), null)));
+    expect(said(disposalAdvice(knowledge(), 'IE'))).toBe(knowledge().regions.dispose.EU);
   });
 });
 
@@ -74,7 +98,7 @@ describe('every caution', () => {
     '%s says do, do not, stop when, get help, dispose, and that local codes come first',
     (_, caution) => {
       const { parts } = fullCaution(knowledge(), caution, 'AU');
-      expect(parts.map(({ heading }) => heading)).toEqual([
+      expect(parts.map(({ heading }) => said(heading))).toEqual([
         'Do',
         'Do not',
         'Stop when',
@@ -82,27 +106,19 @@ describe('every caution', () => {
         'Dispose',
       ]);
       for (const { says } of parts) expect(says.length).toBeGreaterThan(0);
-      expect(JSON.stringify(parts)).toContain('Local codes and licensed practice come first');
+      expect(JSON.stringify(renderAll(parts, { locale: 'en' }))).toContain(
+        'Local codes and licensed practice come first',
+      );
     },
   );
 });
 
-describe('a cell that was found unsafe', () => {
-  it.each([
-    'charges',
-    'presses',
-    'heats',
-    'pries',
-    'punctures',
-    'dissolves',
-    'solders',
-    'live-supply',
-  ] as const)('bars a step that %s', (hazard) => {
-    expect(barredWhenCellUnsafe).toContain(hazard);
-    expect(allowedWhenCellUnsafe(['static', hazard])).toBe(false);
-  });
-  it('still lets one look', () => {
-    expect(allowedWhenCellUnsafe([])).toBe(true);
-    expect(allowedWhenCellUnsafe(['broken-glass', 'static'])).toBe(true);
+describe('a caution that is repeated', () => {
+  it('is one line of 110 characters with the stop condition, and in full for a suspect cell and for liquid', () => {
+    for (const { id, short, neverShort } of cautionsInOrder(knowledge())) {
+      expect(neverShort, id).toBe(['swollen-cell', 'hot-or-smoking-cell', 'liquid-damage'].includes(id));
+      if (neverShort) expect(short, id).toBeUndefined();
+      else expect(short, id).toMatch(/^(?=.*\bstop\b).{1,110}$/);
+    }
   });
 });

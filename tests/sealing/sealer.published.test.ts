@@ -2,7 +2,7 @@
 import { webcrypto } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { keyOf, sealerOf } from '../../shared/sealing/sealer.ts';
+import { sealerOf, sealKeyOf } from '../../shared/sealing/sealer.ts';
 
 const hex = (text: string) => Buffer.from(text, 'hex');
 
@@ -49,7 +49,7 @@ describe('opens what others sealed', () => {
       tag: Buffer.from('XFBoMYUZodetZdvTiFvSkQ', 'base64url'),
     },
   ])('$source', ({ key: bytes, nonce, place, text, ciphertext, tag }) => {
-    const key = keyOf(bytes);
+    const key = sealKeyOf(bytes);
     expect(sealerOf([key]).open(place, sealedAs(key.id, nonce, ciphertext, tag))).toBe(text);
     const altered = Buffer.from(tag);
     altered[15] = (altered[15] ?? 0) ^ 1;
@@ -74,7 +74,7 @@ describe('agrees with the Web Cryptography API (W3C), which is given key, nonce 
   it('on what the sealer sealed', async () => {
     await fc.assert(
       fc.asyncProperty(bytes, texts, texts, async (raw, place, text) => {
-        const sealed = sealerOf([keyOf(Buffer.from(raw))]).seal(place, text);
+        const sealed = sealerOf([sealKeyOf(Buffer.from(raw))]).seal(place, text);
         const body = Buffer.from(sealed.split('.')[2] ?? '', 'base64url');
         const opened = await webcrypto.subtle.decrypt(
           algorithm(body.subarray(0, 12), place),
@@ -91,7 +91,7 @@ describe('agrees with the Web Cryptography API (W3C), which is given key, nonce 
     const nonces = fc.uint8Array({ minLength: 12, maxLength: 12 });
     await fc.assert(
       fc.asyncProperty(bytes, nonces, texts, texts, async (raw, nonce, place, text) => {
-        const key = keyOf(Buffer.from(raw));
+        const key = sealKeyOf(Buffer.from(raw));
         const sealed = Buffer.from(
           await webcrypto.subtle.encrypt(
             algorithm(nonce, place),

@@ -1,7 +1,14 @@
 import { randomBytes } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { CannotOpen, interimSealer, keyOf, NoKey, newKey, sealerOf } from '../../shared/sealing/sealer.ts';
+import {
+  CannotOpen,
+  interimSealer,
+  NoKey,
+  newKey,
+  sealerOf,
+  sealKeyOf,
+} from '../../shared/sealing/sealer.ts';
 
 const key = newKey();
 const sealer = sealerOf([key]);
@@ -87,8 +94,8 @@ describe('sealing', () => {
 
 describe('keys', () => {
   it('are 32 bytes; their id is no part of them', () => {
-    expect(() => keyOf(randomBytes(31))).toThrow(RangeError);
-    expect(() => keyOf(randomBytes(33))).toThrow(RangeError);
+    expect(() => sealKeyOf(randomBytes(31))).toThrow(RangeError);
+    expect(() => sealKeyOf(randomBytes(33))).toThrow(RangeError);
     expect(key.id).toMatch(/^[0-9a-f]{8}$/);
     expect(key.bytes.toString('hex')).not.toContain(key.id);
     expect(newKey().bytes.equals(newKey().bytes)).toBe(false);

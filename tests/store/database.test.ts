@@ -4,7 +4,8 @@ import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { ForeignFile, NewerFile, openDatabase } from '../../shared/store/index.ts';
-import { schemaSteps } from '../../shared/store/steps.ts';
+import { migrations } from '../../shared/store/migrations.ts';
+import { actor } from '../actors.ts';
 import { testSealer } from '../sealer.ts';
 
 let folder = '';
@@ -39,7 +40,7 @@ describe('opening', () => {
       family: 'f',
       launched: null,
       newPrice: null,
-      by: 'Ines',
+      by: actor('Ines'),
       at: now,
     });
     for (const { id } of store.models.list()) store.models.remove(id);
@@ -57,11 +58,11 @@ describe('opening', () => {
 
   it('refuses a file from a newer version and leaves it as it was', () => {
     const path = at('store.db');
-    openDatabase(path, testSealer, [...schemaSteps, 'CREATE TABLE later (id INTEGER) STRICT']).close();
+    openDatabase(path, testSealer, [...migrations, 'CREATE TABLE later (id INTEGER) STRICT']).close();
     const before = readFileSync(path);
     expect(() => openDatabase(path, testSealer)).toThrow(NewerFile);
     expect(() => openDatabase(path, testSealer)).toThrow(
-      `schema ${schemaSteps.length + 1}; this version knows ${schemaSteps.length}`,
+      `schema ${migrations.length + 1}; this version knows ${migrations.length}`,
     );
     expect(readFileSync(path).equals(before)).toBe(true);
   });
@@ -84,8 +85,8 @@ describe('schema steps', () => {
     const old = openDatabase(path, testSealer);
     old.collectives.create('Tin Shed');
     old.close();
-    const step = schemaSteps.length + 1;
-    const updated = openDatabase(path, testSealer, [...schemaSteps, later]);
+    const step = migrations.length + 1;
+    const updated = openDatabase(path, testSealer, [...migrations, later]);
     expect(updated.collectives.list()).toHaveLength(1);
     updated.close();
     const copy = openDatabase(`${path}.before-${step}`, testSealer);
@@ -97,10 +98,10 @@ describe('schema steps', () => {
   it('does all missing steps or none', () => {
     const path = at('store.db');
     openDatabase(path, testSealer).close();
-    const broken = [...schemaSteps, later, 'CREATE TABLE extra (id INTEGER)'];
+    const broken = [...migrations, later, 'CREATE TABLE extra (id INTEGER)'];
     expect(() => openDatabase(path, testSealer, broken)).toThrow('already exists');
     const raw = new Sqlite(path);
-    expect(raw.pragma('user_version', { simple: true })).toBe(schemaSteps.length);
+    expect(raw.pragma('user_version', { simple: true })).toBe(migrations.length);
     expect(raw.prepare("SELECT count(*) AS n FROM sqlite_schema WHERE name = 'extra'").get()).toEqual({
       n: 0,
     });

@@ -3,8 +3,8 @@ import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { z } from 'zod';
 import { commands } from '../../commands/index.ts';
-import { createClock } from '../../src/clock.ts';
-import { bench, knowledge } from '../harness.ts';
+import { createClock } from '../../src/clock/scheduler.ts';
+import { knowledge, testBot } from '../test-bot.ts';
 
 const planRow = z.object({ detail: z.string() });
 
@@ -25,7 +25,7 @@ const isShort = (text: string, plan: readonly { detail: string }[]): boolean =>
   /^INSERT INTO collectives/.test(text);
 
 const texts = new Set<string>();
-let at: ReturnType<typeof bench>;
+let at: ReturnType<typeof testBot>;
 beforeAll(async () => {
   const { prepare } = Sqlite.prototype;
   const watch = vi.spyOn(Sqlite.prototype, 'prepare').mockImplementation(function watched(
@@ -35,7 +35,7 @@ beforeAll(async () => {
     texts.add(text);
     return prepare.call(this, text);
   });
-  at = bench();
+  at = testBot();
   // /mydata gathers what a collective holds of a person, and reads all of it for that: seldom, and in its own time.
   const lines = commands
     .filter(({ name }) => name !== 'mydata')
@@ -56,10 +56,10 @@ beforeAll(async () => {
     log: () => undefined,
   });
   await clock.tick(at.now);
-  at.database.places.seenIn('discord:1');
-  at.database.places.homeOf('discord:1');
-  at.database.places.weeklyPlaces(1);
-  at.database.places.list(1);
+  at.database.channelBindings.seenIn('discord:1');
+  at.database.channelBindings.homeOf('discord:1');
+  at.database.channelBindings.weeklyBindings(1);
+  at.database.channelBindings.list(1);
   watch.mockRestore();
 }, 60_000);
 afterAll(() => at.database.close());

@@ -2,9 +2,9 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type Reply, reply } from '../../commands/reply.ts';
 import { saveFiles } from '../../src/surfaces/terminal/files.ts';
 import { filePoster } from '../../src/surfaces/terminal/poster.ts';
+import { type Reply, reply } from '../plain-reply.ts';
 
 let folder = '';
 beforeEach(() => {

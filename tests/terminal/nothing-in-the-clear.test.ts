@@ -5,12 +5,12 @@ import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it } from 'vitest';
-import { logTo } from '../../src/log.ts';
-import { openSealedStore } from '../../src/sealed-store.ts';
-import { createSession } from '../../src/session.ts';
+import { logTo } from '../../src/environment/log.ts';
+import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
-import { knowledge } from '../harness.ts';
+import { createSession } from '../../src/surfaces/terminal/session.ts';
 import { openJob } from '../some-job.ts';
+import { knowledge } from '../test-bot.ts';
 
 let folder = '';
 beforeEach(() => {

@@ -7,12 +7,12 @@ import { fileURLToPath } from 'node:url';
 import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
-import { replySchema } from '../../commands/reply.ts';
+import { replySchema } from '../../commands/framework/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { testSealer } from '../sealer.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 60_000;
+const TIME = 300_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
@@ -25,7 +25,7 @@ interface Ended {
   err: string;
 }
 function start(args: string[], { input = '', data = join(folder, 'data') } = {}): Promise<Ended> {
-  const child = spawn(process.execPath, ['--import', 'tsx', 'src/main.ts', '--data', data, ...args], {
+  const child = spawn(process.execPath, ['src/thirdhand.cjs', '--data', data, ...args], {
     cwd: root,
     env: { PATH: process.env.PATH, HOME: folder, USER: 'wren' },
   });

@@ -5,11 +5,11 @@ import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createSession, type Session } from '../../src/session.ts';
 import { openPrompt, type PromptParts } from '../../src/surfaces/terminal/prompt.ts';
+import { createSession, type Session } from '../../src/surfaces/terminal/session.ts';
 import { finishJob } from '../clock/finished.ts';
-import { knowledge } from '../harness.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 let folder = '';
 beforeEach(() => {

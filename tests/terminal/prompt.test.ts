@@ -4,10 +4,10 @@ import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createSession, type Session } from '../../src/session.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
-import { knowledge } from '../harness.ts';
+import { createSession, type Session } from '../../src/surfaces/terminal/session.ts';
 import { testSealer } from '../sealer.ts';
+import { knowledge } from '../test-bot.ts';
 
 let folder = '';
 beforeEach(() => {

@@ -1,7 +1,7 @@
 import { homedir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { readSettings, WrongSetting } from '../../src/settings.ts';
+import { readSettings, WrongSetting } from '../../src/environment/program-settings.ts';
 
 const read = (argv: string[], environment: NodeJS.ProcessEnv = {}, colourful = true) =>
   readSettings(argv, environment, colourful);

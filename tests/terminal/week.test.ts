@@ -24,7 +24,7 @@ afterAll(() => rmSync(folder, { recursive: true }));
 
 function start(now: string, ...args: string[]): Promise<{ code: number | null; out: string; err: string }> {
   const shared = ['--data', folder, '--collective', 'Tin Shed', '--now', now, '--save', join(folder, 'out')];
-  const child = spawn(process.execPath, ['src/start.mjs', ...shared, ...args], {
+  const child = spawn(process.execPath, ['src/thirdhand.cjs', ...shared, ...args], {
     cwd: root,
     env: {
       PATH: process.env.PATH,

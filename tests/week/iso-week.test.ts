@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { instantOf } from '../../shared/time/zone.ts';
 import {
   formatWeek,
   hourOfWeek,
@@ -11,7 +12,6 @@ import {
   weekOf,
   weeksIn,
 } from '../../shared/week/iso-week.ts';
-import { instantOf } from '../../shared/week/zone.ts';
 
 const DAY = 24 * 3600 * 1000;
 const at = (text: string): Date => new Date(text);

@@ -2,15 +2,15 @@ import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { lexiconOf } from '../../shared/words/lexicon.ts';
-import { offered, type Reading, readSentence } from '../../shared/words/read.ts';
-import { knowledge } from '../harness.ts';
+import { offered, readSentence, type SentenceReading } from '../../shared/words/read.ts';
+import { knowledge } from '../test-bot.ts';
 
 const lexicon = lexiconOf(knowledge());
 const read = (text: string, language = 'en') => readSentence(lexicon, text, { language });
 const ids = (said: readonly { id: string }[]) => said.map(({ id }) => id);
 
 /** What a reading says, without places, the empty lists left out. */
-function gist(reading: Reading) {
+function gist(reading: SentenceReading) {
   const { complaints, denials, damage, history, wishes, came, others, answers, fitted } = reading;
   const lists = { complaints, denials, damage, history, wishes, came, others, answers, fitted };
   return Object.fromEntries(

@@ -86,7 +86,7 @@ export const paths = {
 } as const;
 
 /** Discord's code of a refused request; null for anything else, such as a socket that was cut. */
-export function codeOf(error: unknown): number | null {
+export function discordCodeOf(error: unknown): number | null {
   if (!(error instanceof Error) || !('code' in error) || !('status' in error)) return null;
   return typeof error.code === 'number' ? error.code : null;
 }

@@ -1,13 +1,15 @@
 /** What `--check` says of Discord, without a connection to its gateway. */
+
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import { render } from '../../../shared/language/render.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Rest } from './answering.ts';
-import { codeOf, errorCode, paths, rights, statusOf } from './api.ts';
+import { discordCodeOf, errorCode, paths, rights, statusOf } from './api.ts';
 import { planRegistration } from './registering.ts';
+import { DISCORD } from './requester.ts';
+import type { Rest } from './rest.ts';
 import type { DiscordSettings } from './settings.ts';
-import { allRights, GONE, missingRights, rightsAdvice } from './weekly-channel.ts';
-import { PLATFORM } from './who.ts';
+import { allRights, CHANNEL_GONE, missingRights, rightsAdvice } from './weekly-channel.ts';
 
 export interface CheckParts {
   settings: DiscordSettings;
@@ -66,12 +68,12 @@ async function channelProblem(rest: Rest, self: string, id: string): Promise<str
     const { roles } = memberSchema.parse(await rest.get(paths.member(channel.guild_id, self)));
     const granted = rightsIn(self, roles, { ...server, id: channel.guild_id }, channel.permission_overwrites);
     const missing = missingRights(granted);
-    return missing.length ? rightsAdvice(`#${channel.name}`, missing) : null;
+    return missing.length ? render(rightsAdvice(`#${channel.name}`, missing)) : null;
   } catch (error) {
-    const code = codeOf(error);
-    if (code === errorCode.unknownChannel) return GONE;
+    const code = discordCodeOf(error);
+    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE);
     if (code === errorCode.missingAccess || code === errorCode.unknownServer)
-      return rightsAdvice(`the channel ${id}`, allRights);
+      return render(rightsAdvice(`the channel ${id}`, allRights));
     throw error;
   }
 }
@@ -111,8 +113,8 @@ export async function checkDiscord({ settings, database, commands }: CheckParts)
     );
     const channels = database.collectives
       .list()
-      .flatMap(({ id }) => database.places.weeklyPlaces(id))
-      .filter(({ platform }) => platform === PLATFORM);
+      .flatMap(({ id }) => database.channelBindings.weeklyBindings(id))
+      .filter(({ platform }) => platform === DISCORD);
     const { id: self } = userSchema.parse(await rest.get(paths.self()));
     const problems: string[] = [];
     for (const { id } of channels) {

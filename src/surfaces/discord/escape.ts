@@ -1,5 +1,5 @@
 /** Text that Discord shows as it is: no markup, mention, emoji code, link or spoiler. */
-import { clean, cleanLine, graphemes } from '../terminal/layout.ts';
+import { clean, cleanLine, graphemes } from '../text.ts';
 
 /** What markup, mentions, links in brackets, timestamps and spoilers are made of; a backslash takes the meaning away. */
 const MARKS = /[\\*_~`|<>[\]@#]/g;

@@ -1,12 +1,13 @@
 /** Files of a reply on their way out, and attached files on their way in. */
 
-import { Refusal } from '../../../commands/refusal.ts';
-import type { Reply } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { Refusal } from '../../../commands/framework/refusal.ts';
+import type { Reply, ReplyFile } from '../../../commands/framework/reply.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
 import type { AttachedFile } from './message.ts';
 
-export type ReplyFile = Reply['files'][number];
 export type DrawFile = (file: ReplyFile) => Promise<Buffer>;
 
 /** A name that any system takes, and that can stand in an `attachment://` address. */
@@ -27,7 +28,8 @@ export async function makeFiles(
   for (const [index, file] of reply.files.slice(0, 10).entries()) {
     try {
       const data = file.text === undefined ? await drawFile(file) : Buffer.from(file.text);
-      if (data.length > limit) notes.push(say`${file.name} is too large for this channel. ${file.alt}`);
+      if (data.length > limit)
+        notes.push(render(say`${verbatim(file.name)} is too large for this channel. ${verbatim(file.alt)}`));
       else if (data.length) {
         const name = safeName(file.name);
         const taken = files.some((one) => one.name === name);
@@ -36,9 +38,13 @@ export async function makeFiles(
           data,
           description: file.alt.trim() || file.name,
         });
-      } else notes.push(say`${file.name} is empty.`);
+      } else notes.push(render(say`${verbatim(file.name)} is empty.`));
     } catch (error) {
-      notes.push(say`${file.name} could not be drawn; the log has it under ${onFault(error)}. ${file.alt}`);
+      notes.push(
+        render(
+          say`${verbatim(file.name)} could not be drawn; the log has it under ${typed(onFault(error))}. ${verbatim(file.alt)}`,
+        ),
+      );
     }
   }
   return { files, notes };
@@ -58,21 +64,30 @@ function looksBinary({ name, type }: IncomingFile): boolean {
   return media !== undefined && media !== 'application/vnd.ms-excel';
 }
 
-const refuse = (option: string, problem: string): never => {
-  throw new Refusal({ option, problem, expected: say`a text file in UTF-8, such as CSV, of at most 2 MB` });
+const refuse = (option: string, problem: Message): never => {
+  throw new Refusal({
+    option,
+    problem,
+    expected: say`a text file in UTF-8, such as CSV, of at most 2 MB`,
+  });
 };
 
 /** The text of an attached file. Refusal when it is too large, is no text, or cannot be fetched. */
 export async function readAttachment(option: string, file: IncomingFile): Promise<string> {
-  if (file.size > MOST) refuse(option, say`${file.name} has ${file.size} bytes, which are too many.`);
-  if (looksBinary(file)) refuse(option, say`${file.name} is ${file.type ?? say`something else`}, not text.`);
+  if (file.size > MOST)
+    refuse(option, say`${verbatim(file.name)} has ${file.size} bytes, which are too many.`);
+  if (looksBinary(file))
+    refuse(
+      option,
+      say`${verbatim(file.name)} is ${file.type === null ? say`something else` : verbatim(file.type)}, not text.`,
+    );
   const bytes = await fetchBytes(option, file);
   try {
     const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-    return text.includes('\0') ? refuse(option, say`${file.name} is not text.`) : text;
+    return text.includes('\0') ? refuse(option, say`${verbatim(file.name)} is not text.`) : text;
   } catch (error) {
     if (error instanceof Refusal) throw error;
-    return refuse(option, say`${file.name} is not UTF-8 text.`);
+    return refuse(option, say`${verbatim(file.name)} is not UTF-8 text.`);
   }
 }
 
@@ -87,7 +102,7 @@ async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<
       let size = 0;
       for await (const chunk of response.body) {
         size += chunk.length;
-        if (size > MOST) return refuse(option, say`${name} has more than ${MOST} bytes.`);
+        if (size > MOST) return refuse(option, say`${verbatim(name)} has more than ${MOST} bytes.`);
         chunks.push(chunk);
       }
       return Buffer.concat(chunks);
@@ -96,5 +111,5 @@ async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<
       // The socket was cut, or it took too long: once more.
     }
   }
-  return refuse(option, say`${name} could not be fetched from Discord. Try again.`);
+  return refuse(option, say`${verbatim(name)} could not be fetched from Discord. Try again.`);
 }

@@ -1,8 +1,10 @@
 /** Forms: where filling in fields is easier than naming options. Each is made from the schema of the action it runs. */
-import type { Command } from '../../../commands/command.ts';
-import type { Context } from '../../../commands/context.ts';
-import type { Option } from '../../../commands/option.ts';
-import type { Invocation } from '../../../commands/reply.ts';
+
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Context } from '../../../commands/framework/context.ts';
+import type { Option } from '../../../commands/framework/option.ts';
+import type { Invocation } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
 import { componentType, inputStyle } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';
@@ -135,7 +137,7 @@ export function modalOf(
       return {
         type: componentType.label,
         label: clip(asLabel(name), LIMIT.label),
-        description: clip(option.summary, LIMIT.hint),
+        description: clip(render(option.summary), LIMIT.hint),
         component: fieldOf(name, option, needed, given[name] ?? '', context),
       };
     }),

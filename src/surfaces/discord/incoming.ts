@@ -120,7 +120,7 @@ export interface Origin {
   fileLimit: number;
 }
 
-export interface PressedMessage {
+interface ButtonMessage {
   id: string;
   ephemeral: boolean;
   /** Who asked for it; null for what nobody asked for. */
@@ -146,7 +146,7 @@ export type Incoming = Origin &
         option: string;
         typed: string;
       }
-    | { kind: 'press'; customId: string; message: PressedMessage }
+    | { kind: 'button'; customId: string; message: ButtonMessage }
     | { kind: 'form'; customId: string; fields: Readonly<Record<string, string>> }
   );
 
@@ -220,7 +220,7 @@ export function readIncoming(raw: unknown): Incoming | null {
       const { custom_id, component_type, values } = payload.data;
       return {
         ...origin,
-        kind: 'press',
+        kind: 'button',
         // An entry of a menu carries what a button would.
         customId: component_type === componentType.select ? (values[0] ?? '') : custom_id,
         message: {

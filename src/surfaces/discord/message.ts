@@ -1,10 +1,13 @@
 /** A reply as a message that Discord takes: a page, its choices, its files. */
-import type { Reply } from '../../../commands/reply.ts';
-import { say, speaking } from '../../../shared/language/say.ts';
+
+import type { Reply } from '../../../commands/framework/reply.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say } from '../../../shared/language/say.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
-import { drawPages, type Embed, type Extra } from './draw.ts';
 import { clip } from './escape.ts';
+import { type Embed, type Extra, renderPages } from './render.ts';
 
 export interface Button {
   type: typeof componentType.button;
@@ -13,7 +16,7 @@ export interface Button {
   custom_id: string;
   disabled?: boolean;
 }
-export interface Select {
+interface Select {
   type: typeof componentType.select;
   custom_id: string;
   placeholder: string;
@@ -30,7 +33,7 @@ export interface AttachedFile {
   description: string;
 }
 /** The body of a message, whichever way it is sent. */
-export interface Body {
+interface Body {
   content: string;
   embeds: Embed[];
   components: Row[];
@@ -38,7 +41,7 @@ export interface Body {
   attachments?: { id: string; filename: string; description?: string }[];
   flags?: number;
 }
-export interface Outgoing {
+export interface OutgoingMessage {
   body: Body;
   files: AttachedFile[];
 }
@@ -86,7 +89,7 @@ function choiceRows({ choices }: Reply, command: string, rows: number): Row[] {
       {
         type: componentType.select,
         custom_id: `s|${index}`,
-        placeholder: count > 1 ? say`Choose (${index + 1} of ${count})` : say`Choose`,
+        placeholder: render(count > 1 ? say`Choose (${index + 1} of ${count})` : say`Choose`),
         options: offered.slice(index * LIMIT.entries, (index + 1) * LIMIT.entries).map((choice) => ({
           label: clip(choice.label.trim() || '–', LIMIT.entry),
           value: choiceId(choice, command),
@@ -109,8 +112,8 @@ function pageRow(page: number, pages: number, { command, request }: Shown): Row[
   const last = pages - 1;
   return inRows([
     // A button that leads nowhere needs an id of its own all the same.
-    button(say`Previous`, page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
-    button(say`Next`, page < last ? to(page + 1) : `${to(page)}|last`, page === last),
+    button(render(say`Previous`), page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
+    button(render(say`Next`), page < last ? to(page + 1) : `${to(page)}|last`, page === last),
   ]);
 }
 
@@ -124,7 +127,7 @@ function withLongChoices(reply: Reply): Reply {
           ...reply.blocks,
           {
             kind: 'steps',
-            heading: say`To choose from`,
+            heading: render(say`To choose from`),
             ordered: false,
             steps: long.map(({ label }) => label),
           },
@@ -141,16 +144,16 @@ export const messagesOf = (
   files: readonly AttachedFile[],
   shown: Shown,
   extra: Omit<Extra, 'pictures'> = {},
-): Outgoing[] => speaking(reply.language, () => allMessages(reply, files, shown, extra));
+): OutgoingMessage[] => withLocale(reply.language, () => allMessages(reply, files, shown, extra));
 
 function allMessages(
   reply: Reply,
   files: readonly AttachedFile[],
   shown: Shown,
   extra: Omit<Extra, 'pictures'>,
-): Outgoing[] {
+): OutgoingMessage[] {
   const pictures = files.map(({ name }) => name).filter(isPicture);
-  const pages = drawPages(withLongChoices(reply), { ...extra, pictures });
+  const pages = renderPages(withLongChoices(reply), { ...extra, pictures });
   return pages.map(({ content, embeds }, index) => {
     const turning = pageRow(index, pages.length, shown);
     // Where pages cannot be turned all are sent, and the choices stand below the last.
@@ -181,7 +184,13 @@ function allMessages(
 }
 
 /** The same message for its asker's eyes only. */
-export const onlyForAsker = ({ body, files }: Outgoing): Outgoing => ({
+export const onlyForAsker = ({ body, files }: OutgoingMessage): OutgoingMessage => ({
   body: { ...body, flags: EPHEMERAL },
   files,
+});
+
+/** A message of a line of the surface's own words. */
+export const plainMessage = (text: string): OutgoingMessage => ({
+  body: { content: text, embeds: [], components: [], allowed_mentions: NO_MENTIONS },
+  files: [],
 });

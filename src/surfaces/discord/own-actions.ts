@@ -1,28 +1,30 @@
 /** What `/server` does. Replies are documents like any other. */
 
-import { Refusal, refusalReply } from '../../../commands/refusal.ts';
-import { facts, type Reply, reply, text } from '../../../commands/reply.ts';
-import { listWords, say } from '../../../shared/language/say.ts';
+import { roleWords } from '../../../commands/framework/dispatch.ts';
+import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
+import { facts, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { listWords, plain, say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';
+import type { Requester, Requesters, ServerRoles } from './requester.ts';
 import {
+  CHANNEL_GONE,
   channelsIn,
   chooseChannel,
-  GONE,
   leaveChannel,
   missingRights,
   type RightsIn,
   rightsAdvice,
 } from './weekly-channel.ts';
-import type { Asker, ServerRoles, Who } from './who.ts';
 
 export interface OwnActions {
-  run(incoming: Extract<Incoming, { kind: 'command' }>, asker: Asker): Reply;
+  run(incoming: Extract<Incoming, { kind: 'command' }>, asker: Requester): Reply;
 }
 
 export interface OwnParts {
   database: Database;
-  who: Who;
+  who: Requesters;
   clock: () => Date;
   rightsIn: RightsIn;
   nameOfRole: (server: string, role: string) => string;
@@ -37,36 +39,41 @@ export function ownActionsOf({
   nameOfRole,
   nameOfChannel,
 }: OwnParts): OwnActions {
-  const warnings = (channels: readonly string[]): string[] =>
+  const warnings = (channels: readonly string[]): Message[] =>
     channels.flatMap((channel) => {
       const granted = rightsIn(channel);
-      if (granted === null) return [GONE];
+      if (granted === null) return [CHANNEL_GONE];
       const missing = missingRights(granted);
       return missing.length ? [rightsAdvice(nameOfChannel(channel), missing)] : [];
     });
 
-  const shown = (title: string, server: string, { collective }: Asker, tone: Reply['tone']): Reply => {
+  const shown = (title: Message, server: string, { collective }: Requester, tone: Reply['tone']): Reply => {
     const { steward, member } = who.rolesOf(server);
     const channels = channelsIn(database, server, collective.id);
     const missing = warnings(channels);
-    const role = (id: string | null, none: string) => (id === null ? none : `@${nameOfRole(server, id)}`);
-    return reply({
-      title,
-      tone: missing.length ? 'caution' : tone,
-      blocks: [
-        facts([
-          [say`Collective`, collective.name],
-          [say`Stewards`, say`${role(steward, say`no role`)}, and who may manage the server`],
-          [say`Members`, role(member, say`everyone here`)],
-          [
-            say`Weekly post`,
-            channels.length ? listWords(channels.map(nameOfChannel)) : say`not in this server`,
-          ],
-        ]),
-        ...missing.map((line) => text(line)),
-      ],
-      data: { collective: collective.name, steward, member, weekly: channels, missing },
-    });
+    const role = (id: string | null, none: Message) =>
+      id === null ? none : plain`@${verbatim(nameOfRole(server, id))}`;
+    return inWords(
+      reply({
+        title,
+        tone: missing.length ? 'caution' : tone,
+        blocks: [
+          facts([
+            [say`Collective`, verbatim(collective.name)],
+            [say`Stewards`, say`${role(steward, say`no role`)}, and who may manage the server`],
+            [say`Members`, role(member, say`everyone here`)],
+            [
+              say`Weekly post`,
+              channels.length
+                ? listWords(channels.map((one) => verbatim(nameOfChannel(one))))
+                : say`not in this server`,
+            ],
+          ]),
+          ...missing.map((line) => text(line)),
+        ],
+        data: { collective: collective.name, steward, member, weekly: channels, missing: missing.length },
+      }),
+    );
   };
 
   const setRoles = (server: string, given: Readonly<Record<string, string>>): void => {
@@ -84,7 +91,7 @@ export function ownActionsOf({
 
   const setWeekly = (
     server: string,
-    { collective }: Asker,
+    { collective }: Requester,
     incoming: Extract<Incoming, { kind: 'command' }>,
   ): void => {
     const channel = incoming.options.channel ?? incoming.channel;
@@ -97,15 +104,19 @@ export function ownActionsOf({
     run: (incoming, asker) => {
       const { server } = incoming;
       if (!server) {
-        return refusalReply({ problem: say`/server is for servers.`, expected: say`the same in a server` });
+        return inWords(
+          refusalReply({ problem: say`/server is for servers.`, expected: say`the same in a server` }),
+        );
       }
       const action = incoming.action || 'show';
       if (action === 'show') return shown(say`This server`, server.id, asker, 'plain');
       if (asker.person.role !== 'steward') {
-        return refusalReply({
-          problem: `/server ${action} is for stewards of the collective; you are a ${asker.person.role} here.`,
-          expected: say`to ask one of the stewards, or somebody who may manage the server`,
-        });
+        return inWords(
+          refusalReply({
+            problem: say`${typed(`/server ${action}`)} is for stewards of the collective; you are a ${roleWords[asker.person.role]} here.`,
+            expected: say`to ask one of the stewards, or somebody who may manage the server`,
+          }),
+        );
       }
       return database.transaction(() => {
         if (action === 'roles') setRoles(server.id, incoming.options);

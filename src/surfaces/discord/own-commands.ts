@@ -1,10 +1,12 @@
 /** Commands of this surface alone: they are about servers, channels and roles, which the core knows nothing of. */
+import type { Message } from '../../../shared/language/message.ts';
+import { say } from '../../../shared/language/say.ts';
 import { optionType, POSTABLE } from './api.ts';
 
 export interface OwnOption {
   type: number;
   name: string;
-  description: string;
+  description: Message;
   required?: boolean;
   autocomplete?: boolean;
   channel_types?: readonly number[];
@@ -12,13 +14,13 @@ export interface OwnOption {
 }
 export interface OwnCommand {
   name: string;
-  summary: string;
+  summary: Message;
   /** In direct messages; otherwise in servers. */
   direct: boolean;
-  actions: Readonly<Record<string, { summary: string; options: readonly OwnOption[] }>>;
+  actions: Readonly<Record<string, { summary: Message; options: readonly OwnOption[] }>>;
 }
 
-const yes = (name: string, description: string): OwnOption => ({
+const yes = (name: string, description: Message): OwnOption => ({
   type: optionType.text,
   name,
   description,
@@ -28,45 +30,45 @@ const yes = (name: string, description: string): OwnOption => ({
 export const ownCommands = [
   {
     name: 'server',
-    summary: 'This server: its collective, its stewards, the channel of the weekly post',
+    summary: say`This server: its collective, its stewards, the channel of the weekly post`,
     direct: false,
     actions: {
-      show: { summary: 'Show how this server is set up, and what is missing', options: [] },
+      show: { summary: say`Show how this server is set up, and what is missing`, options: [] },
       roles: {
-        summary: 'Say which role makes a steward, and whether members need one',
+        summary: say`Say which role makes a steward, and whether members need one`,
         options: [
           {
             type: optionType.role,
             name: 'steward',
-            description: 'Who has it is a steward; those who may manage the server always are',
+            description: say`Who has it is a steward; those who may manage the server always are`,
           },
           {
             type: optionType.role,
             name: 'member',
-            description: 'Who has it is a member; everyone here is when no role is set',
+            description: say`Who has it is a member; everyone here is when no role is set`,
           },
-          yes('nobody', 'Forget both roles'),
+          yes('nobody', say`Forget both roles`),
         ],
       },
       weekly: {
-        summary: 'Say in which channel the weekly post goes out',
+        summary: say`Say in which channel the weekly post goes out`,
         options: [
           {
             type: optionType.channel,
             name: 'channel',
-            description: 'This one when left out',
+            description: say`This one when left out`,
             channel_types: POSTABLE,
           },
-          yes('off', 'Nowhere in this server'),
+          yes('off', say`Nowhere in this server`),
         ],
       },
     },
   },
   {
     name: 'home',
-    summary: 'Choose the collective that your direct messages go to',
+    summary: say`Choose the collective that your direct messages go to`,
     direct: true,
-    actions: { choose: { summary: 'Choose among the collectives you are in', options: [] } },
+    actions: { choose: { summary: say`Choose among the collectives you are in`, options: [] } },
   },
 ] as const satisfies readonly OwnCommand[];
 

@@ -5,28 +5,29 @@
 
 import { createHash } from 'node:crypto';
 import { z } from 'zod';
-import type { Reply } from '../../../commands/reply.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Poster } from '../../poster.ts';
-import { drawReply } from '../terminal/draw.ts';
-import { insist, note, type Rest } from './answering.ts';
-import { codeOf, errorCode, paths } from './api.ts';
+import { renderAsText } from '../text-render.ts';
+import type { Poster } from '../weekly-poster.ts';
+import { discordCodeOf, errorCode, paths } from './api.ts';
 import { type DrawFile, makeFiles } from './files.ts';
-import { messagesOf, type Outgoing } from './message.ts';
+import { messagesOf, type OutgoingMessage, plainMessage } from './message.ts';
+import { DISCORD } from './requester.ts';
+import { type Rest, retry } from './rest.ts';
 import {
   allRights,
+  CHANNEL_GONE,
   chosenFor,
-  GONE,
   leaveChannel,
   missingRights,
   type RightsIn,
   rightsAdvice,
 } from './weekly-channel.ts';
-import { PLATFORM } from './who.ts';
 
 /** A post that no try can bring about until somebody changes something; the stewards have been told what. */
-export class CannotPost extends Error {
+class CannotPost extends Error {
   constructor(why: string) {
     super(why);
     this.name = 'CannotPost';
@@ -54,7 +55,7 @@ const UPLOAD_LIMIT = 10 * 1024 * 1024;
 /** The command that a post's choices are steps of. */
 const COMMAND = 'week';
 
-export interface PosterParts {
+export interface DiscordPosterParts {
   database: Database;
   rest: Rest;
   clock: () => Date;
@@ -74,14 +75,14 @@ const PERMANENT: readonly number[] = [
   errorCode.missingRights,
 ];
 
-export function postersOf(parts: PosterParts): (channel: string) => Poster {
+export function postersOf(parts: DiscordPosterParts): (channel: string) => Poster {
   const { database, rest, clock, self, drawFile, rightsIn, nameOfChannel, ownerOf, onFault } = parts;
-  const { places } = database;
+  const { channelBindings, surfaceState } = database;
 
   const find = async (channel: string, key: string): Promise<string | null> => {
     const mark = markOf(key);
     const history = historySchema.parse(
-      await insist(() => rest.get(paths.messages(channel), { query: HISTORY })),
+      await retry(() => rest.get(paths.messages(channel), { query: HISTORY })),
     );
     const found = history.find(
       ({ author, embeds }) =>
@@ -91,14 +92,14 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
   };
 
   /** The post on one message; one that is longer has all of its words in an attached file too. */
-  const draw = async (reply: Reply, mark: string): Promise<Outgoing> => {
+  const draw = async (reply: Reply, mark: string): Promise<OutgoingMessage> => {
     const { files, notes } = await makeFiles(reply, drawFile, UPLOAD_LIMIT, onFault);
     const shown = { command: COMMAND, request: null };
     const [whole, ...more] = messagesOf(reply, files, shown, { notes, mark });
     if (!whole) throw new Error('a reply without a page');
     if (!more.length) return whole;
-    const data = Buffer.from(drawReply(reply, { width: 80, colour: false }));
-    const text = { name: 'whole-post.txt', data, description: say`The whole post as text` };
+    const data = Buffer.from(renderAsText(reply, { width: 80, colour: false }));
+    const text = { name: 'whole-post.txt', data, description: render(say`The whole post as text`) };
     const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
     return first ? { ...first, body: withoutPageCount(first.body, mark) } : whole;
   };
@@ -108,12 +109,12 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
     for (const person of people) {
       try {
         const { id } = sentSchema.parse(
-          await insist(() => rest.post(paths.directs(), { body: { recipient_id: person } })),
+          await retry(() => rest.post(paths.directs(), { body: { recipient_id: person } })),
         );
-        await rest.post(paths.messages(id), { body: note(words).body });
+        await rest.post(paths.messages(id), { body: plainMessage(words).body });
         return true;
       } catch (error) {
-        if (codeOf(error) === null) onFault(error);
+        if (discordCodeOf(error) === null) onFault(error);
       }
     }
     return false;
@@ -122,19 +123,21 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
   /** Tells those who can change it, once for each thing that is wrong. */
   const tellOnce = async (channel: string, code: number, words: string): Promise<void> => {
     const saved = `${code} ${words}`;
-    if (places.state.get(PLATFORM, toldKey(channel)) === saved) return;
+    if (surfaceState.get(DISCORD, toldKey(channel)) === saved) return;
     const { by, server } = chosenFor(database, channel) ?? { by: null, server: null };
     const owner = server === null ? null : ownerOf(server);
     const people = [by, owner].filter((one): one is string => one !== null);
     if (!(await tell([...new Set(people)], words))) onFault(new CannotPost(words));
-    places.state.set(PLATFORM, toldKey(channel), saved, clock());
+    surfaceState.set(DISCORD, toldKey(channel), saved, clock());
   };
 
   const adviceFor = (channel: string, code: number): string => {
-    if (code === errorCode.unknownChannel) return GONE;
+    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE);
     const granted = rightsIn(channel);
     const missing = granted === null ? allRights : missingRights(granted);
-    return say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`;
+    return render(
+      say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`,
+    );
   };
 
   /** Runs a request in a channel; what only people can change is told to them, and thrown as CannotPost. */
@@ -142,10 +145,10 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
     leaveIfMoved(channel);
     try {
       const done = await work();
-      places.state.delete(PLATFORM, toldKey(channel));
+      surfaceState.delete(DISCORD, toldKey(channel));
       return done;
     } catch (error) {
-      const code = codeOf(error);
+      const code = discordCodeOf(error);
       if (code === null || !PERMANENT.includes(code)) throw error;
       const words = adviceFor(channel, code);
       await tellOnce(channel, code, words);
@@ -155,17 +158,17 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
 
   /** A server that joined another collective does not go on reading the posts of the one before. */
   const leaveIfMoved = (channel: string): void => {
-    const place = places.placeOf(PLATFORM, channel);
+    const place = channelBindings.bindingOf(DISCORD, channel);
     const chosen = chosenFor(database, channel);
-    const home = chosen && places.placeOf(PLATFORM, chosen.server);
+    const home = chosen && channelBindings.bindingOf(DISCORD, chosen.server);
     if (!place || (home && home.collective === place.collective)) return;
     leaveChannel(database, channel);
-    throw new CannotPost(say`The server of this channel belongs to another collective now.`);
+    throw new CannotPost(render(say`The server of this channel belongs to another collective now.`));
   };
 
   const send = async (channel: string, key: string, reply: Reply): Promise<string> => {
     const { body, files } = await draw(reply, markOf(key));
-    return insist(async (again) => {
+    return retry(async (again) => {
       // Whether an earlier try arrived is looked up: after some minutes the nonce alone would not tell.
       const there = again ? await find(channel, key) : null;
       if (there !== null) return there;
@@ -185,7 +188,7 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
       inChannel(channel, async () => {
         // The mark has to stay; the key is not given, so it is read from the message itself.
         const { body, files } = await draw(reply, await markOn(channel, message));
-        await insist(() =>
+        await retry(() =>
           rest.patch(paths.message(channel, message), {
             body: { ...body, attachments: body.attachments ?? [] },
             ...(files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {}),
@@ -195,14 +198,14 @@ export function postersOf(parts: PosterParts): (channel: string) => Poster {
   });
 
   async function markOn(channel: string, message: string): Promise<string> {
-    const { embeds } = messageSchema.parse(await insist(() => rest.get(paths.message(channel, message))));
+    const { embeds } = messageSchema.parse(await retry(() => rest.get(paths.message(channel, message))));
     const footer = embeds.flatMap((embed) => embed.footer?.text ?? []).at(-1);
     return MARK.exec(footer ?? '')?.[0] ?? '';
   }
 }
 
 /** A post is one message: in the place of a count of pages, which would promise others, it says where the rest is. */
-function withoutPageCount(body: Outgoing['body'], mark: string): Outgoing['body'] {
+function withoutPageCount(body: OutgoingMessage['body'], mark: string): OutgoingMessage['body'] {
   const text = [say`The rest is in the attached file`, ...(mark ? [mark] : [])].join(' · ');
   return {
     ...body,

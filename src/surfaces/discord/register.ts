@@ -2,8 +2,8 @@
 import { parseArgs } from 'node:util';
 import { REST } from 'discord.js';
 import { commands } from '../../../commands/index.ts';
-import { WrongSetting } from '../../settings.ts';
-import { codeOf, statusOf } from './api.ts';
+import { WrongSetting } from '../../environment/program-settings.ts';
+import { discordCodeOf, statusOf } from './api.ts';
 import { planLines, planRegistration, register } from './registering.ts';
 import { readDiscordSettings } from './settings.ts';
 
@@ -47,7 +47,8 @@ async function main(): Promise<void> {
 }
 
 const clearLine = (error: unknown): string => {
-  if (codeOf(error) !== null && statusOf(error) === 401) return 'DISCORD_TOKEN: Discord does not accept it.';
+  if (discordCodeOf(error) !== null && statusOf(error) === 401)
+    return 'DISCORD_TOKEN: Discord does not accept it.';
   if (statusOf(error) === 403)
     return 'Discord does not let this application register commands there. Is it in that server, with the scope applications.commands?';
   return error instanceof Error ? error.message : String(error);

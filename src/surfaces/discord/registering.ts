@@ -1,20 +1,20 @@
 /** Brings what Discord has registered of this bot to what this version offers, and tells the difference. */
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
-import { insist, type Rest } from './answering.ts';
+import type { Command } from '../../../commands/framework/command.ts';
 import { commandType, paths } from './api.ts';
 import {
+  type CommandTranslations,
   differences,
   type RegisteredCommand,
   registrations,
   sameCommand,
-  type Translations,
 } from './registration.ts';
+import { type Rest, retry } from './rest.ts';
 
 const thereSchema = z.array(z.looseObject({ id: z.string(), name: z.string(), type: z.number().int() }));
 type There = z.infer<typeof thereSchema>[number];
 
-export interface Change {
+interface Change {
   kind: 'new' | 'changed' | 'gone';
   name: string;
   /** What is different about a changed one. */
@@ -37,7 +37,7 @@ export interface RegisterParts {
   commands: readonly Command[];
   /** One server alone, where changes show at once; null: everywhere. */
   server: string | null;
-  translations?: Translations;
+  translations?: CommandTranslations;
 }
 
 /** What would have to be sent. Reads from Discord, and changes nothing. */
@@ -50,7 +50,7 @@ export async function planRegistration({
 }: RegisterParts): Promise<Plan> {
   const query = new URLSearchParams({ with_localizations: 'true' });
   const there = thereSchema.parse(
-    await insist(() => rest.get(paths.commands(application, server), { query })),
+    await retry(() => rest.get(paths.commands(application, server), { query })),
   );
   const wanted = registrations(commands, translations);
   const before = new Map(there.map((one) => [keyOf(one), one]));
@@ -83,9 +83,9 @@ export async function register(parts: RegisterParts): Promise<Plan> {
   for (const { contexts, integration_types, ...command } of plan.send) {
     // Where a server's own command shows goes without saying.
     const body = server === null ? { ...command, contexts, integration_types } : command;
-    await insist(() => rest.post(path, { body }));
+    await retry(() => rest.post(path, { body }));
   }
-  for (const { id } of plan.drop) await insist(() => rest.delete(`${path}/${id}`));
+  for (const { id } of plan.drop) await retry(() => rest.delete(`${path}/${id}`));
   return plan;
 }
 

@@ -1,14 +1,17 @@
 /** What Discord is told of the commands, made from their schemas. Pure. */
-import { type Action, type Command, commandPath } from '../../../commands/command.ts';
-import type { Option } from '../../../commands/option.ts';
-import { isPrivate } from '../../../commands/private.ts';
-import { languages, speaking, translated } from '../../../shared/language/say.ts';
+
+import { type Action, type Command, commandPath } from '../../../commands/framework/command.ts';
+import type { Option } from '../../../commands/framework/option.ts';
+import { isPrivate } from '../../../commands/framework/private.ts';
+import { languages } from '../../../shared/language/locale.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { render } from '../../../shared/language/render.ts';
 import { commandType, contextType, installType, optionType } from './api.ts';
 import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
 import { type OwnCommand, ownCommands } from './own-commands.ts';
 
-export interface RegisteredOption {
+interface RegisteredOption {
   type: number;
   name: string;
   name_localizations?: Record<string, string>;
@@ -38,7 +41,7 @@ export interface RegisteredCommand {
  * Words in other languages, by path ("worth", "job log", "job log text"; the names of entries in menus as they are) and by
  * Discord's name of the language. English is what the schemas say; descriptions come from the catalogues where nothing is given.
  */
-export type Translations = Readonly<
+export type CommandTranslations = Readonly<
   Record<string, Readonly<Record<string, { name?: string; description?: string }>>>
 >;
 
@@ -48,20 +51,19 @@ const LIMIT = { description: 100, choices: 25, choice: 100, text: 6000 } as cons
 const LARGEST = 2 ** 53;
 
 /** What the catalogues have for a description; Discord's names of these languages are the same as theirs. */
-const described = (english: string): Record<string, string> =>
+const described = (summary: Message): Record<string, string> =>
   Object.fromEntries(
-    languages.flatMap((one) => {
-      const text = speaking(one, () => translated(english));
-      return text === english ? [] : [[one, clip(text, LIMIT.description)]];
-    }),
+    languages.flatMap((one) => (one === 'en' ? [] : [[one, clip(render(summary, one), LIMIT.description)]])),
   );
 
-function localized(path: string, english: string, translations: Translations) {
+const inEnglish = (summary: Message): string => clip(render(summary, 'en'), LIMIT.description);
+
+function localized(path: string, summary: Message | null, translations: CommandTranslations) {
   const given = Object.entries(translations[path] ?? {});
   const pick = (part: 'name' | 'description') =>
     Object.fromEntries(given.flatMap(([language, words]) => (words[part] ? [[language, words[part]]] : [])));
   const names = pick('name');
-  const descriptions = { ...described(english), ...pick('description') };
+  const descriptions = { ...(summary ? described(summary) : {}), ...pick('description') };
   return {
     ...(Object.keys(names).length ? { name_localizations: names } : {}),
     ...(Object.keys(descriptions).length ? { description_localizations: descriptions } : {}),
@@ -100,7 +102,7 @@ function optionsOf(
   command: Command,
   name: string,
   action: Action,
-  translations: Translations,
+  translations: CommandTranslations,
 ): RegisteredOption[] {
   const path = commandPath(command, name).slice(1);
   const options = Object.entries(action.options).map(([option, spec]): RegisteredOption => {
@@ -108,7 +110,7 @@ function optionsOf(
     return {
       ...kindOf(spec),
       name: option,
-      description: clip(spec.summary, LIMIT.description),
+      description: inEnglish(spec.summary),
       ...localized(`${path} ${option}`, spec.summary, translations),
       ...(required ? { required } : {}),
     };
@@ -130,7 +132,7 @@ function placesOf(command: Command): Pick<RegisteredCommand, 'contexts' | 'integ
   };
 }
 
-function chatCommand(command: Command, translations: Translations): RegisteredCommand {
+function chatCommand(command: Command, translations: CommandTranslations): RegisteredCommand {
   const actions = Object.entries(command.actions);
   const [only] = actions;
   const options =
@@ -140,7 +142,7 @@ function chatCommand(command: Command, translations: Translations): RegisteredCo
           ([name, action]): RegisteredOption => ({
             type: optionType.subcommand,
             name: name || command.name,
-            description: clip(action.summary, LIMIT.description),
+            description: inEnglish(action.summary),
             ...localized(`${command.name} ${name}`, action.summary, translations),
             options: optionsOf(command, name, action, translations),
           }),
@@ -148,7 +150,7 @@ function chatCommand(command: Command, translations: Translations): RegisteredCo
   return {
     type: commandType.chat,
     name: command.name,
-    description: clip(command.summary, LIMIT.description),
+    description: inEnglish(command.summary),
     ...localized(command.name, command.summary, translations),
     options,
     ...placesOf(command),
@@ -157,16 +159,17 @@ function chatCommand(command: Command, translations: Translations): RegisteredCo
 
 function ownCommand(
   { name, summary, direct, actions }: OwnCommand,
-  translations: Translations,
+  translations: CommandTranslations,
 ): RegisteredCommand {
   const options = Object.entries(actions).map(
     ([action, spec]): RegisteredOption => ({
       type: optionType.subcommand,
       name: action,
-      description: spec.summary,
+      description: inEnglish(spec.summary),
       ...localized(`${name} ${action}`, spec.summary, translations),
       options: spec.options.map((option) => ({
         ...option,
+        description: inEnglish(option.description),
         ...localized(`${name} ${action} ${option.name}`, option.description, translations),
       })),
     }),
@@ -174,7 +177,7 @@ function ownCommand(
   return {
     type: commandType.chat,
     name,
-    description: summary,
+    description: inEnglish(summary),
     ...localized(name, summary, translations),
     options,
     contexts: [direct ? contextType.direct : contextType.server],
@@ -185,14 +188,14 @@ function ownCommand(
 /** Everything that this bot registers: its commands, those of this surface alone, and the entry in the menu of a message. */
 export const registrations = (
   commands: readonly Command[],
-  translations: Translations = {},
+  translations: CommandTranslations = {},
 ): RegisteredCommand[] => [
   ...commands.map((command) => chatCommand(command, translations)),
   ...ownCommands.map((command) => ownCommand(command, translations)),
   {
     type: commandType.message,
     name: MENU.name,
-    ...localized(MENU.name, '', translations),
+    ...localized(MENU.name, null, translations),
     contexts: [contextType.server],
     integration_types: [installType.server],
   },

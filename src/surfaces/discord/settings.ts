@@ -1,6 +1,6 @@
 /** What the Discord surface needs from the environment. */
 import { z } from 'zod';
-import { WrongSetting } from '../../settings.ts';
+import { WrongSetting } from '../../environment/program-settings.ts';
 
 const SNOWFLAKE = /^\d{17,20}$/;
 

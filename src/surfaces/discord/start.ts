@@ -2,23 +2,25 @@
 
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
-import type { Command } from '../../../commands/command.ts';
-import type { Dispatcher } from '../../../commands/dispatch.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
-import type { Poster } from '../../poster.ts';
-import { WrongSetting } from '../../settings.ts';
-import { Answering, DEFER_MS, note } from './answering.ts';
-import { codeOf, paths, statusOf } from './api.ts';
+import type { Log } from '../../environment/log.ts';
+import { WrongSetting } from '../../environment/program-settings.ts';
+import type { Poster } from '../weekly-poster.ts';
+import { discordCodeOf, paths, statusOf } from './api.ts';
 import type { DrawFile } from './files.ts';
 import { addressOf, type Incoming, readIncoming } from './incoming.ts';
+import { DEFER_MS, InteractionResponse } from './interaction-response.ts';
 import { interactionsOf } from './interactions.ts';
+import { plainMessage } from './message.ts';
 import { ownActionsOf } from './own-actions.ts';
 import { postersOf } from './poster.ts';
 import { workQueue } from './queue.ts';
+import { requestersOf } from './requester.ts';
 import type { DiscordSettings } from './settings.ts';
-import { whoOf } from './who.ts';
 
 export interface DiscordParts {
   settings: DiscordSettings;
@@ -148,7 +150,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     delete: (path: `/${string}`, options?: object) => client.rest.delete(path, options),
   };
   const view = viewOf(() => client);
-  const who = whoOf({
+  const who = requestersOf({
     database,
     clock,
     servers: view.servers,
@@ -199,9 +201,9 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
       return;
     }
     if (stopping) {
-      const word = note(say`I am being restarted. Say it again in a minute.`);
-      const answering = new Answering({ rest, incoming, deferMs, onFault });
-      track(incoming.kind === 'completion' ? answering.complete([]) : answering.reply([word], 'asker'));
+      const word = plainMessage(render(say`I am being restarted. Say it again in a minute.`));
+      const response = new InteractionResponse({ rest, incoming, deferMs, onFault });
+      track(incoming.kind === 'completion' ? response.complete([]) : response.reply([word], 'asker'));
       return;
     }
     enqueue(incoming);
@@ -210,7 +212,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     if (incoming.kind === 'completion') queue.addCompletion(() => track(handle(incoming)));
     else {
       // Its time runs from here, also while it waits for its turn.
-      const answering = new Answering({ rest, incoming, deferMs, onFault });
+      const answering = new InteractionResponse({ rest, incoming, deferMs, onFault });
       queue.add(() => track(handle(incoming, answering)));
     }
   };
@@ -295,4 +297,4 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
 
 const isTokenFault = (error: unknown): boolean =>
   (error instanceof Error && 'code' in error && error.code === 'TokenInvalid') ||
-  (codeOf(error) !== null && statusOf(error) === 401);
+  (discordCodeOf(error) !== null && statusOf(error) === 401);

@@ -1,10 +1,11 @@
 /** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
 
 import { z } from 'zod';
-import { counted, listWords } from '../../../shared/language/say.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { counted, listWords, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { rights } from './api.ts';
-import { PLATFORM } from './who.ts';
+import { DISCORD } from './requester.ts';
 
 const chosenSchema = z.object({ server: z.string(), by: z.string() });
 /** The server that a channel is in, and the person who chose it. */
@@ -12,34 +13,34 @@ export type Chosen = z.infer<typeof chosenSchema>;
 const keyOf = (channel: string): string => `weekly:${channel}`;
 
 /** Null for a channel that was not chosen. */
-export function chosenFor({ places }: Database, channel: string): Chosen | null {
-  const saved = places.state.get(PLATFORM, keyOf(channel));
+export function chosenFor({ surfaceState }: Database, channel: string): Chosen | null {
+  const saved = surfaceState.get(DISCORD, keyOf(channel));
   return saved === null ? null : chosenSchema.parse(JSON.parse(saved));
 }
 
 /** The weekly post of a collective goes there from now on. */
 export function chooseChannel(
-  { places }: Database,
+  { channelBindings, surfaceState }: Database,
   channel: string,
   collective: number,
   chosen: Chosen,
   at: Date,
 ): void {
-  places.bind({ platform: PLATFORM, id: channel, collective, kind: 'room' }, at);
-  places.setWeekly(PLATFORM, channel, true);
-  places.state.set(PLATFORM, keyOf(channel), JSON.stringify(chosen), at);
+  channelBindings.bind({ platform: DISCORD, id: channel, collective, kind: 'room' }, at);
+  channelBindings.setWeekly(DISCORD, channel, true);
+  surfaceState.set(DISCORD, keyOf(channel), JSON.stringify(chosen), at);
 }
 
-export function leaveChannel({ places }: Database, channel: string): void {
-  places.unbind(PLATFORM, channel);
-  places.state.delete(PLATFORM, keyOf(channel));
+export function leaveChannel({ channelBindings, surfaceState }: Database, channel: string): void {
+  channelBindings.unbind(DISCORD, channel);
+  surfaceState.delete(DISCORD, keyOf(channel));
 }
 
 /** The channels of a server that a collective's post goes to. */
 export const channelsIn = (database: Database, server: string, collective: number): string[] =>
-  database.places
-    .weeklyPlaces(collective)
-    .filter(({ platform, id }) => platform === PLATFORM && chosenFor(database, id)?.server === server)
+  database.channelBindings
+    .weeklyBindings(collective)
+    .filter(({ platform, id }) => platform === DISCORD && chosenFor(database, id)?.server === server)
     .map(({ id }) => id);
 
 /** What the bot may do in a channel, as far as it can be told without asking Discord; null when the channel is not known. */
@@ -59,15 +60,14 @@ export const allRights: readonly string[] = needed.map(([, name]) => name);
 export const missingRights = (granted: bigint): string[] =>
   granted & rights.administrator ? [] : needed.flatMap(([right, name]) => (granted & right ? [] : [name]));
 
-export const GONE =
-  'The channel of the weekly post is not there any more. Choose another with /server weekly in the server.';
+export const CHANNEL_GONE = say`The channel of the weekly post is not there any more. Choose another with /server weekly in the server.`;
 
 /** What to change where rights are missing. */
-export const rightsAdvice = (channel: string, missing: readonly string[]): string =>
+export const rightsAdvice = (channel: string, missing: readonly string[]): Message =>
   counted(
     missing.length,
     "In {1} I am missing the right {2}. In the channel's settings, under Permissions, allow it for my role.",
     "In {1} I am missing the rights {2}. In the channel's settings, under Permissions, allow them for my role.",
-    channel,
-    listWords(missing),
+    verbatim(channel),
+    listWords(missing.map((one) => verbatim(one))),
   );

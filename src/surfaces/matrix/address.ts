@@ -1,4 +1,5 @@
 /** Whether a message is meant for the bot, and the command or number that it says. Pure. */
+
 import type { Heard } from './events.ts';
 
 export interface Self {

@@ -1,14 +1,15 @@
 /** Text files that come with a command: with the command as their caption, or answered with the command. */
 
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
-import { parseLine } from '../../../commands/parse.ts';
-import { Refusal } from '../../../commands/refusal.ts';
-import type { Invocation } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import { parseLine } from '../../../commands/framework/parse.ts';
+import { Refusal } from '../../../commands/framework/refusal.ts';
+import type { Invocation } from '../../../commands/framework/reply.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { plain, say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
-import { faultOf } from './faults.ts';
+import { networkErrorOf } from './network-error.ts';
 
 const MOST_BYTES = 2_000_000;
 
@@ -34,7 +35,7 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
       const raw: unknown = read.success ? read.data.content : null;
       return attachmentOf(raw);
     } catch (error) {
-      if (faultOf(error).kind === 'refused') return null;
+      if (networkErrorOf(error).kind === 'refused') return null;
       throw error;
     }
   };
@@ -102,18 +103,18 @@ async function textOf(
   attached: Attachment,
   bytesOf: (attached: Attachment) => Promise<Buffer>,
 ): Promise<string> {
-  const refuse = (problem: string): never => {
+  const refuse = (problem: Message): never => {
     throw new Refusal({
-      problem: say`The file ${problem}.`,
+      problem: plain`${problem}.`,
       expected: say`a text file in UTF-8 of at most 2 MB`,
     });
   };
-  if ((attached.size ?? 0) > MOST_BYTES) refuse(say`is too large`);
+  if ((attached.size ?? 0) > MOST_BYTES) refuse(say`The file is too large`);
   const bytes = await bytesOf(attached);
-  if (bytes.length > MOST_BYTES) refuse(say`is too large`);
+  if (bytes.length > MOST_BYTES) refuse(say`The file is too large`);
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    return refuse(say`is not UTF-8 text`);
+    return refuse(say`The file is not UTF-8 text`);
   }
 }

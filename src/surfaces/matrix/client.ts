@@ -6,8 +6,8 @@ import { randomInt } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Sdk from 'matrix-bot-sdk';
 import { z } from 'zod';
-import { backoffMs, type Fault, faultOf } from './faults.ts';
 import type { LoadedSdk } from './load-sdk.ts';
+import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
 
 const eventsSchema = z.object({ events: z.array(z.unknown()).catch([]) }).catch({ events: [] });
 const joinedRoomSchema = z.looseObject({
@@ -64,7 +64,7 @@ export interface SyncParts {
   /** A batch has been handed over whole; the next sync begins at `token`. */
   onBatch(token: string): void;
   /** Sync does not work, or works (null). */
-  onFault(fault: Fault | null): void;
+  onFault(fault: NetworkError | null): void;
 }
 
 /** How often a batch that fails by itself is tried. */
@@ -150,7 +150,7 @@ export function createClient(parts: SyncParts): MatrixConnection {
           failures = 0;
         } catch (error) {
           if (this.stopped) return;
-          const fault = faultOf(error);
+          const fault = networkErrorOf(error);
           failures += 1;
           parts.onFault(fault);
           if (fault.kind === 'token') return;
@@ -212,7 +212,7 @@ export function createClient(parts: SyncParts): MatrixConnection {
         return messagesSchema.parse(await this.doRequest('GET', path, { dir: 'b', from, to, limit: PAGE }));
       } catch (error) {
         // What may not be read is not there for the bot; anything else is tried again with the whole batch.
-        if (faultOf(error).kind !== 'refused') throw error;
+        if (networkErrorOf(error).kind !== 'refused') throw error;
         return { chunk: [] };
       }
     }

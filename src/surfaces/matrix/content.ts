@@ -1,6 +1,6 @@
 /** Contents of the events that the bot sends. Pure. */
-import { cleanLine } from '../terminal/layout.ts';
-import type { Drawn } from './draw.ts';
+import { cleanLine } from '../text.ts';
+import type { Drawn } from './render.ts';
 
 /** Where in a room something is said. */
 export interface Spot {

@@ -1,27 +1,30 @@
 /** What the bot does with what it hears: a command, a choice, or nothing; and where the answer goes. */
 
-import type { Command } from '../../../commands/command.ts';
-import type { Context } from '../../../commands/context.ts';
-import type { Dispatcher, Request } from '../../../commands/dispatch.ts';
-import { staleWord } from '../../../commands/link.ts';
-import { commandWord, privateCommandIn } from '../../../commands/private.ts';
-import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/refusal.ts';
-import { type Invocation, type Reply, reply, text } from '../../../commands/reply.ts';
-import { languageAt } from '../../../commands/spoken.ts';
-import { say, speaking } from '../../../shared/language/say.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Context } from '../../../commands/framework/context.ts';
+import type { Dispatcher, Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import { languageAt } from '../../../commands/framework/place-language.ts';
+import { commandWord, privateCommandIn } from '../../../commands/framework/private.ts';
+import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
+import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
+import { staleWord } from '../../../commands/setup/link.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+
+import { render } from '../../../shared/language/render.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
+import type { Log } from '../../environment/log.ts';
 import { lineOf, numberOf, numberOfKey } from './address.ts';
-import { type Asked, askersOf, keyOf, PLATFORM, type Turn } from './askers.ts';
-import { type Question, questionAfter, questionReply } from './asking.ts';
 import type { Attachments } from './attachments.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { type DirectRooms, NotPrivate } from './direct-rooms.ts';
 import type { Heard } from './events.ts';
+import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
 import { found, linkWordIn } from './founding.ts';
 import type { Memory, Offer } from './memory.ts';
 import { roomReply, withOwnCommands } from './own-command.ts';
+import { MATRIX, matrixKeyOf, matrixRequestersOf, type Turn } from './requester.ts';
 import { mayRedact, maySend, powerOf, type Rooms } from './rooms.ts';
 import type { Saying, Speaker } from './speaker.ts';
 import { roughly } from './wording.ts';
@@ -69,12 +72,12 @@ const DIRECT = 'direct:';
 
 export function conversationOf(parts: ConversationParts): Conversation {
   const { database, dispatcher, commands, clock, own, memory, rooms, directs, speaker, delivery } = parts;
-  const { roleIn, rolesOf, askedIn } = askersOf(parts);
+  const { roleIn, rolesOf, askedIn } = matrixRequestersOf(parts);
 
   // --- saying -------------------------------------------------------------------------------------------------------
 
   const lateNote = ({ heard: { age } }: Turn): string[] =>
-    age > parts.lateAfterMs ? [say`That reached me ${roughly(age)} late.`] : [];
+    age > parts.lateAfterMs ? [render(say`That reached me ${verbatim(roughly(age))} late.`)] : [];
 
   const inRoom = (turn: Turn, said: Reply, more: Partial<Saying> = {}): Promise<string> =>
     speaker.say({
@@ -133,19 +136,22 @@ export function conversationOf(parts: ConversationParts): Conversation {
       offer,
     });
     await speaker.say({
-      reply: room
-        ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
-        : reply({
-            title: say`That answer is for you alone, and I cannot open a direct room with you.`,
-            tone: 'caution',
-            blocks: [text(say`Invite me to one, and ask again there.`)],
-          }),
+      reply: inWords(
+        room
+          ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
+          : reply({
+              title: say`That answer is for you alone, and I cannot open a direct room with you.`,
+              tone: 'caution',
+              blocks: [text(say`Invite me to one, and ask again there.`)],
+            }),
+      ),
       spot: turn.spot,
       key: `${eventId} elsewhere`,
     });
   };
 
-  const refuse = (turn: Turn, detail: RefusalDetail): Promise<string> => inRoom(turn, refusalReply(detail));
+  const refuse = (turn: Turn, detail: RefusalDetail): Promise<string> =>
+    inRoom(turn, inWords(refusalReply(detail)));
 
   // --- which collective, and as whom --------------------------------------------------------------------------------
 
@@ -159,21 +165,23 @@ export function conversationOf(parts: ConversationParts): Conversation {
       });
       return;
     }
-    const said = reply({
-      title: say`Which collective is this for?`,
-      blocks: [text(say`I keep to it in this room. Say "home" to choose again.`)],
-      choices: known.map(({ id, name }) => ({
-        label: name,
-        invoke: { command: 'help', action: '', options: {} },
-        token: `${HOME}${id}`,
-      })),
-    });
+    const said = inWords(
+      reply({
+        title: say`Which collective is this for?`,
+        blocks: [text(say`I keep to it in this room. Say "home" to choose again.`)],
+        choices: known.map(({ id, name }) => ({
+          label: verbatim(name),
+          invoke: { command: 'help', action: '', options: {} },
+          token: `${HOME}${id}`,
+        })),
+      }),
+    );
     await inRoom(turn, said, { offer: offerOf(turn.heard.sender, said) });
   };
 
-  const homeOf = async (turn: Turn): Promise<Asked | null> => {
+  const homeOf = async (turn: Turn): Promise<RequestOrigin | null> => {
     const { sender } = turn.heard;
-    const chosen = database.places.homeOf(keyOf(sender));
+    const chosen = database.channelBindings.homeOf(matrixKeyOf(sender));
     if (chosen !== null) {
       const role = (await rolesOf(sender, chosen)).get(chosen);
       if (role) return askedIn(turn, chosen, role);
@@ -184,7 +192,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       await askHome(turn, [...roles.keys()]);
       return null;
     }
-    database.places.setHome(keyOf(sender), only[0]);
+    database.channelBindings.setHome(matrixKeyOf(sender), only[0]);
     return askedIn(turn, only[0], only[1]);
   };
 
@@ -205,7 +213,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (word === undefined) {
       const { name } = await rooms.state(turn.room);
       const asked = await askedIn(turn, 0, role);
-      const made = found(parts, turn, asked, line, name ?? say`Workshop`);
+      const made = found(parts, turn, asked, line, name ?? render(say`Workshop`));
       await deliver(turn, made.said, { notes: made.notes });
       return;
     }
@@ -220,7 +228,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
   // --- commands -----------------------------------------------------------------------------------------------------
 
   /** Keeps what a question is about, sealed as any choice is, and gives its choices their tokens. */
-  const keepQuestion = (asked: Asked, question: Question): { said: Reply; kept: Offer['question'] } => {
+  const keepQuestion = (
+    asked: RequestOrigin,
+    question: FormQuestion,
+  ): { said: Reply; kept: Offer['question'] } => {
     const { store, person, now } = dispatcher.contextFor(asked);
     const said = questionReply(question);
     const save = (invoke: Invocation, label: string): string => {
@@ -241,7 +252,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
    */
   const decided = new Map<string, Reply>();
 
-  const command = async (turn: Turn, asked: Asked, say: Say): Promise<void> => {
+  const command = async (turn: Turn, asked: RequestOrigin, say: Say): Promise<void> => {
     const requestId = turn.heard.eventId;
     const said = decided.get(requestId) ?? dispatcher.handle({ ...asked, requestId, say });
     decided.set(requestId, said);
@@ -282,7 +293,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   const hideAndRefuse = async (turn: Turn, name: string): Promise<void> => {
     const gone = await takeAway(turn);
     await refuse(turn, {
-      problem: `/${name} works in a direct room only, so that nobody else reads it.`,
+      problem: say`${typed(`/${name}`)} works in a direct room only, so that nobody else reads it.`,
       expected: gone
         ? say`the same in our direct room; I have taken your message away here`
         : say`the same in our direct room; take your message away here, I may not`,
@@ -294,10 +305,12 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const hidden = privateCommandIn(line, commands);
     if (hidden) await takeAway(turn);
     const room = await privately(turn.heard.sender, {
-      reply: reply({
-        title: say`Somebody else is in our other room now. Here we are alone again.`,
-        blocks: [text(say`Say here what you wanted to say there.`)],
-      }),
+      reply: inWords(
+        reply({
+          title: say`Somebody else is in our other room now. Here we are alone again.`,
+          blocks: [text(say`Say here what you wanted to say there.`)],
+        }),
+      ),
       key: `${turn.heard.eventId} moved`,
     });
     await refuse(turn, {
@@ -310,7 +323,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   /** `room` is a command of this surface alone: what this room is to the bot. */
   const aboutRoom = async (turn: Turn, line: string): Promise<void> => {
-    const place = turn.direct ? null : database.places.placeOf(PLATFORM, turn.room);
+    const place = turn.direct ? null : database.channelBindings.bindingOf(MATRIX, turn.room);
     if (turn.direct) {
       await refuse(turn, {
         problem: say`/room is about a shared room.`,
@@ -326,7 +339,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   };
 
   /** Runs a line, with the file that came with it; a file that cannot be taken is refused. */
-  const run = async (turn: Turn, asked: Asked, line: string): Promise<void> => {
+  const run = async (turn: Turn, asked: RequestOrigin, line: string): Promise<void> => {
     let say: Say = { line };
     try {
       if (turn.heard.kind === 'message')
@@ -350,7 +363,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     }
     const hidden = privateCommandIn(line, commands);
     if (hidden) return hideAndRefuse(turn, hidden.name);
-    const place = database.places.placeOf(PLATFORM, turn.room);
+    const place = database.channelBindings.bindingOf(MATRIX, turn.room);
     if (!place) return setUp(turn, line);
     const asked = await askedIn(turn, place.collective, await roleIn(turn.room, turn.heard.sender));
     await run(turn, asked, line);
@@ -358,9 +371,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   // --- choices ------------------------------------------------------------------------------------------------------
 
-  const askedFor = async (turn: Turn): Promise<Asked | null> => {
+  const askedFor = async (turn: Turn): Promise<RequestOrigin | null> => {
     if (turn.direct) return homeOf(turn);
-    const place = database.places.placeOf(PLATFORM, turn.room);
+    const place = database.channelBindings.bindingOf(MATRIX, turn.room);
     if (place) return askedIn(turn, place.collective, await roleIn(turn.room, turn.heard.sender));
     await setUp(turn, null);
     return null;
@@ -379,10 +392,12 @@ export function conversationOf(parts: ConversationParts): Conversation {
     }
     if (token.startsWith(DIRECT)) {
       await privately(sender, {
-        reply: reply({
-          title: say`Here we can talk without encryption.`,
-          blocks: [text(say`Say /help to see what you can ask.`)],
-        }),
+        reply: inWords(
+          reply({
+            title: say`Here we can talk without encryption.`,
+            blocks: [text(say`Say /help to see what you can ask.`)],
+          }),
+        ),
         key: `${turn.heard.eventId} direct`,
       });
       return;
@@ -392,8 +407,11 @@ export function conversationOf(parts: ConversationParts): Conversation {
       const collective = database.collectives.find(id);
       if (offer.asker !== memory.markOf(sender) || !collective || !(await rolesOf(sender, id)).has(id))
         return;
-      database.places.setHome(keyOf(sender), id);
-      await inRoom(turn, reply({ title: say`This room is for ${collective.name} now.`, tone: 'good' }));
+      database.channelBindings.setHome(matrixKeyOf(sender), id);
+      await inRoom(
+        turn,
+        inWords(reply({ title: say`This room is for ${verbatim(collective.name)} now.`, tone: 'good' })),
+      );
       return;
     }
     const asked = await askedFor(turn);
@@ -464,28 +482,32 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (!memory.firstTelling(`sealed:${turn.room}`, 24)) return;
     if (parts.canDecrypt) {
       await speaker.say({
-        reply: reply({
-          title: say`I cannot read a message here: its key has not reached me.`,
-          tone: 'caution',
-          blocks: [text(say`If it was for me, say it again, or write to me in a direct room.`)],
-        }),
+        reply: inWords(
+          reply({
+            title: say`I cannot read a message here: its key has not reached me.`,
+            tone: 'caution',
+            blocks: [text(say`If it was for me, say it again, or write to me in a direct room.`)],
+          }),
+        ),
         spot: turn.spot,
         key: turn.heard.eventId,
       });
       return;
     }
-    const said = reply({
-      title: say`This room is encrypted, and I cannot read here.`,
-      tone: 'caution',
-      blocks: [text(say`I can talk with you in a direct room that is not encrypted.`)],
-      choices: [
-        {
-          label: say`Open an unencrypted direct room with me`,
-          invoke: { command: 'help', action: '', options: {} },
-          token: DIRECT,
-        },
-      ],
-    });
+    const said = inWords(
+      reply({
+        title: say`This room is encrypted, and I cannot read here.`,
+        tone: 'caution',
+        blocks: [text(say`I can talk with you in a direct room that is not encrypted.`)],
+        choices: [
+          {
+            label: say`Open an unencrypted direct room with me`,
+            invoke: { command: 'help', action: '', options: {} },
+            token: DIRECT,
+          },
+        ],
+      }),
+    );
     const offer = offerOf(turn.heard.sender, said);
     await speaker.say({ reply: said, spot: turn.spot, key: turn.heard.eventId, offer });
   };
@@ -505,11 +527,13 @@ export function conversationOf(parts: ConversationParts): Conversation {
   const tellOfSilence = async (room: string, what: string, key: string): Promise<void> => {
     if (!memory.firstTelling(`silent:${room}:${what}`, 24)) return;
     const { name } = await rooms.state(room);
-    const told = reply({
-      title: say`I may not speak in ${name ?? room}.`,
-      tone: 'caution',
-      blocks: [text(say`${what} Raise my power level, or lower the one needed for messages.`)],
-    });
+    const told = inWords(
+      reply({
+        title: say`I may not speak in ${verbatim(name ?? room)}.`,
+        tone: 'caution',
+        blocks: [text(say`${verbatim(what)} Raise my power level, or lower the one needed for messages.`)],
+      }),
+    );
     if (!(await tellSteward(room, told, key)))
       parts.log('matrix', `may not speak in ${room}, and no steward can be told`);
   };
@@ -563,7 +587,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       if (memory.isDone(heard.eventId)) return;
       try {
         // Everything in it can be done again: what is saved is saved once by its event, what is sent by its transaction.
-        await speaking(languageAt(database, PLATFORM, room, keyOf(heard.sender)), () =>
+        await withLocale(languageAt(database, MATRIX, room, matrixKeyOf(heard.sender)), () =>
           delivery.keepTrying(() => answer(room, heard)),
         );
       } catch (error) {

@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
 import type { MatrixConnection } from './client.ts';
-import { backoffMs, type Fault, faultOf } from './faults.ts';
+import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
 
 /** After the homeserver asked for patience, answers go first for so long: what need not be said would hold them up. */
 const SHY_MS = 10 * 60_000;
@@ -11,7 +11,7 @@ const SHY_MS = 10 * 60_000;
 /** The homeserver understood, and said no. */
 export class NotSent extends Error {
   readonly code: string;
-  constructor(fault: Fault) {
+  constructor(fault: NetworkError) {
     const code = fault.kind === 'refused' ? fault.code : fault.kind;
     super(`the homeserver refused it: ${code}`);
     this.name = 'NotSent';
@@ -33,7 +33,7 @@ export const transactionOf = (...parts: readonly (string | number)[]): string =>
 
 const sentSchema = z.object({ event_id: z.string() });
 
-export interface Outgoing {
+interface Outgoing {
   room: string;
   type: string;
   content: Readonly<Record<string, unknown>>;
@@ -56,7 +56,7 @@ export interface Delivery {
 export function deliveryOver(
   connection: () => MatrixConnection,
   clock: () => number,
-  onFault: (fault: Fault) => void,
+  onFault: (fault: NetworkError) => void,
 ): Delivery {
   const ending = new AbortController();
   let shyUntil = 0;
@@ -86,7 +86,7 @@ export function deliveryOver(
         return await work();
       } catch (error) {
         if (error instanceof NotSent || error instanceof Stopped) throw error;
-        const fault = faultOf(error);
+        const fault = networkErrorOf(error);
         if (fault.kind === 'ours') throw error;
         if (fault.kind === 'refused') throw new NotSent(fault);
         onFault(fault);
@@ -114,7 +114,7 @@ export function deliveryOver(
       try {
         return await put(outgoing);
       } catch (error) {
-        const fault = faultOf(error);
+        const fault = networkErrorOf(error);
         if (fault.kind === 'limited') limited(fault.waitMs);
         return null;
       }

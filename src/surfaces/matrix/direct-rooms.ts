@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import type { MatrixConnection } from './client.ts';
 import type { Delivery } from './delivery.ts';
-import { faultOf } from './faults.ts';
+import { networkErrorOf } from './network-error.ts';
 import { maySend, type Rooms } from './rooms.ts';
 
 const directSchema = z.record(z.string(), z.array(z.string()).catch([])).catch({});
@@ -55,7 +55,7 @@ export function directRoomsOf(parts: {
       const state = await rooms.state(room);
       return (canRead || !state.encrypted) && maySend(state, own, 'm.room.message');
     } catch (error) {
-      if (error instanceof NotPrivate || faultOf(error).kind === 'refused') return false;
+      if (error instanceof NotPrivate || networkErrorOf(error).kind === 'refused') return false;
       throw error;
     }
   };
@@ -101,7 +101,7 @@ export function directRoomsOf(parts: {
       try {
         marked = directSchema.parse(await connection().doRequest('GET', address));
       } catch (error) {
-        if (faultOf(error).kind !== 'refused') throw error;
+        if (networkErrorOf(error).kind !== 'refused') throw error;
       }
     },
     take: (accountData) => {

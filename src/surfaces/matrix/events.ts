@@ -25,7 +25,6 @@ export const eventSchema = z.object({
     .optional()
     .catch(undefined),
 });
-export type MatrixEvent = z.infer<typeof eventSchema>;
 
 /** A file as it stands in an event: plain under `url`, encrypted under `file`. */
 const fileSchema = z.object({

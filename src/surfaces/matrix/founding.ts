@@ -1,12 +1,14 @@
 /** How a room that belongs to no collective gets one. */
-import type { Command } from '../../../commands/command.ts';
-import type { Dispatcher } from '../../../commands/dispatch.ts';
-import { parseLine } from '../../../commands/parse.ts';
-import { Refusal } from '../../../commands/refusal.ts';
-import type { Reply } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Dispatcher, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import { parseLine } from '../../../commands/framework/parse.ts';
+import { Refusal } from '../../../commands/framework/refusal.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import { type Asked, PLATFORM, type Turn } from './askers.ts';
+import { MATRIX, type Turn } from './requester.ts';
 
 export interface FoundingParts {
   database: Database;
@@ -30,7 +32,7 @@ export function linkWordIn(line: string, commands: readonly Command[]): string |
 export function found(
   { database, dispatcher, clock, prefix }: FoundingParts,
   turn: Turn,
-  asked: Asked,
+  asked: RequestOrigin,
   line: string,
   wanted: string,
 ): { said: Reply; notes: string[] } {
@@ -46,8 +48,8 @@ export function found(
       let name = wanted;
       for (let count = 2; database.collectives.find(name); count += 1) name = `${wanted} ${count}`;
       const collective = database.collectives.create(name);
-      const place = { platform: PLATFORM, id: turn.room, collective: collective.id, kind: 'room' as const };
-      database.places.bind(place, clock());
+      const place = { platform: MATRIX, id: turn.room, collective: collective.id, kind: 'room' as const };
+      database.channelBindings.bind(place, clock());
       const said = dispatcher.handle({
         ...asked,
         collective: collective.id,
@@ -57,7 +59,11 @@ export function found(
       if (said.outcome !== 'answered') throw new Undo(said);
       return {
         said,
-        notes: [say`This room is now the collective "${name}". ${prefix} help says what you can say.`],
+        notes: [
+          render(
+            say`This room is now the collective "${verbatim(name)}". ${typed(`${prefix} help`)} says what you can say.`,
+          ),
+        ],
       };
     });
   } catch (error) {

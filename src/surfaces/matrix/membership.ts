@@ -2,17 +2,18 @@
 
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
-import { reply, text } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { inWords, reply, text } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
-import { PLATFORM } from './askers.ts';
+import type { Log } from '../../environment/log.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent } from './delivery.ts';
 import type { DirectRooms } from './direct-rooms.ts';
 import { eventSchema } from './events.ts';
-import { backoffMs } from './faults.ts';
 import type { Memory } from './memory.ts';
+import { backoffMs } from './network-error.ts';
+import { MATRIX } from './requester.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { isAllowed, serverOf } from './settings.ts';
 import type { Speaker } from './speaker.ts';
@@ -76,14 +77,14 @@ export function membershipOf(parts: MembershipParts): Membership {
     const owner = directs.ownerOf(old);
     if (owner) await directs.mark(room, owner);
     const moved = database.transaction(() => {
-      const before = database.places.placeOf(PLATFORM, old);
-      if (!before || database.places.placeOf(PLATFORM, room)) return false;
+      const before = database.channelBindings.bindingOf(MATRIX, old);
+      if (!before || database.channelBindings.bindingOf(MATRIX, room)) return false;
       const { platform, collective, kind, weekly } = before;
-      database.places.bind({ platform, id: room, collective, kind }, parts.clock());
-      database.places.setWeekly(platform, room, weekly);
+      database.channelBindings.bind({ platform, id: room, collective, kind }, parts.clock());
+      database.channelBindings.setWeekly(platform, room, weekly);
       const owner = database.collectives.find(collective);
       if (owner) database.of(owner).weeks.move(`${platform}:${old}`, `${platform}:${room}`);
-      database.places.unbind(platform, old);
+      database.channelBindings.unbind(platform, old);
       return true;
     });
     return moved || owner !== null;
@@ -92,18 +93,20 @@ export function membershipOf(parts: MembershipParts): Membership {
   const greet = async (room: string, direct: boolean): Promise<void> => {
     const state = await rooms.state(room);
     if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
-    const bound = database.places.placeOf(PLATFORM, room) !== null;
+    const bound = database.channelBindings.bindingOf(MATRIX, room) !== null;
     await speaker.say({
-      reply: reply({
-        title: say`Thirdhand is here.`,
-        blocks: [
-          text(
-            direct || bound
-              ? say`Say /help to see what you can ask.`
-              : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
-          ),
-        ],
-      }),
+      reply: inWords(
+        reply({
+          title: say`Thirdhand is here.`,
+          blocks: [
+            text(
+              direct || bound
+                ? say`Say /help to see what you can ask.`
+                : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
+            ),
+          ],
+        }),
+      ),
       spot: { room, thread: null, replyTo: null },
       key: `hello ${parts.clock().toISOString()}`,
     });
@@ -118,9 +121,9 @@ export function membershipOf(parts: MembershipParts): Membership {
       const { sender, content } = invite;
       if (!isAllowed(sender, own, allow)) {
         parts.log('matrix', `declined an invite by ${sender}: not on the allow-list`);
-        const reason = say`I take invites only from those that whoever runs me has allowed, and ${sender} is not among them.`;
+        const reason = say`I take invites only from those that whoever runs me has allowed, and ${verbatim(sender)} is not among them.`;
         try {
-          await delivery.keepTrying(() => connection().leaveRoom(room, reason));
+          await delivery.keepTrying(() => connection().leaveRoom(room, render(reason)));
         } catch (error) {
           if (!(error instanceof NotSent)) throw error;
         }

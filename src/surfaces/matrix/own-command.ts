@@ -1,20 +1,29 @@
 /** `room`: a command of this surface alone, about what the core knows nothing of. Its replies are documents like any other. */
 
-import type { Role } from '../../../commands/context.ts';
-import { refusalReply } from '../../../commands/refusal.ts';
-import { facts, type Reply, reply, table, text } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
-import type { Database, Place } from '../../../shared/store/index.ts';
+import type { Role } from '../../../commands/framework/context.ts';
+import { roleWords } from '../../../commands/framework/dispatch.ts';
+import { refusalReply } from '../../../commands/framework/refusal.ts';
+import {
+  type DraftBlock,
+  facts,
+  inWords,
+  type Reply,
+  reply,
+  table,
+  text,
+} from '../../../commands/framework/reply.ts';
+import type { Message } from '../../../shared/language/message.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
+import type { ChannelBinding, Database } from '../../../shared/store/index.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';
 
 /** Names of this surface's own commands, and what they do. */
-export const ownCommands: readonly { name: string; summary: string }[] = [
+export const roomCommands: readonly { name: string; summary: Message }[] = [
   {
     name: 'room',
-    summary:
-      'In a room: its collective and its rights. /room weekly sends the weekly post there, /room weekly off does not',
+    summary: say`In a room: its collective and its rights. /room weekly sends the weekly post there, /room weekly off does not`,
   },
-  { name: 'home', summary: 'In a direct room: which collective it is for' },
+  { name: 'home', summary: say`In a direct room: which collective it is for` },
 ];
 
 /** What help says, and what there is besides on Matrix. */
@@ -22,17 +31,24 @@ export const withOwnCommands = (help: Reply): Reply => ({
   ...help,
   blocks: [
     ...help.blocks,
-    table(
-      [say`Command`, say`What it does`],
-      ownCommands.map(({ name, summary }) => [`/${name}`, summary]),
-      say`On Matrix besides`,
-    ),
+    ...inWords(
+      reply({
+        title: say`On Matrix besides`,
+        blocks: [
+          table(
+            [say`Command`, say`What it does`],
+            roomCommands.map(({ name, summary }) => [typed(`/${name}`), summary]),
+            say`On Matrix besides`,
+          ),
+        ],
+      }),
+    ).blocks,
   ],
 });
 
 export interface RoomQuestion {
   database: Database;
-  place: Place;
+  place: ChannelBinding;
   line: string;
   role: Role;
   state: RoomState;
@@ -43,7 +59,8 @@ export interface RoomQuestion {
 const described = (
   { database, place, state, own, stewardLevel }: RoomQuestion,
   weekly: boolean,
-): Reply['blocks'] => {
+): DraftBlock[] => {
+  const collective = database.collectives.find(place.collective);
   const missing = [
     ...(maySend(state, own, 'm.reaction')
       ? []
@@ -56,7 +73,7 @@ const described = (
   ];
   return [
     facts([
-      [say`Collective`, database.collectives.find(place.collective)?.name ?? say`none`],
+      [say`Collective`, collective ? verbatim(collective.name) : say`none`],
       [say`Stewards`, say`those with a power level of ${stewardLevel} or more`],
       [say`Weekly post`, weekly ? say`goes here` : say`does not go here`],
       [say`Encrypted`, state.encrypted ? say`yes` : say`no`],
@@ -70,27 +87,33 @@ export function roomReply(question: RoomQuestion): Reply {
   const { database, place, line, role } = question;
   const words = line.trim().toLowerCase().split(/\s+/).slice(1).join(' ');
   if (words === '' || words === 'show')
-    return reply({ title: say`This room`, blocks: described(question, place.weekly) });
+    return inWords(reply({ title: say`This room`, blocks: described(question, place.weekly) }));
   if (words !== 'weekly' && words !== 'weekly off') {
-    return refusalReply({
-      problem: `/room does not know "${words}".`,
-      expected: '/room, /room weekly or /room weekly off',
-    });
+    return inWords(
+      refusalReply({
+        problem: say`/room does not know "${verbatim(words)}".`,
+        expected: say`/room, /room weekly or /room weekly off`,
+      }),
+    );
   }
   if (role !== 'steward') {
-    return refusalReply({
-      problem: `/room weekly is for stewards of the collective; you are a ${role} here.`,
-      expected: say`to ask one of the stewards`,
-    });
+    return inWords(
+      refusalReply({
+        problem: say`/room weekly is for stewards of the collective; you are a ${roleWords[role]} here.`,
+        expected: say`to ask one of the stewards`,
+      }),
+    );
   }
   const on = words === 'weekly';
-  database.places.setWeekly(place.platform, place.id, on);
-  return reply({
-    title: on ? say`The weekly post goes here` : say`The weekly post does not go here`,
-    tone: 'good',
-    blocks: [
-      ...described(question, on),
-      ...(on ? [text(say`Day and hour: /setup week-day:monday week-hour:9. What it will say: /week`)] : []),
-    ],
-  });
+  database.channelBindings.setWeekly(place.platform, place.id, on);
+  return inWords(
+    reply({
+      title: on ? say`The weekly post goes here` : say`The weekly post does not go here`,
+      tone: 'good',
+      blocks: [
+        ...described(question, on),
+        ...(on ? [text(say`Day and hour: /setup week-day:monday week-hour:9. What it will say: /week`)] : []),
+      ],
+    }),
+  );
 }

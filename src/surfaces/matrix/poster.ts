@@ -1,17 +1,17 @@
 /** Posts that must not be repeated: each part carries the post's key, and is sent in a transaction named by it. */
 import { z } from 'zod';
-import type { Poster } from '../../poster.ts';
+import type { Poster } from '../weekly-poster.ts';
 import type { MatrixConnection } from './client.ts';
 import { edit } from './content.ts';
 import type { Conversation } from './conversation.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
-import { drawReply } from './draw.ts';
 import { eventSchema } from './events.ts';
+import { renderForMatrix } from './render.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { POST_TAG, type Speaker, tagSchema } from './speaker.ts';
 import { asSaidHere } from './wording.ts';
 
-export interface PosterParts {
+export interface MatrixPosterParts {
   connection: () => MatrixConnection;
   delivery: Delivery;
   speaker: Speaker;
@@ -39,7 +39,7 @@ interface Found {
   of: number;
 }
 
-export function posterFor(room: string, parts: PosterParts): Poster {
+export function posterFor(room: string, parts: MatrixPosterParts): Poster {
   const { connection, delivery, speaker, own } = parts;
 
   /** The content of an event of the bot; opened where it is encrypted and can be. */
@@ -111,7 +111,7 @@ export function posterFor(room: string, parts: PosterParts): Poster {
     edit: async (message, reply) => {
       // In a room that took another one's place the post stands in the other: no edit reaches it.
       if (!(await isHere(message))) return;
-      const [drawn] = drawReply(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
+      const [drawn] = renderForMatrix(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
       if (!drawn) return;
       const transaction = transactionOf('edit', room, message, drawn.body);
       await delivery.send({

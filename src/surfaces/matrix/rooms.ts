@@ -1,9 +1,9 @@
 /** What the bot knows of its rooms: powers, name, encryption. Asked for once, and then kept up to date by the sync. */
 import { z } from 'zod';
-import { cleanLine } from '../terminal/layout.ts';
+import { cleanLine } from '../text.ts';
 import type { MatrixConnection } from './client.ts';
 import { eventSchema } from './events.ts';
-import { faultOf } from './faults.ts';
+import { networkErrorOf } from './network-error.ts';
 
 const level = z.coerce.number().optional().catch(undefined);
 const levels = z.record(z.string(), z.coerce.number()).optional().catch(undefined);
@@ -14,7 +14,7 @@ const powersSchema = z.object({
   events_default: level,
   redact: level,
 });
-export type Powers = z.infer<typeof powersSchema>;
+type Powers = z.infer<typeof powersSchema>;
 
 const createSchema = z.object({
   room_version: z.string().optional().catch(undefined),
@@ -87,7 +87,7 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
     try {
       return await connection().doRequest('GET', path(room, `state/${type}/${encodeURIComponent(key)}`));
     } catch (error) {
-      if (faultOf(error).kind === 'refused') return null;
+      if (networkErrorOf(error).kind === 'refused') return null;
       throw error;
     }
   };

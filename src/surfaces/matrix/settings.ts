@@ -1,6 +1,6 @@
 /** What the Matrix surface needs to know, from the environment. */
 import { z } from 'zod';
-import { WrongSetting } from '../../settings.ts';
+import { WrongSetting } from '../../environment/program-settings.ts';
 
 /** `example.org`, `matrix.example.org:8448`, `[2001:db8::1]`. */
 const SERVER = /^(?:[a-z0-9.-]+|\[[0-9a-f:.]+\])(?::\d{1,5})?$/i;

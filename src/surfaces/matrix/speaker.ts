@@ -1,25 +1,23 @@
 /** Says a reply in a room: its text in as many messages as it needs, its files, and its choices as reactions to pick. */
 
 import { z } from 'zod';
-import { type Reply, reply, text } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
-import type { Log } from '../../log.ts';
+import { inWords, type Reply, type ReplyFile, reply, text } from '../../../commands/framework/reply.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
+import type { Log } from '../../environment/log.ts';
 import { KEYCAPS } from './address.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Content, file, notice, reaction, type Spot } from './content.ts';
 import { type Delivery, NotSent, Stopped, transactionOf } from './delivery.ts';
 import { NotPrivate } from './direct-rooms.ts';
-import { drawReply } from './draw.ts';
-import { faultOf } from './faults.ts';
 import type { Memory, Offer } from './memory.ts';
+import { networkErrorOf } from './network-error.ts';
+import { renderForMatrix } from './render.ts';
 import type { Rooms } from './rooms.ts';
 import { asSaidHere } from './wording.ts';
 
 /** Marks each part of a post that must not be repeated, so that it is found again in the room. */
 export const POST_TAG = 'org.thirdhand.post';
 export const tagSchema = z.object({ key: z.string(), part: z.number().int(), of: z.number().int() });
-
-export type ReplyFile = Reply['files'][number];
 
 export interface SpeakerParts {
   connection: () => MatrixConnection;
@@ -107,10 +105,12 @@ export function speakerOf(parts: SpeakerParts): Speaker {
       // A picture that cannot be drawn, or that the homeserver does not take, is told of; the rest stands.
       const refused = error instanceof NotSent;
       if (error instanceof Stopped || error instanceof NotPrivate) throw error;
-      if (!refused && faultOf(error).kind !== 'ours') throw error;
+      if (!refused && networkErrorOf(error).kind !== 'ours') throw error;
       log('matrix', error);
-      const title = refused ? say`${one.name} could not be put here.` : say`${one.name} could not be made.`;
-      const [told] = drawReply(reply({ title, blocks: [text(one.alt)] }));
+      const title = refused
+        ? say`${typed(one.name)} could not be put here.`
+        : say`${typed(one.name)} could not be made.`;
+      const [told] = renderForMatrix(inWords(reply({ title, blocks: [text(verbatim(one.alt))] })));
       if (!told) return;
       content = notice(told, spot);
     }
@@ -128,7 +128,7 @@ export function speakerOf(parts: SpeakerParts): Speaker {
   return {
     say: async (saying) => {
       const { spot, key, notes = [], offer, before } = saying;
-      const messages = drawReply(asSaidHere(saying.reply, parts.prefix, parts.commandNames), notes);
+      const messages = renderForMatrix(asSaidHere(saying.reply, parts.prefix, parts.commandNames), notes);
       const sent: string[] = [];
       for (const [index, message] of messages.entries()) {
         sent.push(

@@ -4,12 +4,13 @@ import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Sdk from 'matrix-bot-sdk';
 import { z } from 'zod';
-import type { Command } from '../../../commands/command.ts';
-import type { Dispatcher } from '../../../commands/dispatch.ts';
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import type { ReplyFile } from '../../../commands/framework/reply.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Log } from '../../log.ts';
-import type { Poster } from '../../poster.ts';
-import { WrongSetting } from '../../settings.ts';
+import type { Log } from '../../environment/log.ts';
+import { WrongSetting } from '../../environment/program-settings.ts';
+import type { Poster } from '../weekly-poster.ts';
 import { attachmentsOf } from './attachments.ts';
 import { backlogOf } from './backlog.ts';
 import { createClient, type MatrixConnection } from './client.ts';
@@ -17,15 +18,15 @@ import { conversationOf } from './conversation.ts';
 import { deliveryOver, Stopped } from './delivery.ts';
 import { directRoomsOf } from './direct-rooms.ts';
 import { eventSchema, hear } from './events.ts';
-import { backoffMs, type Fault, faultOf } from './faults.ts';
 import { type LoadedSdk, loadSdk } from './load-sdk.ts';
 import { membershipOf } from './membership.ts';
 import { memoryOf } from './memory.ts';
-import { ownCommands } from './own-command.ts';
+import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
+import { roomCommands } from './own-command.ts';
 import { posterFor } from './poster.ts';
 import { roomsOf } from './rooms.ts';
 import type { MatrixSettings } from './settings.ts';
-import { type ReplyFile, speakerOf } from './speaker.ts';
+import { speakerOf } from './speaker.ts';
 
 export interface MatrixParts {
   settings: MatrixSettings;
@@ -70,14 +71,14 @@ async function whoAmI(
   settings: MatrixSettings,
   { sdk }: LoadedSdk,
   tries: number,
-  onFault: (fault: Fault) => void,
+  onFault: (fault: NetworkError) => void,
 ): Promise<z.infer<typeof whoSchema>> {
   const client = new sdk.MatrixClient(settings.homeserver, settings.token);
   for (let failures = 0; ; ) {
     try {
       return whoSchema.parse(await client.doRequest('GET', '/_matrix/client/v3/account/whoami'));
     } catch (error) {
-      const fault = faultOf(error);
+      const fault = networkErrorOf(error);
       if (fault.kind === 'token') throw new WrongSetting(badToken(settings));
       failures += 1;
       if (failures >= tries || fault.kind === 'ours' || fault.kind === 'refused') {
@@ -90,7 +91,7 @@ async function whoAmI(
   }
 }
 
-function wordsOf(fault: Fault): string {
+function wordsOf(fault: NetworkError): string {
   switch (fault.kind) {
     case 'limited':
       return 'it asks for patience';
@@ -106,8 +107,8 @@ function wordsOf(fault: Fault): string {
 }
 
 /** Says once that the homeserver is away, and once that it is back. */
-function faultLog(log: Log): (fault: Fault | null) => void {
-  let away: Fault['kind'] | null = null;
+function faultLog(log: Log): (fault: NetworkError | null) => void {
+  let away: NetworkError['kind'] | null = null;
   return (fault) => {
     if (fault?.kind === 'limited' || (fault?.kind ?? null) === away) return;
     away = fault?.kind ?? null;
@@ -136,7 +137,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const loaded = loadSdk();
   const say = faultLog(log);
   const { user_id: own, device_id } = await whoAmI(settings, loaded, Number.POSITIVE_INFINITY, say);
-  const memory = memoryOf(database.places.state, own, clock);
+  const memory = memoryOf(database.surfaceState, own, clock);
   memory.tidy();
 
   let end: (reason: string) => void = () => {};
@@ -150,7 +151,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     if (!client) throw new Stopped();
     return client;
   };
-  const onFault = (fault: Fault | null): void => {
+  const onFault = (fault: NetworkError | null): void => {
     if (fault?.kind !== 'token') {
       say(fault);
       return;
@@ -166,7 +167,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   };
   const rooms = roomsOf(connection);
   const prefix = settings.prefix;
-  const commandNames = [...commands, ...ownCommands].map(({ name }) => name);
+  const commandNames = [...commands, ...roomCommands].map(({ name }) => name);
   const directs = directRoomsOf({ connection, own, rooms, delivery, canRead: keys !== null });
   const speaker = speakerOf({
     connection,
@@ -249,7 +250,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     const profile: unknown = await connection()
       .doRequest('GET', `/_matrix/client/v3/profile/${encodeURIComponent(own)}`)
       .catch((error: unknown) => {
-        if (faultOf(error).kind !== 'refused') throw error;
+        if (networkErrorOf(error).kind !== 'refused') throw error;
       });
     ownName = profileSchema.safeParse(profile).data?.displayname ?? null;
     await connection().start();

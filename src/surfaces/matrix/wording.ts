@@ -1,7 +1,8 @@
 /** Replies speak of `/worth`; on Matrix, where clients keep `/` for themselves, it is said as `!th worth`. Pure. */
 
-import type { Block, Reply } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import type { Block, Reply } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
+import { counted, quantity } from '../../../shared/language/say.ts';
 
 /** The reply with every command in it written as it is said here. */
 export function asSaidHere(reply: Reply, prefix: string, commands: readonly string[]): Reply {
@@ -51,7 +52,7 @@ export function asSaidHere(reply: Reply, prefix: string, commands: readonly stri
 /** How long ago, roughly: "4 min", "3 h", "2 days". */
 export function roughly(milliseconds: number): string {
   const minutes = Math.round(milliseconds / 60_000);
-  if (minutes < 90) return say`${Math.max(1, minutes)} min`;
+  if (minutes < 90) return render(quantity(Math.max(1, minutes), 'min'));
   const hours = Math.round(minutes / 60);
-  return hours < 36 ? `${hours} h` : say`${Math.round(hours / 24)} days`;
+  return render(hours < 36 ? quantity(hours, 'h') : counted(Math.round(hours / 24), '{0} day', '{0} days'));
 }

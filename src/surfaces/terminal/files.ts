@@ -1,8 +1,9 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { codeOf } from '../../../commands/fault.ts';
-import type { Reply } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
+import { codeOf } from '../../../commands/framework/internal-error.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import { drawFile } from '../../draw/draw-file.ts';
 
 /** A name without what a file system could read as a path or as hidden. */
@@ -38,19 +39,25 @@ export async function saveFiles(
   for (const file of reply.files) {
     const { name, alt } = file;
     if (folder === null) {
-      notes.push(say`${name} goes with this: add --save DIR to keep it.`);
+      notes.push(render(say`${verbatim(name)} goes with this: add --save DIR to keep it.`));
       continue;
     }
     try {
       const bytes = await drawFile(file);
       try {
-        notes.push(say`Saved: ${writeNew(folder, name, bytes)}`);
-        if (file.draw) notes.push(say`It shows: ${alt}`);
+        notes.push(render(say`Saved: ${verbatim(writeNew(folder, name, bytes))}`));
+        if (file.draw) notes.push(render(say`It shows: ${verbatim(alt)}`));
       } catch (error) {
-        notes.push(say`${name} could not be written to ${folder} (${codeOf(error) || 'unknown'}).`);
+        notes.push(
+          render(
+            say`${verbatim(name)} could not be written to ${verbatim(folder)} (${typed(codeOf(error) || '?')}).`,
+          ),
+        );
       }
     } catch (error) {
-      notes.push(say`${name} could not be drawn. The log has it under ${fault(error)}.`);
+      notes.push(
+        render(say`${verbatim(name)} could not be drawn. The log has it under ${typed(fault(error))}.`),
+      );
     }
   }
   return notes;

@@ -1,10 +1,10 @@
 /** The weekly post of the terminal: a Markdown file with its picture, named by the post's key. */
 import { existsSync, mkdirSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Reply } from '../../../commands/reply.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { drawFile } from '../../draw/draw-file.ts';
-import type { Poster } from '../../poster.ts';
-import { drawReply } from './draw.ts';
+import { renderAsText } from '../text-render.ts';
+import type { Poster } from '../weekly-poster.ts';
 import { plainName } from './files.ts';
 
 const WIDTH = 80;
@@ -40,7 +40,7 @@ export function filePoster(folder: string, told: (path: string) => void = () => 
       put(name, await drawFile(file));
       shown.push(`![${plainAlt(file.alt)}](${name})\n`);
     }
-    const text = drawReply(reply, { width: WIDTH, colour: false });
+    const text = renderAsText(reply, { width: WIDTH, colour: false });
     put(`${stem}.md`, `${[...shown, asIs(text)].join('\n').trimEnd()}\n`);
     told(join(folder, `${stem}.md`));
     return `${stem}.md`;

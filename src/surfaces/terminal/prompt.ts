@@ -2,12 +2,14 @@
 
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
+import { mayBeKept } from '../../../commands/framework/private.ts';
 import { commands } from '../../../commands/index.ts';
-import { mayBeKept } from '../../../commands/private.ts';
-import { say, speaking, translated } from '../../../shared/language/say.ts';
-import type { Session } from '../../session.ts';
-import { drawingWidth, drawReply } from './draw.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say } from '../../../shared/language/say.ts';
+import { drawingWidth, renderAsText } from '../text-render.ts';
 import { saveFiles } from './files.ts';
+import type { Session } from './session.ts';
 import { isSwitch, switchSession } from './switch.ts';
 
 export interface PromptParts {
@@ -35,8 +37,7 @@ function readHistory(file: string | null): string[] {
 }
 
 const ownWords = ['/as', '/in workshop', '/in direct', '/quit'];
-const OWN_HELP =
-  'Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.';
+const OWN_HELP = say`Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.`;
 
 /**
  * The line editor puts what all items begin with in place of what was typed. Items that begin so are taken alone; where
@@ -83,16 +84,16 @@ export function openPrompt({
       return [texts, typed];
     },
   });
-  const answer = (line: string): Promise<void> => speaking(session.language(), () => answered(line));
+  const answer = (line: string): Promise<void> => withLocale(session.language(), () => answered(line));
   const answered = async (line: string): Promise<void> => {
     const reply = switchSession(line, session) ?? session.say(line);
     const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
     const notes = [
       ...(await saveFiles(reply, outFolder, session.fault)),
-      ...(whisper ? [say`(Only you see this.)`] : []),
-      ...(line === '/help' ? [translated(OWN_HELP)] : []),
+      ...(whisper ? [render(say`(Only you see this.)`)] : []),
+      ...(line === '/help' ? [render(OWN_HELP)] : []),
     ];
-    output.write(`\n${drawReply(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
+    output.write(`\n${renderAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     lines.setPrompt(promptOf(session));
   };
   return new Promise((resolve, reject) => {

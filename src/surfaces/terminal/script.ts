@@ -1,10 +1,10 @@
 /** Commands from the command line or standard input, without a person at a prompt. */
 
-import type { Reply } from '../../../commands/reply.ts';
-import { speaking } from '../../../shared/language/say.ts';
-import type { Session } from '../../session.ts';
-import { drawReply, type Window } from './draw.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
+import { renderAsText, type Window } from '../text-render.ts';
 import { saveFiles } from './files.ts';
+import type { Session } from './session.ts';
 import { switchSession } from './switch.ts';
 
 export interface ScriptParts {
@@ -17,12 +17,12 @@ export interface ScriptParts {
 
 /** JSON leaves these as they are, and a terminal might obey them. */
 const unsafe = /[\u007f-\u009f\u2028\u2029\u200e\u200f\u202a-\u202e\u2066-\u2069]/g;
-export const jsonLine = (value: unknown): string =>
+const jsonLine = (value: unknown): string =>
   `${JSON.stringify(value).replace(unsafe, (one) => `\\u${one.charCodeAt(0).toString(16).padStart(4, '0')}`)}\n`;
 
 const codes = { answered: 0, refused: 2, fault: 1 } as const;
 /** 0 when all were answered, 1 when there was a fault, otherwise 2. */
-export const exitCode = (outcomes: readonly Reply['outcome'][]): 0 | 1 | 2 =>
+const exitCode = (outcomes: readonly Reply['outcome'][]): 0 | 1 | 2 =>
   outcomes.includes('fault') ? codes.fault : outcomes.includes('refused') ? codes.refused : codes.answered;
 
 /** Runs each line up to /quit; empty ones and those that begin with # are skipped. */
@@ -35,12 +35,12 @@ export async function runScript(
     const text = line.trim();
     if (!text || text.startsWith('#')) continue;
     if (text === '/quit') break;
-    await speaking(session.language(), async () => {
+    await withLocale(session.language(), async () => {
       const reply = switchSession(text, session) ?? session.say(text);
       outcomes.push(reply.outcome);
       const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
       if (json) write(jsonLine(reply));
-      else write(`${outcomes.length > 1 ? '\n' : ''}${drawReply(reply, window, notes)}`);
+      else write(`${outcomes.length > 1 ? '\n' : ''}${renderAsText(reply, window, notes)}`);
     });
   }
   return exitCode(outcomes);

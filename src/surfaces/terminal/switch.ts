@@ -1,10 +1,11 @@
 /** `/as` and `/in`: who speaks at this terminal, and where. */
 
-import { refusalReply } from '../../../commands/refusal.ts';
-import { type Reply, reply } from '../../../commands/reply.ts';
-import { say } from '../../../shared/language/say.ts';
-import type { Session } from '../../session.ts';
-import { personaSchema, placeSchema } from '../../settings.ts';
+import { roleWords } from '../../../commands/framework/dispatch.ts';
+import { refusalReply } from '../../../commands/framework/refusal.ts';
+import { inWords, type Reply, reply } from '../../../commands/framework/reply.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
+import { personaSchema, placeSchema } from '../../environment/program-settings.ts';
+import type { Session } from './session.ts';
 
 export const isSwitch = (line: string): boolean => /^\/(as|in)(\s|$)/.test(line);
 
@@ -16,25 +17,33 @@ export function switchSession(line: string, session: Session): Reply | null {
   if (word === '/as') {
     const read = personaSchema.safeParse(value);
     if (!read.success)
-      return refusalReply({
-        problem: say`"${value}" is nobody that can be.`,
-        expected: `/as NAME or /as NAME:steward (${read.error.issues[0]?.message ?? ''})`,
-        example: '/as Bram:steward',
-      });
+      return inWords(
+        refusalReply({
+          problem: say`"${verbatim(value)}" is nobody that can be.`,
+          expected: say`/as NAME or /as NAME:steward, with a name of 1 to 80 characters`,
+          example: '/as Bram:steward',
+        }),
+      );
     session.persona = read.data;
-    return reply({ title: say`You are ${read.data.name}, a ${read.data.role}.` });
+    return inWords(
+      reply({ title: say`You are ${verbatim(read.data.name)}, a ${roleWords[read.data.role]}.` }),
+    );
   }
   const read = placeSchema.safeParse(value);
   if (!read.success)
-    return refusalReply({
-      problem: say`"${value}" is no place here.`,
-      expected: '/in workshop or /in direct',
-      example: '/in direct',
-    });
+    return inWords(
+      refusalReply({
+        problem: say`"${verbatim(value)}" is no place here.`,
+        expected: say`/in workshop or /in direct`,
+        example: '/in direct',
+      }),
+    );
   session.direct = read.data === 'direct';
-  return reply({
-    title: session.direct
-      ? say`You are in a direct message with the bot.`
-      : say`You are in the workshop; everyone reads along.`,
-  });
+  return inWords(
+    reply({
+      title: session.direct
+        ? say`You are in a direct message with the bot.`
+        : say`You are in the workshop; everyone reads along.`,
+    }),
+  );
 }

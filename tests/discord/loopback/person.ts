@@ -1,4 +1,3 @@
-/** A person in Discord's client: types commands, presses buttons, fills in forms. It can do only what a client lets one do. */
 import type { Interaction } from './interactions.ts';
 import { isObject, type JsonObject, listIn, objectsIn, textIn } from './rules.ts';
 import type { Loopback } from './server.ts';

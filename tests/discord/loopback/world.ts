@@ -1,4 +1,3 @@
-/** What there is on the loopback Discord: people, servers, channels and messages. */
 import type { Json, JsonObject } from './rules.ts';
 
 export interface User {
@@ -73,7 +72,7 @@ export const rights = {
   attach: 1n << 15n,
   history: 1n << 16n,
 } as const;
-export const everyday = rights.view | rights.send | rights.embed | rights.attach | rights.history;
+const everyday = rights.view | rights.send | rights.embed | rights.attach | rights.history;
 
 const DISCORD_EPOCH = 1_420_070_400_000n;
 let last = 0n;

@@ -1,6 +1,6 @@
 /**
  * Draws the replies of the tour as a Discord client would show them, for people to look at:
- * `npx tsx tests/discord/pictures/draw.ts [--out FOLDER] [--only PART-OF-A-COMMAND] [--scale 2]`. By hand only: it needs a
+ * `npm run node -- tests/discord/pictures/draw.ts [--out FOLDER] [--only PART-OF-A-COMMAND] [--scale 2]`. By hand only: it needs a
  * Chromium, and the web components that draw messages, and says so where they are missing.
  */
 import { spawnSync } from 'node:child_process';
@@ -8,23 +8,23 @@ import { existsSync, mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
-import { build } from 'esbuild';
-import type { Reply } from '../../../commands/reply.ts';
+import { rolldown } from 'rolldown';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import { openDatabase } from '../../../shared/store/index.ts';
-import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/demo.ts';
 import { drawFile } from '../../../src/draw/draw-file.ts';
-import { createSession } from '../../../src/session.ts';
-import type { Embed } from '../../../src/surfaces/discord/draw.ts';
 import { makeFiles } from '../../../src/surfaces/discord/files.ts';
 import {
   type AttachedFile,
   messagesOf,
-  type Outgoing,
+  type OutgoingMessage,
   type Row,
 } from '../../../src/surfaces/discord/message.ts';
-import { playTour } from '../../../src/tour.ts';
-import { knowledge } from '../../harness.ts';
+import type { Embed } from '../../../src/surfaces/discord/render.ts';
+import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/surfaces/terminal/demo.ts';
+import { createSession } from '../../../src/surfaces/terminal/session.ts';
+import { playTour } from '../../../src/surfaces/terminal/tour.ts';
 import { testSealer } from '../../sealer.ts';
+import { knowledge } from '../../test-bot.ts';
 import { drawMarkdown, html } from './markdown.ts';
 
 const root = join(fileURLToPath(import.meta.url), '../../../..');
@@ -50,14 +50,10 @@ function findChromium(): string {
 async function componentScript(): Promise<string> {
   if (!existsSync(join(cache, 'node_modules', COMPONENTS)))
     lacking(`Messages are drawn by ${COMPONENTS}: npm install --prefix ${cache} ${COMPONENTS}`);
-  const { outputFiles } = await build({
-    stdin: { contents: `import '${COMPONENTS}';`, resolveDir: cache },
-    bundle: true,
-    format: 'iife',
-    minify: true,
-    write: false,
-  });
-  return outputFiles[0]?.text ?? '';
+  const bundle = await rolldown({ cwd: cache, input: COMPONENTS, platform: 'browser' });
+  const { output } = await bundle.generate({ format: 'iife', minify: true, codeSplitting: false });
+  await bundle.close();
+  return output[0].code;
 }
 
 interface Said {
@@ -116,7 +112,7 @@ const AVATAR = `data:image/svg+xml,${encodeURIComponent(
   '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40"><rect width="40" height="40" fill="#3d6b5c"/><rect x="13" y="7" width="14" height="26" rx="3" fill="none" stroke="#fff" stroke-width="2.5"/></svg>',
 )}`;
 
-function drawMessage({ body, files }: Outgoing, { by, line }: Said): string {
+function drawMessage({ body, files }: OutgoingMessage, { by, line }: Said): string {
   const [command = ''] = line.split(' ');
   const others = files.filter(({ name }) => !/\.png$/.test(name));
   return `<discord-messages><discord-message author="Thirdhand" bot avatar="${AVATAR}" timestamp="09:00">

@@ -1,0 +1,11 @@
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
+import { dangerState } from './reply.ts';
+
+export const dangerShow = defineAction({
+  summary: say`Show what is known of the danger of a phone`,
+  options: subjectOptions,
+  examples: ['/danger show job:12'],
+  run: (given, context) => dangerState(context, spokenOf(context, mustBeMeant(context, given))),
+});

@@ -1,0 +1,129 @@
+import { z } from 'zod';
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
+import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
+import { defineAction } from '../framework/command.ts';
+import { actorOf, type Context } from '../framework/context.ts';
+import { dateOption, lookupOption, moneyOption, optional, textOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { facts, reply, text } from '../framework/reply.ts';
+import { families } from '../shared/lookups.ts';
+import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
+
+export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
+
+/** A name that could be taken for something else, or hide what it is, is refused. */
+function checkName(name: string, { knowledge }: Context): void {
+  const refuse = (problem: Message, expected: Message): never => {
+    throw new Refusal({ option: 'model', problem, expected });
+  };
+  if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
+  if (/[:",]/.test(name) || !/\p{L}/u.test(name))
+    refuse(
+      say`"${verbatim(name)}" could not be told apart from other words.`,
+      say`a name with a letter, and without : , or "`,
+    );
+  const key = nameKey(name);
+  for (const family of knowledge.families.values()) {
+    if (key === nameKey(family.name) || key === nameKey(family.id))
+      refuse(say`"${verbatim(name)}" is the name of a family.`, say`what people call the phone`);
+  }
+}
+
+export const familyName = defineAction({
+  summary: say`Name a model as one of a family, or change what is known of it`,
+  who: 'member',
+  options: {
+    model: textOption({ max: 60, summary: say`What people call the phone`, example: 'Orrin K3' }),
+    as: lookupOption({ lookup: families, summary: say`How it is built`, example: 'glued-front-home-sensor' }),
+    launched: optional(dateOption({ summary: say`When it came out`, example: '2017-09' })),
+    'new-price': optional(moneyOption({ summary: say`Its price when new`, example: '649' })),
+  },
+  examples: ['/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649'],
+  run: ({ model, as, launched, 'new-price': newPrice }, context) => {
+    const { store, now, collective } = context;
+    checkName(model, context);
+    const today = isoDateIn(collective.settings.zone, now);
+    if (launched && launched > today) {
+      throw new Refusal({
+        option: 'launched',
+        problem: say`${verbatim(launched)} is in the future.`,
+        expected: say`a date up to ${verbatim(today)}`,
+      });
+    }
+    if (newPrice?.minor === 0) {
+      throw new Refusal({
+        option: 'new-price',
+        problem: say`A price of nothing tells nothing.`,
+        expected: say`a price above 0`,
+      });
+    }
+    const before = store.models.findByName(model);
+    const saved = store.models.save({
+      name: model,
+      family: as.id,
+      launched: launched ?? before?.launched ?? null,
+      newPrice: newPrice ?? before?.newPrice ?? null,
+      by: actorOf(context),
+      at: now,
+    });
+    const words = {
+      name: say`Name`,
+      family: say`Family`,
+      launched: say`Launched`,
+      newPrice: say`Price when new`,
+    };
+    /** A detail as it is kept, to be compared, and in words. */
+    const detail = (one: ModelRecord, what: keyof typeof words): [string, Message] => {
+      const unknown = say`not known`;
+      switch (what) {
+        case 'name':
+          return [one.name, verbatim(one.name)];
+        case 'family':
+          return [one.family, nameOfFamily(context, one.family)];
+        case 'launched':
+          return [one.launched ?? '', one.launched === null ? unknown : verbatim(one.launched)];
+        case 'newPrice':
+          return [JSON.stringify(one.newPrice), one.newPrice ? amount(one.newPrice) : unknown];
+      }
+    };
+    const changes = (['name', 'family', 'launched', 'newPrice'] as const).flatMap((what) => {
+      if (!before) return [];
+      const [[was, old], [is, value]] = [detail(before, what), detail(saved, what)];
+      return was === is ? [] : [[words[what], say`${value} (was: ${old})`] as const];
+    });
+    const open = before
+      ? store.traces.listOpen().filter((trace) => trace.model === saved.id && trace.family !== saved.family)
+      : [];
+    return reply({
+      title: !before
+        ? say`${verbatim(saved.name)} is a ${nameOfFamily(context, saved.family)}`
+        : changes.length
+          ? say`${verbatim(saved.name)} is changed`
+          : say`${verbatim(saved.name)} was so already`,
+      tone: 'good',
+      blocks: [
+        facts(
+          before
+            ? changes
+            : (['launched', 'newPrice'] as const).map((what) => [words[what], detail(saved, what)[1]]),
+        ),
+        ...(open.length
+          ? [
+              text(
+                say`Open traces keep the family they began with: ${inRow(open.map(({ number }) => plain`#${number}`))}.`,
+              ),
+            ]
+          : []),
+        ...(saved.newPrice
+          ? []
+          : [text(say`A price when new (new-price:) or prices seen (/prices add) make /worth less rough.`)]),
+      ],
+      data: { saved: modelDataOf(saved), before: before && modelDataOf(before) } satisfies z.infer<
+        typeof familyNameData
+      >,
+    });
+  },
+});

@@ -1,0 +1,120 @@
+/** The one contract for commands. A command is a value; what people can say is in `index.ts`. */
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say, typed } from '../../shared/language/say.ts';
+import type { Context, Role } from './context.ts';
+import { type OptionsShape, problemOf, type Values } from './option.ts';
+import { Refusal } from './refusal.ts';
+import type { Draft } from './reply.ts';
+
+type Where = 'channel' | 'direct' | 'both';
+
+interface ActionSpec<O extends OptionsShape> {
+  summary: Message;
+  where?: Where;
+  who?: Role;
+  /** The first option may be given without its name. */
+  options: O;
+  examples: readonly string[];
+  run: (options: Values<O>, context: Context) => Draft;
+}
+
+/** One thing a command does, with its option types folded in: it reads its own texts. */
+export interface Action {
+  summary: Message;
+  where: Where;
+  who: Role;
+  options: OptionsShape;
+  examples: readonly string[];
+  /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
+  execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
+}
+
+export interface Command {
+  name: string;
+  summary: Message;
+  actions: Readonly<Record<string, Action>>;
+  /** The action meant when none is named. */
+  main: string;
+}
+
+function readOptions(options: OptionsShape, texts: Readonly<Record<string, string>>, context: Context) {
+  const values: Record<string, unknown> = {};
+  for (const [name, option] of Object.entries(options)) {
+    const text = texts[name];
+    if (text === undefined) {
+      if (!option.required) continue;
+      throw new Refusal({
+        problem: say`${typed(name)} is missing.`,
+        expected: option.expected,
+        option: name,
+      });
+    }
+    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
+    if (option.wire.type !== 'file' && /[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/.test(text)) {
+      throw new Refusal({
+        problem: say`${typed(name)} has a control character in it.`,
+        expected: option.expected,
+        option: name,
+      });
+    }
+    const limit =
+      option.wire.type === 'file' ? 2_000_000 : option.wire.type === 'text' ? option.wire.max : 600;
+    const read = text.length > limit ? null : option.schema(context).safeParse(text);
+    if (read?.success) {
+      values[name] = read.data;
+      continue;
+    }
+    const { problem, expected, nearest } = read
+      ? problemOf(read.error)
+      : { problem: say`${text.length} characters are too many` };
+    throw new Refusal({
+      problem: plain`${typed(name)}: ${problem}.`,
+      expected: expected ?? option.expected,
+      option: name,
+      ...(nearest ? { nearest } : {}),
+    });
+  }
+  return values;
+}
+
+export const defineAction = <const O extends OptionsShape>(spec: ActionSpec<O>): Action => ({
+  where: 'both',
+  who: 'visitor',
+  ...spec,
+  execute: (texts, context) =>
+    // The values have just been read by the schemas that O is made of.
+    spec.run(readOptions(spec.options, texts, context) as Values<O>, context),
+});
+
+/** A command with several actions, one of which is meant when none is named. */
+export const defineCommand = <const A extends Record<string, Action>>(command: {
+  name: string;
+  summary: Message;
+  actions: A;
+  main: keyof A & string;
+}): Command => command;
+
+/** A command that does one thing. */
+export const defineSimpleCommand = <const O extends OptionsShape>({
+  name,
+  ...spec
+}: ActionSpec<O> & { name: string }): Command => ({
+  name,
+  summary: spec.summary,
+  actions: { '': defineAction(spec) },
+  main: '',
+});
+
+/** `/prices add`, `/worth`. */
+export const commandPath = (command: Command, action: string): string =>
+  action ? `/${command.name} ${action}` : `/${command.name}`;
+
+/** `/worth model [price:] [condition:]`: the usage line, made from the options. */
+export const usage = (command: Command, actionName: string): string => {
+  const action = command.actions[actionName];
+  const words = Object.entries(action?.options ?? {}).map(([name, option], index) => {
+    const word = index === 0 ? `<${name}>` : `${name}:<…>`;
+    return option.required ? word : `[${word}]`;
+  });
+  return [commandPath(command, actionName), ...words].join(' ');
+};

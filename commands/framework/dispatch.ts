@@ -1,0 +1,381 @@
+/** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
+import type { Knowledge } from '../../knowledge/load.ts';
+import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { localeFor } from '../../shared/language/locale.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { render } from '../../shared/language/render.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
+import { NoKey } from '../../shared/sealing/sealer.ts';
+import type { Database, Store } from '../../shared/store/index.ts';
+import { type Action, type Command, commandPath, usage } from './command.ts';
+import type { Context, Person, Role } from './context.ts';
+import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
+import { internalErrorReply } from './internal-error.ts';
+import { nearestNames } from './lookup.ts';
+import { type Parsed, parseLine } from './parse.ts';
+import { languageOf } from './place-language.ts';
+import { answeredBefore, commandWord, isPrivate, PrivateInternalError, privateCommandIn } from './private.ts';
+import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
+import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
+import { renderingIn } from './rendering.ts';
+import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
+
+/** Who asks, where and when. */
+export interface RequestOrigin {
+  /** Id or name. */
+  collective: number | string;
+  person: Person;
+  direct: boolean;
+  now: Date;
+  /** When it was said, where that is earlier than now: what waited is not taken for a lot at once. */
+  saidAt?: Date;
+  /** That of the person's client (BCP 47); the collective's language when not given. */
+  locale?: string;
+  /** The shared place, as its platform names it. */
+  place?: Context['place'];
+}
+
+export interface Request extends RequestOrigin {
+  /** The platform's own id of the request: one that arrives twice is answered once. */
+  requestId?: string;
+  say: { line: string } | { invoke: Invocation } | { token: string };
+}
+
+export interface DispatcherParts {
+  database: Database;
+  knowledge: Knowledge;
+  commands: readonly Command[];
+  /** A new id that cannot be guessed. */
+  makeId: () => string;
+  /** Gets every unexpected error whole, under the id that the person was told. */
+  log: (id: string, error: unknown) => void;
+  /** Token bucket of each person in a collective; no limit when not given. */
+  limit?: RateLimit;
+}
+
+export interface Dispatcher {
+  /** Never throws: a refusal and a fault are replies too, and then nothing has been saved. */
+  handle(request: Request): Reply;
+  /** What a command would be given; for completion. Refusal when there is no such collective. */
+  contextFor(asked: RequestOrigin): Context;
+}
+
+const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
+const whoWords: Readonly<Record<Role, Message>> = {
+  visitor: say`everyone`,
+  member: say`members of the collective`,
+  steward: say`stewards of the collective`,
+};
+export const roleWords: Readonly<Record<Role, Message>> = {
+  visitor: say`visitor`,
+  member: say`member`,
+  steward: say`steward`,
+};
+
+/** The revision that a choice's subject has now, by the kind of subject: `trace:3`. */
+const revisions: Readonly<Record<string, (store: Store, number: number) => number | undefined>> = {
+  trace: (store, number) => store.traces.get(number)?.revision,
+  job: (store, number) => store.jobs.get(number)?.revision,
+};
+
+/** A refusing reply that a command built itself, carried out of the transaction so that nothing is saved. */
+class RefusedReply extends Error {
+  readonly draft: Draft;
+  constructor(refused: Draft) {
+    super(render(refused.title, 'en'));
+    this.draft = refused;
+  }
+}
+
+export function createDispatcher({
+  database,
+  knowledge,
+  commands,
+  makeId,
+  log,
+  limit,
+}: DispatcherParts): Dispatcher {
+  const takeToken = limit ? rateLimiterOf(limit) : null;
+  const contextFor = ({
+    collective: idOrName,
+    person,
+    direct,
+    now,
+    locale,
+    place,
+  }: RequestOrigin): Context => {
+    const collective: Collective | null = database.collectives.find(idOrName);
+    if (!collective)
+      throw new Refusal({ problem: say`There is no collective "${verbatim(String(idOrName))}" here.` });
+    const own = localeFor(locale, collective.settings.language);
+    const how = renderingIn(knowledge, own);
+    return {
+      collective,
+      person,
+      direct,
+      store: database.of(collective),
+      knowledge,
+      now,
+      locale: own,
+      write: (message) => render(message, how),
+      ...(place ? { place } : {}),
+    };
+  };
+
+  /** Saves what the reply offers next, and gives each choice its token. */
+  const saveChoices = (made: Reply, { store, person, now }: Context): Reply => {
+    if (!made.choices.length) return made;
+    const choices = made.choices.map((choice) => ({ ...choice, token: makeId() }));
+    store.choices.save(
+      choices.map(({ token, label, invoke, subject, revision, open }) => ({
+        token,
+        person: open ? null : person.key,
+        label,
+        invoke,
+        subject: subject ?? null,
+        revision: revision ?? null,
+      })),
+      now,
+    );
+    return { ...made, choices };
+  };
+
+  /** `markDurable` is called when the command itself wrote anything. */
+  const answer = (request: Request, draw: (draft: Draft) => Reply, markDurable: () => void): Reply => {
+    const context = contextFor(request);
+    const { store, person, now } = context;
+    const { requestId } = request;
+    const before = requestId === undefined ? undefined : store.requests.answered(requestId);
+    if (before !== undefined) return replySchema.parse(before);
+    takeToken?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
+
+    const wanted = understand(request.say, commands, context);
+    const hidden = isPrivate(wanted.command);
+    // Before the command runs: one that erases what is held of the asker erases this too.
+    store.people.meet(person.key, person.name, now);
+    const written = database.written();
+    try {
+      const made = perform(wanted, context);
+      if (database.written() !== written) markDurable();
+      if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
+      const finished = saveChoices(draw(guarded(made, request, context)), context);
+      if (requestId !== undefined)
+        store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
+      return finished;
+    } catch (error) {
+      if (!hidden || error instanceof Refusal || error instanceof RefusedReply) throw error;
+      throw new PrivateInternalError(error);
+    }
+  };
+
+  /** With the cards of what was typed, and the line that stands over all cards. */
+  const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
+    withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
+
+  const handle = (request: Request): Reply => {
+    const spoken = languageOf(database, request.collective);
+    const own = localeFor(request.locale, spoken);
+    /** What the room reads is in the collective's language, what the asker alone reads in their own. */
+    const draw = (draft: Draft): Reply => {
+      const alone = request.direct || draft.audience === 'asker';
+      return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
+    };
+    /** A refusal and a fault have the cards of what was typed too, where there is a collective to speak for. */
+    const refuse = (draft: Draft): Reply => {
+      try {
+        return draw(guarded(draft, request, contextFor(request)));
+      } catch {
+        return draw(draft);
+      }
+    };
+    try {
+      // Replies that change no data commit without fsync.
+      return database.relaxedTransaction((markDurable) => answer(request, draw, markDurable));
+    } catch (error) {
+      if (error instanceof RateLimited)
+        return { ...refuse(refusalReply(error.detail)), repeats: error.again };
+      if (error instanceof Refusal) {
+        const refused = refuse(refusalReply(visible(error.detail)));
+        return { ...refused, title: shownSafely(refused.title) };
+      }
+      if (error instanceof RefusedReply) return refuse(error.draft);
+      const id = makeId().slice(0, 8);
+      log(id, error);
+      return refuse(internalErrorReply(error, id));
+    }
+  };
+
+  return { contextFor, handle };
+}
+
+/** An action with its options as text, and the line that asked for it, if one did. */
+interface Wanted extends Found {
+  typed?: { line: string; parsed: Parsed };
+}
+
+function understand(say: Request['say'], commands: readonly Command[], context: Context): Wanted {
+  if ('line' in say) {
+    const hidden = context.direct ? undefined : privateCommandIn(say.line, commands);
+    if (hidden) refusePlace(`/${hidden.name}`, commandWord(say.line)?.toLowerCase() === hidden.name);
+    const parsed = parseLine(say.line, commands);
+    return { ...found(parsed, commands), typed: { line: say.line, parsed } };
+  }
+  const invocation = 'invoke' in say ? say.invoke : resolve(say.token, context);
+  const command = commands.find(({ name }) => name === invocation.command);
+  if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
+  return found(invocation, commands);
+}
+
+function perform({ command, name, action, options, typed: line }: Wanted, context: Context): Draft {
+  return withHelp(command, name, action, () => {
+    admit(command, name, action, context);
+    try {
+      return action.execute(options, context);
+    } catch (error) {
+      if (error instanceof NoKey) {
+        throw new Refusal({
+          problem: say`This cannot be sealed now: the key to the store is not here, and nothing private is kept without it.`,
+          expected: say`to ask whoever runs the bot; its start says what to do`,
+        });
+      }
+      if (!(error instanceof Refusal) || !line || isPrivate(command)) throw error;
+      throw new Refusal(pointedAt(error.detail, line.line, line.parsed));
+    }
+  });
+}
+
+/** Puts the caret under the option that was wrong, or behind the end of the line where one is missing. */
+function pointedAt(detail: RefusalDetail, line: string, { spans }: Parsed): RefusalDetail {
+  if (detail.option === undefined || detail.line !== undefined) return detail;
+  const { from, to } = spans[detail.option] ?? { from: line.length, to: line.length + 1 };
+  return { ...detail, line, from, to };
+}
+
+/** A refusal without advice of its own gets the usage, and the first example of what was tried. */
+function withHelp(command: Command, name: string, action: Action, work: () => Draft): Draft {
+  try {
+    return work();
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    const example = error.detail.example ?? action.examples[0];
+    throw new Refusal({
+      ...error.detail,
+      expected: error.detail.expected ?? typed(usage(command, name)),
+      ...(example === undefined ? {} : { example }),
+    });
+  }
+}
+
+/** `exact` is false where the command was not spelt right: it may have been meant. */
+function refusePlace(path: string, exact = true): never {
+  throw new Refusal({
+    problem: exact
+      ? say`${typed(path)} works in a direct message only, so that nobody else reads it.`
+      : say`There is no such command; ${typed(path)}, if you meant that, works in a direct message only.`,
+    expected: say`the same words in a direct message to the bot`,
+  });
+}
+
+function admit(command: Command, name: string, action: Action, context: Context): void {
+  const path = commandPath(command, name);
+  if (action.where === 'direct' && !context.direct) refusePlace(path);
+  if (action.where === 'channel' && context.direct) {
+    throw new Refusal({
+      problem: say`${typed(path)} works in a shared room only.`,
+      expected: say`the same words in a room of the collective`,
+    });
+  }
+  if (rank[context.person.role] < rank[action.who]) {
+    throw new Refusal({
+      problem: say`${typed(path)} is for ${whoWords[action.who]}; you are a ${roleWords[context.person.role]} here.`,
+      expected: say`to ask one of the ${whoWords[action.who]}`,
+    });
+  }
+}
+
+interface Found {
+  command: Command;
+  name: string;
+  action: Action;
+  options: Readonly<Record<string, string>>;
+}
+
+/** The command and action of an invocation; refuses names and options that there are not. */
+function found(invocation: Invocation, commands: readonly Command[]): Found {
+  const command = commands.find(({ name }) => name === invocation.command);
+  if (!command) {
+    throw new Refusal({
+      problem: say`There is no command ${typed(`/${invocation.command}`)}.`,
+      expected: say`/help lists them`,
+      nearest: nearestNames(
+        invocation.command,
+        commands.map(({ name }) => ({ id: name, name: `/${name}` })),
+      ),
+    });
+  }
+  const name = Object.hasOwn(command.actions, invocation.action) ? invocation.action : undefined;
+  const action = name === undefined ? undefined : command.actions[name];
+  if (name === undefined || !action) {
+    throw new Refusal({
+      problem: say`${typed(`/${command.name}`)} has no action "${verbatim(invocation.action)}".`,
+      expected: say`one of ${inRow(Object.keys(command.actions).map(typed))}`,
+    });
+  }
+  const known = Object.keys(action.options);
+  const unknown = Object.keys(invocation.options).find((option) => !known.includes(option));
+  if (unknown !== undefined) {
+    throw new Refusal({
+      problem: say`${typed(commandPath(command, name))} has no option "${verbatim(unknown)}".`,
+      expected: known.length ? say`one of ${inRow(known.map(typed))}` : say`no options`,
+    });
+  }
+  return { command, name, action, options: invocation.options };
+}
+
+/** What a saved choice runs; refuses one that is gone, somebody else's, or out of date. */
+function resolve(token: string, { store, person, now }: Context): Invocation {
+  const choice = store.choices.take(token, now);
+  if (!choice) {
+    throw new Refusal({
+      problem: say`That choice is no longer here.`,
+      expected: say`the command itself, or a newer choice`,
+    });
+  }
+  if (choice.person !== null && choice.person !== person.key) {
+    throw new Refusal({
+      problem: say`That choice is for somebody else.`,
+      expected: say`the command in your own name`,
+    });
+  }
+  if (choice.subject !== null && choice.revision !== null) {
+    const [kind = '', number = ''] = choice.subject.split(':');
+    if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
+      throw new Refusal({
+        problem: say`That choice is out of date: ${typed(`${kind} ${number}`)} has moved on since it was offered.`,
+        expected: say`the newest choices`,
+        example: `/${kind} show ${number}`,
+      });
+    }
+  }
+  return choice.invoke;
+}
+
+/** An IMEI, or another number as long, is not repeated: each digit but the last four becomes a dot, so that a caret still fits. */
+const withoutLongNumbers = (text: string): string =>
+  text.replace(/\d(?:[ ./-]?\d){12,}/g, (number) => {
+    let left = number.replace(/\D/g, '').length - 4;
+    return number.replace(/\d/g, (digit) => {
+      left -= 1;
+      return left >= 0 ? '•' : digit;
+    });
+  });
+
+/** What was typed, repeated: characters that could hide or turn text are replaced, one for one. */
+const shownSafely = (text: string): string =>
+  withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
+
+const visible = (detail: RefusalDetail): RefusalDetail => ({
+  ...detail,
+  ...(detail.line === undefined ? {} : { line: shownSafely(detail.line) }),
+  ...(detail.nearest === undefined ? {} : { nearest: detail.nearest.map(shownSafely) }),
+});

@@ -1,0 +1,250 @@
+/**
+ * Options. Each is one zod schema from the text a person gave to the value a command gets; the parser, the usage text,
+ * completion and the platforms' own option types all come from it.
+ */
+import { z } from 'zod';
+import { Message } from '../../shared/language/message.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
+import type { Money } from '../../shared/money/money.ts';
+import { parseAmount } from '../../shared/money/parse-amount.ts';
+import type { Context } from './context.ts';
+import { type Lookup, type Named, nearestNames } from './lookup.ts';
+
+export interface Option<T = unknown, Needed extends boolean = boolean> {
+  summary: Message;
+  example: string;
+  required: Needed;
+  /** Several values, separated by commas. */
+  many: boolean;
+  /** How a platform should ask for it. */
+  wire:
+    | { type: 'text'; max: number }
+    | { type: 'choice'; choices: readonly string[] }
+    | { type: 'integer' | 'number'; min: number; max: number }
+    | { type: 'lookup'; lookup: Lookup }
+    | { type: 'file' };
+  /** What is wanted, for the refusal: "a whole number from 1 to 500". */
+  expected: Message;
+  schema: (context: Context) => z.ZodType<T, string>;
+}
+
+export type OptionsShape = Record<string, Option>;
+export type Values<O extends OptionsShape> = {
+  [K in keyof O as O[K] extends Option<unknown, true> ? K : never]: O[K] extends Option<infer T> ? T : never;
+} & {
+  [K in keyof O as O[K] extends Option<unknown, true> ? never : K]?: O[K] extends Option<infer T> ? T : never;
+};
+
+/** Why a value is refused: it travels in the issue, since the issue's own text has no language but English. */
+export interface ValueProblem {
+  problem: Message;
+  expected?: Message;
+  nearest?: readonly string[];
+}
+/** Refuses the value that a schema reads. */
+export const refuseValue = (
+  issue: z.core.$RefinementCtx,
+  problem: Message,
+  more: Omit<ValueProblem, 'problem'> = {},
+): never => {
+  issue.addIssue({ code: 'custom', message: 'not understood', params: { problem, ...more } });
+  return z.NEVER;
+};
+/** What the first issue says. */
+export function problemOf(error: z.ZodError): ValueProblem {
+  const [first] = error.issues;
+  const params = first?.code === 'custom' ? first.params : undefined;
+  const problem: unknown = params?.problem;
+  const expected: unknown = params?.expected;
+  const nearest: unknown = params?.nearest;
+  return {
+    problem: Message.is(problem) ? problem : say`not understood`,
+    ...(Message.is(expected) ? { expected } : {}),
+    ...(Array.isArray(nearest) ? { nearest: nearest.map(String) } : {}),
+  };
+}
+
+type Base = { summary: Message; example: string };
+const needed = <T>(option: Option<T, true>): Option<T, true> => option;
+
+/** Turns a required option into one that may be left out. */
+export const optional = <T>(option: Option<T, true>): Option<T, false> => ({ ...option, required: false });
+
+/** Text without control characters; 1 to `max` characters. */
+export const textOption = ({ max = 200, ...base }: Base & { max?: number }): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max },
+    expected: say`text of at most ${max} characters`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const value = text.trim();
+        if (value && value.length <= max) return value;
+        return refuseValue(issue, value ? say`longer than ${max} characters` : say`empty`);
+      }),
+  });
+
+export const choiceOption = <const C extends readonly string[]>({
+  choices,
+  ...base
+}: Base & { choices: C }): Option<C[number], true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'choice', choices },
+    expected: inRow(choices.map(typed)),
+    schema: () =>
+      z.string().transform((text, issue): C[number] => {
+        const found = choices.find((choice) => choice === text.trim().toLowerCase());
+        if (found !== undefined) return found;
+        return refuseValue(issue, say`"${verbatim(text)}" is not one of the choices`, {
+          nearest: nearestNames(
+            text,
+            choices.map((name) => ({ id: name, name })),
+          ),
+        });
+      }),
+  });
+
+const numeric =
+  (type: 'integer' | 'number') =>
+  ({ min, max, ...base }: Base & { min: number; max: number }): Option<number, true> => {
+    const expected =
+      type === 'integer' ? say`a whole number from ${min} to ${max}` : say`a number from ${min} to ${max}`;
+    return needed({
+      ...base,
+      required: true,
+      many: false,
+      wire: { type, min, max },
+      expected,
+      schema: () =>
+        z.string().transform((text, issue) => {
+          const value = /^[+-]?\d+(\.\d+)?$/.test(text.trim()) ? Number(text) : Number.NaN;
+          if (value >= min && value <= max && (type === 'number' || Number.isInteger(value))) return value;
+          return refuseValue(issue, say`"${verbatim(text)}" is not ${expected}`);
+        }),
+    });
+  };
+export const integerOption = numeric('integer');
+export const numberOption = numeric('number');
+
+/** A share, given as "25 %", "25%" or "0.25"; the value is from 0 to 1. */
+export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Option<number, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max: 10 },
+    expected: say`a share from 0 % to ${max * 100} %`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const match = /^(\d+(?:\.\d+)?)\s*(%?)$/.exec(text.trim());
+        const value = match ? Number(match[1]) / (match[2] ? 100 : 1) : Number.NaN;
+        if (value >= 0 && value <= max) return value;
+        return refuseValue(issue, say`"${verbatim(text)}" is not a share from 0 % to ${max * 100} %`);
+      }),
+  });
+
+/** An amount in the collective's currency; never negative. */
+export const moneyOption = (base: Base): Option<Money, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max: 24 },
+    expected: say`an amount like 60 or 60.50`,
+    schema: ({ collective }) =>
+      z.string().transform((text, issue) => {
+        const read = parseAmount(text, collective.settings.currency);
+        if (read.ok) return read.money;
+        return refuseValue(issue, read.problem, { expected: read.expected });
+      }),
+  });
+
+/** A calendar date, 2017-09-21, or a month, 2017-09, which stands for its first day. The value is an ISO date. */
+export const dateOption = (base: Base): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'text', max: 10 },
+    expected: say`a date like 2017-09 or 2017-09-21`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const full = /^\d{4}-\d{2}$/.test(text.trim()) ? `${text.trim()}-01` : text.trim();
+        if (z.iso.date().safeParse(full).success) return full;
+        return refuseValue(issue, say`"${verbatim(text)}" is not a date`);
+      }),
+  });
+
+/** The name of a thing: found by id, name or alias in its lookup. */
+export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Option<Named, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'lookup', lookup },
+    expected: lookup.expected,
+    schema: (context) =>
+      z.string().transform((text, issue) => {
+        const entries = lookup.entries(context);
+        const found = lookup.find(text, entries);
+        if (found) return found;
+        return refuseValue(issue, lookup.none(verbatim(text)), { nearest: nearestNames(text, entries) });
+      }),
+  });
+
+/** One to `max` values separated by commas. */
+export const manyOption = <T>(option: Option<T, true>, max = 12): Option<T[], true> => ({
+  ...option,
+  many: true,
+  expected: say`${option.expected}; several, separated by commas`,
+  schema: (context) => {
+    const one = option.schema(context);
+    return z.string().transform((text, issue): T[] => {
+      const values: T[] = [];
+      const parts = text
+        .split(',')
+        .map((part) => part.trim())
+        .filter(Boolean);
+      if (!parts.length || parts.length > max) refuseValue(issue, say`1 to ${max} values can be given`);
+      for (let from = 0; from < parts.length; ) {
+        // A name may have a comma in it: the longest run of parts that can be read is taken.
+        const runs = [3, 2, 1].filter((length) => from + length <= parts.length);
+        const reads = runs.map((length) => ({
+          length,
+          read: one.safeParse(parts.slice(from, from + length).join(', ')),
+        }));
+        const found = reads.find(({ read }) => read.success) ?? reads.at(-1);
+        if (!found) break;
+        from += found.length;
+        if (found.read.success) {
+          values.push(found.read.data);
+          continue;
+        }
+        // The first that is wrong is told; looking for the names nearest to all of them would take long.
+        for (const problem of found.read.error.issues) issue.addIssue({ ...problem, code: 'custom' });
+        break;
+      }
+      return values;
+    });
+  },
+});
+
+/** A text file: its content on the terminal's command line, an attachment on a chat platform. At most 2 MB. */
+export const fileOption = (base: Base): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'file' },
+    expected: say`a text file of at most 2 MB`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        if (text && text.length <= 2_000_000) return text;
+        return refuseValue(issue, text ? say`larger than 2 MB` : say`empty`);
+      }),
+  });

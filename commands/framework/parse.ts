@@ -1,0 +1,157 @@
+/**
+ * Reads a line such as `/worth Orrin K3 price:60 symptoms:"dead, no charge"`. Options are `name:value` in any order;
+ * quotes hold spaces and colons; the first option may go without its name. Words without a name belong to what came
+ * before them.
+ */
+import type { Message } from '../../shared/language/message.ts';
+import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
+import { type Action, type Command, commandPath, usage } from './command.ts';
+import { nearestNames } from './lookup.ts';
+import { commandWord, isPrivate } from './private.ts';
+import { Refusal } from './refusal.ts';
+import type { Invocation } from './reply.ts';
+
+/** A line longer than this is refused. */
+const LINE_LIMIT = 4000;
+
+export interface Word {
+  text: string;
+  from: number;
+  to: number;
+  /** The option's name, where the word began with `name:`. */
+  name?: string;
+}
+
+export interface Parsed extends Invocation {
+  /** Where each option's value stood in the line. */
+  spans: Readonly<Record<string, { from: number; to: number }>>;
+}
+
+/** The words of a line: a name with nothing behind its colon, or a word (named or not, quoted or not). */
+export function wordsOf(line: string): Word[] {
+  const pattern = /([a-z][a-z-]*):(?=\s|$)|(?:([a-z][a-z-]*):)?(?:"((?:[^"\\]|\\.)*)"?|([^\s"]+))/g;
+  return [...line.matchAll(pattern)].map((match) => {
+    const name = match[1] ?? match[2];
+    const text = match[3]?.replace(/\\(.)/g, '$1') ?? match[4] ?? '';
+    return { text, from: match.index, to: match.index + match[0].length, ...(name ? { name } : {}) };
+  });
+}
+
+function refuseWord(line: string, word: Word, problem: Message, nearest: string[], expected: Message): never {
+  throw new Refusal({ problem, nearest, expected, line, from: word.from, to: word.to });
+}
+
+/** What is wrong with a private command's line, without a word of it. */
+function refusePrivate(command: Command, name: string): never {
+  throw new Refusal({
+    problem: say`${typed(commandPath(command, name))} cannot be read like that.`,
+    expected: say`${typed(usage(command, name))}; a text with a colon in it goes in quotes`,
+  });
+}
+
+function chooseAction(
+  command: Command,
+  line: string,
+  rest: Word[],
+): { name: string; action: Action; args: Word[] } {
+  const first = rest[0];
+  const names = Object.keys(command.actions).filter(Boolean);
+  const word = first && !first.name ? first.text.toLowerCase() : '';
+  const named = word && Object.hasOwn(command.actions, word) ? command.actions[word] : undefined;
+  if (first && named && first.text)
+    return { name: first.text.toLowerCase(), action: named, args: rest.slice(1) };
+  const action = command.actions[command.main];
+  if (!action) throw new Error(`${command.name} has no main action`);
+  if (first && !first.name && Object.keys(action.options).length === 0 && names.length) {
+    if (isPrivate(command)) refusePrivate(command, command.main);
+    refuseWord(
+      line,
+      first,
+      say`${typed(`/${command.name}`)} has no action "${verbatim(first.text)}".`,
+      nearestNames(
+        first.text,
+        names.map((name) => ({ id: name, name })),
+      ),
+      say`one of ${inRow(names.map((one) => typed(one)))}`,
+    );
+  }
+  return { name: command.main, action, args: rest };
+}
+
+/** Throws Refusal, with the place in the line, when it cannot be read. */
+export function parseLine(line: string, commands: readonly Command[]): Parsed {
+  if (line.length > LINE_LIMIT) {
+    throw new Refusal({
+      problem: say`That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
+      expected: say`a shorter command; long lists go in a CSV file for /prices import`,
+    });
+  }
+  const [head, ...rest] = wordsOf(line);
+  if (!head || !line.startsWith('/') || head.text.length < 2) {
+    throw new Refusal({ problem: say`A command begins with /.`, expected: say`a command`, example: '/help' });
+  }
+  const sought = head.text.slice(1).toLowerCase();
+  const command = commands.find(({ name }) => name === sought);
+  if (!command) {
+    const nearest = nearestNames(
+      sought,
+      commands.map(({ name }) => ({ id: name, name })),
+    );
+    // The rest of the line may be private, were the command spelt right: the word alone is pointed at.
+    const word = `/${commandWord(line) ?? ''}`;
+    refuseWord(
+      word,
+      { text: word, from: 0, to: word.length },
+      say`There is no command ${typed(word)}.`,
+      nearest.map((name) => `/${name}`),
+      say`/help lists them`,
+    );
+  }
+  const { name, action, args } = chooseAction(command, line, rest);
+  const known = Object.keys(action.options);
+  const texts: Record<string, string> = {};
+  const spans: Record<string, { from: number; to: number }> = {};
+  let current = known[0];
+  for (const word of args) {
+    const isWrong =
+      word.name === undefined
+        ? current === undefined
+        : !known.includes(word.name) || texts[word.name] !== undefined;
+    if (isWrong && isPrivate(command)) refusePrivate(command, name);
+    if (word.name !== undefined) {
+      if (!known.includes(word.name)) {
+        refuseWord(
+          line,
+          word,
+          say`${typed(commandPath(command, name))} has no option "${verbatim(word.name)}".`,
+          nearestNames(
+            word.name,
+            known.map((id) => ({ id, name: id })),
+          ),
+          known.length ? say`one of ${inRow(known.map((one) => typed(one)))}` : say`no options`,
+        );
+      }
+      if (texts[word.name] !== undefined) {
+        refuseWord(line, word, say`${typed(word.name)} is given twice.`, [], say`${typed(word.name)} once`);
+      }
+      current = word.name;
+      texts[current] = word.text;
+      spans[current] = { from: word.from, to: word.to };
+      continue;
+    }
+    if (current === undefined) {
+      refuseWord(
+        line,
+        word,
+        say`${typed(commandPath(command, name))} takes no options.`,
+        [],
+        typed(usage(command, name)),
+      );
+    }
+    const before = texts[current];
+    const span = spans[current];
+    texts[current] = before ? `${before} ${word.text}` : word.text;
+    spans[current] = { from: span?.from ?? word.from, to: word.to };
+  }
+  return { command: command.name, action: name, options: texts, spans };
+}

@@ -1,0 +1,30 @@
+import { say, verbatim } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { lookupOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { people } from '../shared/lookups.ts';
+import { handed } from './assign.ts';
+
+export const jobHand = defineAction({
+  summary: say`Hand a job to another member`,
+  who: 'member',
+  options: {
+    to: lookupOption({ summary: say`Who takes it`, example: 'Wren', lookup: people }),
+    job: jobOption,
+  },
+  examples: ['/job hand Wren job:12'],
+  run: ({ to, job: named }, context) => {
+    const job = openJobMeant(context, named);
+    if (job.holder.key !== context.person.key && context.person.role !== 'steward') {
+      throw new Refusal({
+        problem: say`Job ${job.number} is held by ${verbatim(job.holder.name)}.`,
+        expected: say`to take it yourself, or to ask ${verbatim(job.holder.name)}`,
+        example: `/job take job:${job.number}`,
+      });
+    }
+    // The lookup adds the key to a name that several go by.
+    const name = context.store.people.get(to.id)?.name ?? to.name;
+    return handed(context, job, { key: to.id, name });
+  },
+});

@@ -1,0 +1,35 @@
+/** `/job`: a phone from intake to its next owner. */
+import { say } from '../../shared/language/say.ts';
+import { defineCommand } from '../framework/command.ts';
+import { jobAnswer } from './answer.ts';
+import { jobFinish } from './finish.ts';
+import { jobHand } from './hand.ts';
+import { jobList } from './list.ts';
+import { jobLog } from './log.ts';
+import { jobOpen } from './open.ts';
+import { jobReopen } from './reopen.ts';
+import { jobSheet } from './sheet.ts';
+import { jobShow } from './show.ts';
+import { jobStrike } from './strike.ts';
+import { jobTake } from './take.ts';
+import { jobTest } from './test.ts';
+
+export const job = defineCommand({
+  name: 'job',
+  summary: say`A phone from intake to its next owner`,
+  main: 'show',
+  actions: {
+    show: jobShow,
+    open: jobOpen,
+    answer: jobAnswer,
+    log: jobLog,
+    test: jobTest,
+    finish: jobFinish,
+    sheet: jobSheet,
+    list: jobList,
+    take: jobTake,
+    hand: jobHand,
+    strike: jobStrike,
+    reopen: jobReopen,
+  },
+});

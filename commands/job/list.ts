@@ -1,0 +1,79 @@
+import { z } from 'zod';
+import { jobStateOf, jobStates } from '../../shared/jobs/job.ts';
+import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { reply, right, table, text } from '../framework/reply.ts';
+import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
+import { yes } from './options.ts';
+import { stateInWords } from './reply.ts';
+
+export const jobListData = z.object({
+  jobs: z.array(
+    z.object({
+      job: z.number(),
+      state: z.enum(jobStates),
+      family: z.string(),
+      model: z.string().nullable(),
+      holder: z.string(),
+      days: z.number(),
+    }),
+  ),
+  open: z.number(),
+});
+
+const DAY_MS = 24 * 3600 * 1000;
+const LISTED = 20;
+
+export const jobList = defineAction({
+  summary: say`List the open jobs`,
+  options: { mine: yes(say`Only those that you hold`) },
+  examples: ['/job list', '/job list mine:yes'],
+  run: ({ mine }, context) => {
+    const { store, now, person } = context;
+    const jobs = store.jobs.listOpen({
+      ...(mine ? { holderKey: person.key } : {}),
+      limit: LISTED,
+    });
+    const total = mine ? jobs.length : store.jobs.countOpen();
+    const rows = jobs.map((job): z.infer<typeof jobListData>['jobs'][number] => ({
+      job: job.number,
+      state: jobStateOf(job, stateOfJob(context, job)),
+      family: job.family,
+      model: phoneOfJob(context, job).model?.name ?? null,
+      holder: job.holder.name,
+      days: Math.floor((now.getTime() - job.at.getTime()) / DAY_MS),
+    }));
+    return reply({
+      title: rows.length
+        ? mine
+          ? counted(total, '{0} open job that you hold', '{0} open jobs that you hold')
+          : counted(total, '{0} open job', '{0} open jobs')
+        : mine
+          ? say`You hold no open job`
+          : say`No job is open`,
+      blocks: rows.length
+        ? [
+            table(
+              [right(say`No.`), say`Phone`, say`State`, say`Held by`, right(say`Days`)],
+              jobs.map((job, index) => [
+                plain`${job.number}`,
+                phoneOfJob(context, job).name,
+                stateInWords(context, job),
+                verbatim(job.holder.name),
+                plain`${rows[index]?.days ?? 0}`,
+              ]),
+            ),
+            ...(total > rows.length
+              ? [text(say`The newest ${rows.length} are shown. /job list mine:yes shows yours.`)]
+              : []),
+          ]
+        : [text(say`Take one in: /job open "Orrin K3" came:given symptoms:dead`)],
+      choices: jobs.slice(0, 9).map((job) => ({
+        label: say`Job ${job.number}`,
+        invoke: { command: 'job', action: 'show', options: { job: String(job.number) } },
+      })),
+      data: { jobs: rows, open: total },
+    });
+  },
+});

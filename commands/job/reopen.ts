@@ -1,0 +1,43 @@
+/** `/job reopen`: a finished job goes on. */
+import { say, verbatim } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { textOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { handOf } from './options.ts';
+import { jobHeading, jobReply } from './reply.ts';
+
+export const jobReopen = defineAction({
+  summary: say`Open a closed job again, as when the phone comes back; what it taught is taken back`,
+  who: 'member',
+  options: {
+    why: textOption({ summary: say`Why`, example: 'came back with the same fault', max: 200 }),
+    job: jobOption,
+  },
+  examples: ['/job reopen "came back with the same fault" job:12'],
+  run: ({ why, job: named }, context) => {
+    const { store, person } = context;
+    const job = named ? jobMeant(context, named) : undefined;
+    if (!job) {
+      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
+    }
+    if (!job.ended) {
+      throw new Refusal({
+        problem: say`Job ${job.number} is open.`,
+        expected: say`a closed one`,
+        option: 'job',
+      });
+    }
+    if (job.holder.key !== person.key && person.role !== 'steward') {
+      throw new Refusal({
+        problem: say`Job ${job.number} was ${verbatim(job.holder.name)}’s.`,
+        expected: say`to ask ${verbatim(job.holder.name)} or a steward`,
+      });
+    }
+    const { taught, fault } = job.ended.ending;
+    if (taught.faults.length) store.outcomeCounts.record(job.family, taught, fault !== null, -1);
+    store.jobs.reopen(job.number);
+    const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
+    return jobReply(context, after, { title: say`${jobHeading(context, after)}: open again` });
+  },
+});

@@ -1,0 +1,66 @@
+/** `/job strike`: what of the log counts no more. */
+import { isHistory } from '../../shared/jobs/entry.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { integerOption, textOption } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { text } from '../framework/reply.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { handOf } from './options.ts';
+import { entryInWords, jobHeading, jobReply, moneyFacts } from './reply.ts';
+
+export const jobStrike = defineAction({
+  summary: say`Strike an entry out: it stays to be read, and counts no more`,
+  who: 'member',
+  options: {
+    entry: integerOption({
+      summary: say`The number of the entry, from /job show`,
+      example: '4',
+      min: 1,
+      max: 1e6,
+    }),
+    why: textOption({ summary: say`What was wrong with it`, example: 'typed twice', max: 200 }),
+    job: jobOption,
+  },
+  examples: ['/job strike 4 why:"typed twice" job:12'],
+  run: ({ entry: seq, why, job: named }, context) => {
+    const job = openJobMeant(context, named);
+    const found = job.entries.find((one) => one.seq === seq);
+    if (!found) {
+      throw new Refusal({
+        problem: say`Job ${job.number} has no entry ${seq}.`,
+        expected: say`a number from /job show job:${job.number}`,
+        option: 'entry',
+      });
+    }
+    if (found.struck) {
+      throw new Refusal({
+        problem: say`Entry ${seq} is struck out already.`,
+        expected: say`another entry`,
+        option: 'entry',
+      });
+    }
+    if (isHistory(found.entry)) {
+      throw new Refusal({
+        problem: say`That is the history of the job and stays.`,
+        expected: say`an entry that somebody wrote`,
+        option: 'entry',
+      });
+    }
+    if (found.by.key !== context.person.key && context.person.role !== 'steward') {
+      throw new Refusal({
+        problem: say`Entry ${seq} was written by ${verbatim(found.by.name)}.`,
+        expected: say`to ask ${verbatim(found.by.name)} or a steward`,
+        option: 'entry',
+      });
+    }
+    const after = context.store.jobs.strike(job.number, seq, handOf(context), why);
+    return jobReply(context, after, {
+      title: say`${jobHeading(context, after)}: entry ${seq} is struck out`,
+      blocks: [
+        text(say`It said: ${entryInWords(context, found)}. It stays to be read and counts no more.`),
+        moneyFacts(context, after),
+      ],
+    });
+  },
+});

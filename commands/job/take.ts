@@ -1,0 +1,16 @@
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
+import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { handed } from './assign.ts';
+
+export const jobTake = defineAction({
+  summary: say`Take a job over`,
+  who: 'member',
+  options: { job: jobOption },
+  examples: ['/job take job:12'],
+  run: ({ job: named }, context) => {
+    const job = openJobMeant(context, named);
+    return handed(context, job, actorOf(context));
+  },
+});

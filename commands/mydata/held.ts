@@ -1,0 +1,36 @@
+/** What the bot holds about the asker, counted and in words. */
+
+import { z } from 'zod';
+import type { Message } from '../../shared/language/message.ts';
+import { plain, say } from '../../shared/language/say.ts';
+import { type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
+import { right, table } from '../framework/reply.ts';
+
+export const counts = z.record(z.enum(heldKinds), z.number().int());
+
+export const kindWords: Readonly<Record<HeldKind, Message>> = {
+  person: say`Your row among the people here`,
+  notes: say`Private notes`,
+  choices: say`Choices offered to you`,
+  'link-words': say`Words that tie places together`,
+  jobs: say`Jobs that you opened or hold`,
+  'job-entries': say`Entries in jobs, struck out ones too`,
+  'phone-events': say`What you said of the state of a phone`,
+  'cautions-shown': say`Cautions that you were shown whole`,
+  prices: say`Prices seen`,
+  'swap-reports': say`Swap reports`,
+  traces: say`Traces under your name`,
+  'trace-steps': say`Steps in traces under your name`,
+  named: say`Other records under your name`,
+};
+/** Those that go with an erasure; the rest stays without name and key. */
+export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words', 'cautions-shown'];
+
+export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
+  counts.parse(Object.fromEntries(heldKinds.map((kind) => [kind, rows[kind].length])));
+
+export const heldTable = ({ rows }: Held) =>
+  table(
+    [say`What`, right(say`How many`)],
+    heldKinds.map((kind) => [kindWords[kind], plain`${rows[kind].length}`]),
+  );

@@ -1,0 +1,13 @@
+/** The model that a price is of. */
+
+import { say } from '../../shared/language/say.ts';
+import type { Named } from '../framework/lookup.ts';
+import { lookupOption } from '../framework/option.ts';
+import { models } from '../shared/lookups.ts';
+
+export const pricedModelOption = lookupOption({
+  lookup: models,
+  summary: say`The model, named with /family name`,
+  example: 'Orrin K3',
+});
+export const modelIdOf = (named: Named): number => Number(named.id);

@@ -1,0 +1,184 @@
+/** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
+
+import type { Family, Remedy } from '../../knowledge/schema.ts';
+import {
+  type DecisionProblem,
+  decisionProblemOf,
+  type Evidence,
+} from '../../shared/diagnosis/decision-problem.ts';
+import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, say } from '../../shared/language/say.ts';
+import { toMajor } from '../../shared/money/money.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
+import type { PhoneState } from '../../shared/phone/state.ts';
+import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
+import type { Context } from '../framework/context.ts';
+import { Refusal } from '../framework/refusal.ts';
+import type { Phone } from './phone.ts';
+
+/**
+ * The newest prices of a model that are weighed. Older ones would hardly move the answer (their spread, not their number,
+ * is what is left of the doubt), and the answer must not get slower with every price.
+ */
+export const MOST_SIGHTINGS = 120;
+
+export function economicsFor(
+  context: Context,
+  { family, model }: Phone,
+  more: { grade?: number; storageGb?: number; value?: number } = {},
+): Economics {
+  const { store, knowledge, now, collective } = context;
+  const newest = (kind: 'phone' | 'part') =>
+    model ? store.sightings.list({ model: model.id, kind, limit: MOST_SIGHTINGS }) : [];
+  return economicsOf({
+    knowledge,
+    family,
+    settings: collective.settings,
+    now,
+    grade: more.grade ?? 0,
+    ...(more.storageGb === undefined ? {} : { storageGb: more.storageGb }),
+    ...(more.value === undefined ? {} : { value: more.value }),
+    ...(model
+      ? {
+          model: {
+            name: model.name,
+            ...(model.launched ? { launched: new Date(`${model.launched}T00:00:00Z`) } : {}),
+            ...(model.newPrice ? { newPrice: toMajor(model.newPrice) } : {}),
+          },
+        }
+      : {}),
+    sightings: newest('phone').map((one) => ({
+      at: new Date(`${one.seen}T12:00:00Z`),
+      price: toMajor(one.price),
+      grade: one.grade ?? 0,
+      asked: one.how === 'asked',
+      ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
+    })),
+    parts: newest('part').flatMap((one) =>
+      one.component && one.partGrade
+        ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price) }]
+        : [],
+    ),
+  });
+}
+
+/** The pack as the collective's closed jobs have moved it. */
+export const learnedModelIn = ({ knowledge, store }: Context): LearnedModel =>
+  learnedModelOf(knowledge, store.outcomeCounts.read());
+
+/** How many closed jobs stand behind the odds for a family, in words. */
+export function jobsBehind(context: Context, family: Family): Message {
+  const { family: own, all } = learnedModelIn(context).jobs(family);
+  if (!all) return say`no closed jobs here yet`;
+  return counted(
+    all,
+    '{0} closed job here, {1} of this family',
+    '{0} closed jobs here, {1} of this family',
+    own,
+  );
+}
+
+export function decisionProblemFor(
+  context: Context,
+  family: Family,
+  symptoms: readonly string[],
+  evidence: readonly Evidence[],
+  economics: Economics,
+  state: PhoneState,
+): DecisionProblem {
+  const learnt = learnedModelIn(context);
+  const weights = learnt.weights(family);
+  const found = decisionProblemOf({
+    knowledge: learnt.knowledge,
+    family,
+    symptoms,
+    evidence,
+    state,
+    economics,
+    ...(weights ? { weights } : {}),
+  });
+  if (found) return found;
+  throw new Refusal({
+    problem: say`No fault in the knowledge pack explains all of that together.`,
+    expected: say`fewer symptoms, or a check answered again`,
+    example: '/trace back',
+  });
+}
+
+/** The phone as a question of which faults it has, with what the collective's closed jobs have taught. */
+export function setQuestionFor(
+  context: Context,
+  family: Family,
+  events: readonly BenchEvent[],
+  economics: Economics,
+  state: PhoneState,
+  damage: readonly string[] = [],
+): SetCaseQuestion {
+  const learnt = learnedModelIn(context);
+  const weights = learnt.weights(family);
+  return {
+    knowledge: learnt.knowledge,
+    family,
+    events,
+    damage,
+    state,
+    economics,
+    ...(weights ? { weights } : {}),
+  };
+}
+
+/** The decision that such a question is; refuses what no faults of the pack explain. */
+export function setCaseFor(question: SetCaseQuestion): SetCase {
+  const found = setCaseOf(question);
+  if (found) return found;
+  throw new Refusal({
+    problem: say`No faults in the knowledge pack explain all of that together.`,
+    expected: say`fewer symptoms, or a check answered again`,
+    example: '/trace back',
+  });
+}
+
+export interface PhoneQuestion {
+  /** In major units. */
+  price: number;
+  /** Condition when sold, 2 (mint) to -2 (poor). */
+  grade: number;
+  storageGb?: number;
+  /** What it sells for, in major units, where the asker knows. */
+  value?: number;
+  symptoms: readonly string[];
+  evidence?: readonly Evidence[];
+  /** By the symptoms alone when not given. */
+  state?: PhoneState;
+  /** Components known to be broken; when they are given and no symptom is, nothing else is wrong. */
+  damage?: readonly string[];
+  mendedBy?: Remedy | null;
+}
+
+/** Restore, strip or pass for a phone: what `/worth` answers and what a job is opened with. */
+export function appraisePhone(
+  context: Context,
+  phone: Phone,
+  { price, symptoms, evidence = [], state, damage, mendedBy = null, ...more }: PhoneQuestion,
+): { economics: Economics; bench: DecisionProblem; result: Appraisal; faulty: boolean } {
+  const economics = economicsFor(context, phone, more);
+  const known = state ?? phoneStateOf(context.knowledge, symptoms);
+  const bench = decisionProblemFor(context, phone.family, symptoms, evidence, economics, known);
+  const faulty = !mendedBy && (symptoms.length > 0 || !damage);
+  const result = appraise({
+    knowledge: context.knowledge,
+    family: phone.family,
+    bench,
+    economics,
+    settings: context.collective.settings,
+    price,
+    damage: damage ?? [],
+    faulty,
+    mendedBy,
+  });
+  return { economics, bench, result, faulty };
+}

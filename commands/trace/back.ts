@@ -1,0 +1,23 @@
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { openTrace, traceOption } from './options.ts';
+import { traceReply } from './reply.ts';
+
+export const traceBack = defineAction({
+  summary: say`Take the last answer back`,
+  who: 'member',
+  options: { trace: traceOption },
+  examples: ['/trace back'],
+  run: ({ trace: number }, context) => {
+    const open = openTrace(context, number);
+    if (!open.steps.some((step) => !step.undone)) {
+      throw new Refusal({
+        problem: say`There is no answer to take back.`,
+        expected: say`an answer first`,
+        example: `/trace show ${open.number}`,
+      });
+    }
+    return traceReply(context, context.store.traces.undoLast(open.number));
+  },
+});

@@ -1,0 +1,786 @@
+/** What `/trace` answers, for a trace as it stands: a check to do, a remedy, a stop, or the end. */
+
+import { z } from 'zod';
+import { sourceNote } from '../../knowledge/grounds.ts';
+import {
+  accessLevels,
+  type Check,
+  type Hazard,
+  type PartGrade,
+  type Remedy,
+} from '../../knowledge/schema.ts';
+import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/next-step.ts';
+import type { SetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
+import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
+import type { SetAction } from '../../shared/diagnosis/sets/problem.ts';
+import {
+  type OpenWork,
+  planOf,
+  type SetCase,
+  type SetCaseQuestion,
+} from '../../shared/diagnosis/sets/set-case.ts';
+import type { Economics } from '../../shared/economics/economics.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
+import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
+import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
+import { dangers, wetnesses } from '../../shared/phone/state.ts';
+import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
+import type { Context } from '../framework/context.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
+  facts,
+  type Input,
+  inputSchema,
+  reply,
+  steps,
+  text,
+} from '../framework/reply.ts';
+import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/appraise-phone.ts';
+import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
+import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
+import { jobChoice } from '../shared/find-job.ts';
+import { benchEventsOf, mendedIn } from '../shared/find-trace.ts';
+import { type Phone, phoneOfTrace } from '../shared/phone.ts';
+import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
+import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
+
+export const traceData = z.object({
+  trace: z.number().int(),
+  state: z.enum(['asking', 'remedy', 'danger', 'dry', 'stop', 'mended', 'stopped']),
+  /** What is settled of the phone, whatever the odds say. */
+  phone: z.object({ danger: z.enum(dangers), wet: z.enum(wetnesses), newCell: z.boolean() }),
+  revision: z.number().int(),
+  family: z.string(),
+  model: z.string().nullable(),
+  symptoms: z.array(z.string()),
+  evidence: z.array(
+    z.object({
+      kind: z.string(),
+      id: z.string(),
+      outcome: z.string().nullable(),
+      reading: z.string().nullable(),
+      by: z.string(),
+    }),
+  ),
+  odds: z.array(z.object({ fault: z.string(), chance: z.number() })),
+  step: z.object({ kind: z.string(), id: z.string() }).nullable(),
+  /** Expected net of the plan, the limit nobody can pass, and whether the plan is proved the best. */
+  plan: z
+    .object({ expected: moneyWire, limit: moneyWire, proved: z.boolean(), leftOut: z.number() })
+    .nullable(),
+  gain: z.object({ overStopping: moneyWire }).nullable(),
+  /** What is still open, what is gone, and the damage that is known and not mended. */
+  open: z.array(z.string()),
+  gone: z.array(z.string()),
+  damage: z.array(z.string()),
+  minutes: z.number().nullable(),
+  inputs: z.array(inputSchema),
+});
+export type TraceData = z.infer<typeof traceData>;
+
+/** All that is needed to answer about one trace. */
+export interface TraceDecision {
+  context: Context;
+  trace: TraceRecord;
+  phone: Phone;
+  economics: Economics;
+  question: SetCaseQuestion;
+  found: SetCase;
+  subject: PhoneSubject;
+}
+
+export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDecision {
+  const phone = phoneOfTrace(context, trace);
+  const economics = economicsFor(context, phone);
+  const question = setQuestionFor(
+    context,
+    phone.family,
+    benchEventsOf(context, trace),
+    economics,
+    stateOfTrace(context, trace),
+  );
+  return {
+    context,
+    trace,
+    phone,
+    economics,
+    question,
+    found: setCaseFor(question),
+    subject: subjectOfTrace(context, trace),
+  };
+}
+
+const money = (bench: TraceDecision, sum: number) => fromMajor(sum, bench.economics.currency);
+const shown = (bench: TraceDecision, sum: number): Message => amount(money(bench, sum));
+
+/** The cards of a step: those of the phone's state, of the step, and of getting to it. */
+const cardsOf = ({ context, subject, found, phone }: TraceDecision, step: Check | Remedy): DraftCard[] =>
+  cardsForPhone(context, subject, found.state, hazardsOfStep(phone.family, found.reached, step));
+
+/** Hazards with which a cell can be seen, or made, dangerous: their steps offer to say so. */
+const nearTheCell: readonly Hazard[] = [
+  'heats',
+  'pries',
+  'presses',
+  'charges',
+  'live-supply',
+  'punctures',
+  'cuts',
+];
+
+/** What can be said at a step of the state of the phone. */
+function stateChoices(bench: TraceDecision, step: Check | Remedy): DraftChoice[] {
+  const { phone, found, subject, trace, context } = bench;
+  const opens = accessLevels.indexOf(step.access) > found.reached;
+  const near = hazardsOfStep(phone.family, found.reached, step).some((hazard) =>
+    nearTheCell.includes(hazard),
+  );
+  return opens || near ? [unsafeChoice(subject, revisionOf(context, subject, trace))] : [];
+}
+
+/** Choices about the phone's state are bound to whatever keeps it: its job, else the trace. */
+const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: TraceRecord): number =>
+  kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
+
+function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
+  const top = found.belief.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
+  const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
+  return {
+    kind: 'bars',
+    heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
+    bars: [
+      ...top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
+      ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
+    ],
+  };
+}
+
+function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): DraftBlock[] {
+  const { family } = phone;
+  const from = found.reached;
+  const to = accessLevels.indexOf(step.access);
+  const blocks: DraftBlock[] = [];
+  if (from < 1 && to >= 1) {
+    blocks.push(
+      steps(
+        family.open.steps.map((one) => packText(one)),
+        say`Open it first (about ${family.open.minutes} min)`,
+      ),
+    );
+    if (family.open.breaks) blocks.push(text(say`Opening costs: ${packText(family.open.breaks)}`));
+  }
+  if (from < 2 && to >= 2)
+    blocks.push(
+      steps(
+        family.board.steps.map((one) => packText(one)),
+        say`Board out (about ${family.board.minutes} min)`,
+      ),
+    );
+  return blocks;
+}
+
+const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
+
+function choice(
+  bench: TraceDecision,
+  label: Message,
+  action: string,
+  options: Record<string, string> = {},
+): DraftChoice {
+  const { trace } = bench;
+  return {
+    label,
+    invoke: { command: 'trace', action, options: { ...options, ...numbered(trace) } },
+    subject: `trace:${trace.number}`,
+    revision: trace.revision,
+    open: true,
+  };
+}
+
+/** The remedy that was just done, as an entry of its job in one tap: its part, the price reckoned with, and its minutes. */
+function logChoice(bench: TraceDecision): DraftChoice[] {
+  const { context, trace, economics } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  const last = trace.steps.findLast((step) => !step.undone);
+  const remedy =
+    last?.kind === 'remedy' && last.outcome !== 'failed'
+      ? context.knowledge.remedies.get(last.ref)
+      : undefined;
+  if (!job || job.ended || !remedy) return [];
+  const [part] = remedy.parts;
+  if (!part)
+    return [
+      jobChoice(job, say`Log it: ${remedy.minutes} min`, 'log', {
+        minutes: String(remedy.minutes),
+        text: context.write(packText(remedy.name)),
+      }),
+    ];
+  const price = fromMajor(economics.part(part.component, part.grade).price, economics.currency);
+  return [
+    jobChoice(
+      job,
+      say`Log it: ${componentName(context, part.component)}, ${amount(price)}, ${remedy.minutes} min`,
+      'log',
+      {
+        fitted: part.component,
+        grade: part.grade,
+        out: toWire(price).amount,
+        minutes: String(remedy.minutes),
+      },
+    ),
+  ];
+}
+
+const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
+  ...logChoice(bench),
+  ...stateChoices(bench, step),
+  choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
+  ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
+  choice(bench, say`Stop here`, 'stop'),
+];
+
+function dataOf(
+  bench: TraceDecision,
+  state: TraceData['state'],
+  step: SetAction | null,
+  found: SetPlan | null,
+  minutes: number | null,
+  inputs: readonly Input[] = [],
+): TraceData {
+  const { trace, phone, economics } = bench;
+  const wire = (sum: number) => toWire(money(bench, sum));
+  const best = found && step ? lowerOf(found, step) : undefined;
+  const gain = found && best !== undefined ? best - netOfStopping(found) : undefined;
+  return {
+    trace: trace.number,
+    state,
+    phone: {
+      danger: bench.found.state.danger,
+      wet: bench.found.state.wet,
+      newCell: bench.found.state.newCell,
+    },
+    revision: trace.revision,
+    family: phone.family.id,
+    model: phone.model?.name ?? null,
+    symptoms: trace.symptoms,
+    evidence: trace.steps
+      .filter((one) => !one.undone)
+      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by: by.name })),
+    open: [...bench.found.belief.open],
+    gone: [...bench.found.belief.gone],
+    damage: [...bench.found.belief.damage],
+    odds: bench.found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
+    step,
+    plan: found && {
+      expected: wire(found.value),
+      limit: wire(found.upper),
+      proved: found.exact && bench.found.uncut,
+      leftOut: bench.found.leftOut,
+    },
+    gain: gain !== undefined ? { overStopping: wire(gain) } : null,
+    minutes,
+    inputs: [
+      ...economics.inputs,
+      ...inputs,
+      {
+        name: 'fault weights and outcome chances',
+        value: bench.context.knowledge.version,
+        ground: 'practice',
+        note: 'pack',
+      },
+    ],
+  };
+}
+
+/** The minutes of a step, with the ground of the whole entry. */
+function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
+  const { ground, minutes, id } = step;
+  return typeof ground === 'string'
+    ? { name: `minutes: ${id}`, value: minutes, ground }
+    : { name: `minutes: ${id}`, value: minutes, ground: 'published', note: sourceNote(knowledge, ground) };
+}
+
+/** The price of a part: the middle of those seen, or a share of the base of part prices. */
+function partInput(economics: Economics, component: string, grade: PartGrade): Input {
+  const { price, seen } = economics.part(component, grade);
+  const name = `part: ${component}, ${grade}`;
+  const value = toWire(fromMajor(price, economics.currency)).amount;
+  return seen
+    ? { name, value, ground: 'collective', note: `median of ${seen}` }
+    : { name, value, ground: 'practice', note: 'share-of-base' };
+}
+
+/** The expected net of doing a step first. */
+const lowerOf = ({ alternatives, value }: SetPlan, step: SetAction): number =>
+  alternatives.find(({ action }) => action.kind === step.kind && action.id === step.id)?.lower ?? value;
+
+/** What going on gains; a limit only where it is tight. */
+function gains(bench: TraceDecision, found: SetPlan, gain: number): Message | '' {
+  if (gain <= 0) return '';
+  if (found.exact && bench.found.uncut)
+    return say`Going on is expected to gain ${shown(bench, gain)} over stopping now, the most that any plan can.`;
+  const limit = gain + found.gap;
+  if (found.gap > TIGHT * gain)
+    return say`Going on is expected to gain ${shown(bench, gain)} over stopping now.`;
+  return say`Going on is expected to gain ${shown(bench, gain)} over stopping now; no plan can gain more than ${shown(bench, limit)}.`;
+}
+/** A limit further off than this share of the gain says nothing. */
+const TIGHT = 0.25;
+
+/** A fault that an answer leaves less of than this share of its odds is cleared by it. */
+const CLEARED = 0.25;
+const MATTERS = 0.05;
+/** What each answer would mean: which fault leads after it, or which it clears. */
+function meanings({ found }: TraceDecision, check: Check): Message[] {
+  const { problem, belief } = found;
+  const form = problem.checks.find(({ id }) => id === check.id)?.forms.at(-1);
+  if (!form) return [];
+  const marginals = (weightOf: (h: number) => number): Float64Array => {
+    const of = new Float64Array(belief.faults.length);
+    let total = 0;
+    problem.hypotheses.forEach(({ faults }, h) => {
+      const weight = weightOf(h);
+      total += weight;
+      for (const fault of faults) of[fault] = (of[fault] ?? 0) + weight;
+    });
+    return total > 0 ? of.map((one) => one / total) : of;
+  };
+  const before = marginals((h) => problem.hypotheses[h]?.weight ?? 0);
+  const name = (fault: number) => packText(belief.faults[fault]?.name ?? '');
+  return check.outcomes.flatMap((outcome, o) => {
+    const chance = problem.hypotheses.reduce(
+      (sum, one, h) => sum + one.weight * (form.given[o]?.[h] ?? 0),
+      0,
+    );
+    if (chance < MATTERS) return [];
+    const now = marginals((h) => (problem.hypotheses[h]?.weight ?? 0) * (form.given[o]?.[h] ?? 0));
+    let lead = 0;
+    now.forEach((share, fault) => {
+      if (share > (now[lead] ?? 0)) lead = fault;
+    });
+    const rises = (now[lead] ?? 0) > (before[lead] ?? 0);
+    const cleared = [...now.keys()].filter(
+      (fault) => (before[fault] ?? 0) >= 2 * MATTERS && (now[fault] ?? 0) < CLEARED * (before[fault] ?? 0),
+    );
+    const says = packText(outcome.says);
+    if (rises) return [say`${says}: ${name(lead)} (${percent(now[lead] ?? 0)})`];
+    const [first] = cleared;
+    return first === undefined
+      ? [say`${says}: still ${name(lead)} (${percent(now[lead] ?? 0)})`]
+      : [say`${says}: not ${name(first)}`];
+  });
+}
+
+/** What was answered by whom, what is settled and what is left. */
+function pathBlocks(bench: TraceDecision): DraftBlock[] {
+  const { context, trace, found } = bench;
+  const { knowledge } = context;
+  const { open, gone, damage } = found.belief;
+  const symptom = (id: string) => packText(knowledge.symptoms.get(id)?.name ?? id);
+  const component = (id: string) => componentName(context, id);
+  const rows: [Message, Message][] = [
+    ...(gone.length ? [[say`Gone`, listWords(gone.map(symptom))] as [Message, Message]] : []),
+    ...(damage.length ? [[say`Known, to do`, listWords(damage.map(component))] as [Message, Message]] : []),
+    ...(open.length && (gone.length || damage.length || open.length > 1)
+      ? [[say`To find`, listWords(open.map(symptom))] as [Message, Message]]
+      : []),
+  ];
+  const done = trace.steps
+    .filter(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'))
+    .slice(-PATH_SHOWN)
+    .map(({ ref, kind, outcome, by }) => {
+      const check = kind === 'check' ? knowledge.checks.get(ref) : undefined;
+      const says = check?.outcomes.find(({ id }) => id === outcome)?.says;
+      const name = packText(check?.name ?? knowledge.remedies.get(ref)?.name ?? ref);
+      const result = says
+        ? packText(says)
+        : remedyWords[outcome === 'works' || outcome === 'partly' ? outcome : 'failed'];
+      return plain`${name}: ${result} (${verbatim(by.name)})`;
+    });
+  return [...(rows.length ? [facts(rows)] : []), ...(done.length ? [steps(done, say`So far`, false)] : [])];
+}
+const PATH_SHOWN = 4;
+const remedyWords = {
+  works: say`all gone`,
+  partly: say`part of it gone`,
+  failed: say`no change`,
+} as const;
+
+function ask(
+  bench: TraceDecision,
+  found: SetPlan,
+  action: SetAction,
+  check: Check,
+  why: SetStep['why'],
+): Draft {
+  const { context, trace, phone } = bench;
+  const gain = lowerOf(found, action) - netOfStopping(found);
+  const means = meanings(bench, check);
+  const reach = gettingIn(bench, check);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: ${packText(check.name)}`,
+    cautions: cardsOf(bench, check),
+    blocks: [
+      ...reach,
+      text(packText(check.ask)),
+      ...(check.needs.length
+        ? [
+            text(
+              say`You need: ${listWords(check.needs.map((one) => packText(one)))}. About ${check.minutes} min.`,
+            ),
+          ]
+        : [text(say`About ${check.minutes} min.`)]),
+      oddsBlock(bench),
+      ...pathBlocks(bench),
+      text(
+        joined([
+          why === 'first'
+            ? say`Why this one: a closed, quick look that comes before the phone is opened.`
+            : why === 'eyes'
+              ? say`Why this one: a look before money is spent.`
+              : '',
+          means.length ? say`What each answer would mean: ${joined(means, '; ')}.` : '',
+          gains(bench, found, gain),
+          check.unit ? say`Or type what you read: ${typed(`/trace answer "0.00 ${check.unit}"`)}.` : '',
+        ]),
+      ),
+    ],
+    choices: [
+      ...check.outcomes.map((outcome) =>
+        choice(bench, packText(outcome.says), 'answer', { says: outcome.id, step: check.id }),
+      ),
+      ...common(bench, check),
+    ],
+    sources: sourcesOf(context.knowledge, [check.ground]),
+    data: dataOf(bench, 'asking', action, found, check.minutes, [stepInput(context, check)]),
+  });
+}
+
+function propose(
+  bench: TraceDecision,
+  found: SetPlan,
+  action: SetAction,
+  remedy: Remedy,
+  first: boolean,
+): Draft {
+  const { context, trace, phone, economics } = bench;
+  const parts = remedy.parts.map(({ component, grade }) => {
+    const { low, price, high, seen } = economics.part(component, grade);
+    const range =
+      seen === 1
+        ? say`one price seen`
+        : seen
+          ? say`${shown(bench, low)} to ${shown(bench, high)}, ${seen} prices seen`
+          : say`${shown(bench, low)} to ${shown(bench, high)}, estimate`;
+    return [
+      plain`${componentName(context, component)}, ${partGradeWords[grade]}`,
+      plain`${shown(bench, price)} (${range})`,
+    ] as const;
+  });
+  const works = bench.found.belief.odds.reduce(
+    (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
+    0,
+  );
+  const pairing = remedy.parts.map(({ component }) => {
+    const name = componentName(context, component);
+    const { statements } = pairingOf(context.knowledge, phone.family, component);
+    const said = [...statements.map((one) => one.loses), ...statements.map((one) => one.mends)];
+    return said.length
+      ? plain`${name}: ${joined(said.map((one) => packText(one)))}`
+      : plain`${name}: ${noStatement}`;
+  });
+  const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: ${packText(remedy.name)}`,
+    tone: 'good',
+    cautions: cardsOf(bench, remedy),
+    blocks: [
+      ...(first
+        ? [
+            text(
+              say`It is wet: it is cleaned inside before anything that charges or powers it, also where that alone may not mend it.`,
+            ),
+          ]
+        : []),
+      text(
+        say`Most likely: ${packText(bench.found.belief.odds[0]?.fault.name ?? '')} (${percent(bench.found.belief.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
+      ),
+      ...gettingIn(bench, remedy),
+      steps(
+        remedy.steps.map((one) => packText(one)),
+        say`Do`,
+      ),
+      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
+      ...(remedy.disclose.length
+        ? [
+            steps(
+              remedy.disclose.map((one) => packText(one)),
+              say`Tell the next owner`,
+              false,
+            ),
+          ]
+        : []),
+      ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
+      oddsBlock(bench),
+    ],
+    choices: [...doneChoices(bench, remedy), ...common(bench, remedy)],
+    sources: sourcesOf(context.knowledge, [
+      remedy.ground,
+      ...remedy.parts.flatMap(({ component }) =>
+        pairingOf(context.knowledge, phone.family, component).statements.map((one) => one.ground),
+      ),
+    ]),
+    data: dataOf(bench, 'remedy', action, found, remedy.minutes, [
+      stepInput(context, remedy),
+      ...remedy.parts.map(({ component, grade }) => partInput(economics, component, grade)),
+    ]),
+  });
+}
+
+/** What can be seen after a remedy: all that was open is gone, one of it, or nothing changed. */
+function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
+  const { open } = bench.found;
+  const { knowledge } = bench.context;
+  const answer = (label: Message, says: string) => choice(bench, label, 'answer', { says, step: remedy.id });
+  const name = ({ kind, ref }: OpenWork): Message =>
+    kind === 'damage'
+      ? componentName(bench.context, ref)
+      : packText(knowledge.symptoms.get(ref)?.name ?? ref);
+  return [
+    answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
+    ...(open.length > 1
+      ? open.map((one) =>
+          answer(
+            one.kind === 'damage'
+              ? say`Done: ${name(one)} is mended, the rest as before`
+              : say`Done: gone is “${name(one)}”, the rest as before`,
+            `gone:${one.ref}`,
+          ),
+        )
+      : []),
+    answer(say`Done: no change`, 'failed'),
+  ];
+}
+
+/** The dangerous cell comes before every question. */
+function dangerStep(bench: TraceDecision): Draft {
+  const { context, trace, phone, subject, found } = bench;
+  const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: ${danger?.says ?? ''}`,
+    tone: 'danger',
+    cautions: danger?.cautions ?? [],
+    blocks: danger?.blocks ?? [],
+    choices: [
+      ...(danger?.choices ?? []),
+      ...(trace.state === 'open' ? [choice(bench, say`Stop here`, 'stop')] : []),
+    ],
+    data: dataOf(bench, 'danger', null, null, null),
+  });
+}
+
+/** The cell was all that was said to be wrong, and it has another one. */
+const nothingElse = ({ found }: TraceDecision): boolean =>
+  found.state.newCell && found.state.wet !== 'wet' && found.open.length === 0;
+
+function afterNewCell(bench: TraceDecision): Draft {
+  const { context, trace, phone } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: it has a new cell, and nothing else was said to be wrong`,
+    tone: 'good',
+    blocks: [text(say`Next: test every function before it is sealed.`)],
+    choices: [
+      ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
+      choice(bench, say`Stop here`, 'stop'),
+    ],
+    data: dataOf(bench, 'stop', null, null, null),
+  });
+}
+
+/** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
+function dry(bench: TraceDecision, plan: SetPlan): Draft {
+  const { context, trace, phone, subject, found } = bench;
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
+    tone: 'caution',
+    cautions: cardsOfState(context, found.state),
+    blocks: [
+      text(
+        say`Nothing that charges or powers it comes before that. Open it, clean off what the liquid left, let it dry, and say so.`,
+      ),
+      oddsBlock(bench),
+    ],
+    choices: [
+      dangerChoice(
+        subject,
+        revisionOf(context, subject, trace),
+        say`It is cleaned inside and dry`,
+        'cleaned',
+      ),
+      choice(bench, say`Stop here`, 'stop'),
+    ],
+    data: dataOf(bench, 'dry', null, plan, null),
+  });
+}
+
+function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'stopped'): Draft {
+  const { context, trace, phone } = bench;
+  const next = found.alternatives.find((one) => one.action.kind !== 'end');
+  const strip = bench.found.problem.ends.some((end) => end.id === 'strip') ? bench.found.stripValue : null;
+  const sell = isSelling(found.action) ? lowerOf(found, found.action) : null;
+  const name = next && stepName(context, next.action);
+  const why =
+    next && next.lower < 0
+      ? say`The best step left, ${name ?? ''}, is expected to leave ${shown(bench, next.lower)}.`
+      : next
+        ? say`The best step left, ${name ?? ''}, is expected to leave ${shown(bench, next.lower)}; stopping leaves ${shown(bench, found.value)}.`
+        : say`There is no check or remedy left to try.`;
+  return reply({
+    title:
+      state === 'stopped'
+        ? say`Trace ${trace.number}, ${phone.name}: stopped`
+        : say`Trace ${trace.number}, ${phone.name}: stop here`,
+    tone: 'caution',
+    cautions: cardsOfState(context, bench.found.state),
+    blocks: [
+      text(why),
+      ...(sell !== null && sell > 0 && bench.found.open.length
+        ? [
+            text(
+              say`Sold as it is, with what is wrong told to the buyer, it is expected to leave ${shown(bench, sell)}.`,
+            ),
+          ]
+        : []),
+      ...(strip !== null
+        ? [
+            text(
+              strip > 0
+                ? say`Stripped for parts it is expected to leave ${shown(bench, strip)}.`
+                : say`Stripping is not expected to pay its time; pass it on for recycling.`,
+            ),
+          ]
+        : []),
+      oddsBlock(bench),
+      text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
+    ],
+    choices: [
+      ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name ?? ''}`, 'next')] : []),
+      ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
+        ? [choice(bench, say`Go back`, 'back')]
+        : []),
+      ...(trace.state === 'open' ? [choice(bench, say`Stop here`, 'stop')] : []),
+    ],
+    data: dataOf(bench, state, found.action, found, null),
+  });
+}
+
+const stepName = ({ knowledge }: Context, { kind, id }: SetAction): Message =>
+  packText((kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id);
+
+/** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
+export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
+  const bench = traceDecisionOf(context, trace);
+  if (trace.state === 'ended') return ended(bench);
+  if (nothingElse(bench)) return afterNewCell(bench);
+  const next = nextStep(bench.question, bench.found, goOn);
+  switch (next.kind) {
+    case 'danger':
+      return dangerStep(bench);
+    case 'check':
+      return ask(bench, next.plan, next.action, next.check, next.why);
+    case 'remedy':
+      return propose(bench, next.plan, next.action, next.remedy, next.first);
+    case 'dry':
+      return dry(bench, next.plan);
+    case 'done':
+      return allGone(bench);
+    case 'stop':
+      return reasonedStop(bench, next.plan, 'stop');
+  }
+}
+
+/** All that was said to be wrong is gone, and the trace is still open. */
+function allGone(bench: TraceDecision): Draft {
+  const { context, trace, phone, found } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: all that was wrong is gone`,
+    tone: 'good',
+    cautions: cardsForPhone(
+      context,
+      bench.subject,
+      found.state,
+      found.reached > 0 ? phone.family.close.hazards : [],
+    ),
+    blocks: [
+      ...pathBlocks(bench),
+      text(say`Before you seal it: ${packText(phone.family.close.note)}`),
+      text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+    ],
+    choices: [
+      ...logChoice(bench),
+      ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
+      choice(bench, say`Go back`, 'back'),
+      choice(bench, say`It is done`, 'stop'),
+    ],
+    data: dataOf(bench, 'mended', null, null, null),
+  });
+}
+
+/** The component of the likeliest fault that the remedy mends. */
+const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
+  found.belief.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+
+function ended(bench: TraceDecision): Draft {
+  const { context, trace, phone } = bench;
+  if (bench.found.state.danger !== 'none') return dangerStep(bench);
+  const remedy = mendedIn(trace, context);
+  if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
+  const learnt = [...context.knowledge.lessons]
+    .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
+    .slice(0, 3)
+    .map(({ says }) => says);
+  const likely = bench.found.belief.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,
+    tone: 'good',
+    blocks: [
+      text(say`The fault was most likely: ${likely[0] ? packText(likely[0].fault.name) : say`not known`}.`),
+      text(say`Before you seal it: ${packText(phone.family.close.note)}`),
+      ...(remedy.disclose.length
+        ? [
+            steps(
+              remedy.disclose.map((one) => packText(one)),
+              say`Tell the next owner`,
+              false,
+            ),
+          ]
+        : []),
+      ...(learnt.length
+        ? [
+            steps(
+              learnt.map((one) => packText(one)),
+              say`Worth knowing (common practice, no source)`,
+              false,
+            ),
+          ]
+        : []),
+      text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+    ],
+    choices: job && !job.ended ? [...logChoice(bench), jobChoice(job, say`Test its functions`, 'test')] : [],
+    cautions: cardsForPhone(
+      context,
+      bench.subject,
+      bench.found.state,
+      bench.found.reached > 0 ? phone.family.close.hazards : [],
+    ),
+    data: dataOf(bench, 'mended', null, null, null),
+  });
+}

@@ -1,0 +1,19 @@
+/** Writes down what was said of a phone in a trace, and the danger that the odds then add; answers for the trace as it stands. */
+import type { PhoneEvent } from '../../shared/phone/event.ts';
+import type { Context } from '../framework/context.ts';
+import type { Draft } from '../framework/reply.ts';
+import { traceMeant } from '../shared/find-trace.ts';
+import { addPhoneEvents, stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
+import { traceDecisionOf, traceReply } from './reply.ts';
+
+export function settled(context: Context, number: number, events: readonly PhoneEvent[]): Draft {
+  const subject = subjectOfTrace(context, traceMeant(context, number));
+  addPhoneEvents(context, subject, events);
+  const trace = traceMeant(context, number);
+  if (trace.state === 'open' && stateOfTrace(context, trace).danger === 'none') {
+    const { danger } = traceDecisionOf(context, trace).found.state;
+    if (danger !== 'none')
+      addPhoneEvents(context, subject, [{ kind: 'fact', fact: 'swollen', ground: 'odds', ref: '' }]);
+  }
+  return traceReply(context, traceMeant(context, number));
+}

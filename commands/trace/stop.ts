@@ -1,0 +1,13 @@
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { openTrace, traceOption } from './options.ts';
+import { traceReply } from './reply.ts';
+
+export const traceStop = defineAction({
+  summary: say`Stop the trace here`,
+  who: 'member',
+  options: { trace: traceOption },
+  examples: ['/trace stop'],
+  run: ({ trace: number }, context) =>
+    traceReply(context, context.store.traces.end(openTrace(context, number).number)),
+});

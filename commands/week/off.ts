@@ -1,0 +1,11 @@
+import { say } from '../../shared/language/say.ts';
+import { defineAction } from '../framework/command.ts';
+import { switchTo } from './weekly-switch.ts';
+
+export const weekOff = defineAction({
+  summary: say`Stop the weekly post`,
+  who: 'steward',
+  options: {},
+  examples: ['/week off'],
+  run: (_, context) => switchTo(false, context),
+});

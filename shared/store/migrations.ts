@@ -1,0 +1,428 @@
+/**
+ * The schema, as numbered steps: step N brings a file from `user_version` N - 1 to N. A step that has been released is
+ * never changed; what changes later is a new step at the end.
+ *
+ * Every record belongs to a collective, and references between records carry the collective with them, so that no row can
+ * point into another one. Times are ISO 8601 text in UTC, dates are ISO dates, money is whole minor units and a currency.
+ */
+export const migrations: readonly string[] = [
+  `
+  CREATE TABLE collectives (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    name TEXT NOT NULL,
+    name_key TEXT NOT NULL UNIQUE,
+    settings TEXT NOT NULL
+  ) STRICT;
+
+  -- The last number given in each kind of numbered record; a number is never given twice.
+  CREATE TABLE counters (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    kind TEXT NOT NULL,
+    last INTEGER NOT NULL,
+    PRIMARY KEY (collective, kind)
+  ) STRICT, WITHOUT ROWID;
+
+  CREATE TABLE models (
+    id INTEGER PRIMARY KEY AUTOINCREMENT,
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    name TEXT NOT NULL,
+    name_key TEXT NOT NULL,
+    family TEXT NOT NULL,
+    launched TEXT,
+    new_price INTEGER,
+    new_price_currency TEXT,
+    by TEXT NOT NULL,
+    at TEXT NOT NULL,
+    UNIQUE (collective, name_key),
+    UNIQUE (collective, id),
+    CHECK ((new_price IS NULL) = (new_price_currency IS NULL))
+  ) STRICT;
+
+  CREATE TABLE sightings (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    kind TEXT NOT NULL CHECK (kind IN ('phone', 'part')),
+    model INTEGER NOT NULL,
+    component TEXT,
+    part_grade TEXT,
+    grade INTEGER CHECK (grade BETWEEN -2 AND 2),
+    storage INTEGER CHECK (storage > 0),
+    price INTEGER NOT NULL CHECK (price > 0),
+    currency TEXT NOT NULL,
+    how TEXT NOT NULL CHECK (how IN ('sold', 'asked')),
+    seen TEXT NOT NULL,
+    note TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, number),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id),
+    CHECK ((kind = 'phone') = (grade IS NOT NULL)),
+    CHECK ((kind = 'part') = (component IS NOT NULL)),
+    CHECK ((kind = 'part') = (part_grade IS NOT NULL)),
+    CHECK (kind = 'phone' OR storage IS NULL)
+  ) STRICT;
+  CREATE INDEX sightings_by_model ON sightings (collective, model, seen);
+  CREATE INDEX sightings_by_date ON sightings (collective, seen);
+
+  CREATE TABLE traces (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    symptoms TEXT NOT NULL,
+    started_by TEXT NOT NULL,
+    at TEXT NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('open', 'ended')),
+    revision INTEGER NOT NULL,
+    PRIMARY KEY (collective, number),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id)
+  ) STRICT;
+  CREATE INDEX traces_open ON traces (collective, state);
+  CREATE INDEX traces_by_model ON traces (collective, model);
+
+  CREATE TABLE trace_steps (
+    collective INTEGER NOT NULL,
+    trace INTEGER NOT NULL,
+    seq INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    ref TEXT NOT NULL,
+    outcome TEXT,
+    reading TEXT,
+    by TEXT NOT NULL,
+    at TEXT NOT NULL,
+    undone INTEGER NOT NULL DEFAULT 0 CHECK (undone IN (0, 1)),
+    PRIMARY KEY (collective, trace, seq),
+    FOREIGN KEY (collective, trace) REFERENCES traces (collective, number)
+  ) STRICT;
+
+  CREATE TABLE choices (
+    token TEXT PRIMARY KEY,
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    person TEXT,
+    label TEXT NOT NULL,
+    invoke TEXT NOT NULL,
+    subject TEXT,
+    revision INTEGER,
+    made TEXT NOT NULL,
+    used TEXT
+  ) STRICT;
+  CREATE INDEX choices_by_age ON choices (made);
+
+  CREATE TABLE requests (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    id TEXT NOT NULL,
+    reply TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, id)
+  ) STRICT;
+  CREATE INDEX requests_by_age ON requests (at);
+
+  CREATE TABLE people (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    key TEXT NOT NULL,
+    name TEXT NOT NULL,
+    seen TEXT NOT NULL,
+    PRIMARY KEY (collective, key)
+  ) STRICT;
+  `,
+  `
+  -- Replies and choices are sealed from here on; what was kept in plain text goes.
+  DELETE FROM requests;
+  DELETE FROM choices;
+
+  DROP INDEX sightings_by_model;
+  CREATE INDEX sightings_by_model ON sightings (collective, model, kind, seen, number);
+
+  -- A phone on its way through the bench. What happens to it is in job_entries; what is sealed opens with the key alone.
+  CREATE TABLE jobs (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    model INTEGER,
+    family TEXT NOT NULL,
+    came TEXT NOT NULL CHECK (came IN ('given', 'bought', 'left', 'customer')),
+    price INTEGER NOT NULL CHECK (price >= 0),
+    currency TEXT NOT NULL,
+    grade INTEGER NOT NULL CHECK (grade BETWEEN -2 AND 2),
+    symptoms TEXT NOT NULL,
+    imei TEXT,
+    imei_last TEXT,
+    trace INTEGER,
+    promise TEXT NOT NULL,
+    opened_by TEXT NOT NULL,
+    opened_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    holder TEXT NOT NULL,
+    holder_key TEXT NOT NULL,
+    revision INTEGER NOT NULL,
+    ended TEXT CHECK (ended IN ('restored', 'stripped', 'passed', 'handed-back')),
+    ended_at TEXT,
+    ending TEXT,
+    PRIMARY KEY (collective, number),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id),
+    FOREIGN KEY (collective, trace) REFERENCES traces (collective, number),
+    CHECK ((imei IS NULL) = (imei_last IS NULL)),
+    CHECK ((ended IS NULL) = (ended_at IS NULL)),
+    CHECK ((ended IS NULL) = (ending IS NULL))
+  ) STRICT;
+  CREATE INDEX jobs_open ON jobs (collective, ended, number);
+  CREATE INDEX jobs_by_end ON jobs (collective, ended_at);
+  CREATE INDEX jobs_by_holder ON jobs (collective, holder_key, ended);
+  CREATE INDEX jobs_by_opener ON jobs (collective, opened_key);
+  CREATE INDEX jobs_by_model ON jobs (collective, model);
+  CREATE INDEX jobs_by_trace ON jobs (collective, trace);
+
+  -- Only ever added to; what was wrong is struck out, with who and why.
+  CREATE TABLE job_entries (
+    collective INTEGER NOT NULL,
+    job INTEGER NOT NULL,
+    seq INTEGER NOT NULL,
+    entry TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    struck_by TEXT,
+    struck_at TEXT,
+    struck_why TEXT,
+    PRIMARY KEY (collective, job, seq),
+    FOREIGN KEY (collective, job) REFERENCES jobs (collective, number),
+    CHECK ((struck_by IS NULL) = (struck_at IS NULL)),
+    CHECK ((struck_by IS NULL) = (struck_why IS NULL))
+  ) STRICT;
+  CREATE INDEX job_entries_by_person ON job_entries (collective, by_key);
+
+  -- What closed jobs taught, as counts, so that an answer costs the same however many jobs there were.
+  CREATE TABLE fault_counts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    family TEXT NOT NULL,
+    fault TEXT NOT NULL,
+    n REAL NOT NULL,
+    PRIMARY KEY (collective, family, fault)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE family_jobs (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    family TEXT NOT NULL,
+    closed INTEGER NOT NULL,
+    confirmed INTEGER NOT NULL,
+    PRIMARY KEY (collective, family)
+  ) STRICT, WITHOUT ROWID;
+  CREATE TABLE outcome_counts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    step TEXT NOT NULL,
+    fault TEXT NOT NULL,
+    outcome TEXT NOT NULL,
+    n REAL NOT NULL,
+    PRIMARY KEY (collective, step, fault, outcome)
+  ) STRICT, WITHOUT ROWID;
+
+  -- The first eight digits of an IMEI say which model it is; they are kept apart from any job.
+  CREATE TABLE tacs (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    tac TEXT NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    jobs INTEGER NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, tac, family),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id)
+  ) STRICT;
+
+  CREATE TABLE swaps (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    component TEXT NOT NULL,
+    grade TEXT NOT NULL,
+    board TEXT NOT NULL CHECK (board IN ('same', 'another')),
+    effect TEXT NOT NULL,
+    saw TEXT NOT NULL,
+    mended TEXT NOT NULL,
+    job INTEGER,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    aside_by TEXT,
+    aside_at TEXT,
+    aside_why TEXT,
+    PRIMARY KEY (collective, number),
+    FOREIGN KEY (collective, model) REFERENCES models (collective, id),
+    FOREIGN KEY (collective, job) REFERENCES jobs (collective, number),
+    CHECK ((aside_by IS NULL) = (aside_at IS NULL)),
+    CHECK ((aside_by IS NULL) = (aside_why IS NULL))
+  ) STRICT;
+  CREATE INDEX swaps_by_component ON swaps (collective, component, number);
+  -- What /paired counts: reports of a component of another phone that are not set aside.
+  CREATE TABLE swap_counts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    component TEXT NOT NULL,
+    family TEXT NOT NULL,
+    effect TEXT NOT NULL,
+    n INTEGER NOT NULL,
+    PRIMARY KEY (collective, component, family, effect)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX swaps_by_person ON swaps (collective, by_key);
+
+  -- Private notes: the text is sealed, and numbered for each person apart.
+  CREATE TABLE notes (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    person TEXT NOT NULL,
+    number INTEGER NOT NULL,
+    job INTEGER,
+    sealed TEXT NOT NULL,
+    at TEXT NOT NULL,
+    edited TEXT,
+    PRIMARY KEY (collective, person, number),
+    FOREIGN KEY (collective, job) REFERENCES jobs (collective, number)
+  ) STRICT;
+  CREATE INDEX notes_by_job ON notes (collective, job);
+
+  -- The weekly post: the intent is saved before it is sent. One row a week and place; \`said\` is what was sent last.
+  CREATE TABLE week_posts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    week TEXT NOT NULL,
+    place TEXT NOT NULL,
+    state TEXT NOT NULL CHECK (state IN ('sending', 'sent')),
+    said TEXT NOT NULL,
+    message TEXT,
+    tries INTEGER NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, week, place),
+    CHECK ((state = 'sent') = (message IS NOT NULL))
+  ) STRICT;
+
+  -- Which collective a server or room belongs to, and where a person's direct messages go.
+  CREATE TABLE places (
+    platform TEXT NOT NULL,
+    id TEXT NOT NULL,
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    kind TEXT NOT NULL CHECK (kind IN ('server', 'room', 'direct')),
+    -- True where the weekly post goes.
+    weekly INTEGER NOT NULL DEFAULT 0 CHECK (weekly IN (0, 1)),
+    at TEXT NOT NULL,
+    PRIMARY KEY (platform, id)
+  ) STRICT;
+  CREATE INDEX places_of ON places (collective);
+  CREATE TABLE homes (
+    person TEXT PRIMARY KEY,
+    collective INTEGER NOT NULL REFERENCES collectives (id)
+  ) STRICT;
+  CREATE TABLE link_words (
+    hash TEXT PRIMARY KEY,
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    by TEXT NOT NULL,
+    at TEXT NOT NULL
+  ) STRICT;
+  -- What a surface must remember over a restart: a sync token, the ids of events already answered.
+  CREATE TABLE surface_state (
+    surface TEXT NOT NULL,
+    key TEXT NOT NULL,
+    value TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (surface, key)
+  ) STRICT;
+  `,
+  `
+  -- What was found to read all that a collective ever did, and now finds its rows.
+  DROP INDEX traces_open;
+  CREATE INDEX traces_open ON traces (collective, state, number);
+  DROP INDEX sightings_by_date;
+  CREATE INDEX sightings_by_date ON sightings (collective, seen, number);
+  CREATE INDEX sightings_of_model ON sightings (collective, model, seen, number);
+  CREATE INDEX swaps_by_time ON swaps (collective, at);
+  CREATE INDEX swaps_by_model ON swaps (collective, model);
+  CREATE INDEX people_by_key ON people (key);
+  CREATE INDEX choices_by_person ON choices (collective, person);
+  `,
+  `
+  -- The state of a phone: events of its job, or of a trace that has none. One that was a mistake is withdrawn, and stays.
+  CREATE TABLE phone_events (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    subject TEXT NOT NULL CHECK (subject IN ('job', 'trace')),
+    number INTEGER NOT NULL,
+    seq INTEGER NOT NULL,
+    event TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    withdrawn_by TEXT,
+    withdrawn_at TEXT,
+    withdrawn_why TEXT,
+    PRIMARY KEY (collective, subject, number, seq),
+    CHECK ((withdrawn_by IS NULL) = (withdrawn_at IS NULL)),
+    CHECK ((withdrawn_by IS NULL) = (withdrawn_why IS NULL))
+  ) STRICT;
+  CREATE INDEX phone_events_by_person ON phone_events (collective, by_key);
+  -- Which cautions a person was shown whole for a phone: after that one line is enough, until something changes.
+  CREATE TABLE cautions_shown (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    subject TEXT NOT NULL CHECK (subject IN ('job', 'trace')),
+    number INTEGER NOT NULL,
+    person TEXT NOT NULL,
+    caution TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, subject, number, person, caution)
+  ) STRICT, WITHOUT ROWID;
+  `,
+  `
+  -- A person is known by their key everywhere. Older rows get the key of the one person who is known under the name there;
+  -- where there are several, or none, the key stays empty.
+  ALTER TABLE traces ADD COLUMN started_key TEXT;
+  ALTER TABLE trace_steps ADD COLUMN by_key TEXT;
+  ALTER TABLE models ADD COLUMN by_key TEXT;
+  ALTER TABLE job_entries ADD COLUMN struck_key TEXT;
+  ALTER TABLE phone_events ADD COLUMN withdrawn_key TEXT;
+  ALTER TABLE swaps ADD COLUMN aside_key TEXT;
+
+  CREATE TABLE known_people (
+    collective INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    key TEXT NOT NULL,
+    PRIMARY KEY (collective, name)
+  ) STRICT, WITHOUT ROWID;
+  INSERT INTO known_people
+    SELECT collective, name, min(key) FROM (
+      SELECT collective, name, key FROM people
+      UNION SELECT collective, opened_by, opened_key FROM jobs
+      UNION SELECT collective, holder, holder_key FROM jobs
+      UNION SELECT collective, by, by_key FROM job_entries
+      UNION SELECT collective, by, by_key FROM phone_events
+      UNION SELECT collective, by, by_key FROM sightings
+      UNION SELECT collective, by, by_key FROM swaps
+    )
+    WHERE name <> 'someone who left'
+    GROUP BY collective, name HAVING count(*) = 1;
+
+  UPDATE traces SET started_key =
+    (SELECT key FROM known_people k WHERE k.collective = traces.collective AND k.name = started_by);
+  UPDATE trace_steps SET by_key =
+    (SELECT key FROM known_people k WHERE k.collective = trace_steps.collective AND k.name = by);
+  UPDATE models SET by_key =
+    (SELECT key FROM known_people k WHERE k.collective = models.collective AND k.name = models.by);
+  UPDATE job_entries SET struck_key =
+    (SELECT key FROM known_people k WHERE k.collective = job_entries.collective AND k.name = struck_by)
+    WHERE struck_by IS NOT NULL;
+  UPDATE phone_events SET withdrawn_key =
+    (SELECT key FROM known_people k WHERE k.collective = phone_events.collective AND k.name = withdrawn_by)
+    WHERE withdrawn_by IS NOT NULL;
+  UPDATE swaps SET aside_key =
+    (SELECT key FROM known_people k WHERE k.collective = swaps.collective AND k.name = aside_by)
+    WHERE aside_by IS NOT NULL;
+  UPDATE jobs SET ending = json_set(ending, '$.by', json_object(
+    'key', (SELECT key FROM known_people k WHERE k.collective = jobs.collective AND k.name = ending ->> '$.by'),
+    'name', ending ->> '$.by'))
+    WHERE ending IS NOT NULL;
+  UPDATE job_entries SET entry = json_set(entry,
+    '$.from', json_object(
+      'key', (SELECT key FROM known_people k WHERE k.collective = job_entries.collective AND k.name = entry ->> '$.from'),
+      'name', entry ->> '$.from'),
+    '$.to', json_object(
+      'key', (SELECT key FROM known_people k WHERE k.collective = job_entries.collective AND k.name = entry ->> '$.to'),
+      'name', entry ->> '$.to'))
+    WHERE entry ->> '$.kind' = 'handed';
+  DROP TABLE known_people;
+
+  CREATE INDEX traces_by_person ON traces (collective, started_key);
+  CREATE INDEX trace_steps_by_person ON trace_steps (collective, by_key);
+  `,
+];

@@ -1,0 +1,107 @@
+import { z } from 'zod';
+import type { OutcomeCounts } from '../diagnosis/learned-model.ts';
+import type { TrainingRecord } from '../diagnosis/training-record.ts';
+import { numberRow, type Sql } from './sql.ts';
+
+export interface OutcomeCountStore {
+  read(): OutcomeCounts;
+  /** Adds what a closed job taught (`sign` 1), or takes it back (-1). */
+  record(family: string, taught: TrainingRecord, confirmed: boolean, sign: 1 | -1): void;
+}
+
+const faultRow = z.object({ family: z.string(), fault: z.string(), n: z.number() });
+const outcomeRow = z.object({ step: z.string(), fault: z.string(), outcome: z.string(), n: z.number() });
+const familyRow = z.object({
+  family: z.string(),
+  closed: z.number().int(),
+  confirmed: z.number().int(),
+});
+
+/** The counts of each collective as last read, with the revision they were read at: they change at the end of a job only. */
+const lastRead = new WeakMap<Sql, Map<number, { revision: number; lessons: OutcomeCounts }>>();
+
+const inner = <K, V>(map: Map<string, Map<K, V>>, key: string): Map<K, V> => {
+  const found = map.get(key) ?? new Map<K, V>();
+  map.set(key, found);
+  return found;
+};
+
+export function outcomeCountsOf(sql: Sql, collective: number): OutcomeCountStore {
+  /** Something was taught in this very transaction, which may yet be rolled back: nothing is kept then. */
+  let changed = false;
+  const revision = (): number =>
+    sql.one(
+      numberRow,
+      `SELECT coalesce((SELECT last FROM counters WHERE collective = ? AND kind = 'lesson'), 0) AS n`,
+      collective,
+    )?.n ?? 0;
+  const fromFile = (): OutcomeCounts => {
+    const faults = new Map<string, Map<string, number>>();
+    for (const { family, fault, n } of sql.all(
+      faultRow,
+      'SELECT family, fault, n FROM fault_counts WHERE collective = ?',
+      collective,
+    ))
+      inner(faults, family).set(fault, n);
+    const outcomes = new Map<string, Map<string, Map<string, number>>>();
+    for (const { step, fault, outcome, n } of sql.all(
+      outcomeRow,
+      'SELECT step, fault, outcome, n FROM outcome_counts WHERE collective = ?',
+      collective,
+    ))
+      inner(inner(outcomes, step), fault).set(outcome, n);
+    const jobs = sql.all(
+      familyRow,
+      'SELECT family, closed, confirmed FROM family_jobs WHERE collective = ?',
+      collective,
+    );
+    return { faults, outcomes, jobs: new Map(jobs.map(({ family, ...rest }) => [family, rest])) };
+  };
+  return {
+    read: () => {
+      if (changed) return fromFile();
+      const kept = lastRead.get(sql) ?? new Map<number, { revision: number; lessons: OutcomeCounts }>();
+      lastRead.set(sql, kept);
+      const now = revision();
+      const before = kept.get(collective);
+      if (before?.revision === now) return before.lessons;
+      const lessons = fromFile();
+      kept.set(collective, { revision: now, lessons });
+      return lessons;
+    },
+    record: (family, { faults, outcomes }, confirmed, sign) => {
+      changed = true;
+      sql.nextNumber(collective, 'lesson');
+      for (const [fault, n] of faults) {
+        sql.run(
+          `INSERT INTO fault_counts (collective, family, fault, n) VALUES (?, ?, ?, ?)
+           ON CONFLICT DO UPDATE SET n = max(0, n + excluded.n)`,
+          collective,
+          family,
+          fault,
+          sign * n,
+        );
+      }
+      for (const [step, fault, outcome, n] of outcomes) {
+        sql.run(
+          `INSERT INTO outcome_counts (collective, step, fault, outcome, n) VALUES (?, ?, ?, ?, ?)
+           ON CONFLICT DO UPDATE SET n = max(0, n + excluded.n)`,
+          collective,
+          step,
+          fault,
+          outcome,
+          sign * n,
+        );
+      }
+      sql.run(
+        `INSERT INTO family_jobs (collective, family, closed, confirmed) VALUES (?, ?, ?, ?)
+         ON CONFLICT DO UPDATE SET closed = max(0, closed + excluded.closed),
+           confirmed = max(0, confirmed + excluded.confirmed)`,
+        collective,
+        family,
+        sign,
+        confirmed ? sign : 0,
+      );
+    },
+  };
+}

@@ -1,0 +1,76 @@
+/** Who speaks on Matrix: with which role, in which collective. */
+import type { Role } from '../../../commands/framework/context.ts';
+import type { RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import type { Spot } from './content.ts';
+import type { Heard } from './events.ts';
+import { powerOf, type Rooms } from './rooms.ts';
+
+export const MATRIX = 'matrix';
+/** What a person is known by in the store. */
+export const matrixKeyOf = (person: string): string => `${MATRIX}:${person}`;
+
+/** What is being answered, and where. */
+export interface Turn {
+  room: string;
+  heard: Heard;
+  /** The room is of the sender and the bot alone, seen just now. */
+  direct: boolean;
+  spot: Spot;
+}
+
+export interface MatrixRequesters {
+  roleIn(room: string, person: string): Promise<Role>;
+  /** The person's role in each collective that has a room where they are. */
+  rolesOf(person: string, only?: number): Promise<Map<number, Role>>;
+  askedIn(turn: Turn, collective: number, role: Role): Promise<RequestOrigin>;
+}
+
+export interface MatrixRequestersParts {
+  database: Database;
+  rooms: Rooms;
+  clock: () => Date;
+  /** The power level that makes a steward. */
+  stewardLevel: number;
+}
+
+export function matrixRequestersOf({
+  database,
+  rooms,
+  clock,
+  stewardLevel,
+}: MatrixRequestersParts): MatrixRequesters {
+  const roleIn = async (room: string, person: string): Promise<Role> =>
+    powerOf(await rooms.state(room), person) >= stewardLevel ? 'steward' : 'member';
+
+  const rolesOf = async (person: string, only?: number): Promise<Map<number, Role>> => {
+    const roles = new Map<number, Role>();
+    for (const { id } of database.collectives.list()) {
+      if (only !== undefined && id !== only) continue;
+      for (const place of database.channelBindings.list(id)) {
+        if (place.platform !== MATRIX || place.kind !== 'room') continue;
+        if (!(await rooms.isIn(place.id, person))) continue;
+        const role = await roleIn(place.id, person);
+        if (roles.get(id) !== 'steward') roles.set(id, role);
+      }
+    }
+    return roles;
+  };
+
+  const personOf = async ({ room, heard }: Turn, role: Role) => ({
+    key: matrixKeyOf(heard.sender),
+    name: await rooms.nameOf(room, heard.sender),
+    role,
+  });
+
+  const askedIn = async (turn: Turn, collective: number, role: Role): Promise<RequestOrigin> => ({
+    collective,
+    person: await personOf(turn, role),
+    direct: turn.direct,
+    now: clock(),
+    saidAt: new Date(clock().getTime() - Math.max(0, turn.heard.age)),
+    ...(turn.direct ? {} : { place: { platform: MATRIX, id: turn.room } }),
+  });
+
+  return { roleIn, rolesOf, askedIn };
+}

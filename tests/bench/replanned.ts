@@ -1,0 +1,87 @@
+/**
+ * What following the advice really brings: the plan is made again after each answer, every answer is followed that is likely
+ * enough, and each counts by its chance. Held against what the first plan said.
+ */
+import type { Check, Remedy } from '../../knowledge/schema.ts';
+import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
+import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
+import { SELL } from '../../shared/diagnosis/sets/problem.ts';
+import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+
+/** Below this chance of coming there the plan's own word is taken for what follows. */
+const FOLLOWED = 0.004;
+const DEEPEST = 25;
+
+export interface Replanned {
+  /** Expected net, as the first plan says it. */
+  stated: number;
+  /** Expected net of planning again after each answer. */
+  realised: number;
+  /** Plans made. */
+  plans: number;
+}
+
+/** @param planOf how a case is planned. */
+export function replanned(question: SetCaseQuestion, planOf: (found: SetCase) => SetPlan): Replanned | null {
+  let plans = 0;
+  const { checks, remedies } = question.knowledge;
+  const heldAfter = (events: readonly BenchEvent[]) => beliefOf({ ...question, events })?.held ?? 0;
+
+  const follow = (events: readonly BenchEvent[], reach: number, depth: number): number => {
+    const found = setCaseOf({ ...question, events });
+    if (!found) return 0;
+    const plan = planOf(found);
+    plans++;
+    if (reach < FOLLOWED || depth >= DEEPEST) return plan.value;
+    const { action } = plan;
+    if (action.kind === 'end') return endOf(found, action.id);
+    const cost = costOf(found, action.id);
+    const next = answersTo(found, checks.get(action.id) ?? remedies.get(action.id), events);
+    const held = found.belief.held;
+    let net = -cost;
+    for (const after of next) {
+      const chance = heldAfter(after) / held;
+      if (chance > 1e-9) net += chance * follow(after, reach * chance, depth + 1);
+    }
+    return net;
+  };
+  const found = setCaseOf(question);
+  if (!found) return null;
+  const stated = planOf(found).value;
+  return { stated, realised: follow(question.events, 1, 0), plans };
+}
+
+function endOf({ problem }: SetCase, id: string): number {
+  if (id === SELL) return problem.complaints.reduce((value, one) => value * one.keeps, problem.value);
+  const end = problem.ends.find((one) => one.id === id);
+  return problem.hypotheses.reduce((sum, { weight }, h) => sum + weight * (end?.value[h] ?? 0), 0);
+}
+
+function costOf({ problem }: SetCase, id: string): number {
+  const step = [...problem.checks, ...problem.remedies].find((one) => one.id === id);
+  if (!step) throw new Error(`no step ${id}`);
+  return problem.access
+    .slice(problem.level, Math.max(problem.level, step.level))
+    .reduce((a, b) => a + b, step.cost);
+}
+
+/** Everything that can be seen of a step, each as the events with it. */
+function answersTo(
+  found: SetCase,
+  step: Check | Remedy | undefined,
+  events: readonly BenchEvent[],
+): BenchEvent[][] {
+  if (!step) return [];
+  if ('outcomes' in step)
+    return step.outcomes.map(({ id }) => [...events, { kind: 'check', id: step.id, outcome: id }]);
+  const open = found.open.map(({ ref }) => ref);
+  return Array.from({ length: 1 << open.length }, (_, mask): BenchEvent[] => [
+    ...events,
+    {
+      kind: 'remedy',
+      id: step.id,
+      gone: open.filter((_, k) => ((mask >> k) & 1) === 0),
+      left: open.filter((_, k) => (mask >> k) & 1),
+    },
+  ]);
+}
