@@ -236,6 +236,10 @@ export function readWords(folders: readonly string[], cache: string | null): Rea
       writeCached(cache, cacheName, JSON.stringify({ key: version, raw }));
   }
   const wholes = new Map<string, unknown>();
+  const tell = (file: string, error: z.ZodError | undefined) => {
+    for (const { path, message } of error?.issues ?? [])
+      findings.push({ file, path, problem: `${path.join('.')}: ${message}` });
+  };
   let rulesRead = rulesSchema.parse({});
   for (const { file, name } of texts) {
     if (!(file in raw)) continue;
@@ -248,15 +252,22 @@ export function readWords(folders: readonly string[], cache: string | null): Rea
       });
       continue;
     }
-    const schema = language === 'rules' ? rulesSchema : wordsSchema;
-    const read = schema.safeParse(raw[file] ?? {});
-    for (const issue of read.error?.issues ?? [])
-      findings.push({ file, path: issue.path, problem: `${issue.path.join('.')}: ${issue.message}` });
-    if (!read.success) continue;
-    const whole = joined(wholes.get(language), raw[file] ?? {});
+    const below = wholes.get(language);
+    const own = raw[file] ?? {};
+    const whole = below === undefined ? own : joined(below, own);
+    // The file by itself, so that what is wrong is told of it and not of those below it.
+    if (language === 'rules') {
+      const read = rulesSchema.safeParse(own);
+      tell(file, read.error);
+      if (!read.success) continue;
+      rulesRead = below === undefined ? read.data : rulesSchema.parse(whole);
+    } else {
+      const read = wordsSchema.safeParse(own);
+      tell(file, read.error);
+      if (!read.success) continue;
+      words.set(language, below === undefined ? read.data : wordsSchema.parse(whole));
+    }
     wholes.set(language, whole);
-    if (language === 'rules') rulesRead = rulesSchema.parse(whole);
-    else words.set(language, wordsSchema.parse(whole));
   }
   for (const [language, { danger }] of words) {
     const phrases = [...danger.innocent, ...danger.says.flatMap((one) => one.phrases)];

@@ -322,15 +322,15 @@ export function distinct(meanings: readonly Meaning[]): Meaning[] {
 const bare = ({ items }: Read): boolean => items.length > 0 && items.every(({ part }) => part);
 const onlyParts = (found: Found): boolean => found.items.every(({ part }) => part);
 
-/** Several findings about the same words as one that is asked. */
+/** Several findings about the same words as one: asked, unless they come to the same. */
 function either(found: readonly Found[]): Found {
   const asked = distinct(found.flatMap(({ rule }) => rule.sure));
   const terms = [...new Set(found.flatMap(({ rule }) => rule.terms))];
   const score = Math.max(...found.map((one) => one.score));
   return {
-    rule: { terms, weight: score, sure: [], asked },
+    rule: { terms, weight: score, sure: asked.length === 1 ? asked : [], asked },
     items: [...new Set(found.flatMap(({ items }) => items))],
-    ask: true,
+    ask: asked.length > 1,
     score,
   };
 }
