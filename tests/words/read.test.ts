@@ -58,6 +58,14 @@ describe('a sentence', () => {
     expect(shown).toEqual(expect.arrayContaining(expected));
   });
 
+  it.each([
+    ['glass keeps shattering', 'en', 'cracked-glass'],
+    ['mit zersplittertem Glas', 'de', 'cracked-glass'],
+    ['vrais écrans fissurées', 'fr', 'cracked-glass'],
+  ])('knows a word by its stem: %s', (text, language, id) => {
+    expect(offered(read(text, language)).map((one) => one.id)).toContain(id);
+  });
+
   it('puts danger first, whatever else is said', () => {
     const reading = read('screen scratched, slow, and the battery is leaking smoke');
     expect(reading.danger.facts).toEqual(expect.arrayContaining(['hot', 'leaking']));
