@@ -69,7 +69,7 @@ const choiceSchema = z.object({
   open: z.boolean().optional(),
   token: z.string().optional(),
 });
-export type Choice = z.infer<typeof choiceSchema>;
+type Choice = z.infer<typeof choiceSchema>;
 
 const fileSchema = z.object({
   name: z.string(),

@@ -156,9 +156,9 @@ export const faultName = ({ knowledge }: Context, id: string | null): Message =>
   const fault = id === null ? undefined : knowledge.faults.get(id);
   return fault ? packText(fault.name) : say`not known`;
 };
-export const endedAs = (as: string): Message =>
+const endedAs = (as: string): Message =>
   Object.entries(endedWords).find(([one]) => one === as)?.[1] ?? verbatim(as);
-export const purposeWords = {
+const purposeWords = {
   part: say`part`,
   shipping: say`shipping`,
   consumables: say`consumables`,

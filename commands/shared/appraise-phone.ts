@@ -82,7 +82,7 @@ export function jobsBehind(context: Context, family: Family): Message {
   );
 }
 
-export function decisionProblemFor(
+function decisionProblemFor(
   context: Context,
   family: Family,
   symptoms: readonly string[],

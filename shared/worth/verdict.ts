@@ -3,7 +3,7 @@ import { expectedSales, lossChance, netMean, netQuantile, type Terms } from './n
 import { worstShare } from './shortfall.ts';
 import { type Gate, gatesOf, looksFirst, type Outcome, outcomesOf, type PlanNode } from './ways.ts';
 
-export const ways = ['restore', 'look-first', 'strip', 'sell-as-is', 'hand-on', 'pass'] as const;
+const ways = ['restore', 'look-first', 'strip', 'sell-as-is', 'hand-on', 'pass'] as const;
 export type Way = (typeof ways)[number];
 
 /** A way that can be taken, and its plan. A plan to restore that may stop before any money is put in is told as `look-first`. */
@@ -44,7 +44,7 @@ export interface VerdictQuestion {
 }
 
 /** The mean of the worst tenth. */
-export interface AtRisk {
+interface AtRisk {
   /** What is lost there, time counted at the rate; 0 where even the worst tenth leaves something. */
   total: number;
   /** The mean net there, whatever its sign. */
@@ -83,7 +83,7 @@ export interface WayResult {
 }
 
 /** A price at which the advice changes. */
-export interface Turn {
+interface Turn {
   /** The highest price with `below` as the advice; a unit more and it is `above`. */
   price: number;
   below: Way;
@@ -104,7 +104,7 @@ export interface Advice {
 }
 
 /** What would make a verdict possible; any one of them does. */
-export const priceNeeds = ['sighting', 'new-price', 'value'] as const;
+const priceNeeds = ['sighting', 'new-price', 'value'] as const;
 
 export interface NoPrice {
   kind: 'no-price';

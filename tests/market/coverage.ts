@@ -11,7 +11,7 @@ import { seeded } from '../diagnosis/random-problem.ts';
  * ago; `falling`: evenly over the last 90 days; `sudden`: at once on any one of the last 90 days; `drop`: one of these
  * three ways.
  */
-export const worlds = ['own', 'steady', 'heavy', 'outliers', 'fell', 'falling', 'sudden', 'drop'] as const;
+const worlds = ['own', 'steady', 'heavy', 'outliers', 'fell', 'falling', 'sudden', 'drop'] as const;
 export type World = (typeof worlds)[number];
 
 export interface Coverage {

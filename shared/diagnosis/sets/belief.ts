@@ -56,7 +56,7 @@ export function priorFromOdds(sets: FaultSets, odds: readonly number[]): Float64
 }
 
 /** start * prod over the faults of the set of factor_i, for each set. */
-export function productsOver(sets: FaultSets, factors: ArrayLike<number>, start: number): Float64Array {
+function productsOver(sets: FaultSets, factors: ArrayLike<number>, start: number): Float64Array {
   const { first, second, third, count } = sets;
   const products = new Float64Array(count);
   for (let s = 0; s < count; s++) {
@@ -73,7 +73,7 @@ export function productsOver(sets: FaultSets, factors: ArrayLike<number>, start:
 }
 
 /** Share of the leak that each fault leaves: (1 - seen_i) / (1 - leak) = 1 - q_i. */
-export function silence({ leak, seen }: Complaint): Float64Array {
+function silence({ leak, seen }: Complaint): Float64Array {
   if (!(leak >= 0 && leak < 1)) throw new RangeError(`a leak of ${leak} is not within 0..1`);
   return Float64Array.from(seen, (chance) => (1 - chance) / (1 - leak));
 }

@@ -125,7 +125,7 @@ export const SUBSTITUTE_SLIP = 0.03;
  * P(the first outcome) of trying a known-good part, one a set: that the symptom goes once the faults of the component are
  * gone, (1 - P(S') / P(S)), with a small slip.
  */
-export function substituteChances(
+function substituteChances(
   sets: FaultSets,
   shown: Float64Array,
   ofComponent: readonly boolean[],

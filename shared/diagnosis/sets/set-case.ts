@@ -83,7 +83,7 @@ export interface SetCase {
   readonly uncut: boolean;
 }
 
-export const DAMAGE = 'damage:';
+const DAMAGE = 'damage:';
 
 /** Sets are planned with, likeliest first, until this share of the belief is there, or so many of them. Chosen by measurement. */
 const KEPT_SHARE = 0.995;
