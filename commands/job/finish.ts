@@ -2,7 +2,7 @@
 import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
-import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
+import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
 import {
   inRow,
@@ -57,19 +57,17 @@ function faultOfTrace(context: Context, job: JobRecord): { fault: string | null;
   return { fault: fault?.fault.id ?? null, remedy: remedy.id };
 }
 
+/** What the job teaches: by the fault that was told, else by the pack's own odds, which guesses do not move. */
 function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
   const { family } = phoneOfJob(context, job);
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
-  const learnt = learnedModelIn(context);
-  const weights = learnt.weights(family);
   return trainingRecordOf({
-    knowledge: learnt.knowledge,
+    knowledge: context.knowledge,
     family,
     symptoms: trace?.symptoms ?? job.symptoms,
     evidence: trace ? evidenceOf(trace) : [],
     fault,
     remedy,
-    ...(weights ? { weights } : {}),
   });
 }
 
@@ -147,11 +145,14 @@ export const jobFinish = defineAction({
     const traced = faultOfTrace(context, job);
     const fault = said?.id ?? traced.fault;
     const taught =
-      as === 'handed-back' && fault === null ? null : taughtHere(context, job, fault, traced.remedy);
+      as === 'handed-back' && fault === null
+        ? null
+        : taughtHere(context, job, said?.id ?? null, traced.remedy);
     const ending: Ending = {
       realised: sold ?? null,
       kept: finishing.kept,
       fault,
+      ...(fault === null ? {} : { label: said ? ('told' as const) : ('guessed' as const) }),
       remedy: traced.remedy,
       parts: parts.map(({ id }) => id),
       sealed: as === 'restored' ? sealedAs(job, own, finishing.unsealed) : null,
@@ -167,7 +168,7 @@ export const jobFinish = defineAction({
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
-    if (taught) store.outcomeCounts.record(job.family, taught, fault !== null, 1);
+    if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
@@ -210,7 +211,9 @@ function finished(context: Context, job: JobRecord) {
         ? [
             text(
               joined([
-                say`The fault: ${faultName(context, ending?.fault ?? null)}.`,
+                ending?.label === 'guessed'
+                  ? say`The fault: most likely ${faultName(context, ending.fault)}; nobody has said so.`
+                  : say`The fault: ${faultName(context, ending?.fault ?? null)}.`,
                 ending?.taught.faults.length ? say`Later traces learn from it.` : '',
               ]),
             ),

@@ -33,6 +33,8 @@ export const endingSchema = z.object({
   kept: z.boolean(),
   /** The fault that it was; null when nobody knows. */
   fault: z.string().nullable(),
+  /** Who says that it was this fault: somebody did, or it is the likeliest that its remedy mends. Not in older endings. */
+  label: z.enum(['told', 'guessed']).optional(),
   /** The remedy that mended it, where a trace says. */
   remedy: z.string().nullable(),
   /** Components kept from a stripped phone. */
@@ -47,6 +49,10 @@ export const endingSchema = z.object({
   }),
 });
 export type Ending = z.infer<typeof endingSchema>;
+
+/** True where somebody said which fault it was. Endings from before that was asked count as told where they name one. */
+export const isTold = ({ label, fault }: Pick<Ending, 'label' | 'fault'>): boolean =>
+  label === undefined ? fault !== null : label === 'told';
 
 export interface JobRecord {
   /** Counted from 1 in each collective. */
