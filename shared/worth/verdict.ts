@@ -121,12 +121,12 @@ const GIVEN_TIME = 0.02;
 const LITTLE = 0.25;
 const LITTLE_FROM_MINUTES = 60;
 /** The default of what can be borne, in reference hours. */
-const BEARABLE_HOURS = 4;
+const BEARABLE_HOURS = 8;
 
 /**
- * What a collective that has not said so is taken to bear on one phone, in major units: four reference hours. So much is a
- * working phone of which nothing is known taken to be worth; it is the loss of one phone bought at what it would fetch.
- * Chosen, no source: it leaves gifts and cheap phones alone and speaks where one phone takes the price of another.
+ * What a collective that has not said so is taken to bear on one phone, in major units: eight reference hours, a
+ * day’s work. Chosen, no source: it leaves gifts and cheap phones alone, long work on the board too, and speaks where one
+ * phone takes the price of several others.
  */
 export const bearableByDefault = (hour: number): number => BEARABLE_HOURS * hour;
 
