@@ -226,6 +226,16 @@ function gateLines({ gates }: WayResult, context: Context, show: Show): Message[
     });
 }
 
+/** A component that is known to be broken, and what the plan would mend it with. */
+function damageInWords(component: string, { ways: all }: Appraisal, { knowledge }: Context): Message {
+  const name = packText(knowledge.components.get(component)?.name ?? component);
+  const spent = all.flatMap(({ gates }) => gates.flatMap((gate) => gate.steps));
+  const remedy = spent
+    .flatMap(({ id }) => knowledge.remedies.get(id) ?? [])
+    .find(({ parts }) => parts.some((part) => part.component === component));
+  return remedy ? plain`${name} (${packText(remedy.name)})` : name;
+}
+
 /** The ways side by side; amounts in the currency that the heading names. */
 function wayTable(all: readonly WayResult[], economics: Economics): DraftBlock {
   const bare = (sum: number) => bareAmount(fromMajor(sum, economics.currency));
@@ -352,7 +362,7 @@ function draw(question: Question, context: Context): Draft {
             say`Sells for, working`,
             say`${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
           ],
-          ...(best && !works ? [[say`Works in the end`, percent(best.restored)] as const] : []),
+          ...(best && !works ? [[say`All of it mended`, percent(best.restored)] as const] : []),
           ...(likely.length
             ? [
                 [
@@ -362,12 +372,7 @@ function draw(question: Question, context: Context): Draft {
               ]
             : []),
           ...(damaged.length
-            ? [
-                [
-                  say`Known damage`,
-                  inRow(damaged.map((id) => packText(knowledge.components.get(id)?.name ?? id))),
-                ] as const,
-              ]
+            ? [[say`Known damage`, inRow(damaged.map((id) => damageInWords(id, result, context)))] as const]
             : []),
           ...(service
             ? [
