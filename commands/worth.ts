@@ -220,9 +220,13 @@ function gateLines({ gates }: WayResult, context: Context, show: Show): Message[
     .map(({ number, chance: reached, minutesBefore, cash, restored, steps: likely }) => {
       const names = orList(likely.slice(0, 2).map(({ id }) => stepName(context, id)));
       const before = Math.round(minutesBefore);
-      return number === 1
-        ? say`${before} min and no money first. It comes to ${names} in ${percent(reached)}: ${show(cash)}, and it then works in ${percent(restored)}. Else stop there.`
-        : say`Then, in ${percent(reached)}, ${names}: ${show(cash)} more, and it then works in ${percent(restored)}.`;
+      const works = restored < LEAST_ODDS ? '' : say`It then works in ${percent(restored)}.`;
+      return joined([
+        number === 1
+          ? say`${before} min and no money first. It comes to ${names} in ${percent(reached)}: ${show(cash)}. Else stop there.`
+          : say`Then, in ${percent(reached)}, ${names}: ${show(cash)} more.`,
+        ...(works ? [works] : []),
+      ]);
     });
 }
 

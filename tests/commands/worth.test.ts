@@ -30,7 +30,7 @@ describe('/worth', () => {
     // Nothing was said to be wrong: it is counted as working.
     expect(data.ways.map(({ way }) => way)).toEqual(['restore', 'pass']);
     const broken = worth('/worth "Orrin K3" price:60 symptoms:"drains fast"').ways.map(({ way }) => way);
-    expect(broken.sort()).toEqual(['pass', 'restore', 'sell-as-is', 'strip']);
+    expect(broken.sort()).toEqual(['look-first', 'pass', 'sell-as-is', 'strip']);
   });
 
   it('puts the verdict first and the most worth paying beside it', () => {
