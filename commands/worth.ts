@@ -218,7 +218,7 @@ function gateLines({ gates }: WayResult, context: Context, show: Show): Message[
   return gates
     .slice(0, MOST_GATES)
     .map(({ number, chance: reached, minutesBefore, cash, restored, steps: likely }) => {
-      const names = orList(likely.slice(0, 2).map(({ id }) => stepName(context, id)));
+      const names = orList(likely.slice(0, 2).map(({ id }) => plain`“${stepName(context, id)}”`));
       const before = Math.round(minutesBefore);
       const works = restored < LEAST_ODDS ? '' : say`It then works in ${percent(restored)}.`;
       return joined([
