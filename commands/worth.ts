@@ -17,7 +17,7 @@ import {
 } from '../shared/language/say.ts';
 import { amount, bareAmount, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { type Appraisal, type DependsOn, dependsOn } from '../shared/worth/appraise.ts';
-import { type Stance, type Turn, type Way, type WayResult, ways } from '../shared/worth/verdict.ts';
+import { type PriceTurn, type Stance, type Way, type WayResult, ways } from '../shared/worth/verdict.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
 import {
@@ -144,7 +144,8 @@ interface Question extends AppraisedPhone {
 }
 type Show = (sum: number) => Message;
 
-const closestOf = ({ answer }: Appraisal): Turn | null => (answer.kind === 'advice' ? answer.closest : null);
+const closestOf = ({ answer }: Appraisal): PriceTurn | null =>
+  answer.kind === 'advice' ? answer.closest : null;
 const highestOf = ({ answer }: Appraisal): number | null =>
   answer.kind === 'advice' ? answer.highest : null;
 

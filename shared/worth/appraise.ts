@@ -25,7 +25,7 @@ import {
   type WayPlan,
   type WayResult,
 } from './verdict.ts';
-import type { PlanNode, Step } from './ways.ts';
+import type { PlanNode, PlanStep } from './ways.ts';
 
 export const dependsOn = ['value', 'parts', 'time'] as const;
 export type DependsOn = (typeof dependsOn)[number];
@@ -75,7 +75,7 @@ const BUYER_MINUTES = 6;
 /** A check that gains less than this share of the takings is not worth naming. Chosen. */
 const LEAST_GAIN = 0.01;
 
-export function stanceOf(settings: CollectiveSettings, economics: Economics): Stance {
+function stanceOf(settings: CollectiveSettings, economics: Economics): Stance {
   const hour = toMajor(referenceHour(settings.currency).rate);
   return {
     rate: settings.hourlyRate ?? hour,
@@ -147,7 +147,7 @@ function waysOf(
     });
     if (!after) return { plans: [], service };
     const next = restoring(after, planOf(after), economics) ?? new CaseWays(after, economics).asItIs();
-    const step: Step = {
+    const step: PlanStep = {
       kind: 'step',
       id: 'service',
       cash: service.amount,

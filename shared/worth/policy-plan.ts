@@ -4,21 +4,21 @@ import type { SetPolicy } from '../diagnosis/sets/policy.ts';
 import type { SetCase } from '../diagnosis/sets/set-case.ts';
 import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
-import type { End, PlanNode, Step } from './ways.ts';
+import type { End, PlanNode, PlanStep } from './ways.ts';
 
 /** Parts sell for this much more or less, as a spread of the log price. Assumed. */
 const SALVAGE_SPREAD = 0.25;
 const SALVAGE_DEGREES = 6;
 
 /** A sale of about this much; null where nothing is sold. */
-export const salvageSale = (amount: number): LogStudentT | null =>
+const salvageSale = (amount: number): LogStudentT | null =>
   amount > 0 ? { location: Math.log(amount), scale: SALVAGE_SPREAD, degrees: SALVAGE_DEGREES } : null;
 
 /** The sale of a phone that keeps this share of a sound one's worth. */
 const keptSale = (value: LogStudentT, share: number): LogStudentT | null =>
   share > 0 ? { ...value, location: value.location + Math.log(share) } : null;
 
-export const passEnd: End = { kind: 'end', id: 'pass', restored: false, cash: 0, minutes: 0, sale: null };
+const passEnd: End = { kind: 'end', id: 'pass', restored: false, cash: 0, minutes: 0, sale: null };
 
 interface State {
   level: number;
@@ -159,7 +159,7 @@ function stepOf(
   cash: number,
   minutes: number,
   next: readonly { id: string; mass: number; next: PlanNode }[],
-): Step {
+): PlanStep {
   const total = next.reduce((sum, { mass }) => sum + mass, 0);
   return {
     kind: 'step',

@@ -83,7 +83,7 @@ export interface WayResult {
 }
 
 /** A price at which the advice changes. */
-export interface Turn {
+export interface PriceTurn {
   /** The highest price with `below` as the advice; a unit more and it is `above`. */
   price: number;
   below: Way;
@@ -98,7 +98,7 @@ export interface Advice {
   /** The highest price of the way advised; where that is to pass, the highest price at which something else would be; null: none. */
   highest: number | null;
   /** The nearest price at which the advice changes; null: at no price. */
-  closest: Turn | null;
+  closest: PriceTurn | null;
   /** Given time that earns little: hours, and what each leaves. */
   littleForHours: { minutes: number; perHour: number } | null;
 }
@@ -316,11 +316,11 @@ function littleFor({ mean, minutes, perHour }: WayResult, { rate, hour }: Stance
 }
 
 /** The prices at which the advice changes, lowest first. */
-function turns(found: readonly Candidate[], stance: Stance): Turn[] {
+function turns(found: readonly Candidate[], stance: Stance): PriceTurn[] {
   const { unit } = stance;
   const at = (price: number) => adviceAt(found, stance, price);
   const highest = [...new Set(found.flatMap((one) => one.highest ?? []))].sort((a, b) => a - b);
-  const changes: Turn[] = [];
+  const changes: PriceTurn[] = [];
   const add = (price: number) => {
     const [below, above] = [at(price), at(price + unit)];
     if (below !== above) changes.push({ price, below, above });
@@ -344,7 +344,7 @@ function turns(found: readonly Candidate[], stance: Stance): Turn[] {
   return changes;
 }
 
-function closestTurn(found: readonly Candidate[], stance: Stance, price: number): Turn | null {
-  const away = (turn: Turn) => (turn.price >= price ? turn.price - price : price - turn.price);
+function closestTurn(found: readonly Candidate[], stance: Stance, price: number): PriceTurn | null {
+  const away = (turn: PriceTurn) => (turn.price >= price ? turn.price - price : price - turn.price);
   return turns(found, stance).sort((a, b) => away(a) - away(b))[0] ?? null;
 }

@@ -65,7 +65,7 @@ const dead = ['dead', 'no-charge'];
 describe('the plan as a way', () => {
   it.each([
     { symptoms: dead },
-    { symptoms: ['no-signal'] },
+    { symptoms: ['dead', 'got-wet'] },
     { symptoms: dead, damage: ['speaker'] },
     { damage: ['vibration-motor', 'speaker'] },
   ])('has the chances, minutes, money and net of the plan: %j', (asked) => {
