@@ -119,9 +119,8 @@ export const jobOpen = defineAction({
     const ids = [...new Set(symptoms.map(({ id }) => id))];
     const paid = price ?? fromMajor(0, currency);
     const grade = gradeOf(condition);
-    const { result, bench } = appraisePhone(context, phone, { price: toMajor(paid), grade, symptoms: ids });
-    const way = result.ways.find((one) => one.way === result.verdict) ?? result.ways[0];
-    const best = result.verdict === 'pass' ? result.ways.find((one) => one.way === 'restore') : way;
+    const { result, found } = appraisePhone(context, phone, { price: toMajor(paid), grade, symptoms: ids });
+    const { best } = result;
     const amount = (value: number | undefined) => fromMajor(value ?? 0, currency);
     const job = store.jobs.open({
       model: phone.model?.id ?? null,
@@ -137,9 +136,9 @@ export const jobOpen = defineAction({
         low: amount(best?.low),
         high: amount(best?.high),
         minutes: best?.minutes ?? 0,
-        chanceRestored: best?.chanceRestored ?? 0,
+        chanceRestored: best?.restored ?? 0,
         odds: Object.fromEntries(
-          bench.odds.flatMap(({ fault, share }) => (share >= 0.001 ? [[fault.id, share]] : [])),
+          found.belief.odds.flatMap(({ fault, share }) => (share >= 0.001 ? [[fault.id, share]] : [])),
         ),
       },
       openedBy: actorOf(context),
@@ -159,7 +158,7 @@ export const jobOpen = defineAction({
     return jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
-        ...willMeet(context, phone, bench),
+        ...willMeet(context, phone, found.belief.odds, found.state),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),
         moneyFacts(context, opened),

@@ -41,6 +41,7 @@ import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
 import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
+import type { Way } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
 import {
   type Draft,
@@ -288,6 +289,14 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
 export const jobHeading = (context: Context, job: JobRecord): Message =>
   say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
 
+const byWay: Record<Exclude<Way, 'pass'>, Message> = {
+  restore: say`by restoring it`,
+  'look-first': say`by looking first`,
+  strip: say`by stripping it`,
+  'sell-as-is': say`by selling it as it is`,
+  'hand-on': say`by handing it to someone qualified first`,
+};
+
 /** The money of a job, and what was promised. */
 export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
   const { out, back, net, minutes } = totalsOf(job);
@@ -315,9 +324,9 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
         say`Expected at intake`,
         job.promise.verdict === 'pass'
           ? say`nothing to be had: pass (${amount(mean)} at best)`
-          : job.promise.verdict === 'strip'
-            ? say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), by stripping it`
-            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), by restoring it`,
+          : job.promise.verdict === null
+            ? say`nothing yet: no price was known for it`
+            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), ${byWay[job.promise.verdict]}`,
       ],
     ],
     say`Money and time`,

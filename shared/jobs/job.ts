@@ -4,6 +4,7 @@ import type { Money } from '../money/money.ts';
 import { addMoney, money, moneySchema } from '../money/money.ts';
 import { type Actor, actorSchema } from '../people/actor.ts';
 import type { PhoneState } from '../phone/state.ts';
+import { ways } from '../worth/verdict.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
@@ -11,9 +12,9 @@ type Came = (typeof cameWays)[number];
 export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
 export type EndedAs = (typeof endings)[number];
 
-/** What `/worth` said when the job was opened. */
+/** What `/worth` said when the job was opened; no verdict without a price that rests on something. */
 export const promiseSchema = z.object({
-  verdict: z.enum(['restore', 'strip', 'pass']),
+  verdict: z.enum(ways).nullable(),
   /** Expected net after the price paid. */
   mean: moneySchema,
   low: moneySchema,
