@@ -1,10 +1,11 @@
 import { z } from 'zod';
-import { inRow, joined, packText, plain, say, typed, verbatim } from '../shared/language/say.ts';
+import { joined, packText, plain, say, typed, verbatim } from '../shared/language/say.ts';
 import { type Command, defineSimpleCommand, usage } from './framework/command.ts';
 import { nearestNames } from './framework/lookup.ts';
 import { optional, textOption } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
 import { type Draft, reply, steps, table, text } from './framework/reply.ts';
+import { otherNames } from './shared/words.ts';
 
 export const helpData = z.object({
   commands: z.array(z.object({ name: z.string(), usage: z.array(z.string()) })),
@@ -95,9 +96,9 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
           blocks: [
             table(
               [say`Symptom`, say`Also said`],
-              [...knowledge.symptoms.values()].map(({ name, alias }) => [
-                packText(name),
-                inRow(alias.slice(0, 3).map((one) => packText(one))),
+              [...knowledge.symptoms.values()].map((symptom) => [
+                packText(symptom.name),
+                otherNames(knowledge, 'symptoms', symptom.id, symptom.alias),
               ]),
             ),
             text(say`Several at once, with commas: /trace "dead, got wet" model:"Orrin K3"`),

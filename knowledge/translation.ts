@@ -196,6 +196,20 @@ function pairsOf(
   return [];
 }
 
+/** Every English text that is to be translated, with the entry that it stands in: `checks/charge-current`. */
+export function textsToTranslate(
+  english: English,
+  dispose: Readonly<Record<string, string>>,
+): Map<string, string> {
+  const found = new Map<string, string>();
+  for (const [file, entries] of Object.entries(english)) {
+    for (const [id, { texts: own }] of entries)
+      for (const { english: one } of pairsOf(own, own, [], ignored)) found.set(one, `${file}/${id}`);
+  }
+  for (const [code, one] of Object.entries(dispose)) found.set(one, `regions/${code}`);
+  return found;
+}
+
 const ignored = () => undefined;
 
 /** What there is in each language. */

@@ -78,6 +78,12 @@ const revisions: Readonly<Record<string, (store: Store, number: number) => numbe
   job: (store, number) => store.jobs.get(number)?.revision,
 };
 
+/** What a choice was offered for. */
+const subjectWords: Readonly<Record<string, (number: number) => Message>> = {
+  trace: (number) => say`trace ${number}`,
+  job: (number) => say`job ${number}`,
+};
+
 /** A refusing reply that a command built itself, carried out of the transaction so that nothing is saved. */
 class RefusedReply extends Error {
   readonly draft: Draft;
@@ -351,7 +357,7 @@ function resolve(token: string, { store, person, now }: Context): Invocation {
     const [kind = '', number = ''] = choice.subject.split(':');
     if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
       throw new Refusal({
-        problem: say`That choice is out of date: ${typed(`${kind} ${number}`)} has moved on since it was offered.`,
+        problem: say`That choice is out of date: ${subjectWords[kind]?.(Number(number)) ?? verbatim(choice.subject)} has moved on since it was offered.`,
         expected: say`the newest choices`,
         example: `/${kind} show ${number}`,
       });

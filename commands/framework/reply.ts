@@ -169,8 +169,11 @@ export function renderReply(draft: Draft, how: Omit<Rendering, 'missing'>): Repl
   return { ...made, blocks: [...made.blocks, blockSchema.parse(note)] };
 }
 
-/** What a surface says by itself, in the locale of the request. */
-export const inWords = (draft: Draft): Reply => renderReply(draft, { locale: locale() });
+/** What a surface says by itself: in the locale of the request, or in the room's where that is another and all read it. */
+export const inWords = (draft: Draft, room: string = locale()): Reply =>
+  renderReply(draft, {
+    locale: draft.audience === 'room' && draft.outcome === 'answered' ? room : locale(),
+  });
 
 /** Builds an answered reply; what is left out is empty. */
 export const reply = (part: Partial<Draft> & Pick<Draft, 'title'>): Draft => ({

@@ -36,6 +36,8 @@ export const sheetData = z.object({
   facts: z.array(z.object({ label: z.string(), value: z.string() })),
   sections: z.array(z.object({ heading: z.string(), lines: z.array(z.string()) })),
   footer: z.string(),
+  /** Stands where lines were left out. */
+  more: z.string(),
 });
 export type SheetData = z.infer<typeof sheetData>;
 
@@ -175,6 +177,7 @@ function sheetOf(context: Context, job: JobRecord): Unrendered<SheetData> {
     footer: job.ended
       ? say`${verbatim(collective.name)}, job ${job.number}`
       : say`Draft. ${verbatim(collective.name)}, job ${job.number}`,
+    more: say`There is more: it is in the sheet as text.`,
   };
 }
 

@@ -2,8 +2,10 @@
 
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Ground, PartGrade } from '../../knowledge/schema.ts';
+import type { TranslatedList } from '../../knowledge/translation.ts';
+import { languageIn } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { packText, percentOf, plain, say, verbatim } from '../../shared/language/say.ts';
+import { formatted, packText, percentOf, plain, say, verbatim } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Draft } from '../framework/reply.ts';
@@ -34,6 +36,17 @@ export const dayIn = ({ collective }: Context, instant: Date): string =>
 /** The name of a component, or of whatever else of the pack is asked for by id. */
 export const componentName = ({ knowledge }: Context, id: string): Message =>
   packText(knowledge.components.get(id)?.name ?? id);
+
+/** What a thing of the pack is also called, in the reader's language; the first few. */
+export const otherNames = (
+  { translations }: Pick<Knowledge, 'translations'>,
+  file: TranslatedList,
+  id: string,
+  english: readonly string[],
+): Message =>
+  formatted((locale) =>
+    (translations.get(languageIn(locale))?.names.get(`${file}/${id}`) ?? english).slice(0, 3).join(', '),
+  );
 
 /** What kind of part it is. */
 export const partGradeWords: Readonly<Record<PartGrade, Message>> = {

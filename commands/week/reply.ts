@@ -118,6 +118,8 @@ export const weekChartData = z.object({
   ),
   /** Phones that the picture has no room for. */
   more: z.number().int(),
+  /** What the picture says by itself: what its bars are, and how many phones are left out. */
+  words: z.object({ spent: z.string(), back: z.string(), more: z.string() }),
   learnt: z.string().nullable(),
   footer: z.string(),
 });
@@ -276,6 +278,7 @@ function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartDa
   const { totals, restored } = summary;
   const { mass, gas } = sparedBy(knowledge.factors, restored.length);
   const others = othersInWords(summary);
+  const left = Math.max(0, restored.length - DRAWN);
   return {
     title: counted(restored.length, '{0} phone back in use', '{0} phones back in use'),
     subtitle: plain`${verbatim(collective)}, ${daysInWords(summary.from, lastInstant(summary), words)} (${typed(summary.week)})`,
@@ -300,7 +303,12 @@ function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartDa
       back: phone.back && toMajor(phone.back),
       backWords: phone.back ? amount(phone.back) : say`kept`,
     })),
-    more: Math.max(0, restored.length - DRAWN),
+    more: left,
+    words: {
+      spent: say`spent, ${typed(totals.out.currency)}`,
+      back: say`came back`,
+      more: say`and ${left} more in the message`,
+    },
     learnt: summary.learnt && learntInWords(summary.learnt, words),
     footer: others ? say`Also finished: ${others}.` : typed(''),
   };

@@ -103,15 +103,14 @@ const longWord = new RegExp(`\\S{${LONG_WORD}}(?=\\S)`, 'gu');
 const clean = (text: string, most: number): string =>
   shorten(text.replace(/[\p{Cc}\p{Cs}\s]+/gu, ' ').trim(), most).replace(longWord, '$&\u200b');
 
-const MORE = 'There is more: it is in the sheet as text.';
 const lengthOf = ({ lines }: Sections[number]): number =>
   lines.reduce((sum, line) => sum + line.length + LINE_COST, 0);
 
 /** The longest section gives way first, so that a short one, such as what is dangerous, stays whole; null when none can. */
-function lessOf(sections: Sections): Sections | null {
+function lessOf(sections: Sections, more: string): Sections | null {
   const lengths = sections.map(lengthOf);
   const longest = lengths.indexOf(Math.max(...lengths));
-  const own = sections[longest]?.lines.filter((line) => line !== MORE) ?? [];
+  const own = sections[longest]?.lines.filter((line) => line !== more) ?? [];
   const [first = '', ...others] = own;
   if (!others.length && first.length < SHORTEST) return null;
   return sections.map(({ heading, lines }, index) => {
@@ -119,7 +118,7 @@ function lessOf(sections: Sections): Sections | null {
     const kept = others.length
       ? [first, ...others.slice(0, -1)]
       : [shorten(first, Math.floor(first.length / 2))];
-    return { heading, lines: [...kept, MORE] };
+    return { heading, lines: [...kept, more] };
   });
 }
 
@@ -130,6 +129,7 @@ function fitted(pdf: Pdf, data: SheetData, known: Pen['known']): { data: SheetDa
     ...data,
     title: clean(data.title, 160),
     footer: clean(data.footer, 160),
+    more: clean(data.more, 120),
     facts: data.facts
       .slice(0, MOST_PARTS)
       .map(({ label, value }) => ({ label: clean(label, 40), value: clean(value, 120) })),
@@ -140,7 +140,7 @@ function fitted(pdf: Pdf, data: SheetData, known: Pen['known']): { data: SheetDa
   };
   const whole = () => fits.sections.reduce((sum, section) => sum + lengthOf(section), 0);
   const cut = (): boolean => {
-    const sections = lessOf(fits.sections);
+    const sections = lessOf(fits.sections, fits.more);
     if (sections) fits = { ...fits, sections };
     return sections !== null;
   };

@@ -233,8 +233,8 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
     layers.push(sign(kind, x + 14, y - 9), words(text, { x: x + 38, y, size: SMALL, colour }));
     return x + 38 + measure.width(text, SMALL) + 48;
   };
-  const next = keyAt('out', `spent, ${data.currency}`, EDGE, palette.spent);
-  keyAt('back', 'came back', next, palette.back);
+  const next = keyAt('out', data.words.spent, EDGE, palette.spent);
+  keyAt('back', data.words.back, next, palette.back);
   y += 30;
 
   const top = y;
@@ -256,7 +256,7 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
   y = after;
   if (data.more) {
     y += 34;
-    write(`and ${data.more} more in the message`, { size: SMALL, colour: palette.muted });
+    write(data.words.more, { size: SMALL, colour: palette.muted });
   }
   if (data.learnt) {
     y += 66;

@@ -20,6 +20,7 @@ const sheet = (change: Partial<SheetData> = {}): SheetData => ({
     { heading: 'For your safety', lines: ['Local codes and licensed practice come first.'] },
   ],
   footer: 'Tin Shed, job 12',
+  more: 'There is more: it is in the sheet as text.',
   ...change,
 });
 const plain = (text: string) => text.replaceAll('\u200b', '').replace(/\s+/g, ' ').trim();

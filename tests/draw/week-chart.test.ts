@@ -37,6 +37,7 @@ const chart = (change: Partial<WeekChartData> = {}): WeekChartData =>
       }),
     ],
     more: 0,
+    words: { spent: 'spent, AUD', back: 'came back', more: 'and 0 more in the message' },
     learnt: 'Job 12, Orrin K3: it was “dead cell”, which had 4 % at intake.',
     footer: 'Also finished: 1 stripped (4 parts kept).',
     ...change,
@@ -150,6 +151,7 @@ describe('the picture of a week', () => {
         }),
       ),
       more: 31,
+      words: { spent: 'spent, AUD', back: 'came back', more: 'and 31 more in the message' },
       learnt: long.repeat(4),
       footer: long.repeat(2),
     });

@@ -11,7 +11,7 @@ import { parseWeek } from '../../shared/week/iso-week.ts';
 import { renderForMatrix } from '../../src/surfaces/matrix/render.ts';
 import { renderAsText } from '../../src/surfaces/text-render.ts';
 import { knowledge, testBot, wordsOf } from '../test-bot.ts';
-import { broughtUp, fileOf, stateOf, textsOfSources, translated } from './texts.ts';
+import { broughtUp, fileOf, stateOf, textsOfPack, textsOfSources, translated } from './texts.ts';
 
 const { texts, hidden } = textsOfSources();
 
@@ -32,6 +32,12 @@ describe('the catalogue', () => {
   });
   it.each(translated)('of %s stands as the sources have it: npm run texts -- --write', (one) => {
     expect(fileOf(one)).toBe(broughtUp(one, fileOf(one), texts));
+  });
+  it.each(translated)('of the pack in %s has every text of it', (one) => {
+    const pack = textsOfPack();
+    expect(pack.texts.size).toBeGreaterThan(1500);
+    expect(pack.lacks(one)).toEqual([]);
+    expect(pack.lacks('fr').length).toBe(pack.texts.size);
   });
   it('would be found wrong where it lacks a text, a hole or a form', () => {
     const few = texts.filter(({ text }) => ['Job {0} is open: {1}', '{0} price'].includes(text));
@@ -79,6 +85,17 @@ describe('a collective that speaks German', () => {
     expect(wordsOf(tin.say('/prices add "Orrin K3" price:1 storage:99999'))).toContain(
       'eine ganze Zahl von 1 bis 8192',
     );
+  });
+  it('is told once where something has to stay in English', () => {
+    const tin = testBot({ knowledge: { ...knowledge(), translations: new Map() } });
+    tin.say('/setup language:de', { role: 'steward' });
+    const note = render(say`Some of this is in English: nobody has translated it yet.`, 'de');
+    const words = (line: string) => wordsOf(tin.say(line)).split(note).length - 1;
+    expect(words('/caution swollen-cell')).toBe(1);
+    expect(words('/trace swollen')).toBe(1);
+    expect(words('/week')).toBe(0);
+    const [title] = [german().say('/caution swollen-cell').title];
+    expect(tin.say('/caution swollen-cell').title).not.toBe(title);
   });
   it('takes the same commands and options as ever, and gives the same data', () => {
     const [tin, other] = [german(), testBot()];

@@ -9,6 +9,9 @@ import { fileURLToPath } from 'node:url';
 import { po } from 'gettext-parser';
 import { parseAst } from 'rolldown/parseAst';
 import { z } from 'zod';
+import { inspectPack, packFolder } from '../../knowledge/load.ts';
+import { readPack } from '../../knowledge/read-pack.ts';
+import { englishOf, textsToTranslate } from '../../knowledge/translation.ts';
 import { catalogueFile, pluralCategories, readCatalogue } from '../../shared/language/catalogue.ts';
 import { type Language, languages } from '../../shared/language/locale.ts';
 
@@ -122,6 +125,20 @@ export function textsOfSources(): { texts: Found[]; hidden: Hidden[] } {
   return { texts: [...texts.values()], hidden };
 }
 
+/** Texts of the pack that comes with the bot and where they stand, and those that a language lacks. */
+export function textsOfPack(): { texts: Map<string, string>; lacks: (language: string) => string[] } {
+  const { entries, regions } = readPack([packFolder], null);
+  const texts = textsToTranslate(englishOf(entries), regions.dispose);
+  const { translations } = inspectPack([packFolder], null).knowledge;
+  return {
+    texts,
+    lacks: (language) => {
+      const known = translations.get(language)?.texts;
+      return [...texts.keys()].filter((one) => !known?.has(one));
+    },
+  };
+}
+
 export interface State {
   language: string;
   /** Texts that the catalogue lacks, or has marked as not sure. */
@@ -212,7 +229,8 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
   if (process.argv.includes('--json'))
     process.stdout.write(`${JSON.stringify({ texts, hidden, states }, null, 2)}\n`);
   else {
-    process.stdout.write(`${texts.length} texts\n`);
+    const pack = textsOfPack();
+    process.stdout.write(`${texts.length} texts of the program, ${pack.texts.size} of the pack\n`);
     for (const { file, text } of hidden) process.stdout.write(`hidden ${file}: ${JSON.stringify(text)}\n`);
     for (const { language, lacks, stale, wrong } of states) {
       process.stdout.write(
@@ -220,6 +238,10 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
       );
       for (const { text, files } of lacks)
         process.stdout.write(`  lacks ${files[0] ?? ''}: ${JSON.stringify(text)}\n`);
+      const lacking = pack.lacks(language);
+      process.stdout.write(`${language}, pack: lacks ${lacking.length}\n`);
+      for (const text of lacking)
+        process.stdout.write(`  lacks ${pack.texts.get(text) ?? ''}: ${JSON.stringify(text)}\n`);
       for (const key of stale) process.stdout.write(`  stale: ${JSON.stringify(key)}\n`);
       for (const key of wrong) process.stdout.write(`  wrong: ${JSON.stringify(key)}\n`);
     }

@@ -5,6 +5,7 @@ import type { Context } from '../../../commands/framework/context.ts';
 import type { Option } from '../../../commands/framework/option.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
 import { render } from '../../../shared/language/render.ts';
+import { say } from '../../../shared/language/say.ts';
 import { componentType, inputStyle } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';
@@ -31,6 +32,7 @@ const forms: readonly Form[] = [
 /** The entry of a message's context menu, and what it fills in. */
 export const MENU = {
   name: 'Add to job log',
+  words: say`Add to job log`,
   command: 'job',
   action: 'log',
   fields: ['job', 'text'],

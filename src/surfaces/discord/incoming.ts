@@ -108,7 +108,8 @@ export interface Origin {
   application: string;
   user: string;
   name: string;
-  locale: string;
+  /** That of their client; none where Discord does not say. */
+  locale: string | undefined;
   channel: string | null;
   /** Null in a direct message. */
   server: { id: string; roles: readonly string[]; permissions: bigint } | null;
@@ -164,7 +165,7 @@ function originOf(payload: z.infer<typeof payloadSchema>): Origin | null {
     application: payload.application_id,
     user: user.id,
     name: member?.nick || user.global_name || user.username,
-    locale: payload.locale ?? 'en',
+    locale: payload.locale,
     channel: payload.channel_id ?? null,
     server:
       server !== undefined && member

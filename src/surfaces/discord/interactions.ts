@@ -14,7 +14,7 @@ import {
   replySchema,
   text,
 } from '../../../commands/framework/reply.ts';
-import { withLocale } from '../../../shared/language/locale.ts';
+import { localeFor, withLocale } from '../../../shared/language/locale.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
@@ -105,7 +105,7 @@ export function interactionsOf(parts: InteractionParts): Handle {
     person,
     direct,
     now: clock(),
-    locale: incoming.locale,
+    ...(incoming.locale === undefined ? {} : { locale: incoming.locale }),
     ...(place ? { place } : {}),
   });
 
@@ -375,8 +375,9 @@ export function interactionsOf(parts: InteractionParts): Handle {
         .catch(onFault);
     }
   };
-  return (incoming, begun) =>
-    withLocale(languageAt(database, DISCORD, incoming.server?.id ?? null, discordKeyOf(incoming.user)), () =>
-      handle(incoming, begun),
-    );
+  // What the surface says by itself is for the person alone: in their own language.
+  return (incoming, begun) => {
+    const spoken = languageAt(database, DISCORD, incoming.server?.id ?? null, discordKeyOf(incoming.user));
+    return withLocale(localeFor(incoming.locale, spoken), () => handle(incoming, begun));
+  };
 }

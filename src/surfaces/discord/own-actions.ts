@@ -73,6 +73,7 @@ export function ownActionsOf({
         ],
         data: { collective: collective.name, steward, member, weekly: channels, missing: missing.length },
       }),
+      collective.settings.language,
     );
   };
 

@@ -5,6 +5,7 @@
 
 import { createHash } from 'node:crypto';
 import { z } from 'zod';
+import { languageAt } from '../../../commands/framework/place-language.ts';
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
@@ -99,9 +100,13 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
     if (!whole) throw new Error('a reply without a page');
     if (!more.length) return whole;
     const data = Buffer.from(renderAsText(reply, { width: 80, colour: false }));
-    const text = { name: 'whole-post.txt', data, description: render(say`The whole post as text`) };
+    const text = {
+      name: 'whole-post.txt',
+      data,
+      description: render(say`The whole post as text`, reply.language),
+    };
     const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
-    return first ? { ...first, body: withoutPageCount(first.body, mark) } : whole;
+    return first ? { ...first, body: withoutPageCount(first.body, mark, reply.language) } : whole;
   };
 
   /** Sends a direct message to the first of them who takes one; false when nobody does. */
@@ -132,11 +137,13 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
   };
 
   const adviceFor = (channel: string, code: number): string => {
-    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE);
+    const language = languageAt(database, DISCORD, channel, '');
+    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE, language);
     const granted = rightsIn(channel);
     const missing = granted === null ? allRights : missingRights(granted);
     return render(
       say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`,
+      language,
     );
   };
 
@@ -205,8 +212,12 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
 }
 
 /** A post is one message: in the place of a count of pages, which would promise others, it says where the rest is. */
-function withoutPageCount(body: OutgoingMessage['body'], mark: string): OutgoingMessage['body'] {
-  const text = [render(say`The rest is in the attached file`), ...(mark ? [mark] : [])].join(' · ');
+function withoutPageCount(
+  body: OutgoingMessage['body'],
+  mark: string,
+  language: string,
+): OutgoingMessage['body'] {
+  const text = [render(say`The rest is in the attached file`, language), ...(mark ? [mark] : [])].join(' · ');
   return {
     ...body,
     embeds: body.embeds.map(({ footer, ...embed }) => (footer ? { ...embed, footer: { text } } : embed)),

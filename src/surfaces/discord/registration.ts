@@ -195,6 +195,7 @@ export const registrations = (
   {
     type: commandType.message,
     name: MENU.name,
+    name_localizations: described(MENU.words),
     ...localized(MENU.name, null, translations),
     contexts: [contextType.server],
     integration_types: [installType.server],

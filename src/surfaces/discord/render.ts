@@ -10,7 +10,7 @@
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/framework/reply.ts';
 import { percent } from '../../../commands/shared/words.ts';
 import { render } from '../../../shared/language/render.ts';
-import { say, verbatim } from '../../../shared/language/say.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import { cleanLine, columnsOf, graphemes, pad, pointerLines } from '../text.ts';
 import { codeBlock, escapeClipped, escapeInline, escapeText } from './escape.ts';
 
@@ -94,7 +94,7 @@ function listedTable({ columns, rows }: Table): string {
       return `- ${[`**${escapeInline(first?.value ?? '–')}**`, told.join('; ')].filter(Boolean).join(' – ')}`;
     })
     .join('\n');
-  return CURRENCY.test(corner) ? `-# Amounts in ${corner}\n${entries}` : entries;
+  return CURRENCY.test(corner) ? `-# ${render(say`Amounts in ${typed(corner)}`)}\n${entries}` : entries;
 }
 
 /** `widths`: of the whole table, where only some of its rows are drawn. */

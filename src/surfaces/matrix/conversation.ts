@@ -57,7 +57,7 @@ export interface Conversation {
   /** Answers what was heard in a room, where it is for the bot. */
   hear(room: string, heard: Heard): Promise<void>;
   /** Tells a steward, once a day for each `what`, that the bot may not speak in a room. `what`: why it wanted to. */
-  tellOfSilence(room: string, what: string, key: string): Promise<void>;
+  tellOfSilence(room: string, why: keyof typeof silences, key: string): Promise<void>;
 }
 
 /** For so long a bare number in a shared room still answers the choices before it. */
@@ -66,7 +66,11 @@ const BARE_NUMBER_MS = 30 * 60_000;
 type Message = Extract<Heard, { kind: 'message' }>;
 type Say = Request['say'];
 
-const SPOKEN_TO = 'Somebody spoke to me there.';
+/** What waits where the bot may not speak. */
+const silences = {
+  spoken: say`Somebody spoke to me there.`,
+  weekly: say`The weekly post waits to go there.`,
+} as const;
 const HOME = 'home:';
 const DIRECT = 'direct:';
 
@@ -524,15 +528,17 @@ export function conversationOf(parts: ConversationParts): Conversation {
     return false;
   };
 
-  const tellOfSilence = async (room: string, what: string, key: string): Promise<void> => {
-    if (!memory.firstTelling(`silent:${room}:${what}`, 24)) return;
+  const tellOfSilence: Conversation['tellOfSilence'] = async (room, why, key) => {
+    if (!memory.firstTelling(`silent:${room}:${why}`, 24)) return;
     const { name } = await rooms.state(room);
-    const told = inWords(
-      reply({
-        title: say`I may not speak in ${verbatim(name ?? room)}.`,
-        tone: 'caution',
-        blocks: [text(say`${verbatim(what)} Raise my power level, or lower the one needed for messages.`)],
-      }),
+    const told = withLocale(languageAt(database, MATRIX, room, ''), () =>
+      inWords(
+        reply({
+          title: say`I may not speak in ${verbatim(name ?? room)}.`,
+          tone: 'caution',
+          blocks: [text(say`${silences[why]} Raise my power level, or lower the one needed for messages.`)],
+        }),
+      ),
     );
     if (!(await tellSteward(room, told, key)))
       parts.log('matrix', `may not speak in ${room}, and no steward can be told`);
@@ -557,7 +563,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const marked = directs.isMarked(room, heard.sender);
     if (!concerns(room, heard, marked)) return;
     const state = await rooms.state(room);
-    if (!maySend(state, own, 'm.room.message')) return tellOfSilence(room, SPOKEN_TO, heard.eventId);
+    if (!maySend(state, own, 'm.room.message')) return tellOfSilence(room, 'spoken', heard.eventId);
     let direct = marked;
     if (marked) {
       try {
@@ -593,7 +599,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       } catch (error) {
         if (!(error instanceof NotSent)) throw error;
         parts.log('matrix', error);
-        if (error.code === 'M_FORBIDDEN') await tellOfSilence(room, SPOKEN_TO, heard.eventId);
+        if (error.code === 'M_FORBIDDEN') await tellOfSilence(room, 'spoken', heard.eventId);
       } finally {
         decided.delete(heard.eventId);
       }

@@ -2,7 +2,9 @@
 
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
+import { languageAt } from '../../../commands/framework/place-language.ts';
 import { inWords, reply, text } from '../../../commands/framework/reply.ts';
+import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -95,17 +97,19 @@ export function membershipOf(parts: MembershipParts): Membership {
     if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
     const bound = database.channelBindings.bindingOf(MATRIX, room) !== null;
     await speaker.say({
-      reply: inWords(
-        reply({
-          title: say`Thirdhand is here.`,
-          blocks: [
-            text(
-              direct || bound
-                ? say`Say /help to see what you can ask.`
-                : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
-            ),
-          ],
-        }),
+      reply: withLocale(languageAt(database, MATRIX, room, ''), () =>
+        inWords(
+          reply({
+            title: say`Thirdhand is here.`,
+            blocks: [
+              text(
+                direct || bound
+                  ? say`Say /help to see what you can ask.`
+                  : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
+              ),
+            ],
+          }),
+        ),
       ),
       spot: { room, thread: null, replyTo: null },
       key: `hello ${parts.clock().toISOString()}`,

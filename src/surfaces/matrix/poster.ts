@@ -100,7 +100,7 @@ export function posterFor(room: string, parts: MatrixPosterParts): Poster {
         });
       } catch (error) {
         if (error instanceof NotSent && error.code === FORBIDDEN)
-          await parts.tellOfSilence(room, 'The weekly post waits to go there.', `silent ${key}`);
+          await parts.tellOfSilence(room, 'weekly', `silent ${key}`);
         throw error;
       }
     },

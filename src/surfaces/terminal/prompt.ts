@@ -122,7 +122,7 @@ export function openPrompt({
     lines.on('SIGINT', () => {
       if (leaving && lines.line === '') return lines.close();
       leaving = lines.line === '';
-      output.write(leaving ? '\n(Once more to leave.)\n' : '\n');
+      output.write(leaving ? `\n${render(say`(Once more to leave.)`, session.language())}\n` : '\n');
       lines.write(null, { ctrl: true, name: 'e' });
       lines.write(null, { ctrl: true, name: 'u' });
       lines.prompt();

@@ -2,6 +2,8 @@
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
 import type { Knowledge } from '../../../knowledge/load.ts';
+import { render } from '../../../shared/language/render.ts';
+import { say, typed } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Clock } from '../../clock/scheduler.ts';
 import type { Log } from '../../environment/log.ts';
@@ -105,7 +107,9 @@ async function terminalClock({
     import('../../clock/scheduler.ts'),
     import('./poster.ts'),
   ]);
-  const poster = filePoster(folder, (path) => tell(`The week is posted: ${path}`));
+  const poster = filePoster(folder, (path) =>
+    tell(render(say`The week is posted: ${typed(path)}`, session.language())),
+  );
   return createClock({
     database,
     knowledge,
@@ -195,11 +199,11 @@ export async function startTerminal({ settings, database, knowledge, log }: Term
     const done: string[] = [];
     const clock = await clockWith((text) => done.push(text));
     await clock.tick(session.clock());
-    write(`${done.length ? done.join('\n') : 'Nothing is due.'}\n`);
+    write(`${done.length ? done.join('\n') : render(say`Nothing is due.`, session.language())}\n`);
   }
   if (settings.run.length || settings.tick) return ran;
   if (!interactive) return await runScript(createInterface({ input: process.stdin }), script);
-  write('Thirdhand. /help says what you can say; /quit leaves.\n\n');
+  write(`${render(say`Thirdhand. /help says what you can say; /quit leaves.`, session.language())}\n\n`);
   await prompt(session, settings, clockWith);
   return 0;
 }
