@@ -102,10 +102,24 @@ export function rowOf(check: CheckRows, members: readonly number[]): number[] {
 }
 
 /** More faults that count than this, and rows are looked up by set instead of in a table. */
-const MOST_COUNTED = 40;
+const MOST_COUNTED = 30;
+/** Scratch of `weighOutcome`: chances by the places of three counted faults. */
+const table = new Float64Array((MOST_COUNTED + 1) ** 3);
 
 /** P(outcome | S) of one outcome, for each set. */
 export function outcomeChances(sets: FaultSets, check: CheckRows, outcome: number): Float64Array {
+  const chances = new Float64Array(sets.count).fill(1);
+  weighOutcome(sets, chances, check, outcome);
+  return chances;
+}
+
+/** Weights times P(outcome | S), in place. */
+export function weighOutcome(
+  sets: FaultSets,
+  weights: Float64Array,
+  check: CheckRows,
+  outcome: number,
+): void {
   // Sets that agree in the faults that count agree in their row: most have none or one. Rank 0 counts for nothing.
   const ranks = new Uint8Array(sets.faults + 1);
   const counted: number[] = [];
@@ -114,34 +128,60 @@ export function outcomeChances(sets: FaultSets, check: CheckRows, outcome: numbe
     counted.push(fault);
     ranks[fault] = counted.length;
   }
-  const base = counted.length + 1;
   const { first, second, third, count } = sets;
-  const chances = new Float64Array(count);
   const rowAt = (i: number, j: number, k: number): number =>
     rowOf(
       check,
       [i, j, k].filter((fault) => fault >= 0 && (ranks[fault] ?? 0) > 0),
     )[outcome] ?? 0;
-  if (counted.length > MOST_COUNTED) {
-    for (let s = 0; s < count; s++) chances[s] = rowAt(first[s] ?? -1, second[s] ?? -1, third[s] ?? -1);
-    return chances;
-  }
-  const table = new Float64Array(base * base * base).fill(Number.NaN);
+  const base = counted.length + 1;
+  const tabled = counted.length <= MOST_COUNTED;
+  if (tabled) table.fill(Number.NaN, 0, base * base * base);
   for (let s = 0; s < count; s++) {
+    const weight = weights[s] ?? 0;
+    if (weight === 0) continue;
     const i = first[s] ?? -1;
     const j = second[s] ?? -1;
     const k = third[s] ?? -1;
     const key =
       ((i >= 0 ? (ranks[i] ?? 0) : 0) * base + (j >= 0 ? (ranks[j] ?? 0) : 0)) * base +
       (k >= 0 ? (ranks[k] ?? 0) : 0);
-    let chance = table[key] ?? Number.NaN;
+    let chance = tabled ? (table[key] ?? Number.NaN) : Number.NaN;
     if (Number.isNaN(chance)) {
       chance = rowAt(i, j, k);
-      table[key] = chance;
+      if (tabled) table[key] = chance;
     }
-    chances[s] = chance;
+    weights[s] = weight * chance;
   }
-  return chances;
+}
+
+/** P(shown | one set of faults). */
+export function shownUnder({ leak, seen }: Complaint, members: readonly number[]): number {
+  let quiet = 1 - leak;
+  for (const fault of members) quiet *= (1 - (seen[fault] ?? leak)) / (1 - leak);
+  return Math.min(1, Math.max(0, 1 - quiet));
+}
+
+/** Weights times P(shown | S), or P(not shown | S), in place. */
+export function weighComplaint(
+  sets: FaultSets,
+  weights: Float64Array,
+  complaint: Complaint,
+  shown: boolean,
+): void {
+  const factors = silence(complaint);
+  const { first, second, third, count } = sets;
+  for (let s = 0; s < count; s++) {
+    let quiet = 1 - complaint.leak;
+    const i = first[s] ?? -1;
+    const j = second[s] ?? -1;
+    const k = third[s] ?? -1;
+    if (i >= 0) quiet *= factors[i] ?? 1;
+    if (j >= 0) quiet *= factors[j] ?? 1;
+    if (k >= 0) quiet *= factors[k] ?? 1;
+    const chance = Math.min(1, Math.max(0, 1 - quiet));
+    weights[s] = (weights[s] ?? 0) * (shown ? chance : 1 - chance);
+  }
 }
 
 /** Weights times a likelihood, one a set. */

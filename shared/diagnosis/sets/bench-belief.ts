@@ -17,12 +17,13 @@ import {
   marginals,
   massBeyond,
   normalised,
-  outcomeChances,
   outcomeTerms,
   presence,
   priorFromOdds,
   shownChances,
   total,
+  weighComplaint,
+  weighOutcome,
 } from './belief.ts';
 import { type FaultSets, faultSets, MOST_PRESENT } from './fault-sets.ts';
 
@@ -75,8 +76,8 @@ export interface BenchBelief {
   readonly beyond: number;
   /** Ids of the symptoms that are open, in the order of the pack. Those that show known damage are not among them. */
   readonly open: readonly string[];
-  /** P(shown | set) of each of them. */
-  readonly shown: ReadonlyMap<string, Float64Array>;
+  /** What each of the faults makes of each of them. */
+  readonly complaints: ReadonlyMap<string, Complaint>;
   readonly denied: readonly string[];
   /** Symptoms that are gone: after a remedy, or by an outcome. */
   readonly gone: readonly string[];
@@ -211,10 +212,10 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
   );
   const terms: Parameters<typeof massBeyond>[2][number][] = [];
 
-  const shown = new Map<string, Float64Array>();
-  const shownOf = (symptom: Symptom): Float64Array => {
-    const made = shown.get(symptom.id) ?? shownChances(sets, complaintOf(symptom, faults));
-    shown.set(symptom.id, made);
+  const complaints = new Map<string, Complaint>();
+  const complaintIn = (symptom: Symptom): Complaint => {
+    const made = complaints.get(symptom.id) ?? complaintOf(symptom, faults);
+    complaints.set(symptom.id, made);
     return made;
   };
   const open = new Set<string>();
@@ -235,8 +236,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
       }
       if (open.has(symptom.id)) continue;
       open.add(symptom.id);
-      multiply(weights, shownOf(symptom));
-      terms.push(complaintTerms(complaintOf(symptom, faults), true));
+      weighComplaint(sets, weights, complaintIn(symptom), true);
+      terms.push(complaintTerms(complaintIn(symptom), true));
     }
     const now = { power: powerOf([...open]), open: [...open] };
     const dead = now.power === 'dead';
@@ -250,8 +251,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
           continue;
         }
         denied.add(symptom.id);
-        multiplyAbsent(weights, shownOf(symptom));
-        terms.push(complaintTerms(complaintOf(symptom, faults), false));
+        weighComplaint(sets, weights, complaintIn(symptom), false);
+        terms.push(complaintTerms(complaintIn(symptom), false));
       }
       if (event.kind !== 'check') continue;
       done.add(event.id);
@@ -268,7 +269,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
         const { component } = check.substitutes;
         const goes = substituteChances(
           sets,
-          shownOf(symptom),
+          shownChances(sets, complaintIn(symptom)),
           faults.map((fault) => fault.component === component),
         );
         if (outcome === 0) multiply(weights, goes);
@@ -276,7 +277,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
         continue;
       }
       const rows = rowsOf(check, faults, dead);
-      multiply(weights, outcomeChances(sets, rows, outcome));
+      weighOutcome(sets, weights, rows, outcome);
       if (!rows.deciding) terms.push(outcomeTerms(rows, outcome));
     }
     if (change?.kind === 'check') {
@@ -292,9 +293,9 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     const remedy = knowledge.remedies.get(change.id);
     const wentOf = (id: string) => change.gone.includes(id);
     const looks = [...open].flatMap((id) => {
-      const chance = shown.get(id);
-      if (!chance || !(wentOf(id) || change.left.includes(id))) return [];
-      return [{ shown: chance, gone: wentOf(id) }];
+      const complaint = complaints.get(id);
+      if (!complaint || !(wentOf(id) || change.left.includes(id))) return [];
+      return [{ shown: shownChances(sets, complaint), gone: wentOf(id) }];
     });
     weights = afterRemedy(
       sets,
@@ -331,7 +332,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     // After a remedy what it showed is taken to be certain under the larger sets: a bound all the same.
     beyond: sets.most === 1 ? 0 : massBeyond(sets, chances, terms, held),
     open: symptoms.flatMap(({ id }) => (open.has(id) ? [id] : [])),
-    shown,
+    complaints,
     denied: [...denied],
     gone: [...gone],
     unseen: symptoms.flatMap((symptom) =>

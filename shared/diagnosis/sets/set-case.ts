@@ -21,7 +21,7 @@ import {
   salvage,
 } from '../case.ts';
 import { canTell, WET } from '../observable.ts';
-import { type CheckRows, rowOf } from './belief.ts';
+import { type CheckRows, rowOf, shownUnder } from './belief.ts';
 import {
   type BeliefQuestion,
   type BenchBelief,
@@ -137,10 +137,13 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
     return { power: powerOf(ids), open: [...ids, ...named] };
   });
 
-  const { hypotheses, places, leftOut } = hypothesesOf(belief, knowledgeComplaints(question, belief));
+  const { hypotheses, leftOut } = hypothesesOf(belief, knowledgeComplaints(question, belief));
   const complaints = open.map(({ id, kind, ref, keeps }): OpenComplaint => {
-    const shown = kind === 'symptom' ? belief.shown.get(ref) : undefined;
-    return { id, keeps, chance: places.map((set) => shown?.[set] ?? 1) };
+    const complaint = kind === 'symptom' ? belief.complaints.get(ref) : undefined;
+    return {
+      ...{ id, keeps },
+      chance: hypotheses.map(({ faults }) => (complaint ? shownUnder(complaint, faults) : 1)),
+    };
   });
 
   const partsOf = (remedy: Remedy) =>
@@ -322,7 +325,7 @@ const knowledgeComplaints = ({ knowledge }: SetCaseQuestion, { open, faults }: B
 function hypothesesOf(
   { sets, weights }: BenchBelief,
   complaints: readonly ReturnType<typeof complaintOf>[],
-): { hypotheses: Hypothesis[]; places: number[]; leftOut: number } {
+): { hypotheses: Hypothesis[]; leftOut: number } {
   const matters = new Uint8Array(sets.faults);
   for (const { leak, seen } of complaints)
     for (let i = 0; i < sets.faults; i++) if ((seen[i] ?? 0) > leak + SHOWS) matters[i] = 1;
@@ -355,7 +358,6 @@ function hypothesesOf(
   const held = places.reduce((sum, s) => sum + (merged[s] ?? 0), 0);
   return {
     hypotheses: places.map((s) => ({ faults: sets.members(s), weight: (merged[s] ?? 0) / held })),
-    places,
     leftOut: Math.max(0, 1 - held),
   };
 }
@@ -416,16 +418,14 @@ class RowTable {
   }
 
   #substituted(check: Check, symptom: string): Float64Array[] {
-    const { sets, faults, shown } = this.#belief;
-    const chances = shown.get(symptom);
+    const { faults, complaints } = this.#belief;
+    const complaint = complaints.get(symptom);
     const component = check.substitutes?.component;
     const given = check.outcomes.map(() => new Float64Array(this.#hypotheses.length));
     this.#hypotheses.forEach(({ faults: members }, h) => {
       const left = members.filter((i) => faults[i]?.component !== component);
-      const stays = Math.min(
-        1,
-        (chances?.[sets.indexOf(left)] ?? 0) / (chances?.[sets.indexOf(members)] ?? 1),
-      );
+      const before = complaint ? shownUnder(complaint, members) : 1;
+      const stays = complaint && before > 0 ? Math.min(1, shownUnder(complaint, left) / before) : 1;
       const goes = SUBSTITUTE_SLIP + (1 - 2 * SUBSTITUTE_SLIP) * (1 - stays);
       const [first] = given;
       const last = given.at(-1);
@@ -493,17 +493,17 @@ function information(given: CheckForm['given'], hypotheses: readonly Hypothesis[
 const kept = new Map<string, SetPlan>();
 const KEPT_MOST = 300;
 
-/** Nodes to expand, so that a step takes much the same time whatever the size of the problem. Chosen by measurement. */
-const budgetFor = ({ hypotheses, checks, remedies }: SetProblem): number =>
-  Math.min(
-    200,
-    Math.max(6, Math.round(60_000 / ((hypotheses.length + 20) * (checks.length + remedies.length + 5)))),
-  );
+/**
+ * Remedies weighed for one plan, so that a step of a trace takes much the same time whatever the size of the problem. A budget
+ * many times as large was seen to add little, and the plan is made again after each answer anyway. Chosen by measurement.
+ */
+const STEPS = 1200;
+const MOST_EXPANSIONS = 400;
 
 /** The plan for a case. The same problem gives the same plan, so recent ones are kept. */
 export function planOf({ problem }: Pick<SetCase, 'problem'>): SetPlan {
   const key = keyOf(problem);
-  const found = kept.get(key) ?? planSets(problem, { expansions: budgetFor(problem) });
+  const found = kept.get(key) ?? planSets(problem, { expansions: MOST_EXPANSIONS, steps: STEPS });
   kept.delete(key);
   kept.set(key, found);
   const oldest = kept.keys().next().value;
