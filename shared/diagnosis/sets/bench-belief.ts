@@ -20,6 +20,7 @@ import {
   outcomeTerms,
   presence,
   priorFromOdds,
+  Rows,
   shownChances,
   total,
   weighComplaint,
@@ -105,7 +106,7 @@ export const complaintOf = ({ seen }: Symptom, faults: readonly Fault[]): Compla
 });
 
 /** A check's rows for these faults, of a phone that is dead or one that is not. */
-export function rowsOf(check: Check, faults: readonly Fault[], dead: boolean): CheckRows {
+function rowsOf(check: Check, faults: readonly Fault[], dead: boolean): CheckRows {
   const { otherwise, faults: named } = check.given;
   const own = dead ? check.given.dead : undefined;
   const deciding = check.masks?.flatMap((id) => {
@@ -117,6 +118,53 @@ export function rowsOf(check: Check, faults: readonly Fault[], dead: boolean): C
     given: faults.map(({ id }) => own?.faults?.[id] ?? named[id] ?? null),
     ...(deciding?.length ? { deciding } : {}),
   };
+}
+
+interface LaidOut {
+  readonly plain: CheckRows;
+  readonly rows: Rows;
+}
+const laidOut = new WeakMap<readonly Fault[], Map<Check, { alive?: LaidOut; dead?: LaidOut }>>();
+
+/** The same, laid out once for each list of faults and each check: a trace asks for them at every step. */
+export function rowsFor(check: Check, faults: readonly Fault[], dead: boolean): LaidOut {
+  const checks = laidOut.get(faults) ?? new Map<Check, { alive?: LaidOut; dead?: LaidOut }>();
+  laidOut.set(faults, checks);
+  const forms = checks.get(check) ?? {};
+  checks.set(check, forms);
+  const form = dead && check.given.dead !== undefined ? 'dead' : 'alive';
+  const have = forms[form];
+  if (have !== undefined) return have;
+  const plain = rowsOf(check, faults, dead);
+  const made = { plain, rows: new Rows(plain) };
+  forms[form] = made;
+  return made;
+}
+
+interface FamilyFaults {
+  readonly faults: readonly Fault[];
+  readonly weights: readonly number[];
+}
+interface OfFamily {
+  readonly any: FamilyFaults;
+  readonly withoutCell: FamilyFaults;
+}
+const ofFamily = new WeakMap<Knowledge['faults'], WeakMap<Family, OfFamily>>();
+
+/** The faults that a family can have; a new cell has taken those of the old one with it. */
+function faultsOf(knowledge: Knowledge, family: Family, newCell: boolean): FamilyFaults {
+  const families = ofFamily.get(knowledge.faults) ?? new WeakMap<Family, OfFamily>();
+  ofFamily.set(knowledge.faults, families);
+  const known = families.get(family);
+  if (known !== undefined) return newCell ? known.withoutCell : known.any;
+  const own = packWeights(knowledge, family);
+  const listed = (list: typeof own): FamilyFaults => ({
+    faults: list.map(({ fault }) => fault),
+    weights: list.map(({ weight }) => weight),
+  });
+  const made = { any: listed(own), withoutCell: listed(own.filter(({ fault }) => fault.component !== CELL)) };
+  families.set(family, made);
+  return newCell ? made.withoutCell : made.any;
 }
 
 /** The part of a phone's chance that a known-good part, or the judging of it, goes wrong. Common practice, no source. */
@@ -200,10 +248,9 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
   const rate = question.rate ?? knowledge.rates.get(RATE)?.value ?? DEFAULT_RATE;
   // A new cell takes the old one's faults with it, and the signs that spoke of them.
   const newCell = state?.newCell ?? false;
-  const own = packWeights(knowledge, family).filter(({ fault }) => !newCell || fault.component !== CELL);
   const counts = (symptom: Symptom) => !newCell || !symptom.means.some(isCellFact);
-  const faults = own.map(({ fault }) => fault);
-  const frequency = own.map(({ fault, weight }) => question.weights?.get(fault.id) ?? weight);
+  const { faults, weights: ownWeights } = faultsOf(knowledge, family, newCell);
+  const frequency = faults.map((fault, i) => question.weights?.get(fault.id) ?? ownWeights[i] ?? 0);
   const sets = faultSets(faults.length, Math.min(most, faults.length));
   const chances = presence(frequency, rate);
   let weights = priorFromOdds(
@@ -276,9 +323,9 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
         else multiplyAbsent(weights, goes);
         continue;
       }
-      const rows = rowsOf(check, faults, dead);
+      const { plain, rows } = rowsFor(check, faults, dead);
       weighOutcome(sets, weights, rows, outcome);
-      if (!rows.deciding) terms.push(outcomeTerms(rows, outcome));
+      if (!plain.deciding) terms.push(outcomeTerms(plain, outcome));
     }
     if (change?.kind === 'check') {
       const outcome = knowledge.checks.get(change.id)?.outcomes.find(({ id }) => id === change.outcome);

@@ -21,14 +21,14 @@ import {
   salvage,
 } from '../case.ts';
 import { canTell, WET } from '../observable.ts';
-import { type CheckRows, rowOf, shownUnder } from './belief.ts';
+import { type Rows, shownUnder } from './belief.ts';
 import {
   type BeliefQuestion,
   type BenchBelief,
   beliefOf,
   complaintOf,
   judgedBy,
-  rowsOf,
+  rowsFor,
   SUBSTITUTE_SLIP,
 } from './bench-belief.ts';
 import { planSets, type SetPlan } from './plan.ts';
@@ -213,11 +213,18 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
     openMinutes.slice(reached).reduce((sum, one) => sum + one, 0) -
     (reached ? 0 : family.close.minutes) +
     STRIP_MINUTES * worths.size;
+  const whole = [...worths.values()].reduce((sum, one) => sum + one, 0);
+  const lost = (component: string): number => worths.get(component) ?? 0;
+  const alreadyLost = belief.damage.reduce((sum, component) => sum + lost(component), 0);
+  const componentOf = belief.faults.map(({ component }) => component);
   const strip = (members: readonly number[]) => {
-    const broken = new Set([...members.map((i) => belief.faults[i]?.component ?? ''), ...belief.damage]);
-    let sum = 0;
-    for (const [component, worth] of worths) if (!broken.has(component)) sum += worth;
-    return sum * (1 - economics.sellingCost) - stripMinutes * economics.minute;
+    let left = whole - alreadyLost;
+    members.forEach((i, at) => {
+      const component = componentOf[i] ?? '';
+      const counted = members.some((other, before) => before < at && componentOf[other] === component);
+      if (!counted && !belief.damage.includes(component)) left -= lost(component);
+    });
+    return left * (1 - economics.sellingCost) - stripMinutes * economics.minute;
   };
   const ends = [{ id: 'pass', value: hypotheses.map(() => 0) }];
   if (deepest === 2) ends.unshift({ id: 'strip', value: hypotheses.map(({ faults }) => strip(faults)) });
@@ -362,6 +369,8 @@ function hypothesesOf(
   };
 }
 
+const NOBODY: Hypothesis = { faults: [], weight: 0 };
+
 /** Rows of checks by hypothesis, each made once. */
 class RowTable {
   readonly #belief: BenchBelief;
@@ -388,7 +397,7 @@ class RowTable {
       if (given === undefined) {
         given =
           judged === undefined
-            ? this.#rows(check, rowsOf(check, this.#belief.faults, dead))
+            ? this.#rows(check, rowsFor(check, this.#belief.faults, dead).rows)
             : this.#substituted(check, judged);
         made.set(key, given);
       }
@@ -396,25 +405,15 @@ class RowTable {
     });
   }
 
-  #rows(check: Check, rows: CheckRows): Float64Array[] {
-    const given = check.outcomes.map(() => new Float64Array(this.#hypotheses.length));
-    const known = new Map<number, readonly number[]>();
-    const n = this.#belief.faults.length + 1;
-    this.#hypotheses.forEach(({ faults }, h) => {
-      let key = 0;
-      for (const fault of faults)
-        if (rows.given[fault] || rows.deciding?.includes(fault)) key = key * n + fault + 1;
-      let row = known.get(key);
-      if (row === undefined) {
-        row = rowOf(rows, faults);
-        known.set(key, row);
+  #rows(check: Check, rows: Rows): Float64Array[] {
+    return check.outcomes.map((_, o) => {
+      const row = new Float64Array(this.#hypotheses.length);
+      for (let h = 0; h < row.length; h++) {
+        const { faults } = this.#hypotheses[h] ?? NOBODY;
+        row[h] = rows.chance(o, faults[0] ?? -1, faults[1] ?? -1, faults[2] ?? -1);
       }
-      for (let o = 0; o < given.length; o++) {
-        const into = given[o];
-        if (into !== undefined) into[h] = row[o] ?? 0;
-      }
+      return row;
     });
-    return given;
   }
 
   #substituted(check: Check, symptom: string): Float64Array[] {
