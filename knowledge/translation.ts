@@ -140,7 +140,7 @@ export interface TranslationLayers {
 }
 
 /** Texts in another language. */
-export interface Translation {
+interface Translation {
   /** By their English. A text that was changed since is not there, and is said in English. */
   texts: ReadonlyMap<string, string>;
   /** By file and id, such as `components/battery`: what it is also called. */

@@ -1,5 +1,5 @@
 /** Replies as a surface gets them, of plain texts: for tests of what a surface makes of them. */
-import type { Block, CautionCard, Choice, Reply } from '../commands/framework/reply.ts';
+import type { Block, Reply } from '../commands/framework/reply.ts';
 
 export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({
   outcome: 'answered',
@@ -48,4 +48,4 @@ export const table = (
   rows: rows.map((row) => [...row]),
   ...headed(heading),
 });
-export type { Block, CautionCard, Choice, Reply };
+export type { Block, Reply };

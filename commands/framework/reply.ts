@@ -137,7 +137,7 @@ export interface DraftCard extends Pick<CautionCard, 'id' | 'tone' | 'brief'> {
 export interface DraftChoice extends Omit<Choice, 'label'> {
   label: Message;
 }
-export interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'text'> {
+interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'text'> {
   alt: Message;
   text?: string | Message;
 }

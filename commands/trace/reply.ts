@@ -148,14 +148,10 @@ const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: T
 
 function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
   const top = found.belief.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
-  const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
   return {
     kind: 'bars',
-    heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
-    bars: [
-      ...top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
-      ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
-    ],
+    heading: say`Chance that it has this (common practice, no source; ${jobsBehind(context, phone.family)})`,
+    bars: top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
   };
 }
 

@@ -36,20 +36,29 @@ export function nextStep(question: SetCaseQuestion, found: SetCase, goOn = false
   const remedy = action.kind === 'remedy' ? remedies.get(action.id) : undefined;
   const step = check ?? remedy;
   if (!step) return { kind: 'stop', action, plan };
-  if (found.barOn(step) !== null) {
-    const { cleaning } = found;
-    if (!cleaning || found.belief.done.has(cleaning.id)) return { kind: 'dry', plan };
+  const instead = insteadOf(found, step);
+  if (instead === 'dry') return { kind: 'dry', plan };
+  if (instead !== null)
     return {
       kind: 'remedy',
-      remedy: cleaning,
-      action: { kind: 'remedy', id: cleaning.id },
+      remedy: instead,
+      action: { kind: 'remedy', id: instead.id },
       plan,
       first: true,
     };
-  }
   if (check) return { kind: 'check', check, action, plan, why: own.why };
   if (remedy) return { kind: 'remedy', remedy, action, plan, first: false };
   return { kind: 'stop', action, plan };
+}
+
+/**
+ * What comes instead of a step that the state of the phone bars: the cleaning of a wet phone, or that somebody says that it
+ * is clean and dry. Null where nothing bars it.
+ */
+export function insteadOf(found: SetCase, step: Check | Remedy): Remedy | 'dry' | null {
+  if (found.barOn(step) === null) return null;
+  const { cleaning } = found;
+  return cleaning && !found.belief.done.has(cleaning.id) ? cleaning : 'dry';
 }
 
 /** The expected net of a plan's best way of ending now: selling as it is, or one of the other ends. */

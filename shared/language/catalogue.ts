@@ -8,7 +8,7 @@ import { z } from 'zod';
 import type { Language } from './locale.ts';
 
 /** The translated text, or its forms by the categories of the language. */
-export type Wording = readonly string[];
+type Wording = readonly string[];
 /** By the English text; of a counted one, by its form for one. Untranslated ones are not in it. */
 export type Catalogue = ReadonlyMap<string, Wording>;
 

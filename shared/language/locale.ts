@@ -14,7 +14,7 @@ export const locale = (): string => current.getStore() ?? 'en';
 export const withLocale = <T>(wanted: string, run: () => T): T => current.run(wanted, run);
 
 /** The language of a locale: "de" for "de-AT"; null for a language that the bot does not speak. */
-export const spokenIn = (wanted: string): Language | null =>
+const spokenIn = (wanted: string): Language | null =>
   languages.find((one) => wanted.toLowerCase().split(/[-_]/)[0] === one) ?? null;
 
 /** The language of the locale, English where the bot does not speak it. */

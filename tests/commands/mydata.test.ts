@@ -24,7 +24,7 @@ beforeEach(() => {
     const hand = { by: { key: who.key, name: who.name }, at: now };
     tin.say(`/family name "Orrin of ${who.name}" as:glued-front-home-sensor`, as);
     tin.say(`/prices add "Orrin of ${who.name}" price:180 note:"=1+1 from the fair"`, as);
-    const choice = tin.say(`/trace dead model:"Orrin of ${who.name}"`, as).choices[0]?.token ?? '';
+    const choice = tin.say(`/trace fussy-charging model:"Orrin of ${who.name}"`, as).choices[0]?.token ?? '';
     tin.say({ token: choice }, as);
     say('/mydata erase', as);
     const job = openJob(store, who, now, IMEI);

@@ -74,7 +74,9 @@ describe('a collective that speaks German', () => {
     expect(locale()).toBe('en');
   });
   it('is told what a value can be in German, also where that was written before anybody spoke', () => {
-    expect(wordsOf(german().say('/prices add "Orrin K3" price:1 storage:99999'))).toContain(
+    const tin = german();
+    tin.say('/family name "Orrin K3" as:glued-front-home-sensor');
+    expect(wordsOf(tin.say('/prices add "Orrin K3" price:1 storage:99999'))).toContain(
       'eine ganze Zahl von 1 bis 8192',
     );
   });

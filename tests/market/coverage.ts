@@ -61,7 +61,7 @@ export function drawMarket(world: World, n: number, uniform: () => number) {
     drawn(prior.askedDiscount),
   ];
   const { mean, sd } = prior.recentChange;
-  const stretches = [21, 49, 91].map((end, i, ends) => ({
+  const stretches = [14, 35, 91].map((end, i, ends) => ({
     from: ends[i - 1] ?? 0,
     end,
     change: drawn({ mean: mean / ends.length, sd: sd / Math.sqrt(ends.length) }),

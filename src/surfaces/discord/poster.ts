@@ -206,7 +206,7 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
 
 /** A post is one message: in the place of a count of pages, which would promise others, it says where the rest is. */
 function withoutPageCount(body: OutgoingMessage['body'], mark: string): OutgoingMessage['body'] {
-  const text = [say`The rest is in the attached file`, ...(mark ? [mark] : [])].join(' · ');
+  const text = [render(say`The rest is in the attached file`), ...(mark ? [mark] : [])].join(' · ');
   return {
     ...body,
     embeds: body.embeds.map(({ footer, ...embed }) => (footer ? { ...embed, footer: { text } } : embed)),

@@ -112,7 +112,7 @@ const tied = (text: string): string =>
 /** The bar first, where it is as long as any other, so that labels of any length stand beside it. */
 function barLine({ label, share }: Extract<Block, { kind: 'bars' }>['bars'][number]): string {
   const full = share > 0 ? Math.max(1, Math.round(share * BAR)) : 0;
-  return `\`${'█'.repeat(full)}${'░'.repeat(BAR - full)}\` **${percent(share)}** ${escapeInline(label)}`;
+  return `\`${'█'.repeat(full)}${'░'.repeat(BAR - full)}\` **${render(percent(share))}** ${escapeInline(label)}`;
 }
 
 function drawBody(block: Block, from: number, widths: number[] | null): string {
@@ -374,7 +374,7 @@ function showPictures(page: Page | undefined, pictures: readonly string[], color
 }
 
 function withFooter(page: Page, index: number, count: number, mark: string | undefined): Page {
-  const words = [...(count > 1 ? [say`Page ${index + 1} of ${count}`] : []), ...(mark ? [mark] : [])];
+  const words = [...(count > 1 ? [render(say`Page ${index + 1} of ${count}`)] : []), ...(mark ? [mark] : [])];
   if (!words.length) return page;
   return {
     ...page,

@@ -136,7 +136,10 @@ function drawBody(block: Block, from: number): Drawn {
         html: `<blockquote>${paragraph(block.text)}${block.by === undefined ? '' : paragraph(`– ${block.by}`)}</blockquote>`,
       };
     case 'bars': {
-      const bars = block.bars.map(({ label, share }) => ({ label: cleanLine(label), share: percent(share) }));
+      const bars = block.bars.map(({ label, share }) => ({
+        label: cleanLine(label),
+        share: render(percent(share)),
+      }));
       return {
         body: bars.map(({ label, share }) => `- ${label}: ${share}`).join('\n'),
         html: `<table><tbody>${bars.map(({ label, share }) => `<tr><td>${escapeHtml(label)}</td><td>${share}</td></tr>`).join('')}</tbody></table>`,
@@ -219,11 +222,11 @@ function piecesOf(block: Block, most: number, from = 1): Drawn[] {
 
 function drawChoices({ choices }: Reply): Drawn[] {
   if (!choices.length) return [];
-  const lead = say`Answer with a reaction or a number:`;
+  const lead = render(say`Answer with a reaction or a number:`);
   return [
     {
-      body: lines(render(lead), ...choices.map(({ label }, index) => `${index + 1}  ${cleanLine(label)}`)),
-      html: `<p>${lead}</p>${list(
+      body: lines(lead, ...choices.map(({ label }, index) => `${index + 1}  ${cleanLine(label)}`)),
+      html: `<p>${escapeHtml(lead)}</p>${list(
         choices.map(({ label }) => cleanLine(label)),
         true,
       )}`,
