@@ -4,7 +4,8 @@ import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type PackProblem } from './locate.ts';
-import { type Pack, type PackEntry, readPack } from './read-pack.ts';
+import type { PackEntry } from './pack-entry.ts';
+import { type Pack, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,

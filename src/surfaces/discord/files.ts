@@ -6,7 +6,7 @@ import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
-import type { AttachedFile } from './message.ts';
+import type { AttachedFile } from './outgoing.ts';
 
 export type DrawFile = (file: ReplyFile) => Promise<Buffer>;
 

@@ -25,7 +25,7 @@ import { type DrawFile, makeFiles, readAttachment } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import { type Audience, InteractionResponse } from './interaction-response.ts';
-import { button, messagesOf, type OutgoingMessage, plainMessage } from './message.ts';
+import { button, messagesOf, type OutgoingMessage, plainMessage } from './outgoing.ts';
 import type { OwnActions } from './own-actions.ts';
 import { isOwn } from './own-commands.ts';
 import { DISCORD, discordKeyOf, type Requester, type Requesters, type Unplaced } from './requester.ts';
