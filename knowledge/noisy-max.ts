@@ -7,7 +7,7 @@
 const ROUNDING = 1e-9;
 
 /** P(outcome <= o) for each o: the distribution function of a row. */
-function cumulative(row: readonly number[]): number[] {
+export function cumulative(row: readonly number[]): number[] {
   let sum = 0;
   return row.map((chance) => {
     sum += chance;
