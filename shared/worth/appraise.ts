@@ -39,7 +39,7 @@ export interface AppraisalQuestion {
 }
 
 /** What a service that may take a dangerous cell out asks for it, cell included. Major units. */
-export interface ServiceFee {
+interface ServiceFee {
   amount: number;
   ground: 'collective' | 'assumed';
 }
