@@ -1,6 +1,6 @@
 import type { Check, Remedy } from '../../knowledge/schema.ts';
-import { eventsOfAnswer } from '../../shared/diagnosis/next-step.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
+import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
 import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';

@@ -2,7 +2,7 @@
 
 import { fits } from '../../knowledge/features.ts';
 import type { Check, Remedy } from '../../knowledge/schema.ts';
-import { nextStep } from '../../shared/diagnosis/next-step.ts';
+import { nextStep } from '../../shared/diagnosis/sets/next-step.ts';
 import { whyNoWork } from '../../shared/jobs/rules.ts';
 import { packText, say, typed } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';

@@ -9,16 +9,16 @@ import {
   type PartGrade,
   type Remedy,
 } from '../../knowledge/schema.ts';
-import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/next-step.ts';
 import type { SetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
-import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
-import type { SetAction } from '../../shared/diagnosis/sets/problem.ts';
+import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/sets/next-step.ts';
 import {
   type OpenWork,
   planOf,
   type SetCase,
   type SetCaseQuestion,
 } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
+import type { SetAction } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';

@@ -7,7 +7,7 @@ import { median } from '../market/robust.ts';
 import { expectedMin, type LogStudentT } from '../market/value.ts';
 import { fromMajor, toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
-import { partEstimate } from '../worth/part-price.ts';
+import { partEstimate } from './part-price.ts';
 
 type InputGround = 'given' | 'collective' | 'published' | 'practice' | 'memory' | 'assumed' | 'computed';
 interface EconomicsInput {

@@ -3,9 +3,9 @@
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
 import { CELL } from '../diagnosis/decision-problem.ts';
 import type { BenchEvent } from '../diagnosis/sets/bench-belief.ts';
-import { planSets, type SetPlan } from '../diagnosis/sets/plan.ts';
-import type { SetProblem } from '../diagnosis/sets/problem.ts';
 import { planOf, type SetCase, type SetCaseQuestion, setCaseOf } from '../diagnosis/sets/set-case.ts';
+import { planSets, type SetPlan } from '../diagnosis/sets/set-plan.ts';
+import type { SetProblem } from '../diagnosis/sets/set-problem.ts';
 import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
 import { money, toMajor } from '../money/money.ts';

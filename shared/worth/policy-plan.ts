@@ -1,7 +1,7 @@
 /** A plan over sets of faults as the tree of money and minutes that a verdict reads. */
 import { Compiled, massOf } from '../diagnosis/sets/compiled.ts';
-import type { SetPolicy } from '../diagnosis/sets/policy.ts';
 import type { SetCase } from '../diagnosis/sets/set-case.ts';
+import type { SetPolicy } from '../diagnosis/sets/set-policy.ts';
 import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
 import type { End, PlanNode, PlanStep } from './ways.ts';

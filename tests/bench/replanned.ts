@@ -4,9 +4,9 @@
  */
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
-import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
-import { SELL } from '../../shared/diagnosis/sets/problem.ts';
 import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
+import { SELL } from '../../shared/diagnosis/sets/set-problem.ts';
 
 /** Below this chance of coming there the plan's own word is taken for what follows. */
 const FOLLOWED = 0.01;

@@ -3,7 +3,7 @@
  * each: file, value, upper limit, first step.
  */
 import { readFileSync } from 'node:fs';
-import { planSets } from '../../shared/diagnosis/sets/plan.ts';
+import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
 import { instanceSchema, problemOf } from '../diagnosis/set-instance.ts';
 
 /** Enough that every small case is settled. */

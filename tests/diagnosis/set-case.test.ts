@@ -9,9 +9,9 @@ import { type Evidence, oddsOf } from '../../shared/diagnosis/decision-problem.t
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { looksAt, nextSetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
-import { planSets } from '../../shared/diagnosis/sets/plan.ts';
-import { assertSetProblem } from '../../shared/diagnosis/sets/problem.ts';
 import { planOf, type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
+import { assertSetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { phonePowerOf, phoneStateOf } from '../../shared/phone/intake.ts';
 

@@ -2,14 +2,14 @@
 import { z } from 'zod';
 import {
   normalised,
-  outcomeChances,
   priorOver,
+  setOutcomeChances,
   shownChances,
   weigh,
   weighAbsent,
 } from '../../shared/diagnosis/sets/belief.ts';
 import { faultSets } from '../../shared/diagnosis/sets/fault-sets.ts';
-import type { SetProblem } from '../../shared/diagnosis/sets/problem.ts';
+import type { SetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
 
 const chance = z.number().min(0).max(1);
 const money = z.number();
@@ -81,7 +81,7 @@ export function problemOf(instance: Instance): SetProblem {
         cost: check.cost,
         level: check.inside ? 1 : 0,
         outcomes: check.otherwise.map((_, o) => `o${o}`),
-        forms: [{ needs: 0, not: 0, given: check.otherwise.map((_, o) => outcomeChances(sets, rows, o)) }],
+        forms: [{ needs: 0, not: 0, given: check.otherwise.map((_, o) => setOutcomeChances(sets, rows, o)) }],
       };
     }),
     remedies: instance.remedies.map((remedy) => ({

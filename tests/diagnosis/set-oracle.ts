@@ -2,7 +2,7 @@
  * Decisions with several possible faults worked out by plain recursion over everything that can happen, sharing nothing with
  * the planner: once in exact fractions from the numbers of a case, once in floats from a whole problem.
  */
-import type { SetProblem } from '../../shared/diagnosis/sets/problem.ts';
+import type { SetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Instance } from './set-instance.ts';
 
 /** An exact fraction, lowest terms, denominator > 0. */

@@ -8,18 +8,18 @@ import {
   marginals,
   massBeyond,
   normalised,
-  outcomeChances,
   outcomeTerms,
   presence,
   priorOver,
+  setOutcomeChances,
   shownChances,
   total,
   weigh,
 } from '../../shared/diagnosis/sets/belief.ts';
 import { FaultSets, faultSets } from '../../shared/diagnosis/sets/fault-sets.ts';
-import { planSets } from '../../shared/diagnosis/sets/plan.ts';
-import { policyLeaves, policyMeans } from '../../shared/diagnosis/sets/policy.ts';
-import type { SetProblem } from '../../shared/diagnosis/sets/problem.ts';
+import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
+import { setPolicyLeaves, setPolicyMeans } from '../../shared/diagnosis/sets/set-policy.ts';
+import type { SetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
 import { seeded } from './random-problem.ts';
 import { type Instance, problemOf } from './set-instance.ts';
 import { bruteForce, ExactCase, Fraction } from './set-oracle.ts';
@@ -121,19 +121,19 @@ describe('a worked example of a dead phone with cracked glass (exact fractions, 
   });
 
   it('takes in that the meter reads nothing, then that it boots on a test cell', () => {
-    expect([0, 1, 2].map((o) => outcomeChances(sets, rowsOf(0), o)[sets.indexOf([0, 2])])).toEqual([
+    expect([0, 1, 2].map((o) => setOutcomeChances(sets, rowsOf(0), o)[sets.indexOf([0, 2])])).toEqual([
       expect.closeTo(1 / 45, 12),
       expect.closeTo(578 / 4365, 12),
       expect.closeTo(82 / 97, 12),
     ]);
-    const nothing = sure(weigh(intake(), outcomeChances(sets, rowsOf(0), 2)));
+    const nothing = sure(weigh(intake(), setOutcomeChances(sets, rowsOf(0), 2)));
     expect(at(nothing, 'cell', 'glass')).toBeCloseTo(0.564792, 6);
     expect(at(nothing, 'glass', 'board')).toBeCloseTo(0.20883, 6);
     expect(at(nothing, 'cell')).toBeCloseTo(0.051869, 6);
     expect(at(nothing, 'cell', 'glass', 'port')).toBeCloseTo(0.045049, 6);
     expect(at(nothing, 'glass', 'port')).toBeCloseTo(0.044432, 6);
     expect(at(nothing, 'cell', 'glass', 'board')).toBeCloseTo(0.036546, 6);
-    const boots = sure(weigh(nothing, outcomeChances(sets, rowsOf(1), 0)));
+    const boots = sure(weigh(nothing, setOutcomeChances(sets, rowsOf(1), 0)));
     expect(at(boots, 'cell', 'glass')).toBeCloseTo(0.763296, 6);
     expect(at(boots, 'cell')).toBeCloseTo(0.070099, 6);
     expect(at(boots, 'cell', 'glass', 'port')).toBeCloseTo(0.057677, 6);
@@ -144,7 +144,7 @@ describe('a worked example of a dead phone with cracked glass (exact fractions, 
 
   it('takes in what is seen after a new cell', () => {
     const before = sure(
-      weigh(weigh(intake(), outcomeChances(sets, rowsOf(0), 2)), outcomeChances(sets, rowsOf(1), 0)),
+      weigh(weigh(intake(), setOutcomeChances(sets, rowsOf(0), 2)), setOutcomeChances(sets, rowsOf(1), 0)),
     );
     const works = [0.98, 0, 0, 0];
     const seenAfter = (deadGone: boolean) =>
@@ -208,8 +208,8 @@ describe('rows of several faults', () => {
 
   it('lets a fault that decides stand alone', () => {
     const check = { ...rowsOf(0), deciding: [3] };
-    expect(outcomeChances(sets, check, 2)[sets.indexOf([0, 3])]).toBe(0.8);
-    expect(outcomeChances(sets, check, 2)[sets.indexOf([0, 2])]).toBeCloseTo(82 / 97, 12);
+    expect(setOutcomeChances(sets, check, 2)[sets.indexOf([0, 3])]).toBe(0.8);
+    expect(setOutcomeChances(sets, check, 2)[sets.indexOf([0, 2])]).toBeCloseTo(82 / 97, 12);
   });
 });
 
@@ -226,7 +226,7 @@ describe('what lies beyond three faults', () => {
     const held = faultSets(6, 2);
     const weights = weigh(
       weigh(priorOver(held, chances), shownChances(held, complaint)),
-      outcomeChances(held, check, 1),
+      setOutcomeChances(held, check, 1),
     );
     let beyond = 0;
     for (let mask = 0; mask < 64; mask++) {
@@ -352,7 +352,7 @@ describe('plans against exact fractions', () => {
         const found = planSets(problemOf(instance), { expansions });
         expect(found.value, `case ${seed}`).toBeLessThan(net.number + 1e-8);
         expect(found.upper, `case ${seed}`).toBeGreaterThan(net.number - 1e-8);
-        expect(policyMeans(found.problem, found.policy).net, `case ${seed}`).toBeCloseTo(found.value, 8);
+        expect(setPolicyMeans(found.problem, found.policy).net, `case ${seed}`).toBeCloseTo(found.value, 8);
       }
     }
   }, 120_000);
@@ -417,9 +417,9 @@ describe('plans against plain recursion over all that can happen', () => {
       const found = planSets(problem, PLENTY);
       expect(found.value, `problem ${seed}`).toBeCloseTo(best, 7);
       expect(found.exact, `problem ${seed}`).toBe(true);
-      const leaves = policyLeaves(problem, found.policy);
+      const leaves = setPolicyLeaves(problem, found.policy);
       expect(leaves.reduce((sum, leaf) => sum + leaf.chance, 0)).toBeCloseTo(1, 9);
-      expect(policyMeans(problem, found.policy).net, `problem ${seed}`).toBeCloseTo(best, 7);
+      expect(setPolicyMeans(problem, found.policy).net, `problem ${seed}`).toBeCloseTo(best, 7);
       if (problem.checks.some((check) => check.clears)) cleared++;
       const early = planSets(problem, { expansions: 2 });
       expect(early.value, `problem ${seed}`).toBeLessThan(best + 1e-8);

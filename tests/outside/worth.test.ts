@@ -3,8 +3,8 @@ import jStat from 'jstat';
 import { expect } from 'vitest';
 import { appraisePhone } from '../../commands/shared/appraise-phone.ts';
 import { type WorthData, worthData } from '../../commands/worth.ts';
-import type { SetPolicy } from '../../shared/diagnosis/sets/policy.ts';
-import type { SetCheck, SetRemedy } from '../../shared/diagnosis/sets/problem.ts';
+import type { SetPolicy } from '../../shared/diagnosis/sets/set-policy.ts';
+import type { SetCheck, SetRemedy } from '../../shared/diagnosis/sets/set-problem.ts';
 import { typed } from '../../shared/language/say.ts';
 import { expectedMin, type LogStudentT, valueCdf, valueQuantile } from '../../shared/market/value.ts';
 import {

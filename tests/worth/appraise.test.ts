@@ -3,9 +3,9 @@ import { describe, expect, it } from 'vitest';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
 import { type CollectiveSettings, defaultSettings } from '../../shared/collective/collective-settings.ts';
-import { planSets } from '../../shared/diagnosis/sets/plan.ts';
-import { policyLeaves, policyMeans } from '../../shared/diagnosis/sets/policy.ts';
 import { type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
+import { setPolicyLeaves, setPolicyMeans } from '../../shared/diagnosis/sets/set-policy.ts';
 import { economicsOf, type PartSighting } from '../../shared/economics/economics.ts';
 import { expectedMin } from '../../shared/market/value.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
@@ -73,16 +73,16 @@ describe('the plan as a way', () => {
     const way = restoring(result);
     expect(result.plan.action.kind).not.toBe('end');
     const { policy } = result.plan;
-    const stripped = policyLeaves(found.problem, policy).reduce(
+    const stripped = setPolicyLeaves(found.problem, policy).reduce(
       (sum, one) => sum + (one.end === 'strip' ? one.chance : 0),
       0,
     );
     expect(way.minutes).toBeCloseTo(
-      policyMeans(found.problem, policy, found.minutes).spent + stripped * found.stripMinutes,
+      setPolicyMeans(found.problem, policy, found.minutes).spent + stripped * found.stripMinutes,
       6,
     );
-    expect(way.cash).toBeCloseTo(policyMeans(found.problem, policy, found.parts).spent, 6);
-    const leaves = policyLeaves(found.problem, policy);
+    expect(way.cash).toBeCloseTo(setPolicyMeans(found.problem, policy, found.parts).spent, 6);
+    const leaves = setPolicyLeaves(found.problem, policy);
     expect(way.restored).toBeCloseTo(
       leaves.reduce((sum, one) => sum + (one.end === 'sell' && !one.open.length ? one.chance : 0), 0),
       9,
@@ -221,7 +221,7 @@ describe('the verdict', () => {
       wayIn(ask({ ...sure, settings: { marginTax } }).result, 'restore'),
     );
     const { economics, found, result } = ask(sure);
-    const sold = policyLeaves(found.problem, result.plan.policy).reduce((sum, { chance, value, end }) => {
+    const sold = setPolicyLeaves(found.problem, result.plan.policy).reduce((sum, { chance, value, end }) => {
       if (end !== 'sell' || !(value > 0)) return sum;
       const location = economics.value.location + Math.log(value / economics.takings);
       return sum + chance * expectedMin({ ...economics.value, location }, economics.cap);

@@ -153,7 +153,7 @@ const MOST_COUNTED = 30;
 const table = new Float64Array((MOST_COUNTED + 1) ** 3);
 
 /** P(outcome | S) of one outcome, for each set. */
-export function outcomeChances(sets: FaultSets, check: CheckRows, outcome: number): Float64Array {
+export function setOutcomeChances(sets: FaultSets, check: CheckRows, outcome: number): Float64Array {
   const chances = new Float64Array(sets.count).fill(1);
   weighOutcome(sets, chances, new Rows(check), outcome);
   return chances;

@@ -1,4 +1,4 @@
-import { applies, assertSetProblem, type CheckForm, type SetProblem } from './problem.ts';
+import { applies, assertSetProblem, type CheckForm, type SetProblem } from './set-problem.ts';
 
 /** What a remedy does to each hypothesis that it can change. */
 interface Moves {
@@ -313,7 +313,7 @@ export class Compiled {
   /** The best way of stopping at once from weights w, scaled like them; `share` of the worth is left by what was done. */
   stop(w: Float64Array, mass: number, open: number, share: number): number {
     let best = this.value * share * (this.keeps[open] ?? 0) * mass;
-    for (const end of this.ends) best = Math.max(best, dot(w, end));
+    for (const end of this.ends) best = Math.max(best, innerProduct(w, end));
     return best;
   }
 
@@ -322,7 +322,7 @@ export class Compiled {
     let best = this.value * share * (this.keeps[open] ?? 0) * mass;
     let which = -1;
     this.ends.forEach((end, e) => {
-      const value = dot(w, end);
+      const value = innerProduct(w, end);
       if (value > best + 1e-12 * this.scale * mass) {
         best = value;
         which = e;
@@ -380,7 +380,7 @@ function movesOf(
 }
 
 /** sum_h w_h v_h */
-export function dot(w: Float64Array, v: Float64Array): number {
+export function innerProduct(w: Float64Array, v: Float64Array): number {
   let sum = 0;
   for (let h = 0; h < w.length; h++) sum += (w[h] ?? 0) * (v[h] ?? 0);
   return sum;

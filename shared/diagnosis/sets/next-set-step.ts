@@ -8,9 +8,9 @@ import { fits } from '../../../knowledge/features.ts';
 import { accessLevels, type Check, type Remedy } from '../../../knowledge/schema.ts';
 import { phonePowerOf } from '../../phone/intake.ts';
 import { canTell } from '../observable.ts';
-import type { SetPlan } from './plan.ts';
-import type { SetAction } from './problem.ts';
 import { firstsOf, planOf, type SetCase, type SetCaseQuestion } from './set-case.ts';
+import type { SetPlan } from './set-plan.ts';
+import type { SetAction } from './set-problem.ts';
 
 export interface SetStep {
   readonly action: SetAction;

@@ -1,6 +1,6 @@
-import { type Compiled, dot, massOf } from './compiled.ts';
+import { type Compiled, innerProduct, massOf } from './compiled.ts';
 import type { Stage } from './known-set.ts';
-import type { SetPolicy } from './policy.ts';
+import type { SetPolicy } from './set-policy.ts';
 
 /** Remedies in a row are never more than this. */
 const DEEPEST = 9;
@@ -70,7 +70,7 @@ export class RepairPolicy {
     if (open === 0 || depth >= DEEPEST || (depth > 0 && mass < UNLIKELY)) return stop;
     // Access that was paid meanwhile counts for, not against.
     const paid = (compiled.reach[level] ?? 0) - (compiled.reach[this.#hope.level] ?? 0);
-    if (dot(w, this.#hope.values(open)) + paid * mass <= stop) return stop;
+    if (innerProduct(w, this.#hope.values(open)) + paid * mass <= stop) return stop;
     const r = this.#pick(w, mass, open, level, share);
     const remedy = compiled.remedies[r];
     if (remedy === undefined) return stop;

@@ -31,8 +31,8 @@ import {
   rowsFor,
   SUBSTITUTE_SLIP,
 } from './bench-belief.ts';
-import { planSets, type SetPlan } from './plan.ts';
-import type { SetTally } from './policy.ts';
+import { planSets, type SetPlan } from './set-plan.ts';
+import type { SetTally } from './set-policy.ts';
 import type {
   Applies,
   CheckForm,
@@ -41,7 +41,7 @@ import type {
   SetCheck,
   SetProblem,
   SetRemedy,
-} from './problem.ts';
+} from './set-problem.ts';
 
 export interface SetCaseQuestion extends BeliefQuestion {
   readonly economics: Economics;

@@ -1,8 +1,8 @@
-import { Compiled, dot, massOf } from './compiled.ts';
+import { Compiled, innerProduct, massOf } from './compiled.ts';
 import { Clearing, Stage } from './known-set.ts';
-import type { SetPolicy } from './policy.ts';
-import { MOST_OUTCOMES, SELL, type SetAction, type SetProblem } from './problem.ts';
 import { RepairPolicy } from './repair-policy.ts';
+import type { SetPolicy } from './set-policy.ts';
+import { MOST_OUTCOMES, SELL, type SetAction, type SetProblem } from './set-problem.ts';
 
 /** Money in the problem's unit. */
 export interface SetPlan {
@@ -215,7 +215,8 @@ class Search {
     const bound = this.#bound(w, mass, open, share, stage, history.seen);
     const upper = open === 0 ? repair : Math.max(repair, bound);
     // What a check might clear is a bound and no hope: it would draw the search to where such checks are put off.
-    const hope = open === 0 ? repair : Math.max(repair, Math.min(upper, share * dot(w, stage.values(open))));
+    const hope =
+      open === 0 ? repair : Math.max(repair, Math.min(upper, share * innerProduct(w, stage.values(open))));
     const node: Node = {
       ...{ w, mass, open, share, stage, history, repair, first, hope, lower: repair, upper },
       ...{ guess: repair + CREDIT * (hope - repair), branches: null, ranking: [] },

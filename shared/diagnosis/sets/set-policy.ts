@@ -1,5 +1,5 @@
 import { Compiled, massOf } from './compiled.ts';
-import { SELL, type SetProblem } from './problem.ts';
+import { SELL, type SetProblem } from './set-problem.ts';
 
 /** A whole plan as a tree; numbers are places in the problem's own lists. Parts may be shared. */
 export type SetPolicy =
@@ -43,7 +43,7 @@ export interface SetLeaf {
  * The exact distribution of how a policy ends. Ends alike in cost, end, what is open and what was done are one leaf; the sum
  * of chance * (value - cost) is the policy's expected net.
  */
-export function policyLeaves(problem: SetProblem, policy: SetPolicy, tally?: SetTally): SetLeaf[] {
+export function setPolicyLeaves(problem: SetProblem, policy: SetPolicy, tally?: SetTally): SetLeaf[] {
   const compiled = new Compiled(problem);
   const found = new Map<string, Ending>();
   const places = new Map(compiled.remedies.map((remedy, r) => [remedy.source, r]));
@@ -133,13 +133,13 @@ export function policyLeaves(problem: SetProblem, policy: SetPolicy, tally?: Set
 }
 
 /** Expected net of a policy, and the mean cost and tally that it takes. */
-export function policyMeans(
+export function setPolicyMeans(
   problem: SetProblem,
   policy: SetPolicy,
   tally?: SetTally,
 ): { net: number; cost: number; spent: number } {
   const means = { net: 0, cost: 0, spent: 0 };
-  for (const leaf of policyLeaves(problem, policy, tally)) {
+  for (const leaf of setPolicyLeaves(problem, policy, tally)) {
     means.net += leaf.chance * (leaf.value - leaf.cost);
     means.cost += leaf.chance * leaf.cost;
     means.spent += leaf.chance * leaf.spent;

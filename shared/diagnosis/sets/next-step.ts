@@ -1,11 +1,17 @@
 /** What comes next for a phone: the best step of the plan, held to the rules of the bench and to what its state allows. */
-import { accessLevels, type Check, type Family, type Hazard, type Remedy } from '../../knowledge/schema.ts';
-import type { PhoneEvent } from '../phone/event.ts';
-import { factsOf } from '../phone/state.ts';
-import { nextSetStep, type SetStep } from './sets/next-set-step.ts';
-import type { SetPlan } from './sets/plan.ts';
-import { SELL, type SetAction } from './sets/problem.ts';
-import { planOf, type SetCase, type SetCaseQuestion } from './sets/set-case.ts';
+import {
+  accessLevels,
+  type Check,
+  type Family,
+  type Hazard,
+  type Remedy,
+} from '../../../knowledge/schema.ts';
+import type { PhoneEvent } from '../../phone/event.ts';
+import { factsOf } from '../../phone/state.ts';
+import { nextSetStep, type SetStep } from './next-set-step.ts';
+import { planOf, type SetCase, type SetCaseQuestion } from './set-case.ts';
+import type { SetPlan } from './set-plan.ts';
+import { SELL, type SetAction } from './set-problem.ts';
 
 export type NextStep =
   /** The cell comes before everything else. */
