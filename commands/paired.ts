@@ -10,7 +10,7 @@ import {
   type Pairing,
   pairingEffects,
 } from '../knowledge/schema.ts';
-import type { Message } from '../shared/language/message.ts';
+import type { Message } from '../shared/language/messages.ts';
 import {
   atStart,
   counted,

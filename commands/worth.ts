@@ -3,7 +3,7 @@ import { sourceNote } from '../knowledge/grounds.ts';
 import type { Remedy } from '../knowledge/schema.ts';
 import type { DecisionProblem } from '../shared/diagnosis/decision-problem.ts';
 import type { Economics } from '../shared/economics/economics.ts';
-import type { Message } from '../shared/language/message.ts';
+import type { Message } from '../shared/language/messages.ts';
 import {
   counted,
   inRow,

@@ -3,7 +3,7 @@ import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type PackProblem } from './locate.ts';
-import { type Pack, type PackEntry, readPack } from './read-pack.ts';
+import { type Pack, readPack } from './read-pack.ts';
 import type {
   Caution,
   Check,
@@ -13,6 +13,7 @@ import type {
   Fault,
   Law,
   Lesson,
+  PackEntry,
   Pairing,
   PhoneFunction,
   Rate,

@@ -4,7 +4,15 @@ import { dirname, join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
-import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
+import {
+  type ListFile,
+  type PackEntries,
+  type PackEntry,
+  type PackFile,
+  packFiles,
+  type Regions,
+  regionSchema,
+} from './schema.ts';
 import {
   type TranslatedList,
   type TranslationFile,
@@ -13,18 +21,6 @@ import {
 } from './translation.ts';
 import { yaml } from './yaml.ts';
 
-export type ListFile = Exclude<PackFile, 'regions'>;
-export interface PackEntry<T> {
-  value: T;
-  file: string;
-  /** Its place in the file's list. */
-  index: number;
-  /** True when it comes from the last folder. */
-  top: boolean;
-}
-export type PackEntries = {
-  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
-};
 export interface Pack {
   entries: PackEntries;
   regions: Regions;

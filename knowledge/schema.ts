@@ -448,3 +448,16 @@ export const packFiles = {
   regions: regionSchema,
 } as const;
 export type PackFile = keyof typeof packFiles;
+
+export type ListFile = Exclude<PackFile, 'regions'>;
+export interface PackEntry<T> {
+  value: T;
+  file: string;
+  /** Its place in the file's list. */
+  index: number;
+  /** True when it comes from the last folder. */
+  top: boolean;
+}
+export type PackEntries = {
+  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
+};

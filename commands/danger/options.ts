@@ -1,6 +1,6 @@
 /** The phone that `/danger` speaks of, and what it answers once something was written down. */
 
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { say } from '../../shared/language/say.ts';
 import type { PhoneEvent, SafetyStep } from '../../shared/phone/event.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';

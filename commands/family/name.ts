@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';

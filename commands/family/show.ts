@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type Family, type Ground, pairingEffects } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import {
   fixed,
   inRow,

@@ -1,6 +1,6 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import type { Store } from '../../shared/store/index.ts';
 
 export type Role = 'visitor' | 'member' | 'steward';

@@ -4,7 +4,7 @@
  */
 import { z } from 'zod';
 import { languageIn, languages, locale } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { type Rendering, renderAll } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
 

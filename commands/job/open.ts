@@ -1,7 +1,7 @@
 /** `/job open`: a phone comes in. */
 
 import { cameWays } from '../../shared/jobs/job.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { counted, packText, say, typed } from '../../shared/language/say.ts';
 import { fromMajor, toMajor } from '../../shared/money/money.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';

@@ -5,7 +5,7 @@ import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
 import type { Obstacle } from '../../shared/jobs/rules.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { inRow, joined, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, type Option, optional, refuseValue } from '../framework/option.ts';

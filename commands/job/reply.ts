@@ -16,7 +16,7 @@ import {
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import {
   inRow,
   joined,

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { inRow, joined, listWords, say, verbatim } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';

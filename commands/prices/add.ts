@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';

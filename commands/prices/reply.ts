@@ -2,7 +2,7 @@
 
 import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { counted, inRow, joined, plain, quantity, say, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import type { SightingRecord } from '../../shared/store/index.ts';

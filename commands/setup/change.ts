@@ -7,7 +7,7 @@ import {
   settingsSchema,
 } from '../../shared/collective/collective-settings.ts';
 import { type Language, languages } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import {
   counted,
   dateOf,

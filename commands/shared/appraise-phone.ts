@@ -10,7 +10,7 @@ import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learne
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';

@@ -1,7 +1,7 @@
 /** What is known of swapping a component, in lines: pack and reports side by side. */
 
 import type { Family } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { atStart, counted, joined, packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { chanceWord, effectWords, noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
 import { type Counted, countReports } from '../../shared/pairing/reports.ts';

@@ -1,4 +1,4 @@
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import type { SwapRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';

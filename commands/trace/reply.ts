@@ -14,7 +14,7 @@ import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
 import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
 import type { PlanAction } from '../../shared/diagnosis/problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
-import type { Message } from '../../shared/language/message.ts';
+import type { Message } from '../../shared/language/messages.ts';
 import { joined, listWords, packText, plain, say, typed } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';

@@ -1,7 +1,7 @@
 /** Messages put into words. */
 import { type Catalogue, catalogue, pluralCategories } from './catalogue.ts';
 import { intlLocale, type Language, languageIn, locale as localeNow } from './locale.ts';
-import { type Content, Message, type Part } from './message.ts';
+import { Message, type MessageContent, type Part } from './messages.ts';
 import { writeNumber } from './say.ts';
 
 /** How words are found: in which locale, with which translation of the pack. */
@@ -36,7 +36,7 @@ const capitals: readonly Language[] = ['de'];
 const filled = (text: string, hole: (name: string) => string | undefined): string =>
   text.replace(/\{(\w+)\}/g, (whole, name: string) => hole(name) ?? whole);
 
-function formFor(entries: Catalogue, language: Language, content: Content & { kind: 'counted' }) {
+function formFor(entries: Catalogue, language: Language, content: MessageContent & { kind: 'counted' }) {
   const { one, many, count } = content;
   const { rules, categories } = plurals(language);
   const form = entries.get(one)?.[categories.indexOf(rules.select(count))];

@@ -1,4 +1,4 @@
-import type { Message } from '../language/message.ts';
+import type { Message } from '../language/messages.ts';
 import { say, typed, verbatim } from '../language/say.ts';
 import { isCurrency, minorDigits } from './currency.ts';
 import type { Money } from './money.ts';

@@ -130,7 +130,7 @@ describe('the weekly post', () => {
     await tick(empty);
     expect(room.messages.map(({ reply }) => [reply.title, reply.blocks.length, reply.files.length])).toEqual([
       ['Week 2026-W09: 1 phone back in use', expect.any(Number), 1],
-      ['No phone was restored in week 2026-W10 (2 to 8 March 2026).', 0, 0],
+      ['No phone was restored in week 2026-W10 (2 – 8 March 2026).', 0, 0],
     ]);
   });
   it('goes to every place of a collective, each for itself', async () => {
@@ -277,7 +277,7 @@ describe('a post that is no longer right', () => {
     store.jobs.reopen(1);
     await tick(later(2));
     expect(room.messages[0]?.reply.title).toBe(
-      'No phone was restored in week 2026-W09 (23 February to 1 March 2026).',
+      'No phone was restored in week 2026-W09 (23 February – 1 March 2026).',
     );
     expect(edits()).toEqual([2]);
   });

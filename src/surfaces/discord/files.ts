@@ -2,7 +2,7 @@
 
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Reply, ReplyFile } from '../../../commands/framework/reply.ts';
-import type { Message } from '../../../shared/language/message.ts';
+import type { Message } from '../../../shared/language/messages.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';

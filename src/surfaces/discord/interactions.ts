@@ -15,7 +15,7 @@ import {
   text,
 } from '../../../commands/framework/reply.ts';
 import { localeFor, withLocale } from '../../../shared/language/locale.ts';
-import type { Message } from '../../../shared/language/message.ts';
+import type { Message } from '../../../shared/language/messages.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';

@@ -7,7 +7,7 @@
 /** What can be put into a message. A number is written as the locale writes it, without grouping. */
 export type Part = Message | number | '';
 
-export type Content =
+export type MessageContent =
   /** The English text, with {0}, {1} ... for what is put in. */
   | { kind: 'text'; english: string; parts: readonly Part[] }
   /** {0} is the count; the language's plural rule picks the form. */
@@ -39,8 +39,8 @@ export type Unrendered<T> = T extends string
 export class Message {
   /** Nominal: an object of the same shape is no message. */
   readonly #made = true;
-  readonly content: Content;
-  constructor(content: Content) {
+  readonly content: MessageContent;
+  constructor(content: MessageContent) {
     this.content = content;
   }
   static is(value: unknown): value is Message {
