@@ -5,6 +5,8 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     globalSetup: ['tests/built.ts'],
     // Two cores are the smallest bench machine; each file opens its own store, so files may run side by side.
-    testTimeout: 20_000,
+    // The limits are for what hangs: a busy machine does not decide a test.
+    testTimeout: 300_000,
+    hookTimeout: 300_000,
   },
 });

@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { groundSchema } from '../knowledge/schema.ts';
 import { statementParts } from '../knowledge/translation.ts';
-import type { Message } from '../shared/language/messages.ts';
+import type { Message } from '../shared/language/message.ts';
 import { joined, plain, say, typed } from '../shared/language/say.ts';
 import { cautionsInOrder, fullCaution } from '../shared/safety/cautions.ts';
 import { defineSimpleCommand } from './framework/command.ts';

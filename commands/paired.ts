@@ -10,7 +10,7 @@ import {
   type Pairing,
   pairingEffects,
 } from '../knowledge/schema.ts';
-import type { Message } from '../shared/language/messages.ts';
+import type { Message } from '../shared/language/message.ts';
 import {
   atStart,
   counted,
@@ -323,7 +323,7 @@ function componentReply(
     reports: own.map((swap) => ({
       number: swap.number,
       effect: swap.effect,
-      by: swap.by,
+      by: swap.by.name,
       day: dayIn(context, swap.at),
     })),
   };
@@ -342,7 +342,7 @@ function componentReply(
                 .slice(0, REPORTS_SHOWN)
                 .map(
                   (swap) =>
-                    say`${verbatim(dayIn(context, swap.at))}, ${verbatim(swap.by)}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                    say`${verbatim(dayIn(context, swap.at))}, ${verbatim(swap.by.name)}: ${swapInWords(context, swap)} (report ${swap.number})`,
                 ),
               own.length > REPORTS_SHOWN
                 ? say`Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`

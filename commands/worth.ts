@@ -1,14 +1,13 @@
 import { z } from 'zod';
-import { sourceNote } from '../knowledge/grounds.ts';
 import type { Remedy } from '../knowledge/schema.ts';
-import type { DecisionProblem } from '../shared/diagnosis/decision-problem.ts';
 import type { Economics } from '../shared/economics/economics.ts';
-import type { Message } from '../shared/language/messages.ts';
+import type { Message } from '../shared/language/message.ts';
 import {
   counted,
   inRow,
   joined,
   listWords,
+  orList,
   packText,
   plain,
   quantity,
@@ -17,13 +16,8 @@ import {
   verbatim,
 } from '../shared/language/say.ts';
 import { amount, bareAmount, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
-import {
-  type Appraisal,
-  type DependsOn,
-  dependsOn,
-  type Way,
-  type WayOut,
-} from '../shared/worth/appraise.ts';
+import { type Appraisal, type DependsOn, dependsOn } from '../shared/worth/appraise.ts';
+import { type PriceTurn, type Stance, type Way, type WayResult, ways } from '../shared/worth/verdict.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
 import {
@@ -38,6 +32,7 @@ import { Refusal } from './framework/refusal.ts';
 import {
   type Draft,
   type DraftBlock,
+  type DraftChoice,
   facts,
   inputSchema,
   reply,
@@ -46,9 +41,9 @@ import {
   table,
   text,
 } from './framework/reply.ts';
-import { appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
+import { type AppraisedPhone, appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
 import { cardsOfState } from './shared/caution-cards.ts';
-import { evidenceOf, mendedIn, traceMeant } from './shared/find-trace.ts';
+import { benchEventsOf, mendedIn, traceMeant } from './shared/find-trace.ts';
 import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
 import { stateOfTrace } from './shared/phone-state.ts';
@@ -56,148 +51,269 @@ import { percent } from './shared/words.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({
-  verdict: z.enum(['restore', 'strip', 'pass']),
+  /** Null: no price is known, so there is none. */
+  verdict: z.enum(ways).nullable(),
   price: moneyWire,
-  /** The most worth paying; null when no price is. */
+  /** The most worth paying, by the way advised; where that is to pass, by any; null when no price is. */
   highest: moneyWire.nullable(),
   rough: z.boolean(),
   value: z.object({ median: moneyWire, low: moneyWire, high: moneyWire }),
   ways: z.array(
     z.object({
-      way: z.enum(['restore', 'strip', 'pass']),
+      way: z.enum(ways),
       mean: moneyWire,
       low: moneyWire,
       high: moneyWire,
       loss: chance,
       minutes: z.number(),
       perHour: moneyWire.nullable(),
+      /** Expected money besides the price. */
       outlay: moneyWire,
       highest: moneyWire.nullable(),
+      /** What stops it above that. */
+      limit: z.enum(['margin', 'risk']).nullable(),
       chanceRestored: chance,
+      /** The mean of the worst tenth: what one is out, time counted. */
+      atRisk: z.object({ total: moneyWire, parts: moneyWire, takings: moneyWire, minutes: z.number() }),
+      gates: z.array(
+        z.object({
+          chance,
+          minutesBefore: z.number(),
+          cash: moneyWire,
+          restored: chance,
+          steps: z.array(z.string()),
+        }),
+      ),
     }),
   ),
-  depends: z.array(
-    z.object({
-      on: z.enum(dependsOn),
-      low: moneyWire,
-      high: moneyWire,
-      /** The faults at its two ends, where it depends on which one it is. */
-      from: z.string().nullable(),
-      to: z.string().nullable(),
-    }),
-  ),
+  /** The nearest price at which the advice changes. */
+  closest: z.object({ price: moneyWire, below: z.enum(ways), above: z.enum(ways) }).nullable(),
+  depends: z.array(z.object({ on: z.enum(dependsOn), low: moneyWire, high: moneyWire })),
   nextCheck: z.object({ id: z.string(), gain: moneyWire }).nullable(),
   odds: z.array(z.object({ fault: z.string(), chance })),
   inputs: z.array(inputSchema),
 });
 export type WorthData = z.infer<typeof worthData>;
 
-const wayWords: Record<Way, Message> = { restore: say`Restore`, strip: say`Strip`, pass: say`Pass` };
+const wayWords: Record<Way, Message> = {
+  restore: say`Restore`,
+  'look-first': say`Look first`,
+  strip: say`Strip`,
+  'sell-as-is': say`Sell as it is`,
+  'hand-on': say`Hand on first`,
+  pass: say`Pass`,
+};
+const toDo: Record<Way, Message> = {
+  restore: say`to restore it`,
+  'look-first': say`to take it and look first`,
+  strip: say`to take it for parts`,
+  'sell-as-is': say`to sell it on as it is`,
+  'hand-on': say`to hand it to someone qualified first`,
+  pass: say`to pass`,
+};
+const bought: Record<Exclude<Way, 'pass'>, (at: Message) => Message> = {
+  restore: (at) => say`buy it at ${at} and restore it`,
+  'look-first': (at) => say`buy it at ${at} and look first`,
+  strip: (at) => say`buy it for parts at ${at}`,
+  'sell-as-is': (at) => say`buy it at ${at} and sell it as it is`,
+  'hand-on': (at) => say`buy it at ${at} and hand it to someone qualified first`,
+};
+const taken: Record<Exclude<Way, 'pass'>, Message> = {
+  restore: say`take it and restore it`,
+  'look-first': say`take it and look first`,
+  strip: say`take it for parts`,
+  'sell-as-is': say`take it and sell it as it is`,
+  'hand-on': say`take it and hand it to someone qualified first`,
+};
 /** What the answer hangs on, and what its two ends are. */
-const dependsWords: Record<Exclude<DependsOn, 'fault'>, { on: Message; from: Message; to: Message }> = {
+const dependsWords: Record<DependsOn, { on: Message; from: Message; to: Message }> = {
   value: { on: say`what it sells for`, from: say`its low end`, to: say`its high end` },
   parts: { on: say`the price of parts`, from: say`half as much again`, to: say`a third less` },
   time: { on: say`bench time`, from: say`half as much again`, to: say`half` },
 };
 
-interface Question {
+/** So much is told of the points at which money is put in. */
+const MOST_GATES = 3;
+/** Less than this share of the belief is not named. */
+const LEAST_ODDS = 0.05;
+
+interface Question extends AppraisedPhone {
   phone: Phone;
-  economics: Economics;
-  bench: DecisionProblem;
-  result: Appraisal;
   rough: Message[];
-  faulty: boolean;
   mendedBy: Remedy | null;
 }
+type Show = (sum: number) => Message;
 
-function headline({ result, phone, mendedBy }: Question, show: (sum: number) => Message): Message {
-  const { verdict, price, highest } = result;
-  const most = highest === null ? say`no price is worth paying` : say`worth up to ${show(highest)}`;
-  const at = show(price);
-  const words = {
-    restore: mendedBy ? say`it works` : price > 0 ? say`restore it at ${at}` : say`take it and restore it`,
-    strip: price > 0 ? say`buy it for parts at ${at}` : say`take it for parts`,
-    pass: price > 0 ? say`pass at ${at}` : say`pass, even as a gift`,
-  } as const;
-  return plain`${phone.name}: ${words[verdict]} (${most})`;
+const closestOf = ({ answer }: Appraisal): PriceTurn | null =>
+  answer.kind === 'advice' ? answer.closest : null;
+const highestOf = ({ answer }: Appraisal): number | null =>
+  answer.kind === 'advice' ? answer.highest : null;
+
+function headline({ result, phone }: Question, show: Show): Message {
+  const { verdict, price, works, best } = result;
+  const highest = highestOf(result);
+  if (verdict === null) return say`${phone.name}: no verdict yet, no price is known for it`;
+  if (verdict === 'pass') {
+    const most =
+      highest === null || !best
+        ? say`no price is worth paying`
+        : say`up to ${show(highest)} it is worth it ${toDo[turnsTo(result)]}`;
+    return plain`${phone.name}: ${price > 0 ? say`pass at ${show(price)}` : say`pass, even as a gift`} (${most})`;
+  }
+  const words = works ? say`it works` : price > 0 ? bought[verdict](show(price)) : taken[verdict];
+  return plain`${phone.name}: ${words} (${say`worth up to ${show(highest ?? 0)}`})`;
 }
 
-function reason({ result }: Question, context: Context, show: (sum: number) => Message): Message {
-  const { margin, risk } = context.collective.settings;
-  const restore = result.ways.find(({ way }) => way === 'restore');
-  const chosen = result.ways.find(({ way }) => way === result.verdict);
-  if (result.verdict !== 'pass' && chosen) {
-    const rather =
-      result.verdict !== 'restore' && restore && restore.mean > chosen.mean
-        ? restore.loss > risk
-          ? say`Restoring it is expected to leave more, ${show(restore.mean)}, but its chance of a loss is ${percent(restore.loss)}.`
-          : say`Restoring it is expected to leave more, ${show(restore.mean)}, but under the margin you want.`
-        : '';
-    return joined([
-      say`Expected to leave ${show(chosen.mean)} after ${show(chosen.outlay)} of outlay and bench time. Chance of a loss: ${percent(chosen.loss)} (your limit is ${percent(risk)}).`,
-      rather,
-    ]);
+/** Where the advice is to pass: the way whose highest price is told. */
+const turnsTo = ({ ways: all, answer }: Appraisal): Way =>
+  all.find(({ highest }) => highest !== null && answer.kind === 'advice' && highest === answer.highest)
+    ?.way ?? 'pass';
+
+/** Why, in a sentence or two. */
+function reason({ result }: Question, context: Context, show: Show): Message {
+  const { verdict, best, stance, price } = result;
+  if (verdict === null) {
+    return say`To judge it, one of these is needed: what it sells for when working (value:), a price seen (/prices add), or its price when new (/family name). The table stands on a guess.`;
   }
-  if (!restore) return say`Nothing is expected to pay at this price.`;
-  const failings = [
-    ...(restore.mean <= 0 ? [say`restoring it is expected to leave ${show(restore.mean)}`] : []),
-    ...(restore.mean > 0 && restore.loss <= risk
-      ? [say`the expected ${show(restore.mean)} is under the ${percent(margin)} margin you want`]
-      : []),
-    ...(restore.loss > risk
-      ? [say`the chance of a loss is ${percent(restore.loss)}, over your limit of ${percent(risk)}`]
-      : []),
+  if (!best) return say`There is nothing to be done with it here.`;
+  if (verdict !== 'pass') {
+    return best.cash > 0 || best.minutes > 0
+      ? say`Expected to leave ${show(best.mean)}, after ${show(best.cash)} for parts and ${Math.round(best.minutes)} min.`
+      : say`Expected to leave ${show(best.mean)}, with nothing to be done to it.`;
+  }
+  const way = wayWords[best.way];
+  if (best.mean <= 0)
+    return best.minutes * stance.rate > 60 * Math.max(0, best.cash + price)
+      ? say`Best of the rest is “${way}”, and it is expected to leave ${show(best.mean)}: most of it is ${Math.round(best.minutes)} min of your time.`
+      : say`Best of the rest is “${way}”, and it is expected to leave ${show(best.mean)}.`;
+  if (best.after <= 0)
+    return say`“${way}” is expected to leave ${show(best.mean)}, less than the margin of ${percent(context.collective.settings.margin)} that you want.`;
+  return say`“${way}” is expected to leave ${show(best.mean)}, but one time in ten you would be out ${show(best.atRisk.total)}, more than the ${show(stance.bearable)} that you bear on one phone (/setup bear:).`;
+}
+
+/** The worst tenth in plain words. */
+function risk({ price }: Appraisal, { atRisk, loss }: WayResult, show: Show): Message {
+  const { total, net, parts, takings, minutes } = atRisk;
+  if (total <= 0) return say`Even when it goes badly, one time in ten, ${show(net)} is left.`;
+  const of = [
+    ...(price > 0 ? [say`${show(price)} for the phone`] : []),
+    ...(parts >= 0.5 ? [say`${show(parts)} in parts`] : []),
+    ...(minutes >= 0.5 ? [say`${Math.round(minutes)} min of work`] : []),
   ];
-  return say`At this price ${listWords(failings)}.`;
+  const less = takings >= 0.5 ? say`less ${show(takings)} that comes in` : '';
+  return joined([
+    of.length
+      ? say`One time in ten you are out ${show(total)}: ${less ? joined([listWords(of), less], ', ') : listWords(of)}.`
+      : say`One time in ten you are out ${show(total)}.`,
+    say`Chance of any loss: ${percent(loss)}.`,
+  ]);
+}
+
+const stepName = ({ knowledge }: Context, id: string): Message =>
+  id === 'service'
+    ? say`the service`
+    : packText((knowledge.remedies.get(id) ?? knowledge.checks.get(id))?.name ?? id);
+
+/** What is learnt before each time money is put in, and what is at stake there. */
+function gateLines({ gates }: WayResult, context: Context, show: Show): Message[] {
+  return gates
+    .slice(0, MOST_GATES)
+    .map(({ number, chance: reached, minutesBefore, cash, restored, steps: likely }) => {
+      const names = orList(likely.slice(0, 2).map(({ id }) => plain`“${stepName(context, id)}”`));
+      const before = Math.round(minutesBefore);
+      const works = restored < LEAST_ODDS ? '' : say`It then works in ${percent(restored)}.`;
+      return joined([
+        number === 1
+          ? say`${before} min and no money first. It comes to ${names} in ${percent(reached)}: ${show(cash)}. Else stop there.`
+          : say`Then, in ${percent(reached)}, ${names}: ${show(cash)} more.`,
+        ...(works ? [works] : []),
+      ]);
+    });
+}
+
+/** A component that is known to be broken, and what the plan would mend it with. */
+function damageInWords(component: string, { ways: all }: Appraisal, { knowledge }: Context): Message {
+  const name = packText(knowledge.components.get(component)?.name ?? component);
+  const spent = all.flatMap(({ gates }) => gates.flatMap((gate) => gate.steps));
+  const remedy = spent
+    .flatMap(({ id }) => knowledge.remedies.get(id) ?? [])
+    .find(({ parts }) => parts.some((part) => part.component === component));
+  return remedy ? plain`${name} (${packText(remedy.name)})` : name;
 }
 
 /** The ways side by side; amounts in the currency that the heading names. */
-function wayTable(ways: readonly WayOut[], economics: Economics): DraftBlock {
+function wayTable(all: readonly WayResult[], economics: Economics): DraftBlock {
   const bare = (sum: number) => bareAmount(fromMajor(sum, economics.currency));
-  const row = (label: Message, cell: (way: WayOut) => Message, pass = typed('–')) => [
+  const row = (label: Message, cell: (way: WayResult) => Message, pass = typed('–')) => [
     label,
-    ...ways.map((way) => (way.way === 'pass' ? pass : cell(way))),
+    ...all.map((way) => (way.way === 'pass' ? pass : cell(way))),
   ];
   return table(
-    [typed(economics.currency), ...ways.map(({ way }) => right(wayWords[way]))],
+    [typed(economics.currency), ...all.map(({ way }) => right(wayWords[way]))],
     [
       row(say`Expected to leave`, ({ mean }) => bare(mean), bare(0)),
       row(say`8 times in 10`, ({ low, high }) => say`${bare(low)} to ${bare(high)}`),
       row(say`Chance of a loss`, ({ loss }) => percent(loss)),
+      row(say`Worst tenth`, ({ atRisk }) => bare(atRisk.net)),
       row(say`Bench time`, ({ minutes }) => quantity(Math.round(minutes), 'min')),
       row(say`Most to pay`, ({ highest }) => (highest === null ? say`nothing` : bare(highest))),
     ],
   );
 }
 
-function dependsInWords(
-  { on, low, high, from, to }: Appraisal['depends'][number],
-  { knowledge }: Context,
-  show: (sum: number) => Message,
-): Message {
-  const fault = (id: string | null) => packText(knowledge.faults.get(id ?? '')?.name ?? id ?? '');
-  const words =
-    on === 'fault' ? { on: say`which fault it is`, from: fault(from), to: fault(to) } : dependsWords[on];
+const dependsInWords = ({ on, low, high }: Appraisal['depends'][number], show: Show): Message => {
+  const words = dependsWords[on];
   return say`${words.on}: ${show(low)} (${words.from}) to ${show(high)} (${words.to})`;
+};
+
+/** What an hour is worth, where nobody has said: asked, and never in the way. */
+function askHour(
+  { collective, person }: Context,
+  stance: Stance,
+): { blocks: DraftBlock[]; choices: DraftChoice[] } {
+  const { currency, hourlyRate } = collective.settings;
+  if (hourlyRate !== null) return { blocks: [], choices: [] };
+  const show = (sum: number) => amount(fromMajor(sum, currency));
+  const asked = say`What is an hour at the bench worth to you? 0 is a fine answer. Until somebody says, ${show(stance.hour)} is counted.`;
+  if (person.role !== 'steward') {
+    return { blocks: [text(joined([asked, say`A steward says it with /setup rate:`]))], choices: [] };
+  }
+  const choice = (rate: number, label: Message): DraftChoice => ({
+    label,
+    invoke: {
+      command: 'setup',
+      action: 'change',
+      options: { rate: String(toMajor(fromMajor(rate, currency))) },
+    },
+  });
+  return {
+    blocks: [text(asked)],
+    choices: [
+      choice(0, say`0: we give our time`),
+      choice(stance.hour / 2, say`${show(stance.hour / 2)} an hour`),
+      choice(stance.hour, say`${show(stance.hour)} an hour`),
+    ],
+  };
 }
 
 function draw(question: Question, context: Context): Draft {
-  const { economics, result, bench, phone, rough, faulty, mendedBy } = question;
+  const { economics, result, found, phone, rough, mendedBy } = question;
   const { knowledge, collective } = context;
   const asMoney = (sum: number) => fromMajor(sum, economics.currency);
   const show = (sum: number) => amount(asMoney(sum));
   const wire = (sum: number) => toWire(asMoney(sum));
-  const restore = result.ways.find(({ way }) => way === 'restore');
+  const { best, verdict, works, service } = result;
   const market = economics.market;
   const first = result.depends[0];
   const nextCheck = result.nextCheck && knowledge.checks.get(result.nextCheck.id);
-  const likely = bench.odds.slice(0, 3).filter(({ share }) => share >= 0.05);
+  const symptomsOpen = found.open.some(({ kind }) => kind === 'symptom');
+  const damaged = found.open.flatMap(({ kind, ref }) => (kind === 'damage' ? [ref] : []));
+  const likely = symptomsOpen ? found.belief.odds.slice(0, 3).filter(({ share }) => share >= LEAST_ODDS) : [];
   const value = {
     median: Math.exp(economics.value.location),
     low: market?.low ?? Math.exp(economics.value.location - 1.44 * economics.value.scale),
     high: market?.high ?? Math.exp(economics.value.location + 1.44 * economics.value.scale),
   };
-  const perHour = restore?.perHour;
   const grounds = market
     ? market.n
       ? counted(market.n, '{0} sighting, {1} prior', '{0} sightings, {1} prior', percent(market.priorShare))
@@ -205,13 +321,37 @@ function draw(question: Question, context: Context): Draft {
     : economics.standIn
       ? say`a stand-in, no price known`
       : say`as you gave it`;
+  const closest = closestOf(result);
+  const little = result.answer.kind === 'advice' ? result.answer.littleForHours : null;
+  const gates =
+    best && verdict !== null && (best.way === 'look-first' || best.way === 'hand-on')
+      ? gateLines(best, context, show)
+      : [];
+  const hour = askHour(context, result.stance);
   return reply({
     title: headline(question, show),
-    tone: result.verdict === 'pass' ? 'caution' : 'good',
-    cautions: [...cardsOfState(context, bench.state)],
+    tone: verdict === 'pass' || verdict === null ? 'caution' : 'good',
+    cautions: [...cardsOfState(context, found.state)],
     blocks: [
-      text(reason(question, context, show)),
-      ...(mendedBy
+      text(
+        joined([
+          reason(question, context, show),
+          ...(best && verdict !== 'pass' && verdict !== null ? [risk(result, best, show)] : []),
+        ]),
+      ),
+      ...(gates.length ? [steps(gates, undefined, false)] : []),
+      ...(little
+        ? [text(say`It takes ${Math.round(little.minutes)} min for little: ${show(little.perHour)} an hour.`)]
+        : []),
+      ...(closest &&
+      !(closest.below === verdict && closest.above === 'pass' && closest.price === highestOf(result))
+        ? [
+            text(
+              say`Closest call: up to ${show(closest.price)} ${toDo[closest.below]}, above that ${toDo[closest.above]}.`,
+            ),
+          ]
+        : []),
+      ...(mendedBy && works
         ? [
             text(
               say`It works again (${packText(mendedBy.name)}). Parts and time spent on it so far are not counted.`,
@@ -219,6 +359,7 @@ function draw(question: Question, context: Context): Draft {
           ]
         : []),
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
+      ...hour.blocks,
       wayTable(result.ways, economics),
       facts(
         [
@@ -226,8 +367,8 @@ function draw(question: Question, context: Context): Draft {
             say`Sells for, working`,
             say`${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
           ],
-          ...(faulty ? [[say`Chance to restore it`, percent(restore?.chanceRestored ?? 0)] as const] : []),
-          ...(faulty && likely.length
+          ...(best && !works ? [[say`All of it mended`, percent(best.restored)] as const] : []),
+          ...(likely.length
             ? [
                 [
                   say`Most likely`,
@@ -235,18 +376,23 @@ function draw(question: Question, context: Context): Draft {
                 ] as const,
               ]
             : []),
-          ...(result.known.remedies.length
+          ...(damaged.length
+            ? [[say`Known damage`, inRow(damaged.map((id) => damageInWords(id, result, context)))] as const]
+            : []),
+          ...(service
             ? [
                 [
-                  say`Known damage`,
-                  say`${inRow(result.known.remedies.map(({ name }) => packText(name)))}: ${show(result.known.parts)} and ${result.known.minutes} min`,
+                  say`Service’s fee`,
+                  service.ground === 'assumed'
+                    ? say`${show(service.amount)}, assumed: an hour and the cell (/setup service:)`
+                    : show(service.amount),
                 ] as const,
               ]
             : []),
-          ...(perHour !== null && perHour !== undefined
-            ? [[say`A bench hour earns`, say`${show(perHour)} before the time is paid`] as const]
+          ...(best?.perHour != null
+            ? [[say`A bench hour earns`, say`${show(best.perHour)} before the time is paid`] as const]
             : []),
-          ...(first ? [[say`Depends most on`, dependsInWords(first, context, show)] as const] : []),
+          ...(first ? [[say`Depends most on`, dependsInWords(first, show)] as const] : []),
         ],
         say`Behind it`,
       ),
@@ -256,9 +402,7 @@ function draw(question: Question, context: Context): Draft {
               say`Before you buy: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
             ),
           ]
-        : faulty && result.verdict !== 'pass'
-          ? [text(say`No check at the seller’s table is expected to change this.`)]
-          : []),
+        : []),
       steps(
         [
           say`Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership`,
@@ -272,51 +416,78 @@ function draw(question: Question, context: Context): Draft {
         false,
       ),
     ],
+    choices: hour.choices,
     data: worthDataOf(),
   });
 
   function worthDataOf(): WorthData {
+    const { settings } = collective;
+    const highest = highestOf(result);
     return {
-      verdict: result.verdict,
+      verdict,
       price: wire(result.price),
-      highest: result.highest === null ? null : wire(result.highest),
+      highest: highest === null ? null : wire(highest),
       rough: rough.length > 0,
       value: { median: wire(value.median), low: wire(value.low), high: wire(value.high) },
       ways: result.ways.map((way) => ({
-        ...way,
+        way: way.way,
         mean: wire(way.mean),
         low: wire(way.low),
         high: wire(way.high),
-        outlay: wire(way.outlay),
+        loss: within(way.loss),
+        minutes: way.minutes,
         perHour: way.perHour === null ? null : wire(way.perHour),
+        outlay: wire(way.cash),
         highest: way.highest === null ? null : wire(way.highest),
+        limit: way.limit,
+        chanceRestored: within(way.restored),
+        atRisk: {
+          total: wire(way.atRisk.total),
+          parts: wire(way.atRisk.parts),
+          takings: wire(way.atRisk.takings),
+          minutes: way.atRisk.minutes,
+        },
+        gates: way.gates.map((gate) => ({
+          chance: within(gate.chance),
+          minutesBefore: gate.minutesBefore,
+          cash: wire(gate.cash),
+          restored: within(gate.restored),
+          steps: gate.steps.map(({ id }) => id),
+        })),
       })),
+      closest: closest && { ...closest, price: wire(closest.price) },
       depends: result.depends.map((one) => ({ ...one, low: wire(one.low), high: wire(one.high) })),
       nextCheck: result.nextCheck && { id: result.nextCheck.id, gain: wire(result.nextCheck.gain) },
-      odds: faulty ? bench.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })) : [],
+      odds: symptomsOpen
+        ? found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: within(share) }))
+        : [],
       inputs: [
         { name: 'family', value: phone.family.id, ground: 'given' },
         { name: 'price asked', value: wire(result.price).amount, ground: 'given' },
+        { name: 'margin wanted', value: settings.margin, ground: 'collective', note: '/setup margin:' },
         {
-          name: 'margin wanted',
-          value: collective.settings.margin,
-          ground: 'collective',
-          note: '/setup margin:',
+          name: 'what can be borne on one phone',
+          value: wire(result.stance.bearable).amount,
+          ground: settings.bearable === null ? 'assumed' : 'collective',
+          note: '/setup bear:',
         },
-        { name: 'risk limit', value: collective.settings.risk, ground: 'collective', note: '/setup risk:' },
         {
           name: 'tax on margin, percent',
-          value: collective.settings.marginTax,
+          value: settings.marginTax,
           ground: 'collective',
           note: '/setup margin-tax:',
         },
+        ...(service
+          ? [
+              {
+                name: 'fee of a service',
+                value: wire(service.amount).amount,
+                ground: service.ground,
+                note: '/setup service:',
+              },
+            ]
+          : []),
         ...economics.inputs,
-        ...result.known.remedies.map((remedy) => ({
-          name: `known work: ${remedy.id}`,
-          value: remedy.minutes,
-          ground: typeof remedy.ground === 'string' ? remedy.ground : ('published' as const),
-          note: sourceNote(knowledge, remedy.ground),
-        })),
         {
           name: 'knowledge pack',
           value: knowledge.version,
@@ -328,9 +499,12 @@ function draw(question: Question, context: Context): Draft {
   }
 }
 
+/** Rounding may leave a chance a hair outside of its range. */
+const within = (share: number): number => Math.min(1, Math.max(0, share));
+
 export const worth = defineSimpleCommand({
   name: 'worth',
-  summary: say`Cost against value: restore, strip or pass, and the most worth paying`,
+  summary: say`Cost against value: restore it, look first, strip it, sell it on or pass, and the most worth paying`,
   options: {
     model: optional(
       lookupOption({ summary: say`The model, or a family`, example: 'Orrin K3', lookup: modelsAndFamilies }),
@@ -384,27 +558,28 @@ export const worth = defineSimpleCommand({
         option: 'damage',
       });
     }
-    const symptoms = [
-      ...new Set([...(trace?.symptoms ?? []), ...(options.symptoms ?? []).map(({ id }) => id)]),
-    ];
-    const mendedBy = trace ? mendedIn(trace, context) : null;
-    const { economics, bench, result, faulty } = appraisePhone(context, phone, {
+    const symptoms = (options.symptoms ?? []).map(({ id }) => id);
+    const appraised = appraisePhone(context, phone, {
       price: options.price ? toMajor(options.price) : 0,
       grade: gradeOf(options.condition ?? 'fair'),
       ...(options.storage === undefined ? {} : { storageGb: options.storage }),
       ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
       symptoms,
-      evidence: trace ? evidenceOf(trace) : [],
-      ...(trace ? { state: stateOfTrace(context, trace, symptoms) } : {}),
-      ...(options.damage ? { damage: options.damage.map(({ id }) => id) } : {}),
-      mendedBy,
+      ...(trace
+        ? { events: benchEventsOf(context, trace), state: stateOfTrace(context, trace, symptoms) }
+        : {}),
+      damage: (options.damage ?? []).map(({ id }) => id),
     });
+    const { economics, result } = appraised;
     const rough = [
-      ...(faulty && symptoms.length === 0 ? [say`no symptoms are known, so every fault is weighed`] : []),
+      ...(result.works && !trace
+        ? [say`nothing was said to be wrong, so it is counted as working (symptoms:, damage:)`]
+        : []),
       ...(economics.standIn ? [say`no price is known for it (/prices add, or value:)`] : []),
       ...(economics.market?.rough ? [say`few sightings, or far apart`] : []),
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
-    return draw({ phone, economics, bench, result, rough, faulty, mendedBy }, context);
+    const mendedBy = trace ? mendedIn(trace, context) : null;
+    return draw({ ...appraised, phone, rough, mendedBy }, context);
   },
 });

@@ -1,7 +1,7 @@
 /** Checks across the files of a pack: what each file's own schema cannot see. */
 import type { Finding } from './locate.ts';
+import type { ListFile, PackEntry } from './pack-entry.ts';
 import type { Pack } from './read-pack.ts';
-import type { ListFile, PackEntry } from './schema.ts';
 import { type Caution, type Check, type Family, type Hazard, services, type When } from './schema.ts';
 import { factProblems, type Step, stepProblems } from './text-hazards.ts';
 import { checkTranslations, englishOf } from './translation.ts';

@@ -1,8 +1,10 @@
 import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { readCached, sha256, writeCached } from './cache.ts';
 import { checkPack, checksFile } from './check-pack.ts';
 import { type Finding, locate, type PackProblem } from './locate.ts';
+import type { PackEntry } from './pack-entry.ts';
 import { type Pack, readPack } from './read-pack.ts';
 import type {
   Caution,
@@ -13,7 +15,6 @@ import type {
   Fault,
   Law,
   Lesson,
-  PackEntry,
   Pairing,
   PhoneFunction,
   Rate,
@@ -24,7 +25,7 @@ import type {
 } from './schema.ts';
 import { textHazardsFile } from './text-hazards.ts';
 import { englishOf, type Translations, translationFile, translationsOf } from './translation.ts';
-import { type ReadWords, readWords, type Words } from './words.ts';
+import { checkWords, type ReadWords, readWords, type WordRules, type Words } from './words.ts';
 
 /** The pack whole: checked, indexed by id, in the order of its files. */
 export interface Knowledge {
@@ -49,6 +50,8 @@ export interface Knowledge {
   regions: Regions;
   /** The words that people use, by language. */
   words: Words;
+  /** What they mean together. */
+  wordRules: WordRules;
   /** Its texts in other languages. */
   translations: Translations;
 }
@@ -77,6 +80,7 @@ const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =
 const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: ReadWords): Knowledge => ({
   version: sha256(`${version} ${words.version}`).slice(0, 12),
   words: words.words,
+  wordRules: words.rules,
   sources: values(entries.sources),
   features: values(entries.features),
   components: values(entries.components),
@@ -104,6 +108,12 @@ export interface Inspected {
   notes: Finding[];
 }
 
+/** What is wrong with the words, by themselves and beside the pack. */
+const wordFindings = (pack: Pack, words: ReadWords, folders: readonly string[]): Finding[] => [
+  ...words.findings,
+  ...checkWords(words, knowledgeOf(pack, words), join(folders[0] ?? '.', 'words', 'rules.yaml')),
+];
+
 /** Reads a pack and says everything that is wrong with it. Folders and cache as for `loadKnowledge`; throws nothing. */
 export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
   const pack = readPack(folders, cache);
@@ -111,7 +121,7 @@ export function inspectPack(folders: readonly string[], cache: string | null = c
   const { findings, notes } = checkPack(pack);
   return {
     knowledge: knowledgeOf(pack, words),
-    findings: [...pack.findings, ...words.findings, ...findings],
+    findings: [...pack.findings, ...wordFindings(pack, words, folders), ...findings],
     notes,
   };
 }
@@ -141,7 +151,7 @@ export function loadKnowledge(
   const passed = passNameOf(pack, words);
   const sound = pack.findings.length === 0 && words.findings.length === 0;
   if (sound && readCached(cache, passed) !== undefined) return knowledgeOf(pack, words);
-  const findings = [...pack.findings, ...words.findings, ...checkPack(pack).findings];
+  const findings = [...pack.findings, ...wordFindings(pack, words, folders), ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
   writeCached(cache, passed, '');
   return knowledgeOf(pack, words);

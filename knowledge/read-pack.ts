@@ -4,15 +4,8 @@ import { dirname, join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
-import {
-  type ListFile,
-  type PackEntries,
-  type PackEntry,
-  type PackFile,
-  packFiles,
-  type Regions,
-  regionSchema,
-} from './schema.ts';
+import type { ListFile, PackEntries, PackEntry } from './pack-entry.ts';
+import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
 import {
   type TranslatedList,
   type TranslationFile,

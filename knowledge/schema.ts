@@ -162,7 +162,7 @@ export type Family = z.infer<typeof familySchema>;
 export const pairingEffects = ['free', 'notice', 'reduced', 'calibrate', 'lost'] as const;
 export type PairingEffect = (typeof pairingEffects)[number];
 /** What a swap of a component does in families that have all the features in `when`. */
-export const pairingSchema = z.strictObject({
+const pairingSchema = z.strictObject({
   id: idSchema,
   component: idSchema,
   when: z.array(idSchema),
@@ -184,9 +184,9 @@ const conditionFields = {
 };
 
 /** What can be observed of a phone: nothing of one that is dead, a start of one that gets no further, or all. */
-export const powers3 = ['dead', 'starts', 'runs'] as const;
+const powers3 = ['dead', 'starts', 'runs'] as const;
 /** When something can be told of a phone at all, by its state as it is at that moment. */
-export const whenSchema = z.strictObject({
+const whenSchema = z.strictObject({
   /** Only in these states of power. */
   power: z.array(z.enum(powers3)).min(1).optional(),
   /** Only while one of these symptoms is open. */
@@ -381,7 +381,7 @@ export const regionSchema = z.strictObject({
 });
 export type Regions = z.infer<typeof regionSchema>;
 
-export const lawSchema = z.strictObject({
+const lawSchema = z.strictObject({
   id: idSchema,
   /** ISO 3166-1 or 3166-2 codes, or EU. */
   region: z.array(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU)$/)).min(1),
@@ -420,7 +420,7 @@ const factorSchema = z.strictObject({
 export type Factor = z.infer<typeof factorSchema>;
 
 /** A number that the whole pack rests on. */
-export const rateSchema = z.strictObject({
+const rateSchema = z.strictObject({
   id: idSchema,
   value: z.number().positive().max(1000),
   says: text,
@@ -448,16 +448,3 @@ export const packFiles = {
   regions: regionSchema,
 } as const;
 export type PackFile = keyof typeof packFiles;
-
-export type ListFile = Exclude<PackFile, 'regions'>;
-export interface PackEntry<T> {
-  value: T;
-  file: string;
-  /** Its place in the file's list. */
-  index: number;
-  /** True when it comes from the last folder. */
-  top: boolean;
-}
-export type PackEntries = {
-  [F in ListFile]: ReadonlyMap<string, PackEntry<z.infer<(typeof packFiles)[F]>[number]>>;
-};

@@ -7,7 +7,8 @@
 import { dirname, join } from 'node:path';
 import { z } from 'zod';
 import type { Finding } from './locate.ts';
-import { cautionSchema, idSchema, type PackEntries, type PackEntry, regionSchema } from './schema.ts';
+import type { PackEntries, PackEntry } from './pack-entry.ts';
+import { cautionSchema, idSchema, regionSchema } from './schema.ts';
 
 /** The file that these checks run from: a pack that passed an older one is checked anew. */
 export const translationFile = import.meta.filename;

@@ -1,5 +1,7 @@
 /** A job opened and closed straight in the store, for tests that need one and not how it came about. */
+
 import type { Store } from '../shared/store/index.ts';
+import { actor } from './actors.ts';
 
 export function openJob(
   store: Store,
@@ -24,8 +26,7 @@ export function openJob(
       chanceRestored: 0.5,
       odds: {},
     },
-    openedBy: by.name,
-    openedKey: by.key,
+    openedBy: { key: by.key, name: by.name },
     at,
     imei,
   }).number;
@@ -38,6 +39,6 @@ export const closeJob = (store: Store, number: number, at: Date) =>
     remedy: null,
     parts: [],
     sealed: null,
-    by: 'Ines',
+    by: actor('Ines'),
     taught: { faults: [], outcomes: [] },
   });

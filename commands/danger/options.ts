@@ -1,6 +1,6 @@
 /** The phone that `/danger` speaks of, and what it answers once something was written down. */
 
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { say } from '../../shared/language/say.ts';
 import type { PhoneEvent, SafetyStep } from '../../shared/phone/event.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
@@ -81,7 +81,7 @@ export function subjectMeant(
   }
   const traces = store.traces.listOpen();
   const own =
-    traces.find(({ startedBy }) => startedBy === person.name) ??
+    traces.find(({ startedBy }) => startedBy.key === person.key) ??
     (traces.length === 1 ? traces[0] : undefined);
   if (own) return subjectOfTrace(context, own);
   const [held] = store.jobs.listOpen({ holderKey: person.key, limit: 1 });

@@ -1,7 +1,7 @@
 /** What `/danger` answers: the cautions, where the phone stands, and what comes next. */
 
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { plain, say } from '../../shared/language/say.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
 import { dangers, type PhoneState, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';

@@ -2,6 +2,7 @@ import { say } from '../../shared/language/say.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
 import { isCellFact, stateAfter } from '../../shared/phone/state.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { choiceOption, manyOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
@@ -22,13 +23,12 @@ export const dangerSeen = defineAction({
     const events = facts.map((fact) => ({ kind: 'fact' as const, fact, ground: 'said' as const, ref: '' }));
     if (subject) return write(context, subject, events);
     // No phone to write it to, and the caution is needed all the same.
-    const { person, now } = context;
+    const { now } = context;
     const state = stateAfter(
       events.map((event) => ({
         seq: 0,
         event,
-        by: person.name,
-        byKey: person.key,
+        by: actorOf(context),
         at: now,
         withdrawn: null,
       })),

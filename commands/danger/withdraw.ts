@@ -1,6 +1,7 @@
 import { say } from '../../shared/language/say.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { choiceOption, manyOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
@@ -43,7 +44,7 @@ export const dangerWithdraw = defineAction({
         option: 'what',
       });
     }
-    const hand = { by: person.name, byKey: person.key, at: now };
+    const hand = { by: actorOf(context), at: now };
     for (const { seq } of wrong) store.phoneEvents.withdraw(subject, seq, hand, why);
     return dangerState(context, spokenOf(context, subject));
   },

@@ -1,11 +1,11 @@
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import { dateOption, lookupOption, moneyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { facts, reply, text } from '../framework/reply.ts';
@@ -43,7 +43,7 @@ export const familyName = defineAction({
   },
   examples: ['/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649'],
   run: ({ model, as, launched, 'new-price': newPrice }, context) => {
-    const { store, person, now, collective } = context;
+    const { store, now, collective } = context;
     checkName(model, context);
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
@@ -66,7 +66,7 @@ export const familyName = defineAction({
       family: as.id,
       launched: launched ?? before?.launched ?? null,
       newPrice: newPrice ?? before?.newPrice ?? null,
-      by: person.name,
+      by: actorOf(context),
       at: now,
     });
     const words = {

@@ -2,7 +2,7 @@
 
 import { z } from 'zod';
 import type { Family } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { packText, typed } from '../../shared/language/say.ts';
 import { moneyWire, toWire } from '../../shared/money/money.ts';
 import type { ModelRecord } from '../../shared/store/index.ts';
@@ -28,7 +28,7 @@ export const modelDataOf = ({
   family,
   launched,
   newPrice: newPrice && toWire(newPrice),
-  by,
+  by: by.name,
 });
 
 export const eraWords = ({ era: { from, to } }: Family): Message => typed(`${from}–${to ?? ''}`);

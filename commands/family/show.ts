@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type Family, type Ground, pairingEffects } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import {
   fixed,
   inRow,
@@ -223,7 +223,7 @@ export const familyShow = defineAction({
                   verbatim(name),
                   launched === null ? '' : verbatim(launched),
                   newPrice ? amount(newPrice) : '',
-                  verbatim(by),
+                  verbatim(by.name),
                 ]),
               ),
             ]

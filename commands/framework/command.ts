@@ -1,5 +1,5 @@
 /** The one contract for commands. A command is a value; what people can say is in `index.ts`. */
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
 import { type OptionsShape, problemOf, type Values } from './option.ts';

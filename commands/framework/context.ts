@@ -1,6 +1,7 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
+import type { Actor } from '../../shared/people/actor.ts';
 import type { Store } from '../../shared/store/index.ts';
 
 export type Role = 'visitor' | 'member' | 'steward';
@@ -11,6 +12,9 @@ export interface Person {
   name: string;
   role: Role;
 }
+
+/** Who asks, as records keep it. */
+export const actorOf = ({ person: { key, name } }: Pick<Context, 'person'>): Actor => ({ key, name });
 
 /** All that a command may use. It carries no platform object and no clock. */
 export interface Context {

@@ -2,7 +2,7 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { localeFor } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';

@@ -1,5 +1,5 @@
 /** What a person is told when something failed that is not theirs to mend. Nothing was saved then. */
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { joined, say, typed } from '../../shared/language/say.ts';
 import { type Draft, reply } from './reply.ts';
 

@@ -1,6 +1,6 @@
 /** Lookups: the things an option can name. One lookup feeds parsing, completion and "did you mean" on every surface. */
 import Fuse from 'fuse.js';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from './context.ts';
 

@@ -3,7 +3,7 @@
  * completion and the platforms' own option types all come from it.
  */
 import { z } from 'zod';
-import { Message } from '../../shared/language/messages.ts';
+import { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import type { Money } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';

@@ -3,7 +3,7 @@
  * quotes hold spaces and colons; the first option may go without its name. Words without a name belong to what came
  * before them.
  */
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';

@@ -1,4 +1,4 @@
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { orList, say, typed, verbatim } from '../../shared/language/say.ts';
 import { type Draft, type DraftCard, reply } from './reply.ts';

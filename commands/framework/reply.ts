@@ -4,7 +4,7 @@
  */
 import { z } from 'zod';
 import { languageIn, languages, locale } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { type Rendering, renderAll } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
 
@@ -69,7 +69,7 @@ const choiceSchema = z.object({
   open: z.boolean().optional(),
   token: z.string().optional(),
 });
-export type Choice = z.infer<typeof choiceSchema>;
+type Choice = z.infer<typeof choiceSchema>;
 
 const fileSchema = z.object({
   name: z.string(),

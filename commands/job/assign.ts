@@ -1,13 +1,15 @@
 /** Who holds a job: taking it over and handing it on end here. */
+
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import { say, verbatim } from '../../shared/language/say.ts';
+import type { Actor } from '../../shared/people/actor.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { handOf } from './options.ts';
 import { jobHeading, jobReply } from './reply.ts';
 
-export function handed(context: Context, job: JobRecord, to: { key: string; name: string }) {
-  if (to.key === job.holderKey) {
+export function handed(context: Context, job: JobRecord, to: Actor) {
+  if (to.key === job.holder.key) {
     throw new Refusal({
       problem: say`${verbatim(to.name)} holds job ${job.number} already.`,
       expected: say`somebody else`,
@@ -16,7 +18,7 @@ export function handed(context: Context, job: JobRecord, to: { key: string; name
   context.store.jobs.hand(job.number, to);
   const after = context.store.jobs.add(
     job.number,
-    [{ kind: 'handed', from: job.holder, to: to.name }],
+    [{ kind: 'handed', from: job.holder, to }],
     handOf(context),
   );
   return jobReply(context, after, {

@@ -2,7 +2,7 @@
 import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
-import { type Ending, endings, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
+import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
 import {
   inRow,
@@ -16,7 +16,7 @@ import {
 } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import {
   choiceOption,
   lookupOption,
@@ -57,19 +57,17 @@ function faultOfTrace(context: Context, job: JobRecord): { fault: string | null;
   return { fault: fault?.fault.id ?? null, remedy: remedy.id };
 }
 
+/** What the job teaches: by the fault that was told, else by the pack's own odds, which guesses do not move. */
 function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
   const { family } = phoneOfJob(context, job);
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
-  const learnt = learnedModelIn(context);
-  const weights = learnt.weights(family);
   return trainingRecordOf({
-    knowledge: learnt.knowledge,
+    knowledge: context.knowledge,
     family,
     symptoms: trace?.symptoms ?? job.symptoms,
     evidence: trace ? evidenceOf(trace) : [],
     fault,
     remedy,
-    ...(weights ? { weights } : {}),
   });
 }
 
@@ -107,7 +105,7 @@ export const jobFinish = defineAction({
   ],
   run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
     const job = openJobMeant(context, named);
-    const { store, now, person } = context;
+    const { store, now } = context;
     const { family } = phoneOfJob(context, job);
     const own = functionsOf(context.knowledge, family);
     const finishing = {
@@ -147,15 +145,18 @@ export const jobFinish = defineAction({
     const traced = faultOfTrace(context, job);
     const fault = said?.id ?? traced.fault;
     const taught =
-      as === 'handed-back' && fault === null ? null : taughtHere(context, job, fault, traced.remedy);
+      as === 'handed-back' && fault === null
+        ? null
+        : taughtHere(context, job, said?.id ?? null, traced.remedy);
     const ending: Ending = {
       realised: sold ?? null,
       kept: finishing.kept,
       fault,
+      ...(fault === null ? {} : { label: said ? ('told' as const) : ('guessed' as const) }),
       remedy: traced.remedy,
       parts: parts.map(({ id }) => id),
       sealed: as === 'restored' ? sealedAs(job, own, finishing.unsealed) : null,
-      by: person.name,
+      by: actorOf(context),
       taught: {
         faults: (taught?.faults ?? []).map(([id, n]) => [id, n]),
         outcomes: (taught?.outcomes ?? []).map(([step, id, outcome, n]) => [step, id, outcome, n]),
@@ -167,7 +168,7 @@ export const jobFinish = defineAction({
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
-    if (taught) store.outcomeCounts.record(job.family, taught, fault !== null, 1);
+    if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
@@ -210,7 +211,9 @@ function finished(context: Context, job: JobRecord) {
         ? [
             text(
               joined([
-                say`The fault: ${faultName(context, ending?.fault ?? null)}.`,
+                ending?.label === 'guessed'
+                  ? say`The fault: most likely ${faultName(context, ending.fault)}; nobody has said so.`
+                  : say`The fault: ${faultName(context, ending?.fault ?? null)}.`,
                 ending?.taught.faults.length ? say`Later traces learn from it.` : '',
               ]),
             ),

@@ -16,13 +16,15 @@ export const jobHand = defineAction({
   examples: ['/job hand Wren job:12'],
   run: ({ to, job: named }, context) => {
     const job = openJobMeant(context, named);
-    if (job.holderKey !== context.person.key && context.person.role !== 'steward') {
+    if (job.holder.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Job ${job.number} is held by ${verbatim(job.holder)}.`,
-        expected: say`to take it yourself, or to ask ${verbatim(job.holder)}`,
+        problem: say`Job ${job.number} is held by ${verbatim(job.holder.name)}.`,
+        expected: say`to take it yourself, or to ask ${verbatim(job.holder.name)}`,
         example: `/job take job:${job.number}`,
       });
     }
-    return handed(context, job, { key: to.id, name: to.name });
+    // The lookup adds the key to a name that several go by.
+    const name = context.store.people.get(to.id)?.name ?? to.name;
+    return handed(context, job, { key: to.id, name });
   },
 });

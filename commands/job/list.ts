@@ -41,7 +41,7 @@ export const jobList = defineAction({
       state: jobStateOf(job, stateOfJob(context, job)),
       family: job.family,
       model: phoneOfJob(context, job).model?.name ?? null,
-      holder: job.holder,
+      holder: job.holder.name,
       days: Math.floor((now.getTime() - job.at.getTime()) / DAY_MS),
     }));
     return reply({
@@ -60,7 +60,7 @@ export const jobList = defineAction({
                 plain`${job.number}`,
                 phoneOfJob(context, job).name,
                 stateInWords(context, job),
-                verbatim(job.holder),
+                verbatim(job.holder.name),
                 plain`${rows[index]?.days ?? 0}`,
               ]),
             ),

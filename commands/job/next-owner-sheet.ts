@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import type { Remedy } from '../../knowledge/schema.ts';
 import { answersOf, fittedOf, type JobRecord, readingsOf, testsOf } from '../../shared/jobs/job.ts';
-import type { Message, Unrendered } from '../../shared/language/messages.ts';
+import type { Message, Unrendered } from '../../shared/language/message.ts';
 import {
   inSentence,
   joined,

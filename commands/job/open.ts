@@ -1,12 +1,12 @@
 /** `/job open`: a phone comes in. */
 
 import { cameWays } from '../../shared/jobs/job.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, packText, say, typed } from '../../shared/language/say.ts';
 import { fromMajor, toMajor } from '../../shared/money/money.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
 import { choiceOption, lookupOption, manyOption, moneyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -106,7 +106,7 @@ export const jobOpen = defineAction({
     '/job open "Vesper Loam" came:bought price:60 symptoms:"got wet" ownership:shown lock:free stolen:clear',
   ],
   run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
-    const { knowledge, store, person, now, collective } = context;
+    const { knowledge, store, now, collective } = context;
     const { currency } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
@@ -119,9 +119,8 @@ export const jobOpen = defineAction({
     const ids = [...new Set(symptoms.map(({ id }) => id))];
     const paid = price ?? fromMajor(0, currency);
     const grade = gradeOf(condition);
-    const { result, bench } = appraisePhone(context, phone, { price: toMajor(paid), grade, symptoms: ids });
-    const way = result.ways.find((one) => one.way === result.verdict) ?? result.ways[0];
-    const best = result.verdict === 'pass' ? result.ways.find((one) => one.way === 'restore') : way;
+    const { result, found } = appraisePhone(context, phone, { price: toMajor(paid), grade, symptoms: ids });
+    const { best } = result;
     const amount = (value: number | undefined) => fromMajor(value ?? 0, currency);
     const job = store.jobs.open({
       model: phone.model?.id ?? null,
@@ -137,13 +136,12 @@ export const jobOpen = defineAction({
         low: amount(best?.low),
         high: amount(best?.high),
         minutes: best?.minutes ?? 0,
-        chanceRestored: best?.chanceRestored ?? 0,
+        chanceRestored: best?.restored ?? 0,
         odds: Object.fromEntries(
-          bench.odds.flatMap(({ fault, share }) => (share >= 0.001 ? [[fault.id, share]] : [])),
+          found.belief.odds.flatMap(({ fault, share }) => (share >= 0.001 ? [[fault.id, share]] : [])),
         ),
       },
-      openedBy: person.name,
-      openedKey: person.key,
+      openedBy: actorOf(context),
       at: now,
     });
     if (imei) store.tacs.learn(imei.tac, phone.family.id, phone.model?.id ?? null, now);
@@ -160,7 +158,7 @@ export const jobOpen = defineAction({
     return jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
-        ...willMeet(context, phone, bench),
+        ...willMeet(context, phone, found.belief.odds, found.state),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),
         moneyFacts(context, opened),

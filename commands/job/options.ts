@@ -5,9 +5,9 @@ import { quantities } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
 import { type Imei, readImei } from '../../shared/imei/imei.ts';
 import type { Obstacle } from '../../shared/jobs/rules.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { inRow, joined, plain, say, typed, verbatim } from '../../shared/language/say.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import { choiceOption, type Option, optional, refuseValue } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import type { DraftCard } from '../framework/reply.ts';
@@ -59,7 +59,7 @@ export const yes = (summary: Message) =>
   optional(choiceOption({ summary, example: 'yes', choices: ['yes'] }));
 
 /** Who writes an entry, and when. */
-export const handOf = ({ person, now }: Context) => ({ by: person.name, byKey: person.key, at: now });
+export const handOf = (context: Context) => ({ by: actorOf(context), at: context.now });
 
 /** Refuses for all that stands in the way at once. */
 export function refuseFor(

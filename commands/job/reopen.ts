@@ -1,4 +1,5 @@
 /** `/job reopen`: a finished job goes on. */
+import { isTold } from '../../shared/jobs/job.ts';
 import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
@@ -28,14 +29,14 @@ export const jobReopen = defineAction({
         option: 'job',
       });
     }
-    if (job.holderKey !== person.key && person.role !== 'steward') {
+    if (job.holder.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Job ${job.number} was ${verbatim(job.holder)}’s.`,
-        expected: say`to ask ${verbatim(job.holder)} or a steward`,
+        problem: say`Job ${job.number} was ${verbatim(job.holder.name)}’s.`,
+        expected: say`to ask ${verbatim(job.holder.name)} or a steward`,
       });
     }
-    const { taught, fault } = job.ended.ending;
-    if (taught.faults.length) store.outcomeCounts.record(job.family, taught, fault !== null, -1);
+    const { taught } = job.ended.ending;
+    if (taught.faults.length) store.outcomeCounts.record(job.family, taught, isTold(job.ended.ending), -1);
     store.jobs.reopen(job.number);
     const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
     return jobReply(context, after, { title: say`${jobHeading(context, after)}: open again` });

@@ -16,7 +16,7 @@ import {
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import {
   inRow,
   joined,
@@ -41,6 +41,7 @@ import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
 import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
+import type { Way } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
 import {
   type Draft,
@@ -156,9 +157,9 @@ export const faultName = ({ knowledge }: Context, id: string | null): Message =>
   const fault = id === null ? undefined : knowledge.faults.get(id);
   return fault ? packText(fault.name) : say`not known`;
 };
-export const endedAs = (as: string): Message =>
+const endedAs = (as: string): Message =>
   Object.entries(endedWords).find(([one]) => one === as)?.[1] ?? verbatim(as);
-export const purposeWords = {
+const purposeWords = {
   part: say`part`,
   shipping: say`shipping`,
   consumables: say`consumables`,
@@ -215,7 +216,7 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
         entry.reason,
       );
     case 'handed':
-      return say`handed from ${verbatim(entry.from)} to ${verbatim(entry.to)}`;
+      return say`handed from ${verbatim(entry.from.name)} to ${verbatim(entry.to.name)}`;
     case 'finished':
       return say`finished: ${endedAs(entry.as)}`;
     case 'reopened':
@@ -259,7 +260,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     model: phone.model?.name ?? null,
     family: job.family,
     came: job.came,
-    holder: job.holder,
+    holder: job.holder.name,
     imei: job.imeiLast && `…${job.imeiLast}`,
     answers: answersOf(job),
     out: toWire(out),
@@ -272,7 +273,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     entries: job.entries.map((logged) => ({
       seq: logged.seq,
       kind: logged.entry.kind,
-      by: logged.by,
+      by: logged.by.name,
       struck: logged.struck !== null,
     })),
     ended: job.ended && {
@@ -287,6 +288,14 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
 /** "Job 12, Orrin K3". */
 export const jobHeading = (context: Context, job: JobRecord): Message =>
   say`Job ${job.number}, ${phoneOfJob(context, job).name}`;
+
+const byWay: Record<Exclude<Way, 'pass'>, Message> = {
+  restore: say`by restoring it`,
+  'look-first': say`by looking first`,
+  strip: say`by stripping it`,
+  'sell-as-is': say`by selling it as it is`,
+  'hand-on': say`by handing it to someone qualified first`,
+};
 
 /** The money of a job, and what was promised. */
 export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
@@ -315,9 +324,9 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
         say`Expected at intake`,
         job.promise.verdict === 'pass'
           ? say`nothing to be had: pass (${amount(mean)} at best)`
-          : job.promise.verdict === 'strip'
-            ? say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), by stripping it`
-            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), by restoring it`,
+          : job.promise.verdict === null
+            ? say`nothing yet: no price was known for it`
+            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), ${byWay[job.promise.verdict]}`,
       ],
     ],
     say`Money and time`,
@@ -465,7 +474,7 @@ export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   } as const;
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
-    [say`Held by`, verbatim(job.holder)],
+    [say`Held by`, verbatim(job.holder.name)],
     [say`Came`, plain`${cameWords[job.came]}, ${verbatim(dayIn(context, job.at))}`],
     ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
     ...(job.imeiLast

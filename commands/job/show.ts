@@ -21,9 +21,9 @@ export const jobShow = defineAction({
         plain`${logged.seq}`,
         verbatim(dayIn(context, logged.at)),
         logged.struck
-          ? say`struck out by ${verbatim(logged.struck.by)} (${verbatim(logged.struck.why)}): ${entryInWords(context, logged)}`
+          ? say`struck out by ${verbatim(logged.struck.by.name)} (${verbatim(logged.struck.why)}): ${entryInWords(context, logged)}`
           : entryInWords(context, logged),
-        verbatim(logged.by),
+        verbatim(logged.by.name),
       ]);
     return jobReply(context, job, {
       blocks: [

@@ -47,10 +47,10 @@ export const jobStrike = defineAction({
         option: 'entry',
       });
     }
-    if (found.byKey !== context.person.key && context.person.role !== 'steward') {
+    if (found.by.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
-        problem: say`Entry ${seq} was written by ${verbatim(found.by)}.`,
-        expected: say`to ask ${verbatim(found.by)} or a steward`,
+        problem: say`Entry ${seq} was written by ${verbatim(found.by.name)}.`,
+        expected: say`to ask ${verbatim(found.by.name)} or a steward`,
         option: 'entry',
       });
     }

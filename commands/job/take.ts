@@ -1,5 +1,6 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handed } from './assign.ts';
 
@@ -10,6 +11,6 @@ export const jobTake = defineAction({
   examples: ['/job take job:12'],
   run: ({ job: named }, context) => {
     const job = openJobMeant(context, named);
-    return handed(context, job, { key: context.person.key, name: context.person.name });
+    return handed(context, job, actorOf(context));
   },
 });

@@ -1,6 +1,7 @@
 import { z } from 'zod';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, listWords, plain, say, typed, verbatim } from '../../shared/language/say.ts';
-import { byNameOnly, ERASED_NAME, type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
+import { ERASED_NAME, type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, optional } from '../framework/option.ts';
@@ -11,9 +12,17 @@ import { counts, countsOf, going, kindWords } from './held.ts';
 export const mydataEraseData = z.object({
   erased: z.boolean(),
   held: counts,
-  /** Records that carry a name which somebody else goes by too, and stay under it. */
+  /** Records that carry a name without a key, and stay under it: somebody else may be meant. */
   left: z.number().int(),
 });
+
+const leftWords = ({ names, records }: Held['unkeyed']): Message =>
+  counted(
+    records,
+    '{0} record carries the name {1} without a key. Somebody else here goes by it too, so it stays.',
+    '{0} records carry the name {1} without a key. Somebody else here goes by it too, so they stay.',
+    listWords(names.map((one) => verbatim(one))),
+  );
 
 /** What an erasure takes and what it leaves, before it is done. */
 function preview(held: Held, { collective }: Context): Draft {
@@ -38,15 +47,7 @@ function preview(held: Held, { collective }: Context): Draft {
             ),
           ]
         : []),
-      ...(held.rows.traces.length || held.rows['trace-steps'].length || held.rows.named.length
-        ? [
-            text(
-              held.shared.length
-                ? say`${listWords(byNameOnly.map((kind) => plain`"${kindWords[kind]}"`))} carry a name only. Somebody else here goes by ${listWords(held.shared.map((one) => verbatim(one)))} too, so what stands under that stays as it is.`
-                : say`${listWords(byNameOnly.map((kind) => plain`"${kindWords[kind]}"`))} carry a name only; they are found by ${listWords(held.names.map((one) => verbatim(one)))}.`,
-            ),
-          ]
-        : []),
+      ...(held.unkeyed.records ? [text(leftWords(held.unkeyed))] : []),
       text(
         say`Out of reach: what people wrote about you in their own words, weekly posts of more than eight weeks ago where they stand, the platform’s own messages and rooms, copies of the store made before, and sealed replies, which go within 7 days.`,
       ),
@@ -62,7 +63,9 @@ function preview(held: Held, { collective }: Context): Draft {
     choices: [
       { label: say`Erase it`, invoke: { command: 'mydata', action: 'erase', options: { sure: 'yes' } } },
     ],
-    data: { erased: false, held: countsOf(held), left: 0 } satisfies z.infer<typeof mydataEraseData>,
+    data: { erased: false, held: countsOf(held), left: held.unkeyed.records } satisfies z.infer<
+      typeof mydataEraseData
+    >,
   });
 }
 
@@ -85,30 +88,21 @@ export const mydataErase = defineAction({
     const { store, person } = context;
     const held = store.personData.read(person.key, person.name);
     if (!sure) return preview(held, context);
-    const { left } = store.personData.erase(person.key, person.name);
+    store.personData.erase(person.key, person.name);
     return reply({
       audience: 'asker',
       tone: 'good',
       title: say`What was held about you is erased`,
       blocks: [
         text(say`What stays says "${typed(ERASED_NAME)}". If you say anything here again, you are new.`),
-        ...(left
-          ? [
-              text(
-                counted(
-                  left,
-                  '{0} record carries the name {1} without a key. Somebody else here goes by it too, so it stays.',
-                  '{0} records carry the name {1} without a key. Somebody else here goes by it too, so they stay.',
-                  listWords(held.shared.map((one) => verbatim(one))),
-                ),
-              ),
-            ]
-          : []),
+        ...(held.unkeyed.records ? [text(leftWords(held.unkeyed))] : []),
         text(
           say`Copies of the store made before still have it. Whoever runs the bot can make a new one and drop those.`,
         ),
       ],
-      data: { erased: true, held: countsOf(held), left } satisfies z.infer<typeof mydataEraseData>,
+      data: { erased: true, held: countsOf(held), left: held.unkeyed.records } satisfies z.infer<
+        typeof mydataEraseData
+      >,
     });
   },
 });

@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { csvOf, guardFormula } from '../../shared/csv/csv.ts';
-import type { Message } from '../../shared/language/messages.ts';
-import { inRow, joined, listWords, say, verbatim } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, joined, listWords, say, verbatim } from '../../shared/language/say.ts';
 import { moneySchema, toWire } from '../../shared/money/money.ts';
+import { actorSchema } from '../../shared/people/actor.ts';
 import { type Held, type HeldKind, type HeldRow, heldKinds } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
@@ -34,11 +35,18 @@ function readable(kind: HeldKind, row: HeldRow, { write }: Context): HeldRow {
   return {
     ...row,
     ...(read.success ? { price: toWire(read.data).amount } : {}),
+    ...(typeof row.entry === 'string' ? { entry: JSON.stringify(JSON.parse(row.entry, namesOnly)) } : {}),
     ...(kind === 'notes' && row.text === null
       ? { text: write(say`(sealed under a key that is not here)`) }
       : {}),
   };
 }
+
+/** Somebody else's key is theirs: who is named in an entry is named, and no more. */
+const namesOnly = (_: string, inner: unknown): unknown => {
+  const read = actorSchema.strict().safeParse(inner);
+  return read.success ? read.data.name : inner;
+};
 
 /** JSON within a row, with amounts as `{amount, currency}`. */
 const parsed = (value: z.infer<typeof cell>): unknown =>
@@ -63,12 +71,16 @@ function csvFor(rows: readonly HeldRow[]): string {
   );
 }
 
-function remarks({ names, shared }: Held): Message[] {
+function remarks({ unkeyed }: Held): Message[] {
   return [
-    say`Traces, their steps, model names and what was struck out carry a name and no key; they were found by: ${inRow(names.map((one) => verbatim(one)))}.`,
-    ...(shared.length
+    ...(unkeyed.records
       ? [
-          say`Somebody else here goes by ${listWords(shared.map((one) => verbatim(one)))} too, so some of these may be theirs.`,
+          counted(
+            unkeyed.records,
+            '{0} older record carries the name {1} without a key. Whose it is cannot be told, so it is not in here.',
+            '{0} older records carry the name {1} without a key. Whose they are cannot be told, so they are not in here.',
+            listWords(unkeyed.names.map((one) => verbatim(one))),
+          ),
         ]
       : []),
     say`Of an IMEI, the last four digits are here; the phone is not yours alone.`,

@@ -1,7 +1,7 @@
 /** What the bot holds about the asker, counted and in words. */
 
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { plain, say } from '../../shared/language/say.ts';
 import { type Held, type HeldKind, heldKinds } from '../../shared/store/index.ts';
 import { right, table } from '../framework/reply.ts';

@@ -1,7 +1,7 @@
 /** What the options of notes have in common, and what a note may be and be about. */
 
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { say } from '../../shared/language/say.ts';
 import { keptFrom } from '../../shared/notes/kept.ts';
 import { findSecret, secretWords } from '../../shared/notes/secrets.ts';

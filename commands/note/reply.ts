@@ -1,7 +1,7 @@
 /** A note in words and as data. */
 
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { goesAt } from '../../shared/notes/kept.ts';
 import type { NoteRecord } from '../../shared/store/index.ts';

@@ -1,9 +1,10 @@
 import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import {
   choiceOption,
   dateOption,
@@ -59,7 +60,7 @@ export const pricesAdd = defineAction({
     '/prices add "Orrin K3" price:24 component:battery grade:copy',
   ],
   run: ({ what, price, how, condition, storage, component, grade, seen, note }, context) => {
-    const { store, person, now, collective } = context;
+    const { store, now, collective } = context;
     const refuse = (option: string, problem: Message, expected: Message): never => {
       throw new Refusal({ option, problem, expected });
     };
@@ -93,8 +94,7 @@ export const pricesAdd = defineAction({
       how: how ?? 'sold',
       seen: seen ?? today,
       note: note ?? '',
-      by: person.name,
-      byKey: person.key,
+      by: actorOf(context),
       at: now,
     });
     const market = component ? null : marketOf(context, added.model);

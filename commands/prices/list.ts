@@ -64,7 +64,7 @@ export const pricesList = defineAction({
                   amount(one.price),
                   howWords[one.how],
                   verbatim(one.note),
-                  verbatim(one.by),
+                  verbatim(one.by.name),
                 ]),
               ),
             ]

@@ -25,10 +25,10 @@ export const pricesRemove = defineAction({
         expected: say`a number from /prices`,
       });
     }
-    if (one.byKey !== person.key && person.role !== 'steward') {
+    if (one.by.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
         option: 'number',
-        problem: say`Price #${number} was added by ${verbatim(one.by)}.`,
+        problem: say`Price #${number} was added by ${verbatim(one.by.name)}.`,
         expected: say`one of your own, or to ask a steward`,
       });
     }

@@ -2,7 +2,7 @@
 
 import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, inRow, joined, plain, quantity, say, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import type { SightingRecord } from '../../shared/store/index.ts';
@@ -66,7 +66,7 @@ export const sightingDataOf = (context: Context, one: SightingRecord): z.infer<t
   how: one.how,
   seen: one.seen,
   note: one.note,
-  by: one.by,
+  by: one.by.name,
 });
 
 /** "good, 64 GB"; "Battery, copy". */

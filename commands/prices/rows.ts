@@ -3,7 +3,7 @@
 import { partGrades } from '../../knowledge/schema.ts';
 import type { SightingRow } from '../../shared/market/sightings-csv.ts';
 import type { NewSighting, SightingRecord } from '../../shared/store/index.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import { components } from '../shared/lookups.ts';
 
 /** A part in a file is written with its grade: "Battery (copy)". */
@@ -41,7 +41,7 @@ export function csvRowOf(
 }
 
 export function sightingOf(context: Context, row: SightingRow): NewSighting {
-  const { store, person, now } = context;
+  const { store, now } = context;
   const model = store.models.findByName(row.what);
   const part = row.kind === 'part' ? partIn(row.component, context) : null;
   if (!model || (row.kind === 'part' && !part)) throw new Error('the row was not checked');
@@ -56,8 +56,7 @@ export function sightingOf(context: Context, row: SightingRow): NewSighting {
     how: row.how,
     seen: row.date,
     note: row.note,
-    by: person.name,
-    byKey: person.key,
+    by: actorOf(context),
     at: now,
   };
 }

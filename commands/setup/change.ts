@@ -7,7 +7,7 @@ import {
   settingsSchema,
 } from '../../shared/collective/collective-settings.ts';
 import { type Language, languages } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import {
   counted,
   dateOf,
@@ -20,6 +20,7 @@ import {
 } from '../../shared/language/say.ts';
 import { amount, fromMajor, type Money, toMajor } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
+import { bearableByDefault } from '../../shared/worth/verdict.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { roleWords } from '../framework/dispatch.ts';
@@ -46,7 +47,8 @@ const settingOf = {
   currency: 'currency',
   rate: 'hourlyRate',
   margin: 'margin',
-  risk: 'risk',
+  bear: 'bearable',
+  service: 'serviceFee',
   'selling-cost': 'sellingCost',
   'margin-tax': 'marginTax',
   region: 'region',
@@ -72,7 +74,8 @@ const summaries: Readonly<Record<OptionName, Message>> = {
   currency: say`All prices are in it`,
   rate: say`What an hour at the bench costs; 0 when you give your time`,
   margin: say`The least that a restored phone should leave, as a share of its sale price`,
-  risk: say`The highest chance of a loss that you accept`,
+  bear: say`The most that one phone may cost you when it goes badly, one time in ten`,
+  service: say`What a service asks to take out a dangerous cell and fit a new one`,
   'selling-cost': say`What selling costs, as a share of the sale price`,
   'margin-tax': say`Tax on the dealer's margin, in percent; 0 where there is none`,
   region: say`Whose law, emergency number and disposal advice are shown`,
@@ -97,9 +100,16 @@ function shown(name: OptionName, settings: CollectiveSettings): Message {
       return settings.hourlyRate === null
         ? say`${amount(referenceHour(currency).rate)}, a rough reference`
         : amount(fromMajor(settings.hourlyRate, currency));
+    case 'bear':
+      return settings.bearable === null
+        ? say`${amount(fromMajor(bearableByDefault(toMajor(referenceHour(currency).rate)), currency))}, a rough reference`
+        : amount(fromMajor(settings.bearable, currency));
+    case 'service':
+      return settings.serviceFee === null
+        ? say`an hour and the cell, assumed`
+        : amount(fromMajor(settings.serviceFee, currency));
     case 'margin':
-    case 'risk':
-      return percent(settings[name]);
+      return percent(settings.margin);
     case 'selling-cost':
       return percent(settings.sellingCost);
     case 'margin-tax':
@@ -123,7 +133,8 @@ interface Wanted {
   currency?: Named;
   rate?: Money;
   margin?: number;
-  risk?: number;
+  bear?: Money;
+  service?: Money;
   'selling-cost'?: number;
   'margin-tax'?: number;
   region?: Named;
@@ -157,12 +168,15 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   const before = context.collective.settings;
   const currency = wanted.currency?.id ?? before.currency;
   if (currency !== before.currency) checkCurrency(currency, context);
+  // An amount in the old currency means nothing in the new one.
+  const inCurrency = (given: Money | undefined, kept: number | null): number | null =>
+    given ? toMajor(given) : currency === before.currency ? kept : null;
   const read = settingsSchema.safeParse({
     currency,
-    // An hourly rate in the old currency means nothing in the new one.
-    hourlyRate: wanted.rate ? toMajor(wanted.rate) : currency === before.currency ? before.hourlyRate : null,
+    hourlyRate: inCurrency(wanted.rate, before.hourlyRate),
     margin: wanted.margin ?? before.margin,
-    risk: wanted.risk ?? before.risk,
+    bearable: inCurrency(wanted.bear, before.bearable),
+    serviceFee: inCurrency(wanted.service, before.serviceFee),
     sellingCost: wanted['selling-cost'] ?? before.sellingCost,
     marginTax: wanted['margin-tax'] ?? before.marginTax,
     region: wanted.region?.id ?? before.region,
@@ -181,12 +195,11 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
       ? plain`${typed(option)}: ${say`out of its range`}.`
       : say`A setting is out of its range.`,
     ...(option ? { option } : {}),
-    ...(option === 'risk' ? { expected: say`a share from 1 % to 99 %` } : {}),
   });
 }
 
 export const setupChange = defineAction({
-  summary: say`Show or change the collective's currency, rate, margin, risk, tax, region, time zone and weekly post`,
+  summary: say`Show or change the collective's currency, rate, margin, tax, region, time zone and weekly post`,
   options: {
     currency: optional(
       lookupOption({
@@ -197,7 +210,8 @@ export const setupChange = defineAction({
     ),
     rate: optional(moneyOption({ summary: summaries.rate, example: '45' })),
     margin: optional(shareOption({ max: 0.9, summary: summaries.margin, example: '15 %' })),
-    risk: optional(shareOption({ max: 0.99, summary: summaries.risk, example: '20 %' })),
+    bear: optional(moneyOption({ summary: summaries.bear, example: '200' })),
+    service: optional(moneyOption({ summary: summaries.service, example: '70' })),
     'selling-cost': optional(shareOption({ max: 0.5, summary: summaries['selling-cost'], example: '8 %' })),
     'margin-tax': optional(
       numberOption({ min: 0, max: 50, summary: summaries['margin-tax'], example: '10' }),
@@ -280,6 +294,13 @@ export const setupChange = defineAction({
           : []),
         ...(changed.includes('rate') && !wanted.rate
           ? [text(say`The hourly rate went back to the reference: the old one was in another currency.`)]
+          : []),
+        ...((changed.includes('bear') && !wanted.bear) || (changed.includes('service') && !wanted.service)
+          ? [
+              text(
+                say`What you can bear and the service’s fee went back to what is assumed: they were in another currency.`,
+              ),
+            ]
           : []),
         ...(asked.length ? [] : [text(say`A steward changes them: /setup rate:45 region:AU`)]),
       ],

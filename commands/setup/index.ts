@@ -6,7 +6,7 @@ import { setupLink } from './link.ts';
 
 export const setup = defineCommand({
   name: 'setup',
-  summary: say`The collective's currency, rate, margin, risk, tax, region and time zone; linking places`,
+  summary: say`The collective's currency, rate, margin, tax, region and time zone; linking places`,
   actions: {
     change: setupChange,
     link: setupLink,

@@ -1,16 +1,11 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
 
-import type { Family, Remedy } from '../../knowledge/schema.ts';
-import {
-  type DecisionProblem,
-  decisionProblemOf,
-  type Evidence,
-} from '../../shared/diagnosis/decision-problem.ts';
+import type { Family } from '../../knowledge/schema.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
@@ -82,45 +77,18 @@ export function jobsBehind(context: Context, family: Family): Message {
   );
 }
 
-export function decisionProblemFor(
-  context: Context,
-  family: Family,
-  symptoms: readonly string[],
-  evidence: readonly Evidence[],
-  economics: Economics,
-  state: PhoneState,
-): DecisionProblem {
-  const learnt = learnedModelIn(context);
-  const weights = learnt.weights(family);
-  const found = decisionProblemOf({
-    knowledge: learnt.knowledge,
-    family,
-    symptoms,
-    evidence,
-    state,
-    economics,
-    ...(weights ? { weights } : {}),
-  });
-  if (found) return found;
-  throw new Refusal({
-    problem: say`No fault in the knowledge pack explains all of that together.`,
-    expected: say`fewer symptoms, or a check answered again`,
-    example: '/trace back',
-  });
-}
-
-/** The phone as a decision with several possible faults; refuses what no faults of the pack explain. */
-export function setCaseFor(
+/** The phone as a question of which faults it has, with what the collective's closed jobs have taught. */
+export function setQuestionFor(
   context: Context,
   family: Family,
   events: readonly BenchEvent[],
   economics: Economics,
   state: PhoneState,
   damage: readonly string[] = [],
-): SetCase {
+): SetCaseQuestion {
   const learnt = learnedModelIn(context);
   const weights = learnt.weights(family);
-  const found = setCaseOf({
+  return {
     knowledge: learnt.knowledge,
     family,
     events,
@@ -128,7 +96,12 @@ export function setCaseFor(
     state,
     economics,
     ...(weights ? { weights } : {}),
-  });
+  };
+}
+
+/** The decision that such a question is; refuses what no faults of the pack explain. */
+export function setCaseFor(question: SetCaseQuestion): SetCase {
+  const found = setCaseOf(question);
   if (found) return found;
   throw new Refusal({
     problem: say`No faults in the knowledge pack explain all of that together.`,
@@ -145,35 +118,39 @@ export interface PhoneQuestion {
   storageGb?: number;
   /** What it sells for, in major units, where the asker knows. */
   value?: number;
+  /** What it shows, over and above the events. */
   symptoms: readonly string[];
-  evidence?: readonly Evidence[];
+  /** What was said, seen and done in its traces, oldest first. */
+  events?: readonly BenchEvent[];
   /** By the symptoms alone when not given. */
   state?: PhoneState;
-  /** Components known to be broken; when they are given and no symptom is, nothing else is wrong. */
+  /** Components known to be broken. */
   damage?: readonly string[];
-  mendedBy?: Remedy | null;
 }
 
-/** Restore, strip or pass for a phone: what `/worth` answers and what a job is opened with. */
+export interface AppraisedPhone {
+  economics: Economics;
+  question: SetCaseQuestion;
+  found: SetCase;
+  result: Appraisal;
+}
+
+/** What to do with a phone: what `/worth` answers and what a job is opened with. */
 export function appraisePhone(
   context: Context,
   phone: Phone,
-  { price, symptoms, evidence = [], state, damage, mendedBy = null, ...more }: PhoneQuestion,
-): { economics: Economics; bench: DecisionProblem; result: Appraisal; faulty: boolean } {
+  { price, symptoms, events = [], state, damage = [], ...more }: PhoneQuestion,
+): AppraisedPhone {
   const economics = economicsFor(context, phone, more);
-  const known = state ?? phoneStateOf(context.knowledge, symptoms);
-  const bench = decisionProblemFor(context, phone.family, symptoms, evidence, economics, known);
-  const faulty = !mendedBy && (symptoms.length > 0 || !damage);
-  const result = appraise({
-    knowledge: context.knowledge,
-    family: phone.family,
-    bench,
+  const question = setQuestionFor(
+    context,
+    phone.family,
+    [...events, ...symptoms.map((id): BenchEvent => ({ kind: 'shown', id }))],
     economics,
-    settings: context.collective.settings,
-    price,
-    damage: damage ?? [],
-    faulty,
-    mendedBy,
-  });
-  return { economics, bench, result, faulty };
+    state ?? phoneStateOf(context.knowledge, symptoms),
+    damage,
+  );
+  const found = setCaseFor(question);
+  const result = appraise({ question, found, settings: context.collective.settings, price });
+  return { economics, question, found, result };
 }

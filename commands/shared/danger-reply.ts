@@ -1,6 +1,6 @@
 /** What is said of a phone whose cell may be dangerous, whichever command asks: it comes before everything else. */
 
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { plain, say, verbatim } from '../../shared/language/say.ts';
 import type { SaidFact } from '../../shared/phone/event.ts';
 import { cellFactsOf, isHot, type KnownFact, type PhoneState } from '../../shared/phone/state.ts';

@@ -2,7 +2,7 @@
 
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import { whyClosed } from '../../shared/jobs/rules.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { plain, say, verbatim } from '../../shared/language/say.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';

@@ -57,11 +57,12 @@ export function benchEventsOf({ knowledge, store }: Context, trace: TraceRecord)
   ]);
 }
 
-/** The remedy that ended a trace with a working phone. */
+/** The last remedy of a trace that ended with something mended. */
 export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | null {
   if (trace.state !== 'ended') return null;
   const last = trace.steps.findLast(
-    (step) => !step.undone && step.kind === 'remedy' && step.outcome === 'works',
+    (step) =>
+      !step.undone && step.kind === 'remedy' && (step.outcome === 'works' || step.outcome === 'partly'),
   );
   return (last && knowledge.remedies.get(last.ref)) ?? null;
 }
@@ -79,7 +80,7 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
     });
   }
   const open = store.traces.listOpen();
-  const own = open.filter((trace) => trace.startedBy === person.name);
+  const own = open.filter((trace) => trace.startedBy.key === person.key);
   const meant = own[0] ?? (open.length === 1 ? open[0] : undefined);
   if (meant) return meant;
   throw new Refusal(

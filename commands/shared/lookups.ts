@@ -2,6 +2,7 @@
 import type { TranslatedList } from '../../knowledge/translation.ts';
 import { languageIn } from '../../shared/language/locale.ts';
 import { packText, say } from '../../shared/language/say.ts';
+import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Lookup, lookup, type Named } from '../framework/lookup.ts';
 
@@ -86,7 +87,16 @@ export const people = lookup({
   expected: say`someone who has spoken here`,
   which: say`Which person?`,
   none: (text) => say`no person is called "${text}"`,
-  entries: ({ store }) => store.people.list().map(({ key, name }) => ({ id: key, name })),
+  // Two people of one name are told apart by their keys.
+  entries: ({ store }) => {
+    const all = store.people.list();
+    const times = new Map<string, number>();
+    for (const { name } of all) times.set(nameKey(name), (times.get(nameKey(name)) ?? 0) + 1);
+    return all.map(({ key, name }) => ({
+      id: key,
+      name: (times.get(nameKey(name)) ?? 0) > 1 ? `${name} (${key})` : name,
+    }));
+  },
 });
 /** Jobs by number: the open ones are offered, and any number is taken. */
 export const jobs: Lookup = {
@@ -98,7 +108,7 @@ export const jobs: Lookup = {
       const model = job.model === null ? null : store.models.get(job.model)?.name;
       const family = knowledge.families.get(job.family)?.name;
       const name = model ?? (family === undefined ? job.family : write(packText(family)));
-      return { id: String(job.number), name: `${job.number} ${name}, ${job.holder}` };
+      return { id: String(job.number), name: `${job.number} ${name}, ${job.holder.name}` };
     }),
   find: (text) => {
     const number = /^#?(\d{1,9})(?=$|\s)/.exec(text.trim())?.[1];

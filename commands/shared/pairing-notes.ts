@@ -1,7 +1,7 @@
 /** What is known of swapping a component, in lines: pack and reports side by side. */
 
 import type { Family } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { atStart, counted, joined, packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { chanceWord, effectWords, noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
 import { type Counted, countReports } from '../../shared/pairing/reports.ts';
@@ -17,7 +17,7 @@ export function swapInWords(context: Context, swap: SwapRecord): Message {
     plain`${name}, ${partGradeWords[swap.grade]}, ${board}: ${effectWords[swap.effect]}`,
     ...(swap.saw ? [say`saw: ${verbatim(swap.saw)}`] : []),
     ...(swap.mended ? [say`mended by: ${verbatim(swap.mended)}`] : []),
-    ...(swap.aside ? [say`set aside by ${verbatim(swap.aside.by)}: ${verbatim(swap.aside.why)}`] : []),
+    ...(swap.aside ? [say`set aside by ${verbatim(swap.aside.by.name)}: ${verbatim(swap.aside.why)}`] : []),
   ];
   return joined(parts, '; ');
 }

@@ -5,7 +5,7 @@ import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { isCellFact, type PhoneState } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 
 /** A trace of a job speaks of the job's phone; one without a job has a phone of its own. */
 export function subjectOfTrace({ store }: Context, trace: TraceRecord): PhoneSubject {
@@ -23,7 +23,6 @@ const eventsOfTrace = ({ store }: Context, { number, steps }: TraceRecord): Logg
             seq: 0,
             event: { kind: 'safety', step: 'isolated', who: '' },
             by: step.by,
-            byKey: '',
             at: step.at,
             withdrawn: null,
           },
@@ -42,7 +41,7 @@ export function stateOfJob(context: Context, job: JobRecord, more: readonly stri
     ...traces.flatMap((trace) => eventsOfTrace(context, trace)),
   ].sort((a, b) => a.at.getTime() - b.at.getTime());
   const symptoms = [...new Set([...job.symptoms, ...traces.flatMap((trace) => trace.symptoms), ...more])];
-  return phoneStateOf(knowledge, symptoms, logged, { by: job.openedBy, byKey: job.openedKey, at: job.at });
+  return phoneStateOf(knowledge, symptoms, logged, { by: job.openedBy, at: job.at });
 }
 
 /** `more`: symptoms that are named besides, and not written down. */
@@ -53,7 +52,6 @@ export function stateOfTrace(context: Context, trace: TraceRecord, more: readonl
   const logged = eventsOfTrace(context, trace);
   return phoneStateOf(knowledge, [...new Set([...trace.symptoms, ...more])], logged, {
     by: trace.startedBy,
-    byKey: '',
     at: trace.at,
   });
 }
@@ -62,9 +60,9 @@ export function stateOfTrace(context: Context, trace: TraceRecord, more: readonl
  * Writes what happened to a phone. A sign of danger, or liquid, makes every caution be said whole again.
  */
 export function addPhoneEvents(context: Context, subject: PhoneSubject, events: readonly PhoneEvent[]): void {
-  const { store, person, now } = context;
+  const { store, now } = context;
   if (!events.length) return;
-  store.phoneEvents.add(subject, events, { by: person.name, byKey: person.key, at: now });
+  store.phoneEvents.add(subject, events, { by: actorOf(context), at: now });
   if (events.some((event) => event.kind === 'fact' && (isCellFact(event.fact) || event.fact === 'wet')))
     store.cautionsShown.forget(subject);
 }

@@ -2,7 +2,7 @@
 
 import type { Family } from '../../knowledge/schema.ts';
 import type { JobRecord } from '../../shared/jobs/job.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { packText, say, typed, verbatim } from '../../shared/language/say.ts';
 import type { ModelRecord, TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';

@@ -1,7 +1,8 @@
 /** Said once at intake: the cautions that the work on a phone will meet, by name. */
 import type { Remedy } from '../../knowledge/schema.ts';
-import type { DecisionProblem } from '../../shared/diagnosis/decision-problem.ts';
+import type { BenchBelief } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { listWords, packText, say } from '../../shared/language/say.ts';
+import type { PhoneState } from '../../shared/phone/state.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
 import type { Context } from '../framework/context.ts';
 import type { DraftBlock } from '../framework/reply.ts';
@@ -15,7 +16,8 @@ const LIKELY = 0.1;
 export function willMeet(
   { knowledge }: Context,
   { family }: Phone,
-  { odds, state }: DecisionProblem,
+  odds: BenchBelief['odds'],
+  state: PhoneState,
 ): DraftBlock[] {
   if (state.danger !== 'none') return [];
   const likely = odds.filter(({ share }) => share >= LIKELY).map(({ fault }) => fault.id);

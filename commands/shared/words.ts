@@ -4,7 +4,7 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import type { Ground, PartGrade } from '../../knowledge/schema.ts';
 import type { TranslatedList } from '../../knowledge/translation.ts';
 import { languageIn } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { formatted, packText, percentOf, plain, say, verbatim } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';

@@ -1,5 +1,6 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { integerOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
@@ -15,7 +16,7 @@ export const swapAside = defineAction({
   },
   examples: ['/swap aside 3 why:"the part was faulty"'],
   run: ({ report: number, why }, context) => {
-    const { store, person, now } = context;
+    const { store, now } = context;
     const found = store.swaps.get(number);
     if (!found || found.aside) {
       throw new Refusal({
@@ -26,7 +27,7 @@ export const swapAside = defineAction({
         option: 'report',
       });
     }
-    store.swaps.setAside(number, { by: person.name, at: now, why });
+    store.swaps.setAside(number, { by: actorOf(context), at: now, why });
     const after = store.swaps.get(number);
     return reply({
       title: say`Report ${number} is set aside`,

@@ -1,4 +1,4 @@
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import type { SwapRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
@@ -44,7 +44,7 @@ export const swapList = defineAction({
                 verbatim(dayIn(context, swap.at)),
                 swappedPhoneName(context, swap),
                 swapInWords(context, swap),
-                verbatim(swap.by),
+                verbatim(swap.by.name),
               ]),
             ),
           ]

@@ -34,7 +34,7 @@ export const swapDataOf = (context: Context, swaps: readonly SwapRecord[]): z.in
     effect: swap.effect,
     saw: swap.saw,
     mended: swap.mended,
-    by: swap.by,
+    by: swap.by.name,
     at: swap.at.toISOString(),
     aside: swap.aside?.why ?? null,
   })),

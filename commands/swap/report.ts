@@ -3,7 +3,7 @@ import { fittedOf } from '../../shared/jobs/job.ts';
 import { inRow, packText, say, typed } from '../../shared/language/say.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
-import type { Context } from '../framework/context.ts';
+import { actorOf, type Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
 import { choiceOption, lookupOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -94,8 +94,7 @@ export const swapReport = defineAction({
       saw,
       mended,
       job,
-      by: context.person.name,
-      byKey: context.person.key,
+      by: actorOf(context),
       at: context.now,
     });
     return reply({

@@ -3,11 +3,26 @@ import { eventsOfAnswer } from '../../shared/diagnosis/next-step.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
+import { traceDecisionOf } from './reply.ts';
 import { settled } from './settle.ts';
+
+/** `works`: all that was open is gone. `failed`: nothing changed. `gone: dead`: part of it is gone. */
+function readRemedyAnswer(
+  says: string,
+  open: readonly string[],
+): { outcome: 'works' | 'partly' | 'failed'; gone: string[] } | null {
+  const word = says.trim().toLowerCase();
+  if (word === 'works' || word === 'failed') return { outcome: word, gone: [] };
+  const match = /^gone:\s*(.+)$/.exec(word);
+  const gone = match?.[1]?.split(',').map((id) => id.trim()) ?? [];
+  if (!gone.length || gone.some((id) => !open.includes(id))) return null;
+  return open.every((id) => gone.includes(id)) ? { outcome: 'works', gone: [] } : { outcome: 'partly', gone };
+}
 
 const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 
@@ -23,7 +38,7 @@ export const traceAnswer = defineAction({
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);
-    const record = { ref: step.id, by: context.person.name, at: context.now };
+    const record = { ref: step.id, by: actorOf(context), at: context.now };
     if (isCheck(step)) {
       const read = readAnswer(step, says);
       if (!read.ok)
@@ -36,23 +51,27 @@ export const traceAnswer = defineAction({
       });
       return settled(context, open.number, eventsOfAnswer(step, read.outcome.id));
     }
-    const word = says.trim().toLowerCase();
-    if (word !== 'works' && word !== 'failed') {
+    const { found } = traceDecisionOf(context, open);
+    const answer = readRemedyAnswer(
+      says,
+      found.open.map(({ ref }) => ref),
+    );
+    if (!answer) {
       throw new Refusal({
         problem: say`"${verbatim(says)}" is no answer to ${packText(step.name)}.`,
-        expected: say`works or failed`,
+        expected: say`works, failed, or gone: and what is gone`,
         option: 'says',
       });
     }
     const added = context.store.traces.add(open.number, {
       ...record,
       kind: 'remedy',
-      outcome: word,
-      reading: null,
+      outcome: answer.outcome,
+      reading: answer.gone.length ? answer.gone.join(',') : null,
     });
     // Something else is wrong with it than was thought: the cautions are said whole again.
-    if (word === 'failed') context.store.cautionsShown.forget(subjectOfTrace(context, added));
-    if (word === 'works') context.store.traces.end(open.number);
-    return settled(context, open.number, eventsOfAnswer(step, word));
+    if (answer.outcome === 'failed') context.store.cautionsShown.forget(subjectOfTrace(context, added));
+    if (answer.outcome === 'works') context.store.traces.end(open.number);
+    return settled(context, open.number, eventsOfAnswer(step, answer.outcome));
   },
 });

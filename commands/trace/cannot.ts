@@ -1,5 +1,6 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
 import { traceReply } from './reply.ts';
 
@@ -18,7 +19,7 @@ export const traceCannot = defineAction({
         ref: step.id,
         outcome: null,
         reading: null,
-        by: context.person.name,
+        by: actorOf(context),
         at: context.now,
       }),
     );

@@ -19,7 +19,7 @@ export const traceList = defineAction({
                 plain`${one.number}`,
                 phoneOfTrace(context, one).name,
                 inRow(one.symptoms.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id))),
-                verbatim(one.startedBy),
+                verbatim(one.startedBy.name),
                 plain`${one.steps.filter((step) => !step.undone).length}`,
               ]),
             ),
@@ -34,7 +34,7 @@ export const traceList = defineAction({
           number,
           family,
           symptoms,
-          startedBy,
+          startedBy: startedBy.name,
         })),
       },
     });

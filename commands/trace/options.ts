@@ -44,7 +44,7 @@ export const stepOption = optional(
 /** The step an answer is for; refuses when the trace has moved on to another. */
 export function askedStep(context: Context, trace: TraceRecord, given: Named | undefined): Check | Remedy {
   const bench = traceDecisionOf(context, trace);
-  const next = nextStep(bench.found, context.knowledge, true);
+  const next = nextStep(bench.question, bench.found, true);
   if (next.kind === 'danger') {
     throw new Refusal({
       problem: say`The cell comes first: nothing is done on this phone while it may be dangerous.`,

@@ -9,16 +9,22 @@ import {
   type PartGrade,
   type Remedy,
 } from '../../knowledge/schema.ts';
-import { type DecisionProblem, planFor } from '../../shared/diagnosis/decision-problem.ts';
-import { hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
-import { gainOverStopping, type Plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
-import type { PlanAction } from '../../shared/diagnosis/problem.ts';
+import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/next-step.ts';
+import type { SetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
+import type { SetPlan } from '../../shared/diagnosis/sets/plan.ts';
+import type { SetAction } from '../../shared/diagnosis/sets/problem.ts';
+import {
+  type OpenWork,
+  planOf,
+  type SetCase,
+  type SetCaseQuestion,
+} from '../../shared/diagnosis/sets/set-case.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
-import type { Message } from '../../shared/language/messages.ts';
-import { joined, listWords, packText, plain, say, typed } from '../../shared/language/say.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
-import { dangers, isCellFact, wetnesses } from '../../shared/phone/state.ts';
+import { dangers, wetnesses } from '../../shared/phone/state.ts';
 import type { PhoneSubject, TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import {
@@ -33,11 +39,11 @@ import {
   steps,
   text,
 } from '../framework/reply.ts';
-import { decisionProblemFor, economicsFor, jobsBehind, learnedModelIn } from '../shared/appraise-phone.ts';
+import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/appraise-phone.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
-import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
@@ -66,7 +72,11 @@ export const traceData = z.object({
   plan: z
     .object({ expected: moneyWire, limit: moneyWire, proved: z.boolean(), leftOut: z.number() })
     .nullable(),
-  gain: z.object({ overStopping: moneyWire, overNoCheck: moneyWire }).nullable(),
+  gain: z.object({ overStopping: moneyWire }).nullable(),
+  /** What is still open, what is gone, and the damage that is known and not mended. */
+  open: z.array(z.string()),
+  gone: z.array(z.string()),
+  damage: z.array(z.string()),
   minutes: z.number().nullable(),
   inputs: z.array(inputSchema),
 });
@@ -78,23 +88,30 @@ export interface TraceDecision {
   trace: TraceRecord;
   phone: Phone;
   economics: Economics;
-  found: DecisionProblem;
+  question: SetCaseQuestion;
+  found: SetCase;
   subject: PhoneSubject;
 }
 
 export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDecision {
   const phone = phoneOfTrace(context, trace);
   const economics = economicsFor(context, phone);
-  const state = stateOfTrace(context, trace);
-  const found = decisionProblemFor(
+  const question = setQuestionFor(
     context,
     phone.family,
-    trace.symptoms,
-    evidenceOf(trace),
+    benchEventsOf(context, trace),
     economics,
-    state,
+    stateOfTrace(context, trace),
   );
-  return { context, trace, phone, economics, found, subject: subjectOfTrace(context, trace) };
+  return {
+    context,
+    trace,
+    phone,
+    economics,
+    question,
+    found: setCaseFor(question),
+    subject: subjectOfTrace(context, trace),
+  };
 }
 
 const money = (bench: TraceDecision, sum: number) => fromMajor(sum, bench.economics.currency);
@@ -130,15 +147,11 @@ const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: T
   kind === 'job' ? (store.jobs.get(number)?.revision ?? 0) : trace.revision;
 
 function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
-  const top = found.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
-  const rest = 1 - top.reduce((sum, { share }) => sum + share, 0);
+  const top = found.belief.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   return {
     kind: 'bars',
-    heading: say`Odds (common practice, no source; ${jobsBehind(context, phone.family)})`,
-    bars: [
-      ...top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
-      ...(rest >= 0.005 ? [{ label: say`something else`, share: Math.max(0, rest) }] : []),
-    ],
+    heading: say`Chance that it has this (common practice, no source; ${jobsBehind(context, phone.family)})`,
+    bars: top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
   };
 }
 
@@ -184,7 +197,42 @@ function choice(
   };
 }
 
+/** The remedy that was just done, as an entry of its job in one tap: its part, the price reckoned with, and its minutes. */
+function logChoice(bench: TraceDecision): DraftChoice[] {
+  const { context, trace, economics } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  const last = trace.steps.findLast((step) => !step.undone);
+  const remedy =
+    last?.kind === 'remedy' && last.outcome !== 'failed'
+      ? context.knowledge.remedies.get(last.ref)
+      : undefined;
+  if (!job || job.ended || !remedy) return [];
+  const [part] = remedy.parts;
+  if (!part)
+    return [
+      jobChoice(job, say`Log it: ${remedy.minutes} min`, 'log', {
+        minutes: String(remedy.minutes),
+        text: context.write(packText(remedy.name)),
+      }),
+    ];
+  const price = fromMajor(economics.part(part.component, part.grade).price, economics.currency);
+  return [
+    jobChoice(
+      job,
+      say`Log it: ${componentName(context, part.component)}, ${amount(price)}, ${remedy.minutes} min`,
+      'log',
+      {
+        fitted: part.component,
+        grade: part.grade,
+        out: toWire(price).amount,
+        minutes: String(remedy.minutes),
+      },
+    ),
+  ];
+}
+
 const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
+  ...logChoice(bench),
   ...stateChoices(bench, step),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
@@ -194,15 +242,15 @@ const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
 function dataOf(
   bench: TraceDecision,
   state: TraceData['state'],
-  step: PlanAction | null,
-  found: Plan | null,
+  step: SetAction | null,
+  found: SetPlan | null,
   minutes: number | null,
   inputs: readonly Input[] = [],
 ): TraceData {
   const { trace, phone, economics } = bench;
   const wire = (sum: number) => toWire(money(bench, sum));
-  const gain =
-    found && step ? gainOverStopping(found).find(({ action }) => action.id === step.id)?.gain : undefined;
+  const best = found && step ? lowerOf(found, step) : undefined;
+  const gain = found && best !== undefined ? best - netOfStopping(found) : undefined;
   return {
     trace: trace.number,
     state,
@@ -217,19 +265,19 @@ function dataOf(
     symptoms: trace.symptoms,
     evidence: trace.steps
       .filter((one) => !one.undone)
-      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by })),
-    odds: bench.found.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
+      .map(({ kind, ref, outcome, reading, by }) => ({ kind, id: ref, outcome, reading, by: by.name })),
+    open: [...bench.found.belief.open],
+    gone: [...bench.found.belief.gone],
+    damage: [...bench.found.belief.damage],
+    odds: bench.found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
     step,
     plan: found && {
       expected: wire(found.value),
-      limit: wire(Math.max(found.value, bench.found.limit)),
+      limit: wire(found.upper),
       proved: found.exact && bench.found.uncut,
       leftOut: bench.found.leftOut,
     },
-    gain:
-      found && gain !== undefined
-        ? { overStopping: wire(gain), overNoCheck: wire(valueOfInformation(found)) }
-        : null,
+    gain: gain !== undefined ? { overStopping: wire(gain) } : null,
     minutes,
     inputs: [
       ...economics.inputs,
@@ -262,35 +310,112 @@ function partInput(economics: Economics, component: string, grade: PartGrade): I
     : { name, value, ground: 'practice', note: 'share-of-base' };
 }
 
-/** What going on gains, and what no plan can pass, where the one found is not proved the best. */
-function gains(bench: TraceDecision, found: Plan, gain: number): Message | '' {
+/** The expected net of doing a step first. */
+const lowerOf = ({ alternatives, value }: SetPlan, step: SetAction): number =>
+  alternatives.find(({ action }) => action.kind === step.kind && action.id === step.id)?.lower ?? value;
+
+/** What going on gains; a limit only where it is tight. */
+function gains(bench: TraceDecision, found: SetPlan, gain: number): Message | '' {
   if (gain <= 0) return '';
   if (found.exact && bench.found.uncut)
     return say`Going on is expected to gain ${shown(bench, gain)} over stopping now, the most that any plan can.`;
-  const limit = Math.max(0, bench.found.limit - found.value) + gain;
+  const limit = gain + found.gap;
+  if (found.gap > TIGHT * gain)
+    return say`Going on is expected to gain ${shown(bench, gain)} over stopping now.`;
   return say`Going on is expected to gain ${shown(bench, gain)} over stopping now; no plan can gain more than ${shown(bench, limit)}.`;
 }
+/** A limit further off than this share of the gain says nothing. */
+const TIGHT = 0.25;
 
-/** "Tells X from Y": the two likeliest live faults whose outcomes differ most. */
-function tells({ found }: TraceDecision, check: Check): Message {
-  const row = (id: string) => check.given.faults[id] ?? check.given.otherwise;
-  const top = found.odds.slice(0, 6);
-  let best: { weight: number; words: Message } = { weight: 0, words: say`It narrows the odds.` };
-  for (const a of top) {
-    for (const b of top) {
-      const apart =
-        row(a.fault.id).reduce((sum, one, i) => sum + Math.abs(one - (row(b.fault.id)[i] ?? 0)), 0) / 2;
-      const weight = apart * Math.min(a.share, b.share);
-      if (a.share >= b.share && a !== b && weight > best.weight)
-        best = { weight, words: say`It tells “${packText(a.fault.name)}” from “${packText(b.fault.name)}”.` };
-    }
-  }
-  return best.words;
+/** A fault that an answer leaves less of than this share of its odds is cleared by it. */
+const CLEARED = 0.25;
+const MATTERS = 0.05;
+/** What each answer would mean: which fault leads after it, or which it clears. */
+function meanings({ found }: TraceDecision, check: Check): Message[] {
+  const { problem, belief } = found;
+  const form = problem.checks.find(({ id }) => id === check.id)?.forms.at(-1);
+  if (!form) return [];
+  const marginals = (weightOf: (h: number) => number): Float64Array => {
+    const of = new Float64Array(belief.faults.length);
+    let total = 0;
+    problem.hypotheses.forEach(({ faults }, h) => {
+      const weight = weightOf(h);
+      total += weight;
+      for (const fault of faults) of[fault] = (of[fault] ?? 0) + weight;
+    });
+    return total > 0 ? of.map((one) => one / total) : of;
+  };
+  const before = marginals((h) => problem.hypotheses[h]?.weight ?? 0);
+  const name = (fault: number) => packText(belief.faults[fault]?.name ?? '');
+  return check.outcomes.flatMap((outcome, o) => {
+    const chance = problem.hypotheses.reduce(
+      (sum, one, h) => sum + one.weight * (form.given[o]?.[h] ?? 0),
+      0,
+    );
+    if (chance < MATTERS) return [];
+    const now = marginals((h) => (problem.hypotheses[h]?.weight ?? 0) * (form.given[o]?.[h] ?? 0));
+    let lead = 0;
+    now.forEach((share, fault) => {
+      if (share > (now[lead] ?? 0)) lead = fault;
+    });
+    const rises = (now[lead] ?? 0) > (before[lead] ?? 0);
+    const cleared = [...now.keys()].filter(
+      (fault) => (before[fault] ?? 0) >= 2 * MATTERS && (now[fault] ?? 0) < CLEARED * (before[fault] ?? 0),
+    );
+    const says = packText(outcome.says);
+    if (rises) return [say`${says}: ${name(lead)} (${percent(now[lead] ?? 0)})`];
+    const [first] = cleared;
+    return first === undefined
+      ? [say`${says}: still ${name(lead)} (${percent(now[lead] ?? 0)})`]
+      : [say`${says}: not ${name(first)}`];
+  });
 }
 
-function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check): Draft {
+/** What was answered by whom, what is settled and what is left. */
+function pathBlocks(bench: TraceDecision): DraftBlock[] {
+  const { context, trace, found } = bench;
+  const { knowledge } = context;
+  const { open, gone, damage } = found.belief;
+  const symptom = (id: string) => packText(knowledge.symptoms.get(id)?.name ?? id);
+  const component = (id: string) => componentName(context, id);
+  const rows: [Message, Message][] = [
+    ...(gone.length ? [[say`Gone`, listWords(gone.map(symptom))] as [Message, Message]] : []),
+    ...(damage.length ? [[say`Known, to do`, listWords(damage.map(component))] as [Message, Message]] : []),
+    ...(open.length && (gone.length || damage.length || open.length > 1)
+      ? [[say`To find`, listWords(open.map(symptom))] as [Message, Message]]
+      : []),
+  ];
+  const done = trace.steps
+    .filter(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'))
+    .slice(-PATH_SHOWN)
+    .map(({ ref, kind, outcome, by }) => {
+      const check = kind === 'check' ? knowledge.checks.get(ref) : undefined;
+      const says = check?.outcomes.find(({ id }) => id === outcome)?.says;
+      const name = packText(check?.name ?? knowledge.remedies.get(ref)?.name ?? ref);
+      const result = says
+        ? packText(says)
+        : remedyWords[outcome === 'works' || outcome === 'partly' ? outcome : 'failed'];
+      return plain`${name}: ${result} (${verbatim(by.name)})`;
+    });
+  return [...(rows.length ? [facts(rows)] : []), ...(done.length ? [steps(done, say`So far`, false)] : [])];
+}
+const PATH_SHOWN = 4;
+const remedyWords = {
+  works: say`all gone`,
+  partly: say`part of it gone`,
+  failed: say`no change`,
+} as const;
+
+function ask(
+  bench: TraceDecision,
+  found: SetPlan,
+  action: SetAction,
+  check: Check,
+  why: SetStep['why'],
+): Draft {
   const { context, trace, phone } = bench;
-  const gain = gainOverStopping(found).find((one) => one.action.id === action.id)?.gain ?? 0;
+  const gain = lowerOf(found, action) - netOfStopping(found);
+  const means = meanings(bench, check);
   const reach = gettingIn(bench, check);
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${packText(check.name)}`,
@@ -306,9 +431,15 @@ function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check
           ]
         : [text(say`About ${check.minutes} min.`)]),
       oddsBlock(bench),
+      ...pathBlocks(bench),
       text(
         joined([
-          say`Why this one: ${tells(bench, check)}`,
+          why === 'first'
+            ? say`Why this one: a closed, quick look that comes before the phone is opened.`
+            : why === 'eyes'
+              ? say`Why this one: a look before money is spent.`
+              : '',
+          means.length ? say`What each answer would mean: ${joined(means, '; ')}.` : '',
           gains(bench, found, gain),
           check.unit ? say`Or type what you read: ${typed(`/trace answer "0.00 ${check.unit}"`)}.` : '',
         ]),
@@ -327,8 +458,8 @@ function ask(bench: TraceDecision, found: Plan, action: PlanAction, check: Check
 
 function propose(
   bench: TraceDecision,
-  found: Plan,
-  action: PlanAction,
+  found: SetPlan,
+  action: SetAction,
   remedy: Remedy,
   first: boolean,
 ): Draft {
@@ -346,7 +477,7 @@ function propose(
       plain`${shown(bench, price)} (${range})`,
     ] as const;
   });
-  const works = bench.found.odds.reduce(
+  const works = bench.found.belief.odds.reduce(
     (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
     0,
   );
@@ -372,7 +503,7 @@ function propose(
           ]
         : []),
       text(
-        say`Most likely: ${packText(bench.found.odds[0]?.fault.name ?? '')} (${percent(bench.found.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
+        say`Most likely: ${packText(bench.found.belief.odds[0]?.fault.name ?? '')} (${percent(bench.found.belief.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
       steps(
@@ -393,11 +524,7 @@ function propose(
       ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       oddsBlock(bench),
     ],
-    choices: [
-      choice(bench, say`Done: it works`, 'answer', { says: 'works', step: remedy.id }),
-      choice(bench, say`Done: still faulty`, 'answer', { says: 'failed', step: remedy.id }),
-      ...common(bench, remedy),
-    ],
+    choices: [...doneChoices(bench, remedy), ...common(bench, remedy)],
     sources: sourcesOf(context.knowledge, [
       remedy.ground,
       ...remedy.parts.flatMap(({ component }) =>
@@ -409,6 +536,31 @@ function propose(
       ...remedy.parts.map(({ component, grade }) => partInput(economics, component, grade)),
     ]),
   });
+}
+
+/** What can be seen after a remedy: all that was open is gone, one of it, or nothing changed. */
+function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
+  const { open } = bench.found;
+  const { knowledge } = bench.context;
+  const answer = (label: Message, says: string) => choice(bench, label, 'answer', { says, step: remedy.id });
+  const name = ({ kind, ref }: OpenWork): Message =>
+    kind === 'damage'
+      ? componentName(bench.context, ref)
+      : packText(knowledge.symptoms.get(ref)?.name ?? ref);
+  return [
+    answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
+    ...(open.length > 1
+      ? open.map((one) =>
+          answer(
+            one.kind === 'damage'
+              ? say`Done: ${name(one)} is mended, the rest as before`
+              : say`Done: gone is “${name(one)}”, the rest as before`,
+            `gone:${one.ref}`,
+          ),
+        )
+      : []),
+    answer(say`Done: no change`, 'failed'),
+  ];
 }
 
 /** The dangerous cell comes before every question. */
@@ -429,10 +581,8 @@ function dangerStep(bench: TraceDecision): Draft {
 }
 
 /** The cell was all that was said to be wrong, and it has another one. */
-const nothingElse = ({ context, trace, found }: TraceDecision): boolean =>
-  found.state.newCell &&
-  found.state.wet !== 'wet' &&
-  trace.symptoms.every((id) => context.knowledge.symptoms.get(id)?.means.some(isCellFact));
+const nothingElse = ({ found }: TraceDecision): boolean =>
+  found.state.newCell && found.state.wet !== 'wet' && found.open.length === 0;
 
 function afterNewCell(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
@@ -450,7 +600,7 @@ function afterNewCell(bench: TraceDecision): Draft {
 }
 
 /** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
-function dry(bench: TraceDecision, plan: Plan): Draft {
+function dry(bench: TraceDecision, plan: SetPlan): Draft {
   const { context, trace, phone, subject, found } = bench;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
@@ -475,10 +625,11 @@ function dry(bench: TraceDecision, plan: Plan): Draft {
   });
 }
 
-function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stopped'): Draft {
+function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'stopped'): Draft {
   const { context, trace, phone } = bench;
-  const next = found.alternatives.find((one) => one.action.kind !== 'stop');
-  const strip = bench.found.problem.stops.some((stop) => stop.id === 'strip') ? bench.found.stripValue : null;
+  const next = found.alternatives.find((one) => one.action.kind !== 'end');
+  const strip = bench.found.problem.ends.some((end) => end.id === 'strip') ? bench.found.stripValue : null;
+  const sell = isSelling(found.action) ? lowerOf(found, found.action) : null;
   const name = next && stepName(context, next.action);
   const why =
     next && next.lower < 0
@@ -495,6 +646,13 @@ function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stoppe
     cautions: cardsOfState(context, bench.found.state),
     blocks: [
       text(why),
+      ...(sell !== null && sell > 0 && bench.found.open.length
+        ? [
+            text(
+              say`Sold as it is, with what is wrong told to the buyer, it is expected to leave ${shown(bench, sell)}.`,
+            ),
+          ]
+        : []),
       ...(strip !== null
         ? [
             text(
@@ -518,7 +676,7 @@ function reasonedStop(bench: TraceDecision, found: Plan, state: 'stop' | 'stoppe
   });
 }
 
-const stepName = ({ knowledge }: Context, { kind, id }: PlanAction): Message =>
+const stepName = ({ knowledge }: Context, { kind, id }: SetAction): Message =>
   packText((kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id);
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
@@ -526,36 +684,65 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
   const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (nothingElse(bench)) return afterNewCell(bench);
-  const { knowledge } = learnedModelIn(context);
-  const next = nextStep(bench.found, knowledge, goOn);
+  const next = nextStep(bench.question, bench.found, goOn);
   switch (next.kind) {
     case 'danger':
       return dangerStep(bench);
     case 'check':
-      return ask(bench, next.plan, next.action, next.check);
+      return ask(bench, next.plan, next.action, next.check, next.why);
     case 'remedy':
       return propose(bench, next.plan, next.action, next.remedy, next.first);
     case 'dry':
       return dry(bench, next.plan);
+    case 'done':
+      return allGone(bench);
     case 'stop':
       return reasonedStop(bench, next.plan, 'stop');
   }
 }
 
+/** All that was said to be wrong is gone, and the trace is still open. */
+function allGone(bench: TraceDecision): Draft {
+  const { context, trace, phone, found } = bench;
+  const job = context.store.jobs.ofTrace(trace.number);
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: all that was wrong is gone`,
+    tone: 'good',
+    cautions: cardsForPhone(
+      context,
+      bench.subject,
+      found.state,
+      found.reached > 0 ? phone.family.close.hazards : [],
+    ),
+    blocks: [
+      ...pathBlocks(bench),
+      text(say`Before you seal it: ${packText(phone.family.close.note)}`),
+      text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
+    ],
+    choices: [
+      ...logChoice(bench),
+      ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
+      choice(bench, say`Go back`, 'back'),
+      choice(bench, say`It is done`, 'stop'),
+    ],
+    data: dataOf(bench, 'mended', null, null, null),
+  });
+}
+
 /** The component of the likeliest fault that the remedy mends. */
 const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
-  found.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+  found.belief.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
 function ended(bench: TraceDecision): Draft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
-  if (!remedy) return reasonedStop(bench, planFor(bench.found), 'stopped');
+  if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
     .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
     .slice(0, 3)
     .map(({ says }) => says);
-  const likely = bench.found.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const likely = bench.found.belief.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,
@@ -583,7 +770,7 @@ function ended(bench: TraceDecision): Draft {
         : []),
       text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
-    choices: job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : [],
+    choices: job && !job.ended ? [...logChoice(bench), jobChoice(job, say`Test its functions`, 'test')] : [],
     cautions: cardsForPhone(
       context,
       bench.subject,

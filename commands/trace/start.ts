@@ -2,6 +2,7 @@ import { fits } from '../../knowledge/features.ts';
 import { packText, say } from '../../shared/language/say.ts';
 import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
+import { actorOf } from '../framework/context.ts';
 import { lookupOption, manyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { openJobMeant } from '../shared/find-job.ts';
@@ -67,14 +68,13 @@ export const traceStart = defineAction({
       family: phone.family.id,
       model: phone.model?.id ?? null,
       symptoms: shows,
-      startedBy: context.person.name,
+      startedBy: actorOf(context),
       at: context.now,
     });
     if (job) {
       context.store.jobs.setTrace(job.number, started.number);
       context.store.jobs.add(job.number, [{ kind: 'trace', trace: started.number }], {
-        by: context.person.name,
-        byKey: context.person.key,
+        by: actorOf(context),
         at: context.now,
       });
     }

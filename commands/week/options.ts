@@ -1,7 +1,7 @@
 /** The week that is meant. */
 
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { say, typed, verbatim } from '../../shared/language/say.ts';
 import { formatWeek, type IsoWeek, parseWeek, weekOf } from '../../shared/week/iso-week.ts';
 import { type Option, optional, refuseValue } from '../framework/option.ts';

@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import type { Knowledge } from '../../knowledge/load.ts';
 import { pairingEffects } from '../../knowledge/schema.ts';
-import type { Message, Unrendered } from '../../shared/language/messages.ts';
+import type { Message, Unrendered } from '../../shared/language/message.ts';
 import {
   counted,
   datesOf,

@@ -1,7 +1,7 @@
 /** Turns the weekly post on and off. */
 
 import { z } from 'zod';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { dateOf, say, verbatim } from '../../shared/language/say.ts';
 import { nextDue } from '../../shared/week/due.ts';
 import { formatWeek } from '../../shared/week/iso-week.ts';

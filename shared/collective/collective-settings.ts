@@ -9,8 +9,10 @@ export const settingsSchema = z.object({
   hourlyRate: z.number().min(0).max(1e6).nullable().default(null),
   /** Margin wanted on a restored phone, as a share of its sale price. */
   margin: z.number().min(0).max(0.9).default(0.1),
-  /** Highest chance of a loss that the collective accepts. */
-  risk: z.number().min(0.01).max(0.99).default(0.25),
+  /** The most that one phone may cost in the worst tenth of what can happen, major units; null: eight reference hours. */
+  bearable: z.number().min(0).max(1e9).nullable().default(null),
+  /** What a service asks to take out a dangerous cell, with the new one, major units; null: assumed. */
+  serviceFee: z.number().min(0).max(1e9).nullable().default(null),
   /** Cost of selling, as a share of the sale price. */
   sellingCost: z.number().min(0).max(0.5).default(0.05),
   /** Tax on the dealer's margin, in percent of the price before tax; 0: none. */

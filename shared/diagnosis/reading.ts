@@ -1,6 +1,6 @@
 /** Readings typed by people: `0.00 A`, `450mA`, `3,7 V`, `82 %`. */
 import type { Check } from '../../knowledge/schema.ts';
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { inRow, packText, say, typed, verbatim } from '../language/say.ts';
 
 /** Factors of the prefixes that a meter shows. */

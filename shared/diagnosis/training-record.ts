@@ -1,4 +1,5 @@
 /** What a closed job teaches. */
+import type { Fault, Remedy } from '../../knowledge/schema.ts';
 import { type DecisionQuestion, type Evidence, oddsOf } from './decision-problem.ts';
 
 /** A share of a job below this is not counted. */
@@ -20,9 +21,10 @@ const outcomeOf = (step: Evidence): { id: string; outcome: string } | null => {
 };
 
 /**
- * A job with a known fault counts as one of it. One without counts for each fault by its odds after all that was seen, so
- * that jobs that were stripped or passed on teach too: counting confirmed ones alone is verification bias (Begg &
- * Greenes 1983). Null when it teaches nothing: no fault known, and no check done that could tell one from another.
+ * A job with a known fault counts as one of it. One without counts for each fault by its odds after all that was seen, times
+ * P(the remedy works | fault) where one has mended it: that a remedy worked does not tell which of its faults it was. Jobs
+ * that were stripped or passed on teach so too: counting confirmed ones alone is verification bias (Begg & Greenes 1983).
+ * The odds of a guess are to be the pack's own: odds that guesses have moved drift away with them. Null when it teaches nothing: no fault known, and no check done that could tell one from another.
  */
 export function trainingRecordOf({
   fault,
@@ -36,7 +38,7 @@ export function trainingRecordOf({
   const shares: (readonly [string, number])[] =
     fault !== null
       ? [[fault, 1]]
-      : (odds ?? []).flatMap((one) => (one.share >= LEAST_SHARE ? [[one.fault.id, one.share] as const] : []));
+      : guesses(odds ?? [], remedy === null ? undefined : question.knowledge.remedies.get(remedy));
   const total = shares.reduce((sum, [, share]) => sum + share, 0);
   if (total === 0) return null;
   const faults = shares.map(([id, share]) => [id, share / total] as const);
@@ -45,6 +47,20 @@ export function trainingRecordOf({
     faults,
     outcomes: faults.flatMap(([id, share]) => all.map((step) => [step.id, id, step.outcome, share] as const)),
   };
+}
+
+/** Shares of the faults that it may have been, of those that the remedy can mend where one has. */
+function guesses(
+  odds: readonly { fault: Fault; share: number }[],
+  remedy: Remedy | undefined,
+): (readonly [string, number])[] {
+  const mended = odds.map(({ fault, share }) => [fault.id, share * (remedy?.works[fault.id] ?? 0)] as const);
+  const total = mended.reduce((sum, [, share]) => sum + share, 0);
+  const shares =
+    total > 0
+      ? mended.map(([id, share]) => [id, share / total] as const)
+      : odds.map(({ fault, share }) => [fault.id, share] as const);
+  return shares.filter(([, share]) => share >= LEAST_SHARE);
 }
 
 /** What one job teaches. */

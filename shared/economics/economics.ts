@@ -7,6 +7,7 @@ import { median } from '../market/robust.ts';
 import { expectedMin, type LogStudentT } from '../market/value.ts';
 import { fromMajor, toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
+import { partEstimate } from '../worth/part-price.ts';
 
 type InputGround = 'given' | 'collective' | 'published' | 'practice' | 'memory' | 'assumed' | 'computed';
 interface EconomicsInput {
@@ -64,8 +65,6 @@ interface PartPrice {
   seen: number;
 }
 
-/** Price of a part by grade, next to an original one. Common practice, no source. */
-const gradeFactor: Record<PartGrade, number> = { original: 1, refurbished: 0.7, used: 0.55, copy: 0.45 };
 /** Without a price when new a phone is taken to have lost this much of it. Assumed. */
 const AGED = 2.25;
 /** Without any price, a working phone is taken to be worth this many reference hours. Assumed. */
@@ -183,8 +182,11 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       return { low: Math.min(...seen), price: median(seen), high: Math.max(...seen), seen: seen.length };
     }
     const share = knowledge.components.get(component)?.partShare ?? [0.05, 0.1, 0.2];
-    const [low, price, high] = share.map((one) => one * partBase * gradeFactor[grade]);
-    return { low: low ?? 0, price: price ?? 0, high: high ?? 0, seen: 0 };
+    const [low = 0, price = 0, high = 0] = share.map((one) => one * partBase);
+    // Prices of other grades move what this one is expected to cost: an original is never below a copy that was seen.
+    const others = question.parts.filter((one) => one.component === component);
+    const estimate = partEstimate(grade, others, { low, price, high });
+    return { low: estimate.low, price: estimate.price, high: estimate.high, seen: 0 };
   };
   return {
     currency: settings.currency,

@@ -1,4 +1,4 @@
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { say } from '../language/say.ts';
 
 /**

@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { partGrades, quantities } from '../../knowledge/schema.ts';
 import { moneySchema } from '../money/money.ts';
+import { type Actor, actorSchema } from '../people/actor.ts';
 
 /** The three questions before money is spent, and whose consent the data on the phone has. */
 export const questions = ['ownership', 'lock', 'stolen', 'data'] as const;
@@ -44,7 +45,7 @@ export const entrySchema = z.discriminatedUnion('kind', [
     result: z.enum(testResults),
     reason: z.string(),
   }),
-  z.object({ kind: z.literal('handed'), from: z.string(), to: z.string() }),
+  z.object({ kind: z.literal('handed'), from: actorSchema, to: actorSchema }),
   z.object({ kind: z.literal('finished'), as: z.string() }),
   z.object({ kind: z.literal('reopened'), why: z.string() }),
 ]);
@@ -54,10 +55,9 @@ export interface LoggedEntry {
   /** From 1 within its job. */
   seq: number;
   entry: Entry;
-  by: string;
-  byKey: string;
+  by: Actor;
   at: Date;
-  struck: { by: string; at: Date; why: string } | null;
+  struck: { by: Actor; at: Date; why: string } | null;
 }
 /** Kinds that are the job's history rather than a claim: they cannot be struck out. */
 export const isHistory = ({ kind }: Entry): boolean =>

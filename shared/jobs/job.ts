@@ -2,7 +2,9 @@
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
 import { addMoney, money, moneySchema } from '../money/money.ts';
+import { type Actor, actorSchema } from '../people/actor.ts';
 import type { PhoneState } from '../phone/state.ts';
+import { ways } from '../worth/verdict.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
@@ -10,9 +12,9 @@ type Came = (typeof cameWays)[number];
 export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
 export type EndedAs = (typeof endings)[number];
 
-/** What `/worth` said when the job was opened. */
+/** What `/worth` said when the job was opened; no verdict without a price that rests on something. */
 export const promiseSchema = z.object({
-  verdict: z.enum(['restore', 'strip', 'pass']),
+  verdict: z.enum(ways).nullable(),
   /** Expected net after the price paid. */
   mean: moneySchema,
   low: moneySchema,
@@ -32,13 +34,15 @@ export const endingSchema = z.object({
   kept: z.boolean(),
   /** The fault that it was; null when nobody knows. */
   fault: z.string().nullable(),
+  /** Who says that it was this fault: somebody did, or it is the likeliest that its remedy mends. Not in older endings. */
+  label: z.enum(['told', 'guessed']).optional(),
   /** The remedy that mended it, where a trace says. */
   remedy: z.string().nullable(),
   /** Components kept from a stripped phone. */
   parts: z.array(z.string()),
   /** False: said to be unsealed. Null: not a sealed family, or not closed up. */
   sealed: z.boolean().nullable(),
-  by: z.string(),
+  by: actorSchema,
   /** What the job taught, so that it can be taken back: counts by fault, and by step, fault and outcome. */
   taught: z.object({
     faults: z.array(z.tuple([z.string(), z.number()])),
@@ -46,6 +50,10 @@ export const endingSchema = z.object({
   }),
 });
 export type Ending = z.infer<typeof endingSchema>;
+
+/** True where somebody said which fault it was. Endings from before that was asked count as told where they name one. */
+export const isTold = ({ label, fault }: Pick<Ending, 'label' | 'fault'>): boolean =>
+  label === undefined ? fault !== null : label === 'told';
 
 export interface JobRecord {
   /** Counted from 1 in each collective. */
@@ -63,11 +71,9 @@ export interface JobRecord {
   imeiLast: string | null;
   trace: number | null;
   promise: IntakePromise;
-  openedBy: string;
-  openedKey: string;
+  openedBy: Actor;
   at: Date;
-  holder: string;
-  holderKey: string;
+  holder: Actor;
   revision: number;
   ended: { as: EndedAs; at: Date; ending: Ending } | null;
   entries: LoggedEntry[];

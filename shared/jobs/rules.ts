@@ -1,6 +1,6 @@
 /** What stands in the way: of work on a job, and of its end. Each reason says what is wrong and what would put it right. */
 import type { PhoneFunction } from '../../knowledge/schema.ts';
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { inSentence, listWords, packText, say } from '../language/say.ts';
 import type { PhoneState } from '../phone/state.ts';
 import { answersOf, type EndedAs, type JobRecord, openQuestions, testsOf } from './job.ts';

@@ -1,7 +1,7 @@
 /** Messages put into words. */
 import { type Catalogue, catalogue, pluralCategories } from './catalogue.ts';
 import { intlLocale, type Language, languageIn, locale as localeNow } from './locale.ts';
-import { Message, type MessageContent, type Part } from './messages.ts';
+import { Message, type MessageContent, type Part } from './message.ts';
 import { writeNumber } from './say.ts';
 
 /** How words are found: in which locale, with which translation of the pack. */

@@ -3,7 +3,7 @@
  * put into words in the reader's language when the reply is made.
  */
 import { intlLocale, languageIn } from './locale.ts';
-import { Message, type Part } from './messages.ts';
+import { Message, type Part } from './message.ts';
 
 /** The English text of a template, with {0}, {1} ... for what is put in. It is the message's id. */
 const idOf = (english: TemplateStringsArray): string =>

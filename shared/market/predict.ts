@@ -67,7 +67,7 @@ const MS_AN_HOUR = 3600 * 1000;
 const MS_A_WEEK = 7 * 24 * MS_AN_HOUR;
 const MS_A_YEAR = 365.25 * 24 * MS_AN_HOUR;
 /** The level of prices drifts in straight lines between now and these many weeks ago; what is older has one level. */
-const DRIFT_WEEKS = [3, 7, 13];
+const DRIFT_WEEKS = [2, 5, 13];
 
 /**
  * What a phone sells for today: ln price = b0 + b1 age + b2 grade + b3 storage + b4 asked + drift + e, with age in years

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { say, typed, verbatim } from '../language/say.ts';
 import { moneySchema, toWire } from '../money/money.ts';
 import { parseAmount } from '../money/parse-amount.ts';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { formatted } from '../language/say.ts';
 import { isCurrency, minorDigits } from './currency.ts';
 import { toDecimal, unitsHalfEven, unitsToText } from './rounding.ts';

@@ -6,7 +6,7 @@
  * number alone, without such a word, is let through: benches write many. The text is read once from left to right, as
  * words and numbers; every look ahead or back has a fixed reach, so the time grows with the length of the text alone.
  */
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { say } from '../language/say.ts';
 
 export type SecretKind = 'passcode' | 'pattern' | 'password' | 'recovery' | 'card';

@@ -1,7 +1,7 @@
 /** What swapping a component does in a family, from the pack's statements. */
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, Pairing, PairingEffect } from '../../knowledge/schema.ts';
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { say } from '../language/say.ts';
 
 /** What is said where the pack has nothing official: never that a component is not paired. */

@@ -1,6 +1,7 @@
 /** What happens to the state of a phone: events, only ever added; one that was a mistake is withdrawn and stays to be read. */
 import { z } from 'zod';
 import { seenFacts } from '../../knowledge/schema.ts';
+import type { Actor } from '../people/actor.ts';
 
 /** `unsafe`: swollen, hot, leaking or hurt, said in one tap without saying which. */
 export const saidFacts = [...seenFacts, 'unsafe'] as const;
@@ -41,8 +42,7 @@ export interface LoggedPhoneEvent {
   /** From 1 within its job or trace. */
   seq: number;
   event: PhoneEvent;
-  by: string;
-  byKey: string;
+  by: Actor;
   at: Date;
-  withdrawn: { by: string; at: Date; why: string } | null;
+  withdrawn: { by: Actor; at: Date; why: string } | null;
 }

@@ -24,7 +24,7 @@ export function phoneStateOf(
   knowledge: Pick<Knowledge, 'symptoms'>,
   symptoms: readonly string[],
   logged: readonly LoggedPhoneEvent[] = [],
-  { by, byKey, at }: Pick<LoggedPhoneEvent, 'by' | 'byKey' | 'at'> = { by: '', byKey: '', at: new Date(0) },
+  { by, at }: Pick<LoggedPhoneEvent, 'by' | 'at'> = { by: { key: null, name: '' }, at: new Date(0) },
   access = 0,
 ): PhoneState {
   const own = new Set(
@@ -33,6 +33,6 @@ export function phoneStateOf(
   const stated = eventsOfSymptoms(
     knowledge,
     symptoms.filter((id) => !own.has(id)),
-  ).map((event): LoggedPhoneEvent => ({ seq: 0, event, by, byKey, at, withdrawn: null }));
+  ).map((event): LoggedPhoneEvent => ({ seq: 0, event, by, at, withdrawn: null }));
   return stateAfter([...stated, ...logged], { power: phonePowerOf(symptoms), access });
 }

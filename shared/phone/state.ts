@@ -97,7 +97,7 @@ export function stateAfter(
   for (const { event, by, at } of standing) {
     if (event.kind === 'fact') {
       const { fact, ground, ref } = event;
-      facts.push({ fact, ground, ref, by, at });
+      facts.push({ fact, ground, ref, by: by.name, at });
       if (isCellFact(fact)) {
         // A new sign asks for the cell to be set apart again, whatever was said of it before.
         state.danger = 'suspect';
@@ -113,7 +113,7 @@ export function stateAfter(
       if (state.wet === 'wet' && markIsDry && sealIsWhole) state.wet = 'no';
       continue;
     }
-    madeSafe.push({ step: event.step, who: event.who, by, at });
+    madeSafe.push({ step: event.step, who: event.who, by: by.name, at });
     if (event.step === 'cleaned') {
       if (state.wet === 'wet') state.wet = 'cleaned';
     } else if (event.step === 'new-cell') {

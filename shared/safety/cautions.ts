@@ -2,7 +2,7 @@
 import type { Knowledge } from '../../knowledge/load.ts';
 import { type Caution, type Ground, type Hazard, type Service, services } from '../../knowledge/schema.ts';
 import { statementParts } from '../../knowledge/translation.ts';
-import type { Message } from '../language/messages.ts';
+import type { Message } from '../language/message.ts';
 import { packText, say, typed, verbatim } from '../language/say.ts';
 import { codesOf } from './region.ts';
 import { wholeOrBrief } from './repetition.ts';

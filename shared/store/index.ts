@@ -5,7 +5,7 @@ export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';
 export type { NoteRecord } from './notes.ts';
-export { byNameOnly, ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
+export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
 export type { PhoneSubject } from './phone-events.ts';
 export { isPassing, type SealedKind } from './sealed-texts.ts';
 export type { NewSighting, SightingRecord } from './sightings.ts';

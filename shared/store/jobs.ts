@@ -9,6 +9,7 @@ import {
   type JobRecord,
   promiseSchema,
 } from '../jobs/job.ts';
+import type { Actor } from '../people/actor.ts';
 import type { Sealer } from '../sealing/sealer.ts';
 import { jsonColumn, moneyOf, numberRow, type Sql, timeColumn } from './sql.ts';
 
@@ -44,6 +45,7 @@ const jobRow = z
       imei_last,
       opened_by,
       opened_key,
+      holder,
       holder_key,
       ended,
       ended_at,
@@ -53,9 +55,8 @@ const jobRow = z
       ...rest,
       price: moneyOf(price, currency),
       imeiLast: imei_last,
-      openedBy: opened_by,
-      openedKey: opened_key,
-      holderKey: holder_key,
+      openedBy: { key: opened_key, name: opened_by },
+      holder: { key: holder_key, name: holder },
       ended: ended && ended_at && ending ? { as: ended, at: ended_at, ending } : null,
     }),
   );
@@ -69,34 +70,43 @@ const entryRow = z
     by_key: z.string(),
     at: timeColumn,
     struck_by: z.string().nullable(),
+    struck_key: z.string().nullable(),
     struck_at: timeColumn.nullable(),
     struck_why: z.string().nullable(),
   })
   .transform(
-    ({ job, by_key, struck_by, struck_at, struck_why, ...rest }): { job: number; logged: LoggedEntry } => ({
+    ({
+      job,
+      by,
+      by_key,
+      struck_by,
+      struck_key,
+      struck_at,
+      struck_why,
+      ...rest
+    }): { job: number; logged: LoggedEntry } => ({
       job,
       logged: {
         ...rest,
-        byKey: by_key,
+        by: { key: by_key, name: by },
         struck:
           struck_by !== null && struck_at && struck_why !== null
-            ? { by: struck_by, at: struck_at, why: struck_why }
+            ? { by: { key: struck_key, name: struck_by }, at: struck_at, why: struck_why }
             : null,
       },
     }),
   );
-const entryColumns = 'job, seq, entry, by, by_key, at, struck_by, struck_at, struck_why';
+const entryColumns = 'job, seq, entry, by, by_key, at, struck_by, struck_key, struck_at, struck_why';
 
 /** Who did it, and when. */
 export interface Hand {
-  by: string;
-  byKey: string;
+  by: Actor;
   at: Date;
 }
 
 type NewJob = Pick<
   JobRecord,
-  'model' | 'family' | 'came' | 'price' | 'grade' | 'symptoms' | 'promise' | 'openedBy' | 'openedKey' | 'at'
+  'model' | 'family' | 'came' | 'price' | 'grade' | 'symptoms' | 'promise' | 'openedBy' | 'at'
 > & {
   /** All 15 digits; sealed before they are saved. */
   imei: string | null;
@@ -120,7 +130,7 @@ export interface Jobs {
   /** Throws when there is no such entry, or it is struck out already. */
   strike(number: number, seq: number, hand: Hand, why: string): JobRecord;
   setTrace(number: number, trace: number): void;
-  hand(number: number, holder: { name: string; key: string }): void;
+  hand(number: number, holder: Actor): void;
   end(number: number, as: EndedAs, at: Date, ending: Ending): JobRecord;
   reopen(number: number): JobRecord;
   /** The whole IMEI; null when none was given. Throws CannotOpen. */
@@ -162,7 +172,7 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
     if (!changed) throw new Error(`there is no job ${number}`);
   };
   return {
-    open: ({ model, family, came, price, grade, symptoms, promise, openedBy, openedKey, at, imei }) => {
+    open: ({ model, family, came, price, grade, symptoms, promise, openedBy, at, imei }) => {
       const number = sql.nextNumber(collective, 'job');
       sql.run(
         `INSERT INTO jobs (collective, number, model, family, came, price, currency, grade, symptoms, imei, imei_last,
@@ -180,11 +190,11 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
         imei && sealer.seal(imeiPlace(collective, number), imei),
         imei?.slice(-4) ?? null,
         JSON.stringify(promise),
-        openedBy,
-        openedKey,
+        openedBy.name,
+        openedBy.key,
         at.toISOString(),
-        openedBy,
-        openedKey,
+        openedBy.name,
+        openedBy.key,
       );
       return must(number);
     },
@@ -206,7 +216,7 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
       ),
     listEnded: (limit) =>
       select('AND ended_at IS NOT NULL ORDER BY ended_at DESC, number DESC LIMIT ?', limit),
-    add: (number, entries, { by, byKey, at }) => {
+    add: (number, entries, { by, at }) => {
       change(number);
       for (const entry of entries) {
         sql.run(
@@ -215,8 +225,8 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
           collective,
           number,
           JSON.stringify(entrySchema.parse(entry)),
-          by,
-          byKey,
+          by.name,
+          by.key,
           at.toISOString(),
           collective,
           number,
@@ -227,9 +237,10 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
     strike: (number, seq, { by, at }, why) => {
       change(number);
       const struck = sql.run(
-        `UPDATE job_entries SET struck_by = ?, struck_at = ?, struck_why = ?
+        `UPDATE job_entries SET struck_by = ?, struck_key = ?, struck_at = ?, struck_why = ?
          WHERE collective = ? AND job = ? AND seq = ? AND struck_by IS NULL`,
-        by,
+        by.name,
+        by.key,
         at.toISOString(),
         why,
         collective,

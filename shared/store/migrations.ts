@@ -364,4 +364,65 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (collective, subject, number, person, caution)
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  -- A person is known by their key everywhere. Older rows get the key of the one person who is known under the name there;
+  -- where there are several, or none, the key stays empty.
+  ALTER TABLE traces ADD COLUMN started_key TEXT;
+  ALTER TABLE trace_steps ADD COLUMN by_key TEXT;
+  ALTER TABLE models ADD COLUMN by_key TEXT;
+  ALTER TABLE job_entries ADD COLUMN struck_key TEXT;
+  ALTER TABLE phone_events ADD COLUMN withdrawn_key TEXT;
+  ALTER TABLE swaps ADD COLUMN aside_key TEXT;
+
+  CREATE TABLE known_people (
+    collective INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    key TEXT NOT NULL,
+    PRIMARY KEY (collective, name)
+  ) STRICT, WITHOUT ROWID;
+  INSERT INTO known_people
+    SELECT collective, name, min(key) FROM (
+      SELECT collective, name, key FROM people
+      UNION SELECT collective, opened_by, opened_key FROM jobs
+      UNION SELECT collective, holder, holder_key FROM jobs
+      UNION SELECT collective, by, by_key FROM job_entries
+      UNION SELECT collective, by, by_key FROM phone_events
+      UNION SELECT collective, by, by_key FROM sightings
+      UNION SELECT collective, by, by_key FROM swaps
+    )
+    WHERE name <> 'someone who left'
+    GROUP BY collective, name HAVING count(*) = 1;
+
+  UPDATE traces SET started_key =
+    (SELECT key FROM known_people k WHERE k.collective = traces.collective AND k.name = started_by);
+  UPDATE trace_steps SET by_key =
+    (SELECT key FROM known_people k WHERE k.collective = trace_steps.collective AND k.name = by);
+  UPDATE models SET by_key =
+    (SELECT key FROM known_people k WHERE k.collective = models.collective AND k.name = models.by);
+  UPDATE job_entries SET struck_key =
+    (SELECT key FROM known_people k WHERE k.collective = job_entries.collective AND k.name = struck_by)
+    WHERE struck_by IS NOT NULL;
+  UPDATE phone_events SET withdrawn_key =
+    (SELECT key FROM known_people k WHERE k.collective = phone_events.collective AND k.name = withdrawn_by)
+    WHERE withdrawn_by IS NOT NULL;
+  UPDATE swaps SET aside_key =
+    (SELECT key FROM known_people k WHERE k.collective = swaps.collective AND k.name = aside_by)
+    WHERE aside_by IS NOT NULL;
+  UPDATE jobs SET ending = json_set(ending, '$.by', json_object(
+    'key', (SELECT key FROM known_people k WHERE k.collective = jobs.collective AND k.name = ending ->> '$.by'),
+    'name', ending ->> '$.by'))
+    WHERE ending IS NOT NULL;
+  UPDATE job_entries SET entry = json_set(entry,
+    '$.from', json_object(
+      'key', (SELECT key FROM known_people k WHERE k.collective = job_entries.collective AND k.name = entry ->> '$.from'),
+      'name', entry ->> '$.from'),
+    '$.to', json_object(
+      'key', (SELECT key FROM known_people k WHERE k.collective = job_entries.collective AND k.name = entry ->> '$.to'),
+      'name', entry ->> '$.to'))
+    WHERE entry ->> '$.kind' = 'handed';
+  DROP TABLE known_people;
+
+  CREATE INDEX traces_by_person ON traces (collective, started_key);
+  CREATE INDEX trace_steps_by_person ON trace_steps (collective, by_key);
+  `,
 ];

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Money } from '../money/money.ts';
+import type { Actor } from '../people/actor.ts';
 import { nameKey } from './name-key.ts';
 import { moneyOf, type Sql, timeColumn } from './sql.ts';
 
@@ -13,11 +14,11 @@ export interface ModelRecord {
   launched: string | null;
   newPrice: Money | null;
   /** Who saved it last, and when. */
-  by: string;
+  by: Actor;
   at: Date;
 }
 
-const columns = 'id, name, family, launched, new_price, new_price_currency, by, at';
+const columns = 'id, name, family, launched, new_price, new_price_currency, by, by_key, at';
 const modelRow = z
   .object({
     id: z.number().int(),
@@ -27,11 +28,13 @@ const modelRow = z
     new_price: z.number().int().nullable(),
     new_price_currency: z.string().nullable(),
     by: z.string(),
+    by_key: z.string().nullable(),
     at: timeColumn,
   })
   .transform(
-    ({ new_price: minor, new_price_currency: currency, ...rest }): ModelRecord => ({
+    ({ new_price: minor, new_price_currency: currency, by: who, by_key: key, ...rest }): ModelRecord => ({
       ...rest,
+      by: { key, name: who },
       newPrice: minor === null || currency === null ? null : moneyOf(minor, currency),
     }),
   );
@@ -62,11 +65,11 @@ export const modelsOf = (sql: Sql, collective: number): Models => ({
   save: ({ name, family, launched, newPrice, by, at }) => {
     const saved = sql.one(
       modelRow,
-      `INSERT INTO models (collective, name, name_key, family, launched, new_price, new_price_currency, by, at)
-       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)
+      `INSERT INTO models (collective, name, name_key, family, launched, new_price, new_price_currency, by, by_key, at)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
        ON CONFLICT (collective, name_key) DO UPDATE SET name = excluded.name, family = excluded.family,
          launched = excluded.launched, new_price = excluded.new_price,
-         new_price_currency = excluded.new_price_currency, by = excluded.by, at = excluded.at
+         new_price_currency = excluded.new_price_currency, by = excluded.by, by_key = excluded.by_key, at = excluded.at
        RETURNING ${columns}`,
       collective,
       name,
@@ -75,7 +78,8 @@ export const modelsOf = (sql: Sql, collective: number): Models => ({
       launched,
       newPrice?.minor ?? null,
       newPrice?.currency ?? null,
-      by,
+      by.name,
+      by.key,
       at.toISOString(),
     );
     if (!saved) throw new Error(`model ${name} was not saved`);

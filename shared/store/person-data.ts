@@ -1,6 +1,6 @@
 /**
- * What the store holds about one person, and its erasure. Most records know a person by their key. Traces, model names and
- * what was struck out carry a name only, so they are found by the names that the person has gone by.
+ * What the store holds about one person, and its erasure, by their key. A few records from before keys were kept everywhere
+ * carry a name alone that several people went by: whose they are cannot be told, so they are left as they are.
  */
 import { z } from 'zod';
 import type { Sealer } from '../sealing/sealer.ts';
@@ -32,14 +32,11 @@ export const heldKinds = [
   'named',
 ] as const;
 export type HeldKind = (typeof heldKinds)[number];
-/** Kinds whose records carry a name and no key. */
-export const byNameOnly: readonly HeldKind[] = ['traces', 'trace-steps', 'named'];
-
 export interface Held {
   /** The names that the person has gone by here. */
   names: string[];
-  /** Those of the names that somebody else goes by too: what carries them may be somebody else's. */
-  shared: string[];
+  /** Records under one of the names without a key, which are not among the rows: they may be somebody else's. */
+  unkeyed: { names: string[]; records: number };
   rows: Readonly<Record<HeldKind, HeldRow[]>>;
   /** Open jobs that the person holds. */
   holding: number[];
@@ -49,90 +46,107 @@ export interface PersonData {
   read(key: string, name: string): Held;
   /**
    * Erases notes, choices, link words, the person's own row and their home. In what the collective keeps, the name becomes
-   * {@link ERASED_NAME} and the key a random one, another in each record. Records that carry a name only are left as they are
-   * under a name that somebody else goes by too; says how many those are. What weekly posts said of them is forgotten, so that
-   * they are put right where that is still done.
+   * {@link ERASED_NAME} and the key a random one, another in each record. What weekly posts
+   * said of them is forgotten, so that they are put right where that is still done.
    */
-  erase(key: string, name: string): { left: number };
+  erase(key: string, name: string): void;
 }
 
-/** Names by key, wherever both are kept. */
-const KEYED = [
+/** Names with their keys: table, name, key. */
+const IN_COLUMNS = [
   ['people', 'name', 'key'],
   ['jobs', 'opened_by', 'opened_key'],
   ['jobs', 'holder', 'holder_key'],
   ['job_entries', 'by', 'by_key'],
+  ['job_entries', 'struck_by', 'struck_key'],
   ['phone_events', 'by', 'by_key'],
+  ['phone_events', 'withdrawn_by', 'withdrawn_key'],
   ['sightings', 'by', 'by_key'],
   ['swaps', 'by', 'by_key'],
+  ['swaps', 'aside_by', 'aside_key'],
+  ['traces', 'started_by', 'started_key'],
+  ['trace_steps', 'by', 'by_key'],
+  ['models', 'by', 'by_key'],
 ] as const;
-/** Columns that hold a name and no key. */
-const NAMED = [
-  ['traces', 'started_by'],
-  ['trace_steps', 'by'],
-  ['models', 'by'],
-  ['job_entries', 'struck_by'],
-  ['phone_events', 'withdrawn_by'],
-  ['swaps', 'aside_by'],
-] as const;
-/** Names within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */
-const NAMED_IN_JSON = [
+/** Actors within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */
+const IN_JSON = [
   ['jobs', 'ending', '$.by', ', revision = revision + 1'],
   ['job_entries', 'entry', '$.from', ''],
   ['job_entries', 'entry', '$.to', ''],
 ] as const;
+/** The same, as expressions for table, name and key. */
+const ACTORS: readonly (readonly [table: string, name: string, key: string])[] = [
+  ...IN_COLUMNS,
+  ...IN_JSON.map(
+    ([table, column, path]) =>
+      [table, `${column} ->> '${path}.name'`, `${column} ->> '${path}.key'`] as const,
+  ),
+];
 
 const nameRow = z.object({ name: z.string() });
 const RANDOM_KEY = "'left:' || lower(hex(randomblob(12)))";
-const anyOf = '(SELECT value FROM json_each(?))';
 
 export function personDataOf(sql: Sql, sealer: Sealer, collective: number): PersonData {
   const rows = (statement: string, ...values: (string | number)[]): HeldRow[] =>
     sql.all(rowSchema, statement, ...values);
 
-  const namesOf = (key: string, name: string): { names: string[]; shared: string[] } => {
-    const named = (mine: boolean): string[] =>
-      sql
-        .all(
-          nameRow,
-          KEYED.map(
-            ([table, nameColumn, keyColumn]) =>
-              `SELECT ${nameColumn} AS name FROM ${table} WHERE collective = ? AND ${keyColumn} ${mine ? '=' : '<>'} ?`,
-          ).join(' UNION '),
-          ...KEYED.flatMap(() => [collective, key]),
-        )
-        .map((row) => row.name);
-    const names = [...new Set([name, ...named(true)])].filter((one) => one !== ERASED_NAME);
-    const others = new Set(named(false));
-    return { names, shared: names.filter((one) => others.has(one)) };
+  const namesOf = (key: string, name: string): string[] => {
+    const found = sql.all(
+      nameRow,
+      ACTORS.map(
+        ([table, nameOf, keyOf]) =>
+          `SELECT ${nameOf} AS name FROM ${table} WHERE collective = ? AND ${keyOf} = ?`,
+      ).join(' UNION '),
+      ...ACTORS.flatMap(() => [collective, key]),
+    );
+    return [...new Set([name, ...found.map((row) => row.name)])].filter((one) => one !== ERASED_NAME);
   };
 
-  const namedRecords = (names: string): HeldRow[] =>
+  /** Records without a key that carry one of the names. */
+  const unkeyedUnder = (names: readonly string[]): Held['unkeyed'] => {
+    const counts = names.flatMap((name) => {
+      const n = ACTORS.reduce(
+        (total, [table, nameOf, keyOf]) =>
+          total +
+          (sql.one(
+            numberRow,
+            `SELECT count(*) AS n FROM ${table} WHERE collective = ? AND ${keyOf} IS NULL AND ${nameOf} = ?`,
+            collective,
+            name,
+          )?.n ?? 0),
+        0,
+      );
+      return n ? [{ name, n }] : [];
+    });
+    return { names: counts.map(({ name }) => name), records: counts.reduce((sum, { n }) => sum + n, 0) };
+  };
+
+  const namedRecords = (key: string): HeldRow[] =>
     rows(
-      `WITH mine (place) AS (VALUES (?)), name (value) AS (SELECT value FROM json_each(?))
+      `WITH mine (place, person) AS (VALUES (?, ?))
        SELECT 'model named' AS what, name AS record, NULL AS seq, at
-         FROM models, mine WHERE collective = place AND by IN name
+         FROM models, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'entry struck out', 'job ' || job, seq, struck_at
-         FROM job_entries, mine WHERE collective = place AND struck_by IN name
+         FROM job_entries, mine WHERE collective = place AND struck_key = person
        UNION ALL SELECT 'event withdrawn', subject || ' ' || number, seq, withdrawn_at
-         FROM phone_events, mine WHERE collective = place AND withdrawn_by IN name
+         FROM phone_events, mine WHERE collective = place AND withdrawn_key = person
        UNION ALL SELECT 'handed over', 'job ' || job, seq, at
-         FROM job_entries, mine WHERE collective = place AND (entry ->> '$.from' IN name OR entry ->> '$.to' IN name)
+         FROM job_entries, mine
+         WHERE collective = place AND (entry ->> '$.from.key' = person OR entry ->> '$.to.key' = person)
        UNION ALL SELECT 'closed', 'job ' || number, NULL, ended_at
-         FROM jobs, mine WHERE collective = place AND ending ->> '$.by' IN name
+         FROM jobs, mine WHERE collective = place AND ending ->> '$.by.key' = person
        UNION ALL SELECT 'report set aside', 'swap report ' || number, NULL, aside_at
-         FROM swaps, mine WHERE collective = place AND aside_by IN name`,
+         FROM swaps, mine WHERE collective = place AND aside_key = person`,
       collective,
-      names,
+      key,
     );
 
   return {
     read: (key, name) => {
-      const { names, shared } = namesOf(key, name);
-      const asJson = JSON.stringify(names);
+      const names = namesOf(key, name);
       return {
         names,
-        shared,
+        unkeyed: unkeyedUnder(names),
         holding: sql
           .all(
             numberRow,
@@ -220,23 +234,22 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           traces: rows(
             `SELECT t.number, m.name AS model, t.family, t.symptoms, t.started_by, t.at, t.state
              FROM traces t LEFT JOIN models m ON m.id = t.model
-             WHERE t.collective = ? AND t.started_by IN ${anyOf} ORDER BY t.number`,
+             WHERE t.collective = ? AND t.started_key = ? ORDER BY t.number`,
             collective,
-            asJson,
+            key,
           ),
           'trace-steps': rows(
             `SELECT trace, seq, kind, ref, outcome, reading, by, at, undone FROM trace_steps
-             WHERE collective = ? AND by IN ${anyOf} ORDER BY trace, seq`,
+             WHERE collective = ? AND by_key = ? ORDER BY trace, seq`,
             collective,
-            asJson,
+            key,
           ),
-          named: namedRecords(asJson),
+          named: namedRecords(key),
         },
       };
     },
     erase: (key, name) => {
-      const { names, shared } = namesOf(key, name);
-      const own = JSON.stringify(names.filter((one) => !shared.includes(one)));
+      const names = namesOf(key, name);
       notesOf(sql, sealer, collective).eraseOfPerson(key);
       sql.secureErase('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
       sql.secureErase('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
@@ -244,7 +257,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
       sql.secureErase('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);
-      for (const [table, nameColumn, keyColumn] of KEYED) {
+      for (const [table, nameColumn, keyColumn] of IN_COLUMNS) {
         if (table === 'people') continue;
         sql.secureErase(
           `UPDATE ${table} SET ${nameColumn} = ?, ${keyColumn} = ${RANDOM_KEY} WHERE collective = ? AND ${keyColumn} = ?`,
@@ -253,21 +266,14 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           key,
         );
       }
-      for (const [table, column] of NAMED) {
+      for (const [table, column, path, more] of IN_JSON) {
         sql.secureErase(
-          `UPDATE ${table} SET ${column} = ? WHERE collective = ? AND ${column} IN ${anyOf}`,
+          `UPDATE ${table} SET ${column} =
+             json_set(${column}, '${path}', json_object('key', ${RANDOM_KEY}, 'name', ?))${more}
+           WHERE collective = ? AND ${column} ->> '${path}.key' = ?`,
           ERASED_NAME,
           collective,
-          own,
-        );
-      }
-      for (const [table, column, path, more] of NAMED_IN_JSON) {
-        sql.secureErase(
-          `UPDATE ${table} SET ${column} = json_set(${column}, '${path}', ?)${more}
-           WHERE collective = ? AND ${column} ->> '${path}' IN ${anyOf}`,
-          ERASED_NAME,
-          collective,
-          own,
+          key,
         );
       }
       // The clock puts a post right whose words are gone, while it is one that is still put right.
@@ -277,21 +283,6 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           collective,
           JSON.stringify(one).slice(1, -1),
         );
-      const left = [
-        ...NAMED.map(
-          ([table, column]) =>
-            `SELECT count(*) AS n FROM ${table} WHERE collective = ? AND ${column} IN ${anyOf}`,
-        ),
-        ...NAMED_IN_JSON.map(
-          ([table, column, path]) =>
-            `SELECT count(*) AS n FROM ${table} WHERE collective = ? AND ${column} ->> '${path}' IN ${anyOf}`,
-        ),
-      ].reduce(
-        (total, statement) =>
-          total + (sql.one(numberRow, statement, collective, JSON.stringify(shared))?.n ?? 0),
-        0,
-      );
-      return { left };
     },
   };
 }

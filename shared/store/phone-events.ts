@@ -9,7 +9,7 @@ export interface PhoneSubject {
   number: number;
 }
 
-const columns = 'seq, event, by, by_key, at, withdrawn_by, withdrawn_at, withdrawn_why';
+const columns = 'seq, event, by, by_key, at, withdrawn_by, withdrawn_key, withdrawn_at, withdrawn_why';
 const eventRow = z
   .object({
     seq: z.number().int(),
@@ -18,16 +18,25 @@ const eventRow = z
     by_key: z.string(),
     at: timeColumn,
     withdrawn_by: z.string().nullable(),
+    withdrawn_key: z.string().nullable(),
     withdrawn_at: timeColumn.nullable(),
     withdrawn_why: z.string().nullable(),
   })
   .transform(
-    ({ by_key, withdrawn_by, withdrawn_at, withdrawn_why, ...rest }): LoggedPhoneEvent => ({
+    ({
+      by: name,
+      by_key: key,
+      withdrawn_by,
+      withdrawn_key,
+      withdrawn_at,
+      withdrawn_why,
+      ...rest
+    }): LoggedPhoneEvent => ({
       ...rest,
-      byKey: by_key,
+      by: { key, name },
       withdrawn:
         withdrawn_by !== null && withdrawn_at && withdrawn_why !== null
-          ? { by: withdrawn_by, at: withdrawn_at, why: withdrawn_why }
+          ? { by: { key: withdrawn_key, name: withdrawn_by }, at: withdrawn_at, why: withdrawn_why }
           : null,
     }),
   );
@@ -61,7 +70,7 @@ export function phoneEventsOf(sql: Sql, collective: number): PhoneEvents {
         kind,
         number,
       ),
-    add: (subject, events, { by, byKey, at }) => {
+    add: (subject, events, { by, at }) => {
       if (!events.length) return;
       touch(subject);
       for (const event of events) {
@@ -73,8 +82,8 @@ export function phoneEventsOf(sql: Sql, collective: number): PhoneEvents {
           subject.kind,
           subject.number,
           JSON.stringify(phoneEventSchema.parse(event)),
-          by,
-          byKey,
+          by.name,
+          by.key,
           at.toISOString(),
           collective,
           subject.kind,
@@ -85,9 +94,10 @@ export function phoneEventsOf(sql: Sql, collective: number): PhoneEvents {
     withdraw: (subject, seq, { by, at }, why) => {
       touch(subject);
       const changed = sql.run(
-        `UPDATE phone_events SET withdrawn_by = ?, withdrawn_at = ?, withdrawn_why = ?
+        `UPDATE phone_events SET withdrawn_by = ?, withdrawn_key = ?, withdrawn_at = ?, withdrawn_why = ?
          WHERE collective = ? AND subject = ? AND number = ? AND seq = ? AND withdrawn_by IS NULL`,
-        by,
+        by.name,
+        by.key,
         at.toISOString(),
         why,
         collective,

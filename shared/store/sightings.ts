@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { type PartGrade, partGrades } from '../../knowledge/schema.ts';
 import type { Money } from '../money/money.ts';
+import type { Actor } from '../people/actor.ts';
 import { moneyOf, numberRow, type Sql, timeColumn } from './sql.ts';
 
 /** A price seen, for a phone or for a part that fits it. */
@@ -22,9 +23,8 @@ export interface SightingRecord {
   /** ISO date. */
   seen: string;
   note: string;
-  /** Who told it: the name to show, and the key to know them by. */
-  by: string;
-  byKey: string;
+  /** Who told it. */
+  by: Actor;
   at: Date;
 }
 export type NewSighting = Omit<SightingRecord, 'number'>;
@@ -50,10 +50,10 @@ const sightingRow = z
     at: timeColumn,
   })
   .transform(
-    ({ part_grade: partGrade, by_key: byKey, price, currency, ...rest }): SightingRecord => ({
+    ({ part_grade: partGrade, by: name, by_key: key, price, currency, ...rest }): SightingRecord => ({
       ...rest,
       partGrade,
-      byKey,
+      by: { key, name },
       price: moneyOf(price, currency),
     }),
   );
@@ -104,8 +104,8 @@ export function sightingsOf(sql: Sql, collective: number): Sightings {
       sighting.how,
       sighting.seen,
       sighting.note,
-      sighting.by,
-      sighting.byKey,
+      sighting.by.name,
+      sighting.by.key,
       sighting.at.toISOString(),
     );
     return { number, ...sighting };

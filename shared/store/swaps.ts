@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
 import type { SwapCount } from '../pairing/reports.ts';
+import type { Actor } from '../people/actor.ts';
 import { type Sql, timeColumn } from './sql.ts';
 
 /** What a member saw at the bench after a component was swapped. */
@@ -18,15 +19,14 @@ export interface SwapRecord {
   saw: string;
   mended: string;
   job: number | null;
-  by: string;
-  byKey: string;
+  by: Actor;
   at: Date;
   /** Set aside by a steward: shown, but not counted. */
-  aside: { by: string; at: Date; why: string } | null;
+  aside: { by: Actor; at: Date; why: string } | null;
 }
 
 const columns = `number, family, model, component, grade, board, effect, saw, mended, job, by, by_key, at,
-  aside_by, aside_at, aside_why`;
+  aside_by, aside_key, aside_at, aside_why`;
 const swapRow = z
   .object({
     number: z.number().int(),
@@ -43,16 +43,17 @@ const swapRow = z
     by_key: z.string(),
     at: timeColumn,
     aside_by: z.string().nullable(),
+    aside_key: z.string().nullable(),
     aside_at: timeColumn.nullable(),
     aside_why: z.string().nullable(),
   })
   .transform(
-    ({ by_key, aside_by, aside_at, aside_why, ...rest }): SwapRecord => ({
+    ({ by: name, by_key: key, aside_by, aside_key, aside_at, aside_why, ...rest }): SwapRecord => ({
       ...rest,
-      byKey: by_key,
+      by: { key, name },
       aside:
         aside_by !== null && aside_at && aside_why !== null
-          ? { by: aside_by, at: aside_at, why: aside_why }
+          ? { by: { key: aside_key, name: aside_by }, at: aside_at, why: aside_why }
           : null,
     }),
   );
@@ -68,7 +69,7 @@ export interface Swaps {
   countsOf(component: string): SwapCount[];
   /** Those made from `from` (included) to `to` (not included), in their order; none that is set aside. */
   madeBetween(from: Date, to: Date): SwapRecord[];
-  setAside(number: number, aside: { by: string; at: Date; why: string }): void;
+  setAside(number: number, aside: { by: Actor; at: Date; why: string }): void;
 }
 
 export function swapsOf(sql: Sql, collective: number): Swaps {
@@ -108,8 +109,8 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
         swap.saw,
         swap.mended,
         swap.job,
-        swap.by,
-        swap.byKey,
+        swap.by.name,
+        swap.by.key,
         swap.at.toISOString(),
       );
       count(swap, 1);
@@ -141,8 +142,9 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
       const before = get(number);
       if (before && !before.aside) count(before, -1);
       sql.run(
-        'UPDATE swaps SET aside_by = ?, aside_at = ?, aside_why = ? WHERE collective = ? AND number = ?',
-        by,
+        'UPDATE swaps SET aside_by = ?, aside_key = ?, aside_at = ?, aside_why = ? WHERE collective = ? AND number = ?',
+        by.name,
+        by.key,
         at.toISOString(),
         why,
         collective,

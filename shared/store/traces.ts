@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import type { Actor } from '../people/actor.ts';
 import { jsonColumn, type Sql, timeColumn } from './sql.ts';
 
 const stepKinds = ['check', 'remedy', 'cannot', 'shown', 'denied', 'confirm', 'stop', 'end'] as const;
@@ -14,7 +15,7 @@ interface TraceStep {
   outcome: string | null;
   /** As it was typed; of a remedy that mended part of it the ids that are gone, with commas. */
   reading: string | null;
-  by: string;
+  by: Actor;
   at: Date;
   undone: boolean;
 }
@@ -27,7 +28,7 @@ export interface TraceRecord {
   model: number | null;
   /** Ids of symptoms. */
   symptoms: string[];
-  startedBy: string;
+  startedBy: Actor;
   at: Date;
   state: 'open' | 'ended';
   /** Goes up by one at every change. */
@@ -35,7 +36,7 @@ export interface TraceRecord {
   steps: TraceStep[];
 }
 
-const traceColumns = 'number, family, model, symptoms, started_by, at, state, revision';
+const traceColumns = 'number, family, model, symptoms, started_by, started_key, at, state, revision';
 const traceRow = z
   .object({
     number: z.number().int(),
@@ -43,22 +44,26 @@ const traceRow = z
     model: z.number().int().nullable(),
     symptoms: jsonColumn(z.array(z.string())),
     started_by: z.string(),
+    started_key: z.string().nullable(),
     at: timeColumn,
     state: z.enum(['open', 'ended']),
     revision: z.number().int(),
   })
-  .transform(({ started_by: startedBy, ...rest }) => ({ ...rest, startedBy }));
-const stepColumns = 'seq, kind, ref, outcome, reading, by, at, undone';
-const stepRow = z.object({
-  seq: z.number().int(),
-  kind: z.enum(stepKinds),
-  ref: z.string(),
-  outcome: z.string().nullable(),
-  reading: z.string().nullable(),
-  by: z.string(),
-  at: timeColumn,
-  undone: z.number().transform((flag) => flag === 1),
-});
+  .transform(({ started_by: name, started_key: key, ...rest }) => ({ ...rest, startedBy: { key, name } }));
+const stepColumns = 'seq, kind, ref, outcome, reading, by, by_key, at, undone';
+const stepRow = z
+  .object({
+    seq: z.number().int(),
+    kind: z.enum(stepKinds),
+    ref: z.string(),
+    outcome: z.string().nullable(),
+    reading: z.string().nullable(),
+    by: z.string(),
+    by_key: z.string().nullable(),
+    at: timeColumn,
+    undone: z.number().transform((flag) => flag === 1),
+  })
+  .transform(({ by: name, by_key: key, ...rest }) => ({ ...rest, by: { key, name } }));
 
 export interface Traces {
   start(trace: Pick<TraceRecord, 'family' | 'model' | 'symptoms' | 'startedBy' | 'at'>): TraceRecord;
@@ -110,13 +115,14 @@ export function tracesOf(sql: Sql, collective: number): Traces {
     start: ({ family, model, symptoms, startedBy, at }) => {
       const number = sql.nextNumber(collective, 'trace');
       sql.run(
-        `INSERT INTO traces (collective, ${traceColumns}) VALUES (?, ?, ?, ?, ?, ?, ?, 'open', 1)`,
+        `INSERT INTO traces (collective, ${traceColumns}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, 'open', 1)`,
         collective,
         number,
         family,
         model,
         JSON.stringify(symptoms),
-        startedBy,
+        startedBy.name,
+        startedBy.key,
         at.toISOString(),
       );
       return must(number);
@@ -134,7 +140,7 @@ export function tracesOf(sql: Sql, collective: number): Traces {
       change(number);
       sql.run(
         `INSERT INTO trace_steps (collective, trace, ${stepColumns})
-         SELECT ?, ?, 1 + coalesce(max(seq), 0), ?, ?, ?, ?, ?, ?, 0
+         SELECT ?, ?, 1 + coalesce(max(seq), 0), ?, ?, ?, ?, ?, ?, ?, 0
          FROM trace_steps WHERE collective = ? AND trace = ?`,
         collective,
         number,
@@ -142,7 +148,8 @@ export function tracesOf(sql: Sql, collective: number): Traces {
         ref,
         outcome,
         reading,
-        by,
+        by.name,
+        by.key,
         at.toISOString(),
         collective,
         number,

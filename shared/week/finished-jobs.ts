@@ -34,7 +34,7 @@ function finishedJob(store: Store, job: JobRecord): FinishedJob[] {
         as === 'stripped'
           ? ending.parts.length
           : fittedOf(job).filter(({ grade }) => grade === 'used' || grade === 'refurbished').length,
-      by: ending.by,
+      by: ending.by.name,
     },
   ];
 }

@@ -118,7 +118,7 @@ interface Compiled {
   roles: ReadonlyMap<number, ReadonlySet<Role>>;
 }
 
-const roleNames = ['not', 'none', 'between', 'own', 'before', 'or', 'pass'] as const;
+const roleNames = ['not', 'none', 'between', 'own', 'before', 'or', 'and', 'pass'] as const;
 type Role = (typeof roleNames)[number] | 'cell';
 
 /** Numbers every listed word of a language, and adds its phrases. */
@@ -267,7 +267,7 @@ class Seen {
     const free = (places: number[] | null) => places && !places.some((place) => taken.includes(place));
     let beyond = 0;
     for (let index = first + 1; index <= last + 1 || beyond <= NEAR; index += 1) {
-      if (!this.together(first, index)) break;
+      if (!this.together(first, index) || (index > last && this.is(index, 'and'))) break;
       const places = this.partAt(part, index);
       if (free(places)) return places;
       if (index > last && !this.is(index, 'pass')) beyond += 1;
@@ -422,7 +422,8 @@ function undenied(seen: Seen, places: readonly Place[]): Place[] {
     const last: Place | null = pending.at(-1) ?? denied;
     const overlaps = last !== null && place.from <= last.to;
     const link = last && !overlaps ? seen.link(last.to, place.from) : 'none';
-    if (overlaps && denied === last) {
+    if (overlaps && pending.length > 0) pending.push(place);
+    else if (overlaps && denied === last) {
       // The same words, denied as part of another phrase.
       const within = last !== null && place.from >= last.from && place.to <= last.to;
       if (!within) kept.push(place);

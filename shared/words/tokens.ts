@@ -11,7 +11,7 @@ export interface Token {
 }
 
 /** One word, folded as in {@link Token}. */
-const fold = (word: string): string =>
+export const fold = (word: string): string =>
   word
     .normalize('NFKD')
     .replace(/[\p{M}'’ʼ‘`´]/gu, '')
@@ -47,7 +47,10 @@ export function tokensOf(text: string): Token[] {
   const push = (raw: string, from: number) => {
     const word = fold(raw);
     if (word === '') return;
-    tokens.push({ word, from, to: from + raw.length, after: between(text.slice(last, from)) });
+    const mark = text.slice(last, from);
+    // "0.9 A" is one number.
+    const within = /^[.,]$/.test(mark) && /\d/.test(text[last - 1] ?? '') && /^\d/.test(raw);
+    tokens.push({ word, from, to: from + raw.length, after: within ? 'space' : between(mark) });
     last = from + raw.length;
   };
   for (const match of text.matchAll(WORD)) {

@@ -1,164 +1,212 @@
-/** Restore, strip or pass: the whole answer for one phone at one price. */
+/** What to do with one phone at one price, from its case: which ways there are, and the verdict over them. */
 
-import { fits } from '../../knowledge/features.ts';
-import type { Knowledge } from '../../knowledge/load.ts';
-import type { Family, Remedy } from '../../knowledge/schema.ts';
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
-import { type DecisionProblem, keepsAfter, planFor } from '../diagnosis/decision-problem.ts';
-import { type Leaf, leaves } from '../diagnosis/leaves.ts';
-import type { Plan } from '../diagnosis/plan.ts';
-import { condition } from '../diagnosis/posterior.ts';
-import { repairOrder } from '../diagnosis/repair-order.ts';
+import { CELL } from '../diagnosis/decision-problem.ts';
+import type { BenchEvent } from '../diagnosis/sets/bench-belief.ts';
+import { planSets, type SetPlan } from '../diagnosis/sets/plan.ts';
+import type { SetProblem } from '../diagnosis/sets/problem.ts';
+import { planOf, type SetCase, type SetCaseQuestion, setCaseOf } from '../diagnosis/sets/set-case.ts';
 import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
+import { money, toMajor } from '../money/money.ts';
+import { referenceHour } from '../money/reference-hour.ts';
 import { marginTaxFraction } from './margin-tax.ts';
+import { netMean } from './net.ts';
+import { CaseWays } from './policy-plan.ts';
 import {
-  expectedSales,
-  highestPrice,
-  type Limits,
-  lossChance,
-  netMean,
-  netQuantile,
-  type Scenario,
-  type Terms,
-} from './net.ts';
+  type Advice,
+  bearableByDefault,
+  candidate,
+  type NoPrice,
+  type Stance,
+  type VerdictQuestion,
+  verdict,
+  type Way,
+  type WayPlan,
+  type WayResult,
+} from './verdict.ts';
+import type { PlanNode, PlanStep } from './ways.ts';
 
-export type Way = 'restore' | 'strip' | 'pass';
-export interface WayOut {
-  way: Way;
-  mean: number;
-  low: number;
-  high: number;
-  loss: number;
-  minutes: number;
-  /** Expected net an hour of bench time; null where no time is spent. */
-  perHour: number | null;
-  /** Expected outlay besides the price. */
-  outlay: number;
-  highest: number | null;
-  chanceRestored: number;
-}
-
-export const dependsOn = ['value', 'parts', 'time', 'fault'] as const;
+export const dependsOn = ['value', 'parts', 'time'] as const;
 export type DependsOn = (typeof dependsOn)[number];
 
-export interface Appraisal {
-  verdict: Way;
-  price: number;
-  ways: WayOut[];
-  /** The most worth paying, over both ways; null when no price is. */
-  highest: number | null;
-  /** `from` and `to` are the faults at its two ends, where it depends on which one it is. */
-  depends: { on: DependsOn; low: number; high: number; from: string | null; to: string | null }[];
-  nextCheck: { id: string; gain: number } | null;
-  plan: Plan;
-  /** Work for damage that is already known. */
-  known: { remedies: Remedy[]; minutes: number; parts: number; keeps: number };
-}
-
 export interface AppraisalQuestion {
-  knowledge: Knowledge;
-  family: Family;
-  bench: DecisionProblem;
-  economics: Economics;
-  settings: CollectiveSettings;
-  /** Price asked, in major units. */
-  price: number;
-  /** Components known to be broken, over and above the traced fault. */
-  damage: readonly string[];
-  /** False: nothing is wrong but the known damage. */
-  faulty: boolean;
-  /** What has mended it, where it works again; its cost is spent. */
-  mendedBy: Remedy | null;
+  readonly question: SetCaseQuestion;
+  readonly found: SetCase;
+  readonly settings: CollectiveSettings;
+  /** Price asked, major units; 0 for a gift. */
+  readonly price: number;
 }
 
-/** Parts sell for this much more or less, as a spread of the log price. Assumed. */
-const SALVAGE_SPREAD = 0.25;
+/** What a service that may take a dangerous cell out asks for it, cell included. Major units. */
+export interface ServiceFee {
+  amount: number;
+  ground: 'collective' | 'assumed';
+}
+
+export interface Appraisal {
+  /** The advice; without a price that rests on something, what is needed for one. */
+  answer: Advice | NoPrice;
+  /** The way advised; null without a price that rests on something. */
+  verdict: Way | null;
+  price: number;
+  stance: Stance;
+  /** All ways, the one advised first. Without a verdict in the order given. */
+  ways: readonly WayResult[];
+  /** The way that the numbers of an answer speak of: the one advised; where that is to pass, or there is none, the best of the others. */
+  best: WayResult | null;
+  /** What the best way's net hangs on, the widest first. */
+  depends: { on: DependsOn; low: number; high: number }[];
+  /** The check most worth doing before buying. */
+  nextCheck: { id: string; gain: number } | null;
+  plan: SetPlan;
+  /** The fee counted in, where the phone has to be handed on. */
+  service: ServiceFee | null;
+  /** Nothing is open: it works, as far as is known. */
+  works: boolean;
+}
+
+/** A dangerous cell is taken out by a service for an hour's work and the cell. Assumed; `/setup service:` says what it is. */
+const SERVICE_HOURS = 1;
+/** To bring it there and fetch it, in minutes. Assumed. */
+const SERVICE_MINUTES = 20;
 /** Checks that a buyer can do at the seller's table: closed, this many minutes at most, no hazard. */
 const BUYER_MINUTES = 6;
 /** A check that gains less than this share of the takings is not worth naming. Chosen. */
 const LEAST_GAIN = 0.01;
-const LEAST_SHARE = 1e-6;
 
-const scaled = (value: LogStudentT, factor: number): LogStudentT => ({
-  ...value,
-  location: value.location + Math.log(factor),
-});
-const certain = (amount: number): LogStudentT | null =>
-  amount > 0 ? { location: Math.log(amount), scale: SALVAGE_SPREAD, degrees: 6 } : null;
-
-/** The remedy for a known broken component: the one that keeps the most worth for its cost. */
-function remedyFor(question: AppraisalQuestion, component: string): Remedy | null {
-  const { knowledge, family, economics } = question;
-  const cost = (remedy: Remedy) =>
-    remedy.minutes * economics.minute +
-    remedy.parts.reduce((sum, part) => sum + economics.part(part.component, part.grade).price, 0);
-  const candidates = [...knowledge.remedies.values()].filter(
-    (remedy) =>
-      fits(family, remedy) &&
-      remedy.parts.some((part) => part.component === component) &&
-      remedy.parts.every((part) => part.component in family.components) &&
-      Object.entries(remedy.works).some(
-        ([fault, works]) => works >= 0.5 && knowledge.faults.get(fault)?.component === component,
-      ),
-  );
-  const net = (remedy: Remedy) => economics.takings * keepsAfter(knowledge, family, remedy) - cost(remedy);
-  return candidates.sort((a, b) => net(b) - net(a) || (a.id < b.id ? -1 : 1))[0] ?? null;
-}
-
-function knownWork(question: AppraisalQuestion): Appraisal['known'] {
-  const { knowledge, family, economics } = question;
-  const remedies = question.damage.flatMap((component) => remedyFor(question, component) ?? []);
-  const opens = remedies.some((remedy) => remedy.access !== 'closed');
+function stanceOf(settings: CollectiveSettings, economics: Economics): Stance {
+  const hour = toMajor(referenceHour(settings.currency).rate);
   return {
-    remedies,
-    minutes:
-      remedies.reduce((sum, remedy) => sum + remedy.minutes, 0) +
-      (opens && !question.faulty ? family.open.minutes + family.close.minutes : 0),
-    parts: remedies.reduce(
-      (sum, remedy) =>
-        sum +
-        remedy.parts.reduce((all, part) => all + economics.part(part.component, part.grade).price, 0) +
-        remedy.consumables * economics.partBase,
-      0,
-    ),
-    keeps: [...remedies, ...(question.mendedBy ? [question.mendedBy] : [])].reduce(
-      (keeps, remedy) => keeps * keepsAfter(knowledge, family, remedy),
-      1,
-    ),
+    rate: settings.hourlyRate ?? hour,
+    hour,
+    margin: settings.margin,
+    bearable: settings.bearable ?? bearableByDefault(hour),
+    fee: economics.sellingCost,
+    taxFraction: marginTaxFraction(settings.marginTax),
+    cap: economics.cap,
+    unit: toMajor(money(1, settings.currency)),
   };
 }
 
-/** Stripped: `value` is what it leaves after selling and time; the ending has the sale and the time apart. */
-function stripEnding(
-  { bench, economics }: AppraisalQuestion,
-  value: number,
-  chance: number,
-  spent: number,
-): Scenario {
-  const time = bench.stripMinutes * economics.minute;
-  return { chance, cost: spent + time, sale: certain((value + time) / (1 - economics.sellingCost)) };
+/** The verdict on a phone at a price. */
+export function appraise(asked: AppraisalQuestion): Appraisal {
+  const { question, found, settings, price } = asked;
+  const { economics } = question;
+  const stance = stanceOf(settings, economics);
+  const plan = planOf(found);
+  const { plans, service } = waysOf(asked, plan);
+  const verdictQuestion: VerdictQuestion = {
+    plans,
+    stance,
+    price,
+    value: economics.market
+      ? economics.market.n
+        ? 'sightings'
+        : 'new-price'
+      : economics.standIn
+        ? 'stand-in'
+        : 'given',
+  };
+  const answer = verdict(verdictQuestion);
+  const way = answer.kind === 'advice' ? answer.way : null;
+  const real = answer.ways.filter((one) => one.way !== 'pass');
+  const best = real.find((one) => one.way === way) ?? [...real].sort((a, b) => b.after - a.after)[0] ?? null;
+  return {
+    answer,
+    verdict: way,
+    price,
+    stance,
+    ways: answer.ways,
+    best,
+    depends: best ? dependsOf(verdictQuestion, best) : [],
+    nextCheck: way === null ? null : buyersCheck(asked, plan, best),
+    plan,
+    service,
+    works: found.open.length === 0 && found.state.danger === 'none',
+  };
 }
 
-/** How the restoring plan ends, as a mixture; a strip along the way fetches what the plan expects of it. */
-function restoreEndings(
-  question: AppraisalQuestion,
-  ends: readonly Leaf[],
-  known: Appraisal['known'],
-  value: LogStudentT,
-): Scenario[] {
-  const { knowledge, family, economics, faulty } = question;
-  const extra = known.parts + known.minutes * economics.minute;
-  if (!faulty) return [{ chance: 1, cost: extra, sale: scaled(value, known.keeps) }];
-  return ends.map((leaf): Scenario => {
-    if (leaf.end.kind === 'stop') {
-      if (leaf.end.stop !== 'strip') return { chance: leaf.chance, cost: leaf.cost, sale: null };
-      return stripEnding(question, leaf.end.value, leaf.chance, leaf.cost);
-    }
-    const remedy = knowledge.remedies.get(leaf.end.remedy);
-    const keeps = (remedy ? keepsAfter(knowledge, family, remedy) : 1) * known.keeps;
-    return { chance: leaf.chance, cost: leaf.cost + extra, sale: scaled(value, keeps) };
-  });
+/** Nothing that is open can be sold with it: what is left is to mend all of it, to strip, or to let it be. */
+const mustBeWhole = (problem: SetProblem): SetProblem => ({
+  ...problem,
+  complaints: problem.complaints.map((one) => ({ ...one, keeps: 0 })),
+});
+
+function waysOf(
+  { question, found, settings }: AppraisalQuestion,
+  plan: SetPlan,
+): { plans: WayPlan[]; service: ServiceFee | null } {
+  const { economics } = question;
+  if (found.state.danger !== 'none') {
+    // A phone with a cell in doubt is not sold, opened or stripped here: it goes through other hands first.
+    const service = serviceFee(economics, settings);
+    const after = setCaseOf({
+      ...question,
+      state: { ...found.state, danger: 'none', newCell: true },
+    });
+    if (!after) return { plans: [], service };
+    const next = restoring(after, planOf(after), economics) ?? new CaseWays(after, economics).asItIs();
+    const step: PlanStep = {
+      kind: 'step',
+      id: 'service',
+      cash: service.amount,
+      minutes: SERVICE_MINUTES,
+      outcomes: [{ id: 'back', chance: 1, next }],
+    };
+    return { plans: [{ way: 'hand-on', plan: step }], service };
+  }
+  const ways = new CaseWays(found, economics);
+  if (found.open.length === 0) return { plans: [{ way: 'restore', plan: ways.asItIs() }], service: null };
+  const restore = restoring(found, plan, economics);
+  const asItIs = ways.asItIs();
+  return {
+    plans: [
+      ...(restore ? [{ way: 'restore' as const, plan: restore }] : []),
+      ...(found.problem.ends.some(({ id }) => id === 'strip')
+        ? [{ way: 'strip' as const, plan: ways.stripped() }]
+        : []),
+      ...(asItIs.sale ? [{ way: 'sell-as-is' as const, plan: asItIs }] : []),
+    ],
+    service: null,
+  };
+}
+
+/** The plan of the bench. Where it pays more to do nothing at all, the best plan that does something; null where none does. */
+function restoring(found: SetCase, plan: SetPlan, economics: Economics): PlanNode | null {
+  if (found.open.length === 0) return new CaseWays(found, economics).asItIs();
+  if (plan.action.kind !== 'end') return new CaseWays(found, economics).planOf(plan.policy);
+  const whole = mustBeWhole(found.problem);
+  const second = planOf({ problem: whole });
+  return second.action.kind === 'end' ? null : new CaseWays(found, economics).planOf(second.policy);
+}
+
+function serviceFee(economics: Economics, settings: CollectiveSettings): ServiceFee {
+  if (settings.serviceFee !== null) return { amount: settings.serviceFee, ground: 'collective' };
+  const hour = toMajor(referenceHour(settings.currency).rate);
+  return { amount: SERVICE_HOURS * hour + economics.part(CELL, 'original').price, ground: 'assumed' };
+}
+
+/** The same way with other prices: what it would leave. A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here. */
+function dependsOf(question: VerdictQuestion, best: WayResult): Appraisal['depends'] {
+  const own = question.plans.find((one) => candidate(one, question).way === best.way);
+  if (!own) return [];
+  const { terms } = candidate(own, question);
+  const shifted = (p: number) => {
+    const by = ({ scale, location, ...rest }: LogStudentT) => ({
+      ...rest,
+      scale,
+      location: location + scale * p,
+    });
+    const endings = terms.endings.map((one) => ({ ...one, sale: one.sale && by(one.sale) }));
+    return netMean({ ...terms, endings }, question.price);
+  };
+  const time = (best.minutes * question.stance.rate) / 60;
+  return [
+    { on: 'value' as const, low: shifted(-1.4), high: shifted(1.4) },
+    { on: 'parts' as const, low: best.mean - 0.5 * best.cash, high: best.mean + 0.35 * best.cash },
+    { on: 'time' as const, low: best.mean - 0.5 * time, high: best.mean + 0.5 * time },
+  ].sort((a, b) => b.high - b.low - (a.high - a.low));
 }
 
 /** What the phone leaves under each outcome of a check, before the price; nothing in it hangs on the price. */
@@ -168,199 +216,65 @@ interface BuyersLook {
   outcomes: { chance: number; net: number }[];
 }
 interface BuyersLooks {
-  knowledge: Knowledge;
   /** Without any check. */
   net: number;
   looks: BuyersLook[];
 }
 /** By plan: the same problem has the same plan, and people ask about a phone at one price after another. */
-const looksKept = new WeakMap<Plan, BuyersLooks>();
+const looksKept = new WeakMap<SetPlan, BuyersLooks>();
 
-/** Each outcome repaired in the repair order. */
-function buyersLooks({ knowledge, bench: { problem } }: AppraisalQuestion): BuyersLooks {
-  const prior = problem.faults.map((fault) => fault.prior);
-  const netAfter = (belief: ArrayLike<number>): number => {
-    const alive = problem.faults.map((_, i) => i).filter((i) => (belief[i] ?? 0) > LEAST_SHARE);
-    const total = alive.reduce((sum, i) => sum + (belief[i] ?? 0), 0);
-    const pick = <T>(list: readonly T[]): T[] => alive.flatMap((i) => list[i] ?? []);
-    return repairOrder({
-      ...problem,
-      checks: [],
-      faults: alive.map((i) => ({ id: problem.faults[i]?.id ?? '', prior: (belief[i] ?? 0) / total })),
-      remedies: problem.remedies.map((remedy) => ({ ...remedy, works: pick(remedy.works) })),
-      stops: problem.stops.map((stop) => ({ ...stop, byFault: pick(stop.byFault) })),
-    }).net;
-  };
-  const looks = problem.checks.flatMap((spec): BuyersLook[] => {
+/** Net of mending in the order that pays, without a check: quick to know, and never more than the plan's own. */
+const netOfMending = ({ problem }: Pick<SetCase, 'problem'>): number =>
+  planSets({ ...problem, checks: [] }, { expansions: 1 }).value;
+
+function buyersLooks({ question, found }: AppraisalQuestion): BuyersLooks {
+  const { knowledge } = question;
+  const { hypotheses } = found.problem;
+  const looks = found.problem.checks.flatMap((spec): BuyersLook[] => {
     const check = knowledge.checks.get(spec.id);
     if (!check || spec.level > 0 || check.minutes > BUYER_MINUTES || check.hazards.length > 0) return [];
-    const outcomes = spec.outcomes.flatMap((_, outcome) => {
-      const row = spec.given.map((chances) => chances[outcome] ?? 0);
-      const chance = row.reduce((sum, one, i) => sum + one * (prior[i] ?? 0), 0);
-      const belief = condition(prior, row);
-      return belief && chance > 0 ? [{ chance, net: netAfter(belief) }] : [];
+    // With all that is open now: the last form is that of the most.
+    const form = spec.forms.find(({ needs }) => needs === (1 << found.open.length) - 1);
+    if (!form) return [];
+    const outcomes = spec.outcomes.flatMap((outcome, o) => {
+      const likely = hypotheses.map(({ weight }, h) => weight * (form.given[o]?.[h] ?? 0));
+      const chance = likely.reduce((sum, one) => sum + one, 0);
+      if (!(chance > 0)) return [];
+      if (spec.clears?.[o]) {
+        // What is open changes with it.
+        const event: BenchEvent = { kind: 'check', id: spec.id, outcome };
+        const after = setCaseOf({ ...question, events: [...question.events, event] });
+        return after ? [{ chance, net: netOfMending(after) }] : [];
+      }
+      const known = hypotheses.map(({ faults }, h) => ({ faults, weight: (likely[h] ?? 0) / chance }));
+      return [{ chance, net: netOfMending({ problem: { ...found.problem, hypotheses: known } }) }];
     });
     return [{ id: spec.id, cost: spec.cost, outcomes }];
   });
-  return { knowledge, net: netAfter(prior), looks };
+  return { net: netOfMending(found), looks };
 }
 
 /**
  * The check most worth doing before buying: with its outcome known one buys only where it still pays. One step ahead
  * (myopic value of information; Heckerman, Breese & Rommelse 1995).
- * `wanted`: the margin, in major units, that has to be left.
  */
 function buyersCheck(
-  question: AppraisalQuestion,
-  found: Plan,
-  price: number,
-  wanted: number,
+  asked: AppraisalQuestion,
+  plan: SetPlan,
+  best: WayResult | null,
 ): Appraisal['nextCheck'] {
-  const { knowledge, economics } = question;
-  const before = looksKept.get(found);
-  const { net, looks } = before?.knowledge === knowledge ? before : buyersLooks(question);
-  looksKept.set(found, { knowledge, net, looks });
+  const { question, found, price } = asked;
+  if (found.open.length === 0 || found.state.danger !== 'none' || !best) return null;
+  const { net, looks } = looksKept.get(plan) ?? buyersLooks(asked);
+  looksKept.set(plan, { net, looks });
+  // The margin wanted of the best way: what of its mean is not over it.
+  const wanted = best.mean - best.after;
   const pays = (left: number): number => Math.max(0, left - price - wanted);
   const now = pays(net);
-  let best: Appraisal['nextCheck'] = null;
+  let chosen: Appraisal['nextCheck'] = null;
   for (const { id, cost, outcomes } of looks) {
-    const expected = outcomes.reduce((sum, { chance, net: left }) => sum + chance * pays(left), -cost);
-    const gain = expected - now;
-    if (gain > (best?.gain ?? LEAST_GAIN * economics.takings)) best = { id, gain };
+    const gain = outcomes.reduce((sum, { chance, net: left }) => sum + chance * pays(left), -cost) - now;
+    if (gain > (chosen?.gain ?? LEAST_GAIN * question.economics.takings)) chosen = { id, gain };
   }
-  return best;
-}
-
-/** Compares the three ways at the price asked. */
-export function appraise(question: AppraisalQuestion): Appraisal {
-  const { bench, economics, settings, price, faulty } = question;
-  const found = planFor(bench);
-  const known = knownWork(question);
-  const shared = {
-    fee: economics.sellingCost,
-    taxFraction: marginTaxFraction(settings.marginTax),
-    cap: economics.cap,
-  };
-  const limits: Limits = { margin: settings.margin, risk: settings.risk };
-  const ends = leaves(found, bench.minutes);
-  const planMinutes = faulty ? ends.reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0) : 0;
-  const planParts = faulty
-    ? leaves(found, bench.parts).reduce((sum, leaf) => sum + leaf.chance * leaf.spent, 0)
-    : 0;
-  const chanceRestored = faulty
-    ? ends.reduce((sum, leaf) => sum + (leaf.end.kind === 'restored' ? leaf.chance : 0), 0)
-    : 1;
-
-  const restore: Terms = { ...shared, endings: restoreEndings(question, ends, known, economics.value) };
-  const strip: Terms = { ...shared, endings: [stripEnding(question, bench.stripValue, 1, 0)] };
-  const describe = (way: Way, terms: Terms, minutes: number, chance: number): WayOut => {
-    const mean = netMean(terms, price);
-    return {
-      way,
-      mean,
-      low: netQuantile(terms, price, 0.1),
-      high: netQuantile(terms, price, 0.9),
-      loss: lossChance(terms, price),
-      minutes,
-      perHour: minutes > 0 ? (mean + minutes * economics.minute) / (minutes / 60) : null,
-      outlay: terms.endings.reduce((sum, ending) => sum + ending.chance * ending.cost, 0),
-      highest: highestPrice(terms, limits),
-      chanceRestored: chance,
-    };
-  };
-  const canStrip = bench.problem.stops.some((stop) => stop.id === 'strip');
-  const ways: WayOut[] = [
-    describe('restore', restore, planMinutes + known.minutes, chanceRestored),
-    ...(canStrip ? [describe('strip', strip, bench.stripMinutes, 0)] : []),
-    {
-      way: 'pass',
-      mean: 0,
-      low: 0,
-      high: 0,
-      loss: 0,
-      minutes: 0,
-      perHour: null,
-      outlay: 0,
-      highest: null,
-      chanceRestored: 0,
-    },
-  ];
-  const holding = ways.filter((way) => way.highest !== null && way.highest >= price);
-  const verdict = holding.sort((a, b) => b.mean - a.mean)[0]?.way ?? 'pass';
-  const prices = ways.flatMap(({ highest }) => highest ?? []);
-
-  const mean = netMean(restore, price);
-  const withValue = (p: number) => {
-    const shift = Math.exp(economics.value.scale * p);
-    return netMean(
-      { ...restore, endings: restoreEndings(question, ends, known, scaled(economics.value, shift)) },
-      price,
-    );
-  };
-  // A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here.
-  const depends: Appraisal['depends'] = [
-    {
-      on: 'value',
-      low: withValue(-1.4),
-      high: withValue(1.4),
-      from: null,
-      to: null,
-    },
-    {
-      on: 'parts',
-      low: mean - 0.5 * (planParts + known.parts),
-      high: mean + 0.35 * (planParts + known.parts),
-      from: null,
-      to: null,
-    },
-    {
-      on: 'time',
-      low: mean - 0.5 * (planMinutes + known.minutes) * economics.minute,
-      high: mean + 0.5 * (planMinutes + known.minutes) * economics.minute,
-      from: null,
-      to: null,
-    },
-  ];
-  if (faulty) {
-    const byFault = bench.problem.faults.map((_, i) => {
-      let net = 0;
-      let weight = 0;
-      for (const leaf of ends) {
-        const share = leaf.chance * (leaf.faultShare[i] ?? 0);
-        const end = leaf.end.kind === 'restored' ? leaf.end.worth : leaf.end.value;
-        net += share * (end - leaf.cost);
-        weight += share;
-      }
-      return weight > 0 ? net / weight - price - known.parts - known.minutes * economics.minute : 0;
-    });
-    // Worst and best among the faults that are likely enough to matter.
-    const likely = byFault.flatMap((net, i) =>
-      (bench.problem.faults[i]?.prior ?? 0) >= 0.05 ? [{ net, i }] : [],
-    );
-    const sorted = likely.sort((a, b) => a.net - b.net);
-    const worst = sorted[0];
-    const bestCase = sorted.at(-1);
-    const idOf = (i: number) => bench.problem.faults[i]?.id ?? null;
-    if (worst && bestCase && worst !== bestCase) {
-      depends.push({
-        on: 'fault',
-        low: worst.net,
-        high: bestCase.net,
-        from: idOf(worst.i),
-        to: idOf(bestCase.i),
-      });
-    }
-  }
-  depends.sort((a, b) => b.high - b.low - (a.high - a.low));
-
-  return {
-    verdict,
-    price,
-    ways,
-    highest: prices.length ? Math.max(...prices) : null,
-    depends,
-    nextCheck: faulty ? buyersCheck(question, found, price, settings.margin * expectedSales(restore)) : null,
-    plan: found,
-    known,
-  };
+  return chosen;
 }

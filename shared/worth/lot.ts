@@ -33,7 +33,7 @@ export interface LotQuestion {
   bearable?: number;
 }
 
-export interface LotRow {
+interface LotRow {
   name: string;
   count: number;
   /** What is done with each of them once the lot is bought. */

@@ -1,8 +1,6 @@
 /** What a part costs by grade: as seen, else scaled from the grades that were seen, else by the pack's share of the phone. */
-import type { Remedy } from '../../knowledge/schema.ts';
+import type { PartGrade } from '../../knowledge/schema.ts';
 import { median } from '../market/robust.ts';
-
-export type PartGrade = Remedy['parts'][number]['grade'];
 
 /** A price seen for one component, in major units. */
 export interface PartSeen {

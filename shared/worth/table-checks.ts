@@ -3,7 +3,7 @@
 /** Answers so far: the outcome of each check done, by its id. */
 export type Answers = ReadonlyMap<string, string>;
 
-export interface TableCheck {
+interface TableCheck {
   id: string;
   minutes: number;
   /** Chances given the answers so far; they sum to 1. */
@@ -11,7 +11,7 @@ export interface TableCheck {
 }
 
 /** What is known after some answers. */
-export interface TableState {
+interface TableState {
   /** The highest price worth paying, major units; null: not even as a gift. */
   highest: number | null;
   /** Checks that can still be done at a table: closed, without tools, without hazard. */

@@ -44,7 +44,7 @@ export interface VerdictQuestion {
 }
 
 /** The mean of the worst tenth. */
-export interface AtRisk {
+interface AtRisk {
   /** What is lost there, time counted at the rate; 0 where even the worst tenth leaves something. */
   total: number;
   /** The mean net there, whatever its sign. */
@@ -83,7 +83,7 @@ export interface WayResult {
 }
 
 /** A price at which the advice changes. */
-export interface Turn {
+export interface PriceTurn {
   /** The highest price with `below` as the advice; a unit more and it is `above`. */
   price: number;
   below: Way;
@@ -98,13 +98,13 @@ export interface Advice {
   /** The highest price of the way advised; where that is to pass, the highest price at which something else would be; null: none. */
   highest: number | null;
   /** The nearest price at which the advice changes; null: at no price. */
-  closest: Turn | null;
+  closest: PriceTurn | null;
   /** Given time that earns little: hours, and what each leaves. */
   littleForHours: { minutes: number; perHour: number } | null;
 }
 
 /** What would make a verdict possible; any one of them does. */
-export const priceNeeds = ['sighting', 'new-price', 'value'] as const;
+const priceNeeds = ['sighting', 'new-price', 'value'] as const;
 
 export interface NoPrice {
   kind: 'no-price';
@@ -121,12 +121,12 @@ const GIVEN_TIME = 0.02;
 const LITTLE = 0.25;
 const LITTLE_FROM_MINUTES = 60;
 /** The default of what can be borne, in reference hours. */
-const BEARABLE_HOURS = 4;
+const BEARABLE_HOURS = 8;
 
 /**
- * What a collective that has not said so is taken to bear on one phone, in major units: four reference hours. So much is a
- * working phone of which nothing is known taken to be worth; it is the loss of one phone bought at what it would fetch.
- * Chosen, no source: it leaves gifts and cheap phones alone and speaks where one phone takes the price of another.
+ * What a collective that has not said so is taken to bear on one phone, in major units: eight reference hours, a
+ * day’s work. Chosen, no source: it leaves gifts and cheap phones alone, long work on the board too, and speaks where one
+ * phone takes the price of several others.
  */
 export const bearableByDefault = (hour: number): number => BEARABLE_HOURS * hour;
 
@@ -316,11 +316,11 @@ function littleFor({ mean, minutes, perHour }: WayResult, { rate, hour }: Stance
 }
 
 /** The prices at which the advice changes, lowest first. */
-function turns(found: readonly Candidate[], stance: Stance): Turn[] {
+function turns(found: readonly Candidate[], stance: Stance): PriceTurn[] {
   const { unit } = stance;
   const at = (price: number) => adviceAt(found, stance, price);
   const highest = [...new Set(found.flatMap((one) => one.highest ?? []))].sort((a, b) => a - b);
-  const changes: Turn[] = [];
+  const changes: PriceTurn[] = [];
   const add = (price: number) => {
     const [below, above] = [at(price), at(price + unit)];
     if (below !== above) changes.push({ price, below, above });
@@ -344,7 +344,7 @@ function turns(found: readonly Candidate[], stance: Stance): Turn[] {
   return changes;
 }
 
-function closestTurn(found: readonly Candidate[], stance: Stance, price: number): Turn | null {
-  const away = (turn: Turn) => (turn.price >= price ? turn.price - price : price - turn.price);
+function closestTurn(found: readonly Candidate[], stance: Stance, price: number): PriceTurn | null {
+  const away = (turn: PriceTurn) => (turn.price >= price ? turn.price - price : price - turn.price);
   return turns(found, stance).sort((a, b) => away(a) - away(b))[0] ?? null;
 }

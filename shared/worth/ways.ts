@@ -5,7 +5,7 @@
 import type { LogStudentT } from '../market/value.ts';
 
 /** A step of the work. Money in major units. */
-export interface Step {
+export interface PlanStep {
   kind: 'step';
   /** A check, a remedy, opening: whatever the caller calls it. */
   id: string;
@@ -30,7 +30,7 @@ export interface End {
   sale: LogStudentT | null;
 }
 
-export type PlanNode = Step | End;
+export type PlanNode = PlanStep | End;
 
 /** One way that it can end, whatever led there. */
 export interface Outcome {

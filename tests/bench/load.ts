@@ -5,6 +5,7 @@
  * servers with 4 people each, so many commands a second; the first minute beside the last, and one noisy person beside
  * the others. Ratios and counts; nothing passes or fails by them.
  */
+
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -17,6 +18,7 @@ import { commands } from '../../commands/index.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
+import { actor } from '../actors.ts';
 import { DEADLINE_MS, type Interaction } from '../discord/loopback/interactions.ts';
 import type { Person, Value } from '../discord/loopback/person.ts';
 import { openLoopback } from '../discord/loopback/server.ts';
@@ -119,8 +121,7 @@ function growth(perCollective: number): void {
         saw: '',
         mended: '',
         job: null,
-        by: 'M1',
-        byKey: 'terminal:M1',
+        by: actor('M1'),
         at: now,
       });
     first.close();

@@ -23,7 +23,14 @@ import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { build } from '../../src/build.ts';
-import { brier, byPack, learntOdds, reliability, simulatedJobs } from '../diagnosis/simulated-jobs.ts';
+import {
+  brier,
+  byPack,
+  learntOdds,
+  reliability,
+  shippedOdds,
+  simulatedJobs,
+} from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
 import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
@@ -254,6 +261,7 @@ function learning(): void {
         learntOdds(closed.slice(0, n), () => true),
       ) / unlearnt,
     );
+  figures['learn.shipped.brier.ratio'] = round(brier(later, shippedOdds(closed)) / unlearnt);
   const half = learntOdds(closed, (index) => index % 2 === 0);
   figures['learn.brier.1000jobs.halfConfirmed.ratio'] = round(brier(later, half) / unlearnt);
   const learnt = learntOdds(closed, () => true);
@@ -273,8 +281,7 @@ year();
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
 figures['caution.lines.ratio'] = round(cautionLines().ratio);
-// The whole walk takes most of an hour: `npx tsx tests/bench/danger.ts`. This is every sixtieth pair of it.
-const walked = walkPairs(60);
+const walked = walkPairs(1);
 figures['danger.states'] = walked.states;
 figures['danger.violations'] = walked.violations.length;
 await build({ ifStale: true });

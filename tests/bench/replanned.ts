@@ -9,7 +9,7 @@ import { SELL } from '../../shared/diagnosis/sets/problem.ts';
 import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 
 /** Below this chance of coming there the plan's own word is taken for what follows. */
-const FOLLOWED = 0.004;
+const FOLLOWED = 0.01;
 const DEEPEST = 25;
 
 export interface Replanned {
@@ -32,7 +32,7 @@ export function replanned(question: SetCaseQuestion, planOf: (found: SetCase) =>
     if (!found) return 0;
     const plan = planOf(found);
     plans++;
-    if (reach < FOLLOWED || depth >= DEEPEST) return plan.value;
+    if (reach < FOLLOWED || depth >= DEEPEST) return plan.expected;
     const { action } = plan;
     if (action.kind === 'end') return endOf(found, action.id);
     const cost = costOf(found, action.id);
@@ -47,7 +47,7 @@ export function replanned(question: SetCaseQuestion, planOf: (found: SetCase) =>
   };
   const found = setCaseOf(question);
   if (!found) return null;
-  const stated = planOf(found).value;
+  const stated = planOf(found).expected;
   return { stated, realised: follow(question.events, 1, 0), plans };
 }
 

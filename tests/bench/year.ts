@@ -1,4 +1,5 @@
 /** A generated year of a busy collective, and what each command takes in it beside an empty one. */
+
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -11,6 +12,7 @@ import { packWeights } from '../../shared/diagnosis/decision-problem.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { money } from '../../shared/money/money.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
+import { actor } from '../actors.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { testSealer } from '../sealer.ts';
 
@@ -63,7 +65,7 @@ export function fillYear(
         family: families[i]?.id ?? '',
         launched: `${2016 + i}-03-01`,
         newPrice: money(40_000 + 9000 * i, currency),
-        by: 'M0',
+        by: actor('M0'),
         at: now,
       }),
     );
@@ -84,8 +86,7 @@ export function fillYear(
         how: pick(['sold', 'asked']),
         seen: seen.toISOString().slice(0, 10),
         note: '',
-        by: person.name,
-        byKey: person.key,
+        by: { key: person.key, name: person.name },
         at: seen,
       });
     }
@@ -114,11 +115,10 @@ export function fillYear(
           chanceRestored: 0.7,
           odds: { [fault]: 0.2 },
         },
-        openedBy: person.name,
-        openedKey: person.key,
+        openedBy: { key: person.key, name: person.name },
         at,
       });
-      const hand = { by: person.name, byKey: person.key, at };
+      const hand = { by: { key: person.key, name: person.name }, at };
       store.jobs.add(
         job.number,
         [
@@ -158,7 +158,7 @@ export function fillYear(
           remedy: null,
           parts: [],
           sealed: null,
-          by: person.name,
+          by: { key: person.key, name: person.name },
           taught,
         },
       );
@@ -174,8 +174,7 @@ export function fillYear(
           saw: '',
           mended: '',
           job: job.number,
-          by: person.name,
-          byKey: person.key,
+          by: { key: person.key, name: person.name },
           at,
         });
       }

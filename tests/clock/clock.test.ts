@@ -2,8 +2,10 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { type Database, openDatabase, type Store } from '../../shared/store/index.ts';
-import { type Clock, type ClockStep, createClock, postKey } from '../../src/clock/clock.ts';
+import { type ClockStep, postKey } from '../../src/clock/post-once.ts';
+import { type Clock, createClock } from '../../src/clock/scheduler.ts';
 import type { Poster } from '../../src/surfaces/weekly-poster.ts';
+import { actor } from '../actors.ts';
 import { testSealer } from '../sealer.ts';
 import { knowledge } from '../test-bot.ts';
 import { finishJob } from './finished.ts';
@@ -271,7 +273,7 @@ describe('a post that is no longer right', () => {
     expect(store.weeks.get('2026-W09', 'room 1')).toMatchObject({ state: 'sent', message: '0', tries: 0 });
   });
   it('is edited when an entry is struck out, and when a job is reopened', async () => {
-    store.jobs.strike(1, 2, { by: 'Ines', byKey: 'terminal:Ines', at: new Date(DUE) }, 'not fitted');
+    store.jobs.strike(1, 2, { by: actor('Ines'), at: new Date(DUE) }, 'not fitted');
     await tick(later(1));
     expect(room.messages[0]?.reply.data).toMatchObject({ reusedParts: 0 });
     store.jobs.reopen(1);
@@ -283,8 +285,7 @@ describe('a post that is no longer right', () => {
   });
   it('stays as it is when nothing in it changed, after a restart and with other settings too', async () => {
     store.jobs.add(1, [{ kind: 'said', text: 'a word' }], {
-      by: 'Ines',
-      byKey: 'terminal:Ines',
+      by: actor('Ines'),
       at: new Date(DUE),
     });
     settings({ hourlyRate: 99 });

@@ -3,6 +3,7 @@
 import type { EndedAs } from '../../shared/jobs/job.ts';
 import { money } from '../../shared/money/money.ts';
 import type { Store } from '../../shared/store/index.ts';
+import { actor } from '../actors.ts';
 
 export interface Finished {
   as?: EndedAs;
@@ -31,9 +32,8 @@ export function finishJob(store: Store, given: Finished): number {
     chance = 0.5,
   } = given;
   const aud = (amount: number) => money(amount * 100, 'AUD');
-  const by = given.by ?? 'Ines';
+  const by = actor(given.by ?? 'Ines');
   const at = new Date(endedAt);
-  const byKey = `terminal:${by}`;
   const { number } = store.jobs.open({
     model: null,
     family: 'glued-front-home-sensor',
@@ -51,7 +51,6 @@ export function finishJob(store: Store, given: Finished): number {
       odds: fault === null ? {} : { [fault]: chance },
     },
     openedBy: by,
-    openedKey: byKey,
     at: new Date(given.openedAt ?? '2026-02-20T09:00:00Z'),
     imei: null,
   });
@@ -61,7 +60,7 @@ export function finishJob(store: Store, given: Finished): number {
       { kind: 'minutes', minutes },
       { kind: 'fitted', component: 'battery', grade: 'used' },
     ],
-    { by, byKey, at },
+    { by, at },
   );
   store.jobs.end(number, as, at, {
     realised: sold === null ? null : aud(sold),

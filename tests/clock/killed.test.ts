@@ -6,12 +6,12 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
-import type { ClockStep } from '../../src/clock/clock.ts';
+import type { ClockStep } from '../../src/clock/post-once.ts';
 import { testSealer } from '../sealer.ts';
 import { finishJob } from './finished.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 60_000;
+const TIME = 300_000;
 let folder = '';
 let data = '';
 beforeEach(() => {

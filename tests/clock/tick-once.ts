@@ -6,7 +6,7 @@
 import { appendFileSync, existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createClock } from '../../src/clock/clock.ts';
+import { createClock } from '../../src/clock/scheduler.ts';
 import { filePoster } from '../../src/surfaces/terminal/poster.ts';
 import type { Poster } from '../../src/surfaces/weekly-poster.ts';
 import { testSealer } from '../sealer.ts';

@@ -16,6 +16,7 @@ import { type Reply, reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { components, families, models } from '../../commands/shared/lookups.ts';
 import { typed } from '../../shared/language/say.ts';
+import { actor } from '../actors.ts';
 import { testBot } from '../test-bot.ts';
 
 const start = defineAction({
@@ -30,7 +31,7 @@ const start = defineAction({
       family: 'x',
       model: null,
       symptoms: [],
-      startedBy: person.name,
+      startedBy: { key: person.key, name: person.name },
       at: now,
     });
     return reply({
@@ -137,7 +138,7 @@ describe('choices', () => {
       ref: 'x',
       outcome: null,
       reading: null,
-      by: 'Sol',
+      by: actor('Sol'),
       at: new Date(0),
     });
     const moved = dump();
@@ -345,7 +346,7 @@ describe('completion', () => {
         family: 'x',
         launched: null,
         newPrice: null,
-        by: 'Ines',
+        by: actor('Ines'),
         at: now,
       });
     }

@@ -5,6 +5,7 @@ import { familyListData } from '../../commands/family/list.ts';
 import { familyNameData } from '../../commands/family/name.ts';
 import { familyShowData } from '../../commands/family/show.ts';
 import { prices } from '../../commands/prices/index.ts';
+import { actor } from '../actors.ts';
 import { knowledge, type TestBot, testBot } from '../test-bot.ts';
 
 let tin: TestBot;
@@ -79,7 +80,7 @@ describe('/family name', () => {
       family: 'glued-front-home-sensor',
       model: model?.id ?? 0,
       symptoms: [],
-      startedBy: 'Ines',
+      startedBy: actor('Ines'),
       at: now,
     });
     expect(JSON.stringify(tin.say('/family name "Orrin K3" as:glued-front-face-unit').blocks)).toContain(

@@ -4,6 +4,7 @@ import type { Reply } from '../../commands/framework/reply.ts';
 import { mydataEraseData } from '../../commands/mydata/erase.ts';
 import { mydataExportData, mydataFile } from '../../commands/mydata/export.ts';
 import { ERASED_NAME } from '../../shared/store/index.ts';
+import { actor } from '../actors.ts';
 import { closeJob, openJob } from '../some-job.ts';
 import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
@@ -20,10 +21,10 @@ beforeEach(() => {
   const { store, now } = tin;
   for (const who of [INES, WREN]) {
     const as = { as: who.name };
-    const hand = { by: who.name, byKey: who.key, at: now };
+    const hand = { by: { key: who.key, name: who.name }, at: now };
     tin.say(`/family name "Orrin of ${who.name}" as:glued-front-home-sensor`, as);
     tin.say(`/prices add "Orrin of ${who.name}" price:180 note:"=1+1 from the fair"`, as);
-    const choice = tin.say(`/trace dead model:"Orrin of ${who.name}"`, as).choices[0]?.token ?? '';
+    const choice = tin.say(`/trace fussy-charging model:"Orrin of ${who.name}"`, as).choices[0]?.token ?? '';
     tin.say({ token: choice }, as);
     say('/mydata erase', as);
     const job = openJob(store, who, now, IMEI);
@@ -53,8 +54,7 @@ beforeEach(() => {
       saw: 'a notice',
       mended: '',
       job,
-      by: who.name,
-      byKey: who.key,
+      by: { key: who.key, name: who.name },
       at: now,
     });
     say(`/note add "Quincewort of ${who.name}" job:${job}`, as);
@@ -62,7 +62,10 @@ beforeEach(() => {
     tin.database.channelBindings.setHome(who.key, tin.collective.id);
   }
   // One job of Ines was handed to Wren, and Ines closed one of Wren's.
-  store.jobs.add(1, [{ kind: 'handed', from: 'Ines', to: 'Wren' }], { by: 'Ines', byKey: INES.key, at: now });
+  store.jobs.add(1, [{ kind: 'handed', from: actor('Ines'), to: actor('Wren') }], {
+    by: actor('Ines', INES.key),
+    at: now,
+  });
   store.jobs.hand(1, { name: 'Wren', key: WREN.key });
   closeJob(store, 2, now);
   // What a weekly post said of each.
@@ -113,7 +116,9 @@ describe('/mydata export', () => {
     ]);
     expect(JSON.stringify(json)).not.toContain('of Wren');
     expect(JSON.stringify(json)).not.toContain(IMEI);
-    expect(json.remarks.join(' ')).toContain('carry a name and no key');
+    // What names somebody else names them, and does not give their key.
+    expect(JSON.stringify(json.held['job-entries'])).toContain('Wren');
+    expect(JSON.stringify(reply.files)).not.toContain(WREN.key);
     const { held } = mydataExportData.parse(reply.data);
     for (const [kind, rows] of Object.entries(json.held))
       expect(held[mydataKind(kind)], kind).toBe(rows.length);
@@ -238,20 +243,26 @@ describe('/mydata erase', () => {
       'notes',
       'people',
     ]);
-    expect(tin.store.jobs.get(1)).toMatchObject({ openedBy: ERASED_NAME, holder: 'Wren' });
-    expect(tin.store.jobs.get(1)?.entries.map(({ by, struck }) => [by, struck?.by])).toEqual([
+    expect(tin.store.jobs.get(1)).toMatchObject({
+      openedBy: { name: ERASED_NAME },
+      holder: { key: WREN.key, name: 'Wren' },
+    });
+    expect(tin.store.jobs.get(1)?.entries.map(({ by, struck }) => [by.name, struck?.by.name])).toEqual([
       [ERASED_NAME, ERASED_NAME],
       [ERASED_NAME, undefined],
       [ERASED_NAME, undefined],
     ]);
-    expect(tin.store.jobs.get(1)?.entries[2]?.entry).toEqual({
+    expect(tin.store.jobs.get(1)?.entries[2]?.entry).toMatchObject({
       kind: 'handed',
-      from: ERASED_NAME,
-      to: 'Wren',
+      from: { name: ERASED_NAME },
+      to: { key: WREN.key, name: 'Wren' },
     });
-    expect(tin.store.jobs.get(2)?.ended?.ending.by).toBe(ERASED_NAME);
+    expect(tin.store.jobs.get(2)?.ended?.ending.by.name).toBe(ERASED_NAME);
     expect(tin.store.jobs.imeiOf(1)).toBe(IMEI);
-    expect(tin.store.traces.get(1)).toMatchObject({ startedBy: ERASED_NAME, steps: [{ by: ERASED_NAME }] });
+    expect(tin.store.traces.get(1)).toMatchObject({
+      startedBy: { name: ERASED_NAME },
+      steps: [{ by: { name: ERASED_NAME } }],
+    });
     expect(tin.store.weeks.get('2026-W08', 'workshop')).toMatchObject({
       said: '',
       message: 'message-2026-W08',
@@ -262,9 +273,13 @@ describe('/mydata erase', () => {
 
   it('gives each record a random key of its own, so that they cannot be put together again', () => {
     say('/mydata erase sure:yes');
-    const keys = (tin.store.jobs.get(1)?.entries ?? []).map(({ byKey }) => byKey);
+    const job = tin.store.jobs.get(1);
+    const keys = (job?.entries ?? []).flatMap(({ by, struck }) => [
+      by.key,
+      ...(struck ? [struck.by.key] : []),
+    ]);
     for (const key of keys) expect(key).toMatch(/^left:[0-9a-f]{24}$/);
-    expect(new Set([...keys, tin.store.jobs.get(1)?.openedKey]).size).toBe(4);
+    expect(new Set([...keys, job?.openedBy.key]).size).toBe(5);
   });
 
   it('makes the asker new: no row of theirs, and notes that count from 1', () => {
@@ -278,23 +293,25 @@ describe('/mydata erase', () => {
     expect(say('/note add "new here"').title).toBe('Note 1 is kept');
   });
 
-  it('leaves records with a name alone, where somebody else goes by that name too', () => {
-    const other = { key: 'discord:41', name: 'Ines', role: 'member' as const };
+  it('goes by the key: somebody else of the same name keeps all of theirs', () => {
     const asOther = (line: string) =>
       tin.dispatcher.handle({
         collective: tin.collective.id,
-        person: other,
+        person: { key: 'discord:41', name: 'Ines', role: 'member' },
         direct: true,
         now: tin.now,
         say: { line },
       });
     asOther('/note add "of another Ines"');
-    expect(wordsOf(say('/mydata erase'))).toContain('Somebody else here goes by Ines too');
-    const { left } = mydataEraseData.parse(say('/mydata erase sure:yes').data);
-    expect(left).toBeGreaterThan(3);
-    expect(tin.store.traces.get(1)?.startedBy).toBe('Ines');
-    // What has a key is told apart all the same.
-    expect(tin.store.jobs.get(1)?.openedBy).toBe(ERASED_NAME);
+    const begun = asOther('/trace dead model:"Orrin of Wren"');
+    asOther('/trace cannot');
+    asOther('/family name "Orrin of another" as:glued-front-home-sensor');
+    expect(begun.outcome).toBe('answered');
+    expect(mydataEraseData.parse(say('/mydata erase sure:yes').data).left).toBe(0);
+    expect(tin.store.traces.get(1)?.startedBy.name).toBe(ERASED_NAME);
+    const other = { key: 'discord:41', name: 'Ines' };
+    expect(tin.store.traces.get(3)).toMatchObject({ startedBy: other, steps: [{ by: other }] });
+    expect(tin.store.models.findByName('Orrin of another')?.by).toEqual(other);
     expect(wordsOf(asOther('/note list'))).toContain('of another Ines');
   });
 

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { pairedDataSchema } from '../../commands/paired.ts';
+import { actor } from '../actors.ts';
 import { knowledge, testBot, wordsOf } from '../test-bot.ts';
 
 const family = 'gasketed-front-home-sensor';
@@ -10,7 +11,7 @@ function withModel() {
     family,
     launched: null,
     newPrice: null,
-    by: 'Ines',
+    by: actor('Ines'),
     at: one.now,
   });
   return one;

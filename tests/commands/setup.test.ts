@@ -29,7 +29,8 @@ describe('/setup', () => {
       'currency',
       'rate',
       'margin',
-      'risk',
+      'bear',
+      'service',
       'selling-cost',
       'margin-tax',
       'language',
@@ -46,14 +47,15 @@ describe('/setup', () => {
 
   it('changes what a steward says, and shows what was', () => {
     const changed = tin.say(
-      '/setup rate:45 margin:"15 %" risk:0.2 selling-cost:8% margin-tax:10 region:us-or zone:europe/berlin',
+      '/setup rate:45 margin:"15 %" bear:200 service:70 selling-cost:8% margin-tax:10 region:us-or zone:europe/berlin',
       steward,
     );
     expect(settings()).toEqual({
       currency: 'AUD',
       hourlyRate: 45,
       margin: 0.15,
-      risk: 0.2,
+      bearable: 200,
+      serviceFee: 70,
       sellingCost: 0.08,
       marginTax: 10,
       region: 'US-OR',
@@ -122,8 +124,8 @@ describe('/setup', () => {
     ['/setup rate:-3', 'negative'],
     ['/setup rate:"EUR 30"', 'in EUR, not in AUD'],
     ['/setup margin:95%', 'not a share from 0 % to 90 %'],
-    ['/setup risk:0', 'risk:'],
-    ['/setup risk:1.2', 'not a share'],
+    ['/setup bear:-1', 'negative'],
+    ['/setup service:"EUR 30"', 'in EUR, not in AUD'],
     ['/setup selling-cost:60%', 'not a share from 0 % to 50 %'],
     ['/setup margin-tax:51', 'not a number from 0 to 50'],
     ['/setup region:UK', 'no region is called "UK"'],

@@ -35,12 +35,12 @@ describe('/trace', () => {
     const check = knowledge.checks.get(step?.id ?? '');
     expect(reply.choices.map(({ label }) => label)).toEqual([
       ...(check?.outcomes.map(({ says }) => says) ?? []),
-      // Its charger comes near the cell.
-      'It is swollen, hot, leaking or hurt',
       "Can't do that",
       'Stop here',
     ]);
-    expect(odds.reduce((sum, { chance }) => sum + chance, 0)).toBeCloseTo(1, 9);
+    // Chances of being present: at least one fault is, and there may be more.
+    for (const { chance } of odds) expect(chance >= 0 && chance <= 1).toBe(true);
+    expect(odds.reduce((sum, { chance }) => sum + chance, 0)).toBeGreaterThanOrEqual(1 - 1e-9);
     expect(reply.blocks.some(({ kind }) => kind === 'bars')).toBe(true);
   });
 

@@ -4,6 +4,7 @@ import { week } from '../../commands/week/index.ts';
 import { weekPostData } from '../../commands/week/post.ts';
 import { weekChartData, weekData } from '../../commands/week/reply.ts';
 import { weekSwitchData } from '../../commands/week/weekly-switch.ts';
+import { actor } from '../actors.ts';
 import { finishJob } from '../clock/finished.ts';
 import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
@@ -163,8 +164,7 @@ describe('/week preview', () => {
   it('holds nothing private: no note, no IMEI, no word from the log', () => {
     filled();
     tin.store.jobs.add(1, [{ kind: 'said', text: 'the drawer key is under the mat' }], {
-      by: 'Ines',
-      byKey: 'terminal:Ines',
+      by: actor('Ines'),
       at: tin.now,
     });
     tin.store.notes.add('terminal:Ines', { text: 'a private matter', job: 1 }, tin.now);
@@ -243,8 +243,7 @@ describe('swap reports in the week', () => {
       saw: 'words of a member',
       mended: '',
       job: null,
-      by: 'Ines',
-      byKey: 'terminal:Ines',
+      by: actor('Ines'),
       at: new Date(at),
     });
   it('are what was learnt where no fault surprised; not one that was set aside, nor one of another week', () => {
@@ -256,7 +255,7 @@ describe('swap reports in the week', () => {
     const { number } = report('lost', '2026-02-24T01:00:00Z');
     expect(learnt()).toMatchObject({ kind: 'swap', number, component: 'battery', effect: 'lost' });
     expect(wordsOf(tin.say('/week preview 2026-W09'))).not.toContain('words of a member');
-    tin.store.swaps.setAside(number, { by: 'Wren', at: tin.now, why: 'wrong part' });
+    tin.store.swaps.setAside(number, { by: actor('Wren'), at: tin.now, why: 'wrong part' });
     expect(learnt()).toBeNull();
   });
 });

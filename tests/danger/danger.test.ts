@@ -294,7 +294,7 @@ describe('words of danger', () => {
 
 describe('cautions that repeat', () => {
   it('are whole once for a person and a phone, then a line with when to stop, and whole again for another', () => {
-    const first = answered(`/trace dead model:${PHONE}`);
+    const first = answered(`/trace fussy-charging model:${PHONE}`);
     const again = answered('/trace show 1');
     const whole = cards(first);
     expect(whole.length).toBeGreaterThan(0);
@@ -306,7 +306,7 @@ describe('cautions that repeat', () => {
     expect(cards(tin.say('/trace show 1', { role: 'member', now: later }))).toEqual(whole);
   });
   it('are whole again after a sign of liquid or a remedy that failed', () => {
-    const whole = cards(answered(`/trace dead model:${PHONE}`));
+    const whole = cards(answered(`/trace fussy-charging model:${PHONE}`));
     expect(whole.length).toBeGreaterThan(0);
     answered('/danger wet trace:1');
     answered('/danger cleaned trace:1');
@@ -317,7 +317,11 @@ describe('cautions that repeat', () => {
     expect(cards(answered('/trace show 1'))).toEqual(expect.arrayContaining([SWOLLEN, WET]));
   });
   it('stand under the local codes, which are said once a reply', () => {
-    for (const line of [`/trace dead model:${PHONE}`, '/danger swollen trace:1', `/family show ${PHONE}`]) {
+    for (const line of [
+      `/trace fussy-charging model:${PHONE}`,
+      '/danger swollen trace:1',
+      `/family show ${PHONE}`,
+    ]) {
       const reply = answered(line);
       expect(reply.before).toMatch(/^Local codes and licensed practice come first\./);
       expect(JSON.stringify(reply.cautions)).not.toContain('Local codes');

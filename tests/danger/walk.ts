@@ -6,17 +6,19 @@
 
 import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { Check, Family, Remedy, Symptom } from '../../knowledge/schema.ts';
+import { accessLevels, type Check, type Family, type Remedy, type Symptom } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
-import { decisionProblemOf, type Evidence } from '../../shared/diagnosis/decision-problem.ts';
-import { eventsOfAnswer, hazardsOfStep, nextStep } from '../../shared/diagnosis/next-step.ts';
+import { eventsOfAnswer, hazardsOfStep, insteadOf, nextStep } from '../../shared/diagnosis/next-step.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { cautionsFor } from '../../shared/safety/cautions.ts';
+import { actor } from '../actors.ts';
 
 export interface Walked {
-  /** States looked at: a phone after some answers, with the step that is asked of it. */
+  /** States looked at: a phone in some state, with a step that could be asked of it. */
   states: number;
   /** Steps that were seen asked, by id. */
   asked: Set<string>;
@@ -32,15 +34,23 @@ const CURRENT =
 const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 const at = new Date('2026-03-02T09:00:00Z');
 const logged = (events: readonly PhoneEvent[]): LoggedPhoneEvent[] =>
-  events.map((event, seq) => ({ seq, event, by: 'Ines', byKey: 'terminal:Ines', at, withdrawn: null }));
+  events.map((event, seq) => ({ seq, event, by: actor('Ines'), at, withdrawn: null }));
 
-/** Everything that may be asked of a family with these symptoms. `most`: states looked at before it gives up. */
-export function walk(
-  knowledge: Knowledge,
-  family: Family,
-  symptoms: readonly string[],
-  most = Number.POSITIVE_INFINITY,
-): Walked {
+/** What a walk remembers of a phone: all that the bars can hang on. */
+interface Place {
+  events: PhoneEvent[];
+  reached: number;
+  /** The cleaning was done, or cannot be. */
+  cleaned: boolean;
+  path: string[];
+}
+
+/**
+ * Everything that could be asked of a family with these symptoms. In each state of the phone every check and remedy of the
+ * family is taken to be the one that pays most, so that no plan, whatever the odds, prices and jobs behind it, can ask
+ * for one that was not looked at; then it is held to the phone's state as the bot does it, and answered in every way.
+ */
+export function walk(knowledge: Knowledge, family: Family, symptoms: readonly string[]): Walked {
   const economics = economicsOf({
     knowledge,
     family,
@@ -51,78 +61,96 @@ export function walk(
     value: 180,
     now: at,
   });
+  const own = [...knowledge.checks.values(), ...knowledge.remedies.values()].filter((step) =>
+    fits(family, step),
+  );
   const walked: Walked = { states: 0, asked: new Set(), violations: [] };
   const seen = new Set<string>();
-  const rest: { evidence: Evidence[]; events: PhoneEvent[]; path: string[] }[] = [
-    { evidence: [], events: [], path: [] },
-  ];
-  for (let here = rest.pop(); here && walked.states < most; here = rest.pop()) {
-    const { evidence, events, path } = here;
-    const state = phoneStateOf(knowledge, symptoms, logged(events));
-    const found = decisionProblemOf({ knowledge, family, symptoms, evidence, state, economics });
-    if (!found) continue;
-    const next = nextStep(found, knowledge, true);
-    const step = next.kind === 'check' ? next.check : next.kind === 'remedy' ? next.remedy : null;
-    const key = [next.kind, step?.id, state.danger, state.wet, state.newCell, found.reached].join(' ');
-    // The same step asked of a phone in the same state opens the same ways: it is gone on from once.
+  const rest: Place[] = [{ events: [], reached: 0, cleaned: false, path: [] }];
+  const cleaningOf = (step: Check | Remedy) => !isCheck(step) && step.cleans;
+  for (let here = rest.pop(); here; here = rest.pop()) {
+    const { events, reached, cleaned, path } = here;
+    const state = phoneStateOf(knowledge, symptoms, logged(events), undefined, reached);
+    const marks = state.facts.flatMap(({ fact }) =>
+      fact.startsWith('mark') || fact.startsWith('seal') ? [fact] : [],
+    );
+    const key = [state.danger, state.wet, state.newCell, reached, cleaned, ...new Set(marks)].join(' ');
     if (seen.has(key)) continue;
     seen.add(key);
-    walked.states += 1;
-    const bad = (what: string) =>
+    const done = cleaned ? own.filter(cleaningOf).map(({ id }): BenchEvent => ({ kind: 'cannot', id })) : [];
+    const shown = symptoms.map((id): BenchEvent => ({ kind: 'shown', id }));
+    const question = { knowledge, family, events: [...shown, ...done], state, economics };
+    const found = setCaseOf(question);
+    if (!found) continue;
+    const bad = (what: string, step?: Check | Remedy) =>
       walked.violations.push(
-        `${family.id}: ${symptoms.join(', ')}; ${[...path, step?.id ?? next.kind].join(' > ')}: ${what}`,
+        `${family.id}: ${symptoms.join(', ')}; ${[...path, step?.id ?? ''].join(' > ')}: ${what}`,
       );
-    if (found.state.danger !== 'none' && next.kind !== 'danger') bad('a suspect cell is worked on');
-    if (next.kind === 'danger') {
-      if (found.state.danger === 'none') bad('danger without a fact or odds');
-      if (state.danger !== 'none' && !state.newCell)
-        rest.push({
-          evidence,
-          events: [...events, { kind: 'safety', step: 'new-cell', who: 'a service' }],
-          path: [...path, 'new cell'],
-        });
+    if (found.state.danger !== 'none') {
+      walked.states += 1;
+      if (nextStep(question, found, true).kind !== 'danger') bad('a suspect cell is worked on');
+      for (const step of own)
+        if (found.barOn(step) === null && !step.hazards.includes('unsafe-cell')) bad('is not barred', step);
+      rest.push({ ...here, events: [...events, safe('isolated')], path: [...path, 'isolated'] });
+      rest.push({ ...here, events: [...events, safe('new-cell')], path: [...path, 'new cell'] });
       continue;
     }
-    if (next.kind === 'dry')
-      rest.push({
-        evidence,
-        events: [...events, { kind: 'safety', step: 'cleaned', who: '' }],
-        path: [...path, 'cleaned'],
-      });
-    if (!step) continue;
-    walked.asked.add(step.id);
-    const hazards = hazardsOfStep(family, found.reached, step);
-    if (state.wet === 'wet') {
-      if (hazards.some((hazard) => hazard === 'charges' || hazard === 'live-supply'))
-        bad('a wet phone gets current');
-      if (step.powers) bad('a wet phone is switched on');
-      if (!isCheck(step) && !step.cleans) bad('a wet phone is switched on to see whether a remedy worked');
-      if (CURRENT.test(wordsOf(step)) && !(!isCheck(step) && step.cleans))
-        bad('its words put current through a wet phone');
+    for (const wanted of own) {
+      walked.states += 1;
+      const instead = insteadOf(found, wanted);
+      if (instead === 'dry') {
+        rest.push({ ...here, events: [...events, safe('cleaned')], path: [...path, 'said to be clean'] });
+        continue;
+      }
+      const step = instead ?? wanted;
+      walked.asked.add(step.id);
+      for (const what of wrongWith(knowledge, family, state.wet === 'wet', reached, step)) bad(what, step);
+      const level = Math.max(reached, accessLevels.indexOf(step.access));
+      const outcomes = isCheck(step) ? step.outcomes.map(({ id }) => id) : ['works', 'partly', 'failed'];
+      for (const outcome of outcomes) {
+        const said = eventsOfAnswer(step, outcome);
+        if (said.length || level > reached)
+          rest.push({
+            events: [...events, ...said],
+            reached: level,
+            cleaned: cleaned || cleaningOf(step),
+            path: [...path, `${step.id}=${outcome}`],
+          });
+      }
+      if (cleaningOf(step)) rest.push({ ...here, cleaned: true, path: [...path, `${step.id} not done`] });
     }
-    for (const hazard of hazards) {
-      if (!cautionsFor(knowledge, hazards).some(({ firesOn }) => firesOn.includes(hazard)))
-        bad(`no caution before ${hazard}`);
-    }
-    const answers: { evidence: Evidence; outcome: string }[] = isCheck(step)
-      ? step.outcomes.map(({ id }) => ({
-          evidence: { kind: 'check', id: step.id, outcome: id },
-          outcome: id,
-        }))
-      : [{ evidence: { kind: 'failed', id: step.id }, outcome: 'failed' }];
-    for (const { evidence: answer, outcome } of answers)
-      rest.push({
-        evidence: [...evidence, answer],
-        events: [...events, ...eventsOfAnswer(step, outcome)],
-        path: [...path, `${step.id}=${outcome}`],
-      });
-    rest.push({
-      evidence: [...evidence, { kind: 'cannot', id: step.id }],
-      events,
-      path: [...path, `${step.id} not done`],
-    });
   }
   return walked;
+}
+
+const safe = (step: 'isolated' | 'new-cell' | 'cleaned'): PhoneEvent => ({ kind: 'safety', step, who: '' });
+
+/** What must never be said of a step that is asked. */
+function wrongWith(
+  knowledge: Knowledge,
+  family: Family,
+  wet: boolean,
+  reached: number,
+  step: Check | Remedy,
+): string[] {
+  const hazards = hazardsOfStep(family, reached, step);
+  const cleans = !isCheck(step) && step.cleans;
+  const cards = cautionsFor(knowledge, hazards);
+  // What closing the phone asks for comes after a cleaning, when it is dry.
+  const before = cleans ? step.hazards : hazards;
+  return [
+    ...(wet && before.some((hazard) => hazard === 'charges' || hazard === 'live-supply')
+      ? ['a wet phone gets current']
+      : []),
+    ...(wet && step.powers ? ['a wet phone is switched on'] : []),
+    ...(wet && !isCheck(step) && !cleans
+      ? ['a wet phone is switched on to see whether a remedy worked']
+      : []),
+    ...(wet && !cleans && CURRENT.test(wordsOf(step)) ? ['its words put current through a wet phone'] : []),
+    ...hazards.flatMap((hazard) =>
+      cards.some(({ firesOn }) => firesOn.includes(hazard)) ? [] : [`no caution before ${hazard}`],
+    ),
+  ];
 }
 
 /** Every pair of a family and a symptom that it can show. */

@@ -127,6 +127,55 @@ export function learntOdds(jobs: readonly SimulatedJob[], confirmed: (index: num
   return (job) => oddsOf({ knowledge: after, ...job, ...weightsOf(job.family) }) ?? [];
 }
 
+/**
+ * What is known once these jobs are closed as people do it: by the advice shown, remedies by their chance to mend until one
+ * works, and nobody says which fault it was. Where none works it is passed on.
+ */
+export function shippedOdds(jobs: readonly SimulatedJob[]): Odds {
+  const random = seeded(7);
+  const database = openDatabase(':memory:', testSealer);
+  const collective = database.collectives.create('Tin Shed');
+  const learnt = () => learnedModelOf(pack, database.of(collective).outcomeCounts.read());
+  for (const job of jobs) {
+    const model = learnt();
+    const weights = model.weights(job.family);
+    const odds =
+      oddsOf({ knowledge: model.knowledge, ...job, ...(weights ? { weights } : {}) }) ?? byPack(job);
+    const mends = (works: Readonly<Record<string, number>>) =>
+      odds.reduce((sum, { fault, share }) => sum + share * (works[fault.id] ?? 0), 0);
+    const order = [...pack.remedies.values()]
+      .filter((remedy) => fits(job.family, remedy) && mends(remedy.works) > 0.02)
+      .sort((a, b) => mends(b.works) - mends(a.works))
+      .slice(0, 4);
+    const evidence = [...job.evidence];
+    let mendedBy: string | null = null;
+    for (const remedy of order) {
+      if (random() < (remedy.works[job.fault] ?? 0)) {
+        mendedBy = remedy.id;
+        break;
+      }
+      evidence.push({ kind: 'failed', id: remedy.id });
+    }
+    const taught = trainingRecordOf({
+      knowledge: pack,
+      family: job.family,
+      symptoms: job.symptoms,
+      evidence,
+      fault: null,
+      remedy: mendedBy,
+    });
+    if (taught)
+      database.transaction(() =>
+        database.of(collective).outcomeCounts.record(job.family.id, taught, false, 1),
+      );
+  }
+  const { knowledge: after } = learnt();
+  return (job) => {
+    const weights = learnt().weights(job.family);
+    return oddsOf({ knowledge: after, ...job, ...(weights ? { weights } : {}) }) ?? [];
+  };
+}
+
 /** Closed jobs to learn from and later ones to foretell, of one truth, by a fixed seed. */
 export function simulatedJobs(
   closed: number,

@@ -8,7 +8,7 @@ import { yaml } from '../../knowledge/yaml.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { readImei } from '../../shared/imei/imei.ts';
 import { languages } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { parseSightingsCsv } from '../../shared/market/sightings-csv.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';

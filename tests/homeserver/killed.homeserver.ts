@@ -7,7 +7,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openDatabase } from '../../shared/store/index.ts';
-import type { ClockStep } from '../../src/clock/clock.ts';
+import type { ClockStep } from '../../src/clock/post-once.ts';
 import { loadSdk } from '../../src/surfaces/matrix/load-sdk.ts';
 import { finishJob } from '../clock/finished.ts';
 import { testSealer } from '../sealer.ts';

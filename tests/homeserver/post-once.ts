@@ -7,7 +7,7 @@ import { randomUUID } from 'node:crypto';
 import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { commands } from '../../commands/index.ts';
 import { openDatabase } from '../../shared/store/index.ts';
-import { createClock } from '../../src/clock/clock.ts';
+import { createClock } from '../../src/clock/scheduler.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { readMatrixSettings } from '../../src/surfaces/matrix/settings.ts';
 import { startMatrix } from '../../src/surfaces/matrix/start.ts';

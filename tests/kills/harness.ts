@@ -12,7 +12,7 @@ import { REST } from 'discord.js';
 import { replySchema } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
 import { formatWeek, type IsoWeek, previousWeek, shiftWeek, weekOf } from '../../shared/week/iso-week.ts';
-import { postKey } from '../../src/clock/clock.ts';
+import { postKey } from '../../src/clock/post-once.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { markOf } from '../../src/surfaces/discord/poster.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';

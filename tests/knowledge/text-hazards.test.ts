@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { checkPack } from '../../knowledge/check-pack.ts';
 import { packFolder } from '../../knowledge/load.ts';
+import type { PackEntry } from '../../knowledge/pack-entry.ts';
 import { type Pack, readPack } from '../../knowledge/read-pack.ts';
-import type { Hazard, PackEntry } from '../../knowledge/schema.ts';
+import type { Hazard } from '../../knowledge/schema.ts';
 import { dangersSaid, factProblems, factsSaid, stepProblems } from '../../knowledge/text-hazards.ts';
 
 const said = (text: string) => [...dangersSaid([text]).keys()];

@@ -5,7 +5,7 @@ import { commands } from '../../commands/index.ts';
 import { readCatalogue } from '../../shared/language/catalogue.ts';
 import { render } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
-import { messagesOf } from '../../src/surfaces/discord/message.ts';
+import { messagesOf } from '../../src/surfaces/discord/outgoing.ts';
 import { renderForMatrix } from '../../src/surfaces/matrix/render.ts';
 import { renderAsText } from '../../src/surfaces/text-render.ts';
 import { knowledge } from '../test-bot.ts';

@@ -11,7 +11,7 @@ import { seeded } from '../diagnosis/random-problem.ts';
  * ago; `falling`: evenly over the last 90 days; `sudden`: at once on any one of the last 90 days; `drop`: one of these
  * three ways.
  */
-export const worlds = ['own', 'steady', 'heavy', 'outliers', 'fell', 'falling', 'sudden', 'drop'] as const;
+const worlds = ['own', 'steady', 'heavy', 'outliers', 'fell', 'falling', 'sudden', 'drop'] as const;
 export type World = (typeof worlds)[number];
 
 export interface Coverage {
@@ -61,7 +61,7 @@ export function drawMarket(world: World, n: number, uniform: () => number) {
     drawn(prior.askedDiscount),
   ];
   const { mean, sd } = prior.recentChange;
-  const stretches = [21, 49, 91].map((end, i, ends) => ({
+  const stretches = [14, 35, 91].map((end, i, ends) => ({
     from: ends[i - 1] ?? 0,
     end,
     change: drawn({ mean: mean / ends.length, sd: sd / Math.sqrt(ends.length) }),

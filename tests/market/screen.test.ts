@@ -71,6 +71,10 @@ describe('a price of a phone', () => {
     const told = [2, 3, 4, 6].map((days) => sold(days, 25, 'odd'));
     const sightings = [...seen.slice(0, 3), ...told];
     expect(screen(sold(0, 25, 'odd'), { sightings }).doubt).toBe('far-below');
+    // One other person and no price when new: who is right is open, so the next one is asked about whoever tells it.
+    const open = { sightings: [sold(5, 250), ...told], model: {} };
+    expect(screen(sold(0, 25, 'new'), open).doubt).toBeNull();
+    expect(screen(sold(0, 25, 'odd'), open).doubt).toBe('far-below');
   });
 
   it('asks about few honest prices: at most 3 in 100, or 5 where no price was seen before', () => {

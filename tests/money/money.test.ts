@@ -138,6 +138,9 @@ describe('typed amounts', () => {
     ['aud60', 6000],
     ['60 AUD', 6000],
     ['A$60', 6000],
+    ['60 A$', 6000],
+    ['$60', 6000],
+    ['60$', 6000],
     [' 60 ', 6000],
     ['0', 0],
     ['1000000000', 100_000_000_000],
@@ -153,8 +156,8 @@ describe('typed amounts', () => {
     'EUR 60',
     '60 EUR',
     '€60',
-    '$60',
     '¥60',
+    '60 kr',
     'US$60',
     'AUD 60 AUD',
     'XYZ 60',
@@ -232,14 +235,88 @@ describe('typed amounts', () => {
 
   test('a sign counts only for the one currency that it means', () => {
     expect(reading('£60', 'EGP').ok).toBe(false);
-    expect(reading('$60', 'USD').ok).toBe(false);
+    expect(reading('$60', 'GBP').ok).toBe(false);
+    expect(reading('¥60', 'USD').ok).toBe(false);
+  });
+
+  test('a sign that many share means the currency of the place', () => {
+    for (const [text, currency] of [
+      ['$20', 'USD'],
+      ['$20', 'CAD'],
+      ['20 kr', 'SEK'],
+      ['¥20', 'JPY'],
+    ] as const)
+      expect(reading(text, currency)).toEqual({ ok: true, money: fromMajor(20, currency) });
+  });
+
+  test.each([
+    ['20 €', 2000],
+    ['20€', 2000],
+    ['€ 20', 2000],
+    ['20,50', 2050],
+    ['20,5', 2050],
+    ['20.50', 2050],
+    ['1.250,00 €', 125_000],
+    ['1.250', 125_000],
+    ['12.345.678', 1_234_567_800],
+    ['EUR 20,50', 2050],
+  ])('%j is taken where a comma divides', (text, minor) => {
+    const money = { minor, currency: 'EUR' };
+    expect(reading(text, 'EUR', { comma: 'divides' })).toEqual({ ok: true, money });
+  });
+
+  test.each(['1,250.00', '1.25.0', '1,2,3', ',5', '20,', '1.2500', '20,505', '1,255', '1.250,005'])(
+    '%j is refused where a comma divides',
+    (text) => {
+      expect(reading(text, 'EUR', { comma: 'divides' }).ok).toBe(false);
+    },
+  );
+
+  test('what can be two amounts is asked', () => {
+    const read = parseAmount('1,250', 'EUR', { comma: 'divides' });
+    expect(read).toMatchObject({ ok: false, either: [fromMajor(1.25, 'EUR'), fromMajor(1250, 'EUR')] });
+    expect(parseAmount('1,250', 'EUR')).toMatchObject({ ok: true, money: fromMajor(1250, 'EUR') });
+    expect(parseAmount('1,250', 'KWD', { comma: 'divides' })).toMatchObject({
+      either: [fromMajor(1.25, 'KWD'), fromMajor(1250, 'KWD')],
+    });
+  });
+
+  test('an amount written as German writes it is read as it was meant, or asked', () => {
+    const german = new Intl.NumberFormat('de', { minimumFractionDigits: 2, useGrouping: true });
+    fc.assert(
+      fc.property(fc.integer({ min: 0, max: 1e9 }), (minor) => {
+        const text = german.format(minor / 100);
+        expect(reading(`${text} €`, 'EUR', { comma: 'divides' })).toEqual({
+          ok: true,
+          money: { minor, currency: 'EUR' },
+        });
+      }),
+    );
+  });
+
+  test('no text is two different amounts in one way of writing', () => {
+    const digits = fc.array(fc.constantFrom('0', '1', '5', '.', ','), { minLength: 1, maxLength: 12 });
+    fc.assert(
+      fc.property(digits, anyCurrency, (list, currency) => {
+        const text = list.join('');
+        const groups = reading(text, currency);
+        const divides = reading(text, currency, { comma: 'divides' });
+        if (!groups.ok || !divides.ok) return;
+        // Where both take it they agree, but for a mark before three digits, which either can group by.
+        const marks = text.match(/[.,]/g)?.length ?? 0;
+        if (marks > 0 && /[.,]\d{3}(?!\d)/.test(text)) return;
+        expect(divides.money).toEqual(groups.money);
+      }),
+    );
   });
 
   test('no text at all makes it throw, and what it takes is never negative', () => {
     fc.assert(
       fc.property(fc.string({ unit: 'binary', maxLength: 50 }), anyCurrency, (text, currency) => {
-        const result = reading(text, currency);
-        if (result.ok) expect(toMajor(result.money)).toBeGreaterThanOrEqual(0);
+        for (const comma of ['groups', 'divides'] as const) {
+          const result = reading(text, currency, { comma });
+          if (result.ok) expect(toMajor(result.money)).toBeGreaterThanOrEqual(0);
+        }
       }),
     );
   });
@@ -270,7 +347,8 @@ describe('what is said of what is wrong', () => {
     ['60\u0000', 'AUD', 'control character'],
     ['\u202e60', 'AUD', 'control character'],
     ['XYZ 60', 'AUD', 'does not say which currency'],
-    ['$60', 'AUD', 'does not say which currency'],
+    ['$60', 'EUR', 'does not say which currency'],
+    ['60 €', 'AUD', 'in EUR, not in AUD'],
     ['60 EUR', 'AUD', 'in EUR, not in AUD'],
     ['€60', 'AUD', 'in EUR, not in AUD'],
     ['60.5', 'JPY', 'JPY has no decimals'],

@@ -3,13 +3,13 @@ import { describe, expect, it } from 'vitest';
 import { seenFacts } from '../../knowledge/schema.ts';
 import { type LoggedPhoneEvent, type PhoneEvent, safetySteps, saidFacts } from '../../shared/phone/event.ts';
 import { barOn, isCellFact, stateAfter } from '../../shared/phone/state.ts';
+import { actor } from '../actors.ts';
 
 const logged = (events: readonly PhoneEvent[]): LoggedPhoneEvent[] =>
   events.map((event, index) => ({
     seq: index + 1,
     event,
-    by: 'Ines',
-    byKey: 'terminal:Ines',
+    by: actor('Ines'),
     at: new Date(Date.UTC(2026, 2, 2, 9, index)),
     withdrawn: null,
   }));
@@ -82,7 +82,7 @@ describe('the state of a phone', () => {
   it('remembers every fact that stands, and none that was withdrawn', () => {
     const events = logged([fact('swollen'), fact('wet')]);
     const [first] = events;
-    if (first) first.withdrawn = { by: 'Wren', at: new Date(0), why: 'another phone' };
+    if (first) first.withdrawn = { by: actor('Wren'), at: new Date(0), why: 'another phone' };
     expect(stateAfter(events)).toMatchObject({ danger: 'none', wet: 'wet' });
     expect(stateAfter(events).facts.map((one) => one.fact)).toEqual(['wet']);
   });

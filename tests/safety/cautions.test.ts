@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { hazards } from '../../knowledge/schema.ts';
-import type { Message } from '../../shared/language/messages.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { render, renderAll } from '../../shared/language/render.ts';
 import {
   cardOf,

@@ -5,6 +5,7 @@ import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { ForeignFile, NewerFile, openDatabase } from '../../shared/store/index.ts';
 import { migrations } from '../../shared/store/migrations.ts';
+import { actor } from '../actors.ts';
 import { testSealer } from '../sealer.ts';
 
 let folder = '';
@@ -39,7 +40,7 @@ describe('opening', () => {
       family: 'f',
       launched: null,
       newPrice: null,
-      by: 'Ines',
+      by: actor('Ines'),
       at: now,
     });
     for (const { id } of store.models.list()) store.models.remove(id);

@@ -3,7 +3,7 @@ import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { z } from 'zod';
 import { commands } from '../../commands/index.ts';
-import { createClock } from '../../src/clock/clock.ts';
+import { createClock } from '../../src/clock/scheduler.ts';
 import { knowledge, testBot } from '../test-bot.ts';
 
 const planRow = z.object({ detail: z.string() });

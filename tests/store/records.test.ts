@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { money } from '../../shared/money/money.ts';
 import { type NewSighting, openDatabase } from '../../shared/store/index.ts';
+import { actor } from '../actors.ts';
 import { testSealer } from '../sealer.ts';
 
 const now = new Date('2026-03-02T09:00:00Z');
@@ -18,7 +19,7 @@ const k3 = {
   family: 'glued-front-home-sensor',
   launched: '2017-09-21',
   newPrice: money(64_900, 'AUD'),
-  by: 'Ines',
+  by: actor('Ines'),
   at: now,
 };
 const phone = (model: number, more: Partial<NewSighting> = {}): NewSighting => ({
@@ -32,8 +33,7 @@ const phone = (model: number, more: Partial<NewSighting> = {}): NewSighting => (
   how: 'sold',
   seen: '2026-02-20',
   note: '',
-  by: 'Ines',
-  byKey: 'terminal:Ines',
+  by: actor('Ines'),
   at: now,
   ...more,
 });
@@ -57,7 +57,7 @@ describe('models', () => {
       family: k3.family,
       model: id,
       symptoms: [],
-      startedBy: 'Ines',
+      startedBy: actor('Ines'),
       at: now,
     });
     shed.models.remove(id);
@@ -125,7 +125,7 @@ describe('traces', () => {
       family: k3.family,
       model: null,
       symptoms: ['dead', 'wet'],
-      startedBy: 'Ines',
+      startedBy: actor('Ines'),
       at: now,
     });
     const step = {
@@ -133,7 +133,7 @@ describe('traces', () => {
       ref: 'usb-current',
       outcome: 'none',
       reading: '0.00 A',
-      by: 'Sol',
+      by: actor('Sol'),
       at: now,
     };
     return { shed, trace, step };
@@ -212,7 +212,7 @@ it('a collective reaches nothing of another', () => {
   const { shed, loft, database } = two();
   const { id } = shed.models.save(k3);
   const { number } = shed.sightings.add(phone(id));
-  shed.traces.start({ family: k3.family, model: id, symptoms: [], startedBy: 'Ines', at: now });
+  shed.traces.start({ family: k3.family, model: id, symptoms: [], startedBy: actor('Ines'), at: now });
   shed.choices.save(
     [
       {

@@ -6,7 +6,7 @@ import { packFolder } from '../../knowledge/load.ts';
 import { dangerWords, readWords } from '../../knowledge/words.ts';
 import { dangerIn } from '../../shared/words/danger.ts';
 import { temporary } from '../knowledge/small-pack.ts';
-import { dangerous, innocentEnglish, innocentGerman } from './danger-lines.ts';
+import { dangerous, dangerousLater, innocentEnglish, innocentGerman, innocentLater } from './danger-lines.ts';
 
 const words = dangerWords(readWords([packFolder], null).words);
 const facts = (text: string) => dangerIn(words, text).facts;
@@ -27,7 +27,7 @@ describe('words of danger', () => {
     expect(facts(text)).not.toEqual([]);
   });
 
-  it.each(dangerous)('finds what "%s" says', (text, ...expected) => {
+  it.each([...dangerous, ...dangerousLater])('finds what "%s" says', (text, ...expected) => {
     expect(facts(text)).toEqual(expect.arrayContaining(expected));
   });
 
@@ -44,7 +44,7 @@ describe('words of danger', () => {
     }
   });
 
-  it.each([...innocentEnglish, ...innocentGerman])('raises no alarm at "%s"', (text) => {
+  it.each([...innocentEnglish, ...innocentGerman, ...innocentLater])('raises no alarm at "%s"', (text) => {
     expect(dangerIn(words, text).found).toEqual([]);
   });
 

@@ -1,18 +1,16 @@
-/** Restore, strip or pass, worked out beside it by hand from the same phone and prices. */
+/** What to do with a phone, worked out beside it from the same case, plan and prices. */
 import { describe, expect, it } from 'vitest';
-import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import type { Family, Remedy } from '../../knowledge/schema.ts';
+import type { Family } from '../../knowledge/schema.ts';
 import { type CollectiveSettings, defaultSettings } from '../../shared/collective/collective-settings.ts';
-import { decisionProblemOf, keepsAfter } from '../../shared/diagnosis/decision-problem.ts';
-import { leaves } from '../../shared/diagnosis/leaves.ts';
-import { condition } from '../../shared/diagnosis/posterior.ts';
-import type { Problem } from '../../shared/diagnosis/problem.ts';
-import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { planSets } from '../../shared/diagnosis/sets/plan.ts';
+import { policyLeaves, policyMeans } from '../../shared/diagnosis/sets/policy.ts';
+import { type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { economicsOf, type PartSighting } from '../../shared/economics/economics.ts';
 import { expectedMin } from '../../shared/market/value.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
-import { type AppraisalQuestion, appraise, type WayOut } from '../../shared/worth/appraise.ts';
+import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
+import type { Way, WayResult } from '../../shared/worth/verdict.ts';
 
 const knowledge = loadKnowledge();
 const familyOf = (id: string): Family => {
@@ -20,415 +18,304 @@ const familyOf = (id: string): Family => {
   if (!found) throw new Error(`no family ${id}`);
   return found;
 };
-const family = familyOf('glued-front-home-sensor');
+const glued = familyOf('glued-front-home-sensor');
 const now = new Date('2026-03-02T09:00:00Z');
 
 interface Asked {
-  symptoms?: string[];
-  damage?: string[];
+  symptoms?: readonly string[];
+  damage?: readonly string[];
   price?: number;
-  value?: number;
+  /** null: nothing is known of its price. */
+  value?: number | null;
   settings?: Partial<CollectiveSettings>;
-  parts?: PartSighting[];
-  mendedBy?: Remedy;
-  faulty?: boolean;
+  parts?: readonly PartSighting[];
+  family?: Family;
 }
-function ask({ symptoms = [], damage = [], price = 10, value = 200, parts = [], mendedBy, ...more }: Asked) {
+function ask({
+  symptoms = [],
+  damage = [],
+  price = 10,
+  value = 200,
+  parts = [],
+  family = glued,
+  ...more
+}: Asked) {
   const settings = { ...defaultSettings, hourlyRate: 30, ...more.settings };
-  const economics = economicsOf({ knowledge, family, settings, sightings: [], parts, grade: 0, value, now });
-  const bench = decisionProblemOf({
-    knowledge,
-    family,
-    symptoms,
-    evidence: [],
-    state: phoneStateOf(knowledge, symptoms),
-    economics,
+  const economics = economicsOf({
+    ...{ knowledge, family, settings, sightings: [], parts, grade: 0, now },
+    ...(value === null ? {} : { value }),
   });
-  if (!bench) throw new Error('no case');
-  const question: AppraisalQuestion = {
-    knowledge,
-    family,
-    bench,
-    economics,
-    settings,
-    price,
-    damage,
-    faulty: more.faulty ?? symptoms.length > 0,
-    mendedBy: mendedBy ?? null,
+  const question: SetCaseQuestion = {
+    ...{ knowledge, family, economics, damage, state: phoneStateOf(knowledge, symptoms) },
+    events: symptoms.map((id) => ({ kind: 'shown', id })),
   };
-  return { economics, bench, settings, question, result: appraise(question) };
+  const found = setCaseOf(question);
+  if (!found) throw new Error('no case');
+  return { economics, settings, question, found, result: appraise({ question, found, settings, price }) };
 }
-const way = (ways: readonly WayOut[], wanted: string): WayOut => {
-  const found = ways.find((one) => one.way === wanted);
-  if (!found) throw new Error(`no way to ${wanted}`);
+const wayIn = ({ ways }: Appraisal, ...wanted: Way[]): WayResult => {
+  const found = ways.find((one) => wanted.includes(one.way));
+  if (!found) throw new Error(`no way ${wanted}`);
   return found;
 };
-const remedy = (id: string): Remedy => {
-  const found = knowledge.remedies.get(id);
-  if (!found) throw new Error(`no remedy ${id}`);
-  return found;
-};
+const restoring = (result: Appraisal) => wayIn(result, 'restore', 'look-first');
+const highest = (result: Appraisal) => Math.max(0, ...result.ways.map((one) => one.highest ?? 0));
+const dead = ['dead', 'no-charge'];
 
-describe('known damage alone', () => {
-  const motor: PartSighting = { component: 'vibration-motor', grade: 'original', price: 12 };
-  const { id } = remedy('new-motor');
-
-  it('costs its part, its consumables and its time, with opening and closing once', () => {
-    const { economics, result } = ask({ damage: ['vibration-motor'], parts: [motor], price: 40 });
-    const { known } = result;
-    expect(known.remedies.map((one) => one.id)).toEqual([id]);
-    expect(known.minutes).toBe(remedy(id).minutes + family.open.minutes + family.close.minutes);
-    expect(known.parts).toBeCloseTo(12 + remedy(id).consumables * economics.partBase, 9);
-    expect(known.keeps).toBeCloseTo(keepsAfter(knowledge, family, remedy(id)), 12);
-    const restore = way(result.ways, 'restore');
-    const spent = known.parts + known.minutes * 0.5;
-    const sold = { ...economics.value, location: economics.value.location + Math.log(known.keeps) };
-    expect(restore.outlay).toBeCloseTo(spent, 9);
-    expect(restore.mean).toBeCloseTo(expectedMin(sold, economics.cap) * 0.95 - spent - 40, 9);
-    expect(restore).toMatchObject({ minutes: known.minutes, chanceRestored: 1 });
-    // Net an hour: the time is counted as cost already, so it is added back.
-    expect(restore.perHour).toBeCloseTo((restore.mean + known.minutes * 0.5) / (known.minutes / 60), 9);
-    expect(restore.low).toBeLessThan(restore.mean);
-    expect(restore.high).toBeGreaterThan(restore.mean);
-    expect(result).toMatchObject({ price: 40, nextCheck: null });
-  });
-
-  it('of two components opens once, and loses the worth of both', () => {
-    const { economics, result } = ask({ damage: ['vibration-motor', 'speaker'] });
-    const { remedies, minutes, keeps } = result.known;
-    expect(remedies).toHaveLength(2);
-    expect(minutes).toBe(
-      remedies.reduce((sum, one) => sum + one.minutes, 0) + family.open.minutes + family.close.minutes,
+describe('the plan as a way', () => {
+  it.each([
+    { symptoms: dead },
+    { symptoms: ['dead', 'got-wet'] },
+    { symptoms: dead, damage: ['speaker'] },
+    { damage: ['vibration-motor', 'speaker'] },
+  ])('has the chances, minutes, money and net of the plan: %j', (asked) => {
+    const { found, economics, result } = ask({ ...asked, price: 25, settings: { hourlyRate: 60 } });
+    const way = restoring(result);
+    expect(result.plan.action.kind).not.toBe('end');
+    const { policy } = result.plan;
+    const stripped = policyLeaves(found.problem, policy).reduce(
+      (sum, one) => sum + (one.end === 'strip' ? one.chance : 0),
+      0,
     );
-    expect(keeps).toBeCloseTo(
-      remedies.reduce((product, one) => product * keepsAfter(knowledge, family, one), 1),
-      12,
+    expect(way.minutes).toBeCloseTo(
+      policyMeans(found.problem, policy, found.minutes).spent + stripped * found.stripMinutes,
+      6,
     );
-    const parts = remedies.flatMap((one) =>
-      one.parts.map(({ component, grade }) => economics.part(component, grade).price),
-    );
-    const consumables = remedies.map((one) => one.consumables * economics.partBase);
-    expect(result.known.parts).toBeCloseTo(
-      [...parts, ...consumables].reduce((sum, one) => sum + one, 0),
+    expect(way.cash).toBeCloseTo(policyMeans(found.problem, policy, found.parts).spent, 6);
+    const leaves = policyLeaves(found.problem, policy);
+    expect(way.restored).toBeCloseTo(
+      leaves.reduce((sum, one) => sum + (one.end === 'sell' && !one.open.length ? one.chance : 0), 0),
       9,
     );
-  });
-
-  it('beside a fault has its opening in the trace', () => {
-    const alone = ask({ damage: ['vibration-motor'] }).result.known.minutes;
-    const beside = ask({ damage: ['vibration-motor'], symptoms: ['dead'] }).result.known.minutes;
-    expect(alone - beside).toBe(family.open.minutes + family.close.minutes);
-  });
-
-  it('is mended by the remedy that leaves most, by hand over all that mend it', () => {
-    for (const parts of [[], [{ component: 'display-assembly', grade: 'copy', price: 5 } as const]]) {
-      const { economics, result } = ask({ damage: ['display-assembly'], parts });
-      const net = (one: Remedy) =>
-        economics.takings * keepsAfter(knowledge, family, one) -
-        one.minutes * economics.minute -
-        one.parts.reduce((sum, part) => sum + economics.part(part.component, part.grade).price, 0);
-      const mends = [...knowledge.remedies.values()].filter(
-        (one) =>
-          fits(family, one) &&
-          one.parts.some(({ component }) => component === 'display-assembly') &&
-          one.parts.every(({ component }) => component in family.components) &&
-          Object.entries(one.works).some(
-            ([fault, works]) => works >= 0.5 && knowledge.faults.get(fault)?.component === 'display-assembly',
-          ),
-      );
-      expect(mends.length).toBeGreaterThan(1);
-      const best = Math.max(...mends.map(net));
-      const [chosen] = result.known.remedies;
-      expect(chosen && net(chosen)).toBeCloseTo(best, 9);
+    // Each leaf by hand: sold as the share of a sound one that it keeps; stripped at what its parts bring.
+    let net = -25;
+    for (const { chance, cost, end, value } of leaves) {
+      if (end === 'sell') {
+        const share = value / economics.takings;
+        const sale = { ...economics.value, location: economics.value.location + Math.log(share) };
+        net += chance * ((share > 0 ? expectedMin(sale, economics.cap) * 0.95 : 0) - cost);
+      } else if (end === 'strip') {
+        const time = found.stripMinutes * economics.minute;
+        const sale = { location: Math.log((value + time) / 0.95), scale: 0.25, degrees: 6 };
+        net += chance * (expectedMin(sale, economics.cap) * 0.95 - time - cost);
+      } else net -= chance * cost;
     }
+    expect(way.mean).toBeCloseTo(net, 6);
   });
 
-  it('of a component that nothing mends is no work', () => {
-    expect(ask({ damage: ['sim-tray-of-nothing'] }).result.known).toEqual({
-      remedies: [],
-      minutes: 0,
-      parts: 0,
-      keeps: 1,
-    });
+  it('known damage alone costs its part, its consumables and its time, with opening and closing once', () => {
+    const motor: PartSighting = { component: 'vibration-motor', grade: 'original', price: 12 };
+    const { economics, result } = ask({ damage: ['vibration-motor'], parts: [motor] });
+    const remedy = knowledge.remedies.get('new-motor');
+    if (!remedy) throw new Error('no remedy');
+    const way = restoring(result);
+    const seal =
+      'gasket' in glued.components && glued.open.breaks ? economics.part('gasket', 'original').price : 0;
+    expect(way.cash).toBeCloseTo(12 + remedy.consumables * economics.partBase + seal, 6);
+    expect(way.minutes).toBeGreaterThanOrEqual(remedy.minutes + glued.open.minutes + glued.close.minutes);
+    const one = ask({ damage: ['vibration-motor'] }).result;
+    const two = ask({ damage: ['vibration-motor', 'speaker'] }).result;
+    const alone = ask({ damage: ['speaker'] }).result;
+    const opening = glued.open.minutes + glued.close.minutes;
+    expect(restoring(two).minutes).toBeLessThan(
+      restoring(one).minutes + restoring(alone).minutes - opening / 2,
+    );
   });
 
-  it('what has mended it lowers the worth, and costs nothing more', () => {
-    const copy = remedy('copy-display');
-    const { economics, result } = ask({ mendedBy: copy, faulty: false, price: 0 });
-    const keeps = keepsAfter(knowledge, family, copy);
-    expect(keeps).toBeLessThan(1);
-    expect(result.known).toMatchObject({ remedies: [], minutes: 0, parts: 0 });
-    const sold = { ...economics.value, location: economics.value.location + Math.log(keeps) };
-    expect(way(result.ways, 'restore').mean).toBeCloseTo(expectedMin(sold, economics.cap) * 0.95, 9);
-    expect(way(result.ways, 'restore').perHour).toBeNull();
+  it('is the phone itself where nothing is open', () => {
+    const { economics, result } = ask({ price: 0 });
+    expect(result).toMatchObject({ works: true, verdict: 'restore' });
+    const way = wayIn(result, 'restore');
+    expect(way).toMatchObject({ minutes: 0, cash: 0, restored: 1, perHour: null });
+    expect(way.mean).toBeCloseTo(expectedMin(economics.value, economics.cap) * 0.95, 9);
   });
 });
 
-describe('a fault', () => {
-  const traced = (more: Asked = {}) => ask({ symptoms: ['dead', 'no-charge'], ...more });
-
-  it('costs what the plan costs, by its ways of ending', () => {
-    const { bench, result, economics } = traced();
-    const restore = way(result.ways, 'restore');
-    const ends = leaves(result.plan, bench.minutes);
-    expect(restore.minutes).toBeCloseTo(
-      ends.reduce((sum, one) => sum + one.chance * one.spent, 0),
-      9,
-    );
-    expect(restore.chanceRestored).toBeCloseTo(
-      ends.reduce((sum, one) => sum + (one.end.kind === 'restored' ? one.chance : 0), 0),
-      12,
-    );
-    // The plan's own value counts each sale at its mean, so the net is that value less the price.
-    expect(restore.mean).toBeCloseTo(result.plan.value - 10, 0);
-    expect(economics.takings).toBeGreaterThan(result.plan.value);
+describe('the other ways', () => {
+  it('stripped: what its parts bring, less time and selling', () => {
+    const { found, economics, result } = ask({ symptoms: dead, price: 5, value: 900 });
+    const strip = wayIn(result, 'strip');
+    const time = found.stripMinutes * 0.5;
+    const sale = {
+      location: Math.log((found.stripValue + found.stripMinutes * economics.minute) / 0.95),
+      scale: 0.25,
+      degrees: 6,
+    };
+    expect(strip.mean).toBeCloseTo(expectedMin(sale, economics.cap) * 0.95 - time - 5, 6);
+    expect(strip).toMatchObject({ minutes: found.stripMinutes, restored: 0, cash: 0 });
   });
 
-  it('beside known damage: each ending by hand, the damage mended only where the phone is restored', () => {
-    const { bench, economics, result } = traced({ damage: ['vibration-motor'], price: 25 });
-    const { known } = result;
-    expect(known.keeps).toBeGreaterThan(0);
-    const extra = known.parts + known.minutes * economics.minute;
-    expect(extra).toBeGreaterThan(1);
-    const time = bench.stripMinutes * economics.minute;
-    let [net, outlay] = [-25, 0];
-    for (const { chance, cost, end } of leaves(result.plan, bench.minutes)) {
-      if (end.kind === 'restored') {
-        const keeps = keepsAfter(knowledge, family, remedy(end.remedy)) * known.keeps;
-        const sale = { ...economics.value, location: economics.value.location + Math.log(keeps) };
-        net += chance * (expectedMin(sale, economics.cap) * 0.95 - cost - extra);
-        outlay += chance * (cost + extra);
-      } else if (end.stop === 'strip') {
-        const sale = { location: Math.log((end.value + time) / 0.95), scale: 0.25, degrees: 6 };
-        net += chance * (expectedMin(sale, economics.cap) * 0.95 - time - cost);
-        outlay += chance * (cost + time);
-      } else {
-        net -= chance * cost;
-        outlay += chance * cost;
-      }
-    }
-    expect(way(result.ways, 'restore').mean).toBeCloseTo(net, 9);
-    expect(way(result.ways, 'restore').outlay).toBeCloseTo(outlay, 9);
+  it('sold as it is: what the pack says that it keeps with the defect told', () => {
+    const { economics, result } = ask({ symptoms: ['drains-fast'], price: 0 });
+    const keeps = knowledge.symptoms.get('drains-fast')?.keeps ?? 0;
+    expect(keeps).toBeGreaterThan(0.3);
+    const sale = { ...economics.value, location: economics.value.location + Math.log(keeps) };
+    expect(wayIn(result, 'sell-as-is').mean).toBeCloseTo(expectedMin(sale, economics.cap) * 0.95, 6);
   });
 
-  it('of which one alone is likely has no worst and best', () => {
-    let alone = 0;
-    for (const symptom of knowledge.symptoms.keys()) {
-      const economics = economicsOf({
-        knowledge,
-        family,
-        settings: defaultSettings,
-        sightings: [],
-        parts: [],
-        grade: 0,
-        value: 200,
-        now,
-      });
-      const found = decisionProblemOf({
-        knowledge,
-        family,
-        symptoms: [symptom],
-        evidence: [],
-        state: phoneStateOf(knowledge, [symptom]),
-        economics,
-      });
-      const likely = found?.problem.faults.filter(({ prior }) => prior >= 0.05).length ?? 0;
-      if (likely !== 1) continue;
-      alone += 1;
-      const { result } = ask({ symptoms: [symptom] });
-      expect(result.depends.map(({ on }) => on)).not.toContain('which fault it is');
-    }
-    expect(alone).toBeGreaterThan(0);
+  it('a swollen phone is neither sold, opened nor stripped here: it is handed on, and the fee is in it', () => {
+    const assumed = ask({ symptoms: ['swollen'], price: 20, value: 300 });
+    expect(assumed.result.ways.map(({ way }) => way).sort()).toEqual(['hand-on', 'pass']);
+    const { service } = assumed.result;
+    expect(service?.ground).toBe('assumed');
+    const fee = service?.amount ?? 0;
+    expect(fee).toBeGreaterThan(60);
+    const way = wayIn(assumed.result, 'hand-on');
+    expect(way.cash).toBeGreaterThanOrEqual(fee);
+    const told = ask({ symptoms: ['swollen'], price: 20, value: 300, settings: { serviceFee: fee + 10 } });
+    expect(told.result.service).toEqual({ amount: fee + 10, ground: 'collective' });
+    expect(wayIn(told.result, 'hand-on').mean).toBeCloseTo(way.mean - 10, 6);
   });
+});
 
-  it('stripped: what is left after time and selling, by the same spread of parts', () => {
-    const { bench, result } = traced({ price: 5, value: 900 });
-    const strip = way(result.ways, 'strip');
-    const time = bench.stripMinutes * 0.5;
-    const sale = { location: Math.log((bench.stripValue + time) / 0.95), scale: 0.25, degrees: 6 };
-    expect(strip.mean).toBeCloseTo(expectedMin(sale, result.price + 1e6) * 0.95 - time - 5, -1);
-    expect(strip).toMatchObject({ minutes: bench.stripMinutes, chanceRestored: 0 });
-    expect(strip.outlay).toBeCloseTo(time, 9);
-  });
-
-  it('passed on: nothing spent, nothing left', () => {
-    expect(way(traced().result.ways, 'pass')).toEqual({
-      way: 'pass',
-      mean: 0,
-      low: 0,
-      high: 0,
-      loss: 0,
-      minutes: 0,
-      perHour: null,
-      outlay: 0,
-      highest: null,
-      chanceRestored: 0,
-    });
-  });
-
-  it('is not stripped where the board cannot be reached', () => {
-    const { result } = traced({ symptoms: ['swollen', 'dead'] });
-    expect(result.ways.map((one) => one.way)).toEqual(['restore', 'pass']);
-  });
-
-  it('the verdict is the way that holds and leaves most, and the most worth paying is over all ways', () => {
+describe('the verdict', () => {
+  it('is the way that holds and leaves most over the margin, with its own highest price', () => {
     for (const price of [0, 10, 30, 60, 120, 400])
       for (const value of [60, 200, 600]) {
-        const { result } = traced({ price, value });
-        const holding = result.ways.filter(({ highest }) => highest !== null && highest >= price);
-        const most = Math.max(...holding.map(({ mean }) => mean));
-        if (holding.length) expect(way(result.ways, result.verdict).mean).toBe(most);
-        else expect(result.verdict).toBe('pass');
-        const highest = result.ways.flatMap((one) => one.highest ?? []);
-        expect(result.highest).toBe(highest.length ? Math.max(...highest) : null);
+        const { result } = ask({ symptoms: dead, price, value });
+        const holding = result.ways.filter((one) => one.highest !== null && one.highest >= price);
+        const most = Math.max(...holding.map(({ after }) => after));
+        if (!holding.length) {
+          expect(result.verdict).toBe('pass');
+          continue;
+        }
+        expect(result.verdict).toBe(result.best?.way);
+        expect(result.best?.after).toBeCloseTo(most, 9);
+        expect(result.answer.kind === 'advice' && result.answer.highest).toBe(result.best?.highest);
       }
   });
 
-  it('tax on the margin is r of 100 + r', () => {
-    const sure = { damage: ['vibration-motor'], price: 40 };
+  it('is not given on a stand-in', () => {
+    const { result } = ask({ symptoms: dead, value: null });
+    expect(result).toMatchObject({ verdict: null, answer: { kind: 'no-price' }, nextCheck: null });
+    expect(result.ways.length).toBeGreaterThan(1);
+  });
+
+  it('once passed is always passed as the price rises, and what is left falls with it', () => {
+    for (const symptoms of [dead, ['drains-fast'], ['no-signal'], ['swollen']]) {
+      const rows = [0, 20, 40, 80, 160, 320].map((price) => ask({ symptoms, price }).result);
+      const passed = rows.map(({ verdict }) => verdict === 'pass');
+      expect(passed).toEqual([...passed].sort());
+      const means = rows.map(({ best }) => best?.mean ?? 0);
+      expect(means).toEqual([...means].sort((a, b) => b - a));
+    }
+  });
+
+  it('a chance of a loss is no wall: a gift that leaves something is taken; what cannot be borne is not', () => {
+    const gift = ask({ symptoms: dead, price: 0, settings: { hourlyRate: 60 } }).result;
+    expect(gift.best?.loss).toBeGreaterThan(0.25);
+    expect(gift.verdict).not.toBe('pass');
+    let before = Number.POSITIVE_INFINITY;
+    for (const bearable of [1000, 100, 40, 10, 0]) {
+      const { result } = ask({ symptoms: dead, price: 0, settings: { hourlyRate: 60, bearable } });
+      const most = highest(result);
+      expect(most).toBeLessThanOrEqual(before);
+      before = most;
+    }
+    expect(before).toBeLessThan(highest(gift));
+  });
+
+  it('takes the tax on the margin off, r of 100 + r', () => {
+    const sure = { damage: ['vibration-motor'], price: 0 };
     const [plain, taxed] = [0, 20].map((marginTax) =>
-      way(ask({ ...sure, settings: { marginTax } }).result.ways, 'restore'),
+      wayIn(ask({ ...sure, settings: { marginTax } }).result, 'restore'),
     );
-    const { economics, result } = ask(sure);
-    const sold = { ...economics.value, location: economics.value.location + Math.log(result.known.keeps) };
-    const margin = expectedMin(sold, economics.cap) - expectedMin(sold, 40);
-    expect((plain?.mean ?? 0) - (taxed?.mean ?? 0)).toBeCloseTo(margin / 6, 9);
+    const { economics, found, result } = ask(sure);
+    const sold = policyLeaves(found.problem, result.plan.policy).reduce((sum, { chance, value, end }) => {
+      if (end !== 'sell' || !(value > 0)) return sum;
+      const location = economics.value.location + Math.log(value / economics.takings);
+      return sum + chance * expectedMin({ ...economics.value, location }, economics.cap);
+    }, 0);
+    expect(result.plan.action.kind).toBe('remedy');
+    expect((plain?.mean ?? 0) - (taxed?.mean ?? 0)).toBeGreaterThanOrEqual(sold / 6 - 1e-6);
+    expect((plain?.mean ?? 0) - (taxed?.mean ?? 0)).toBeLessThan(sold / 6 + 2);
+  });
+});
+
+describe('known defects', () => {
+  it('a symptom and its own damage are one defect', () => {
+    let pairs = 0;
+    for (const symptom of knowledge.symptoms.values()) {
+      if (symptom.damage === undefined || !(symptom.damage in glued.components)) continue;
+      pairs += 1;
+      const numbers = (asked: Asked) =>
+        ask(asked).result.ways.map(({ way, mean, highest: most, minutes }) => ({ way, mean, most, minutes }));
+      const both = numbers({ symptoms: [symptom.id], damage: [symptom.damage] });
+      expect(numbers({ symptoms: [symptom.id] })).toEqual(both);
+      expect(numbers({ damage: [symptom.damage] })).toEqual(both);
+    }
+    expect(pairs).toBeGreaterThan(0);
+  });
+
+  // What happened to a phone (wet, dropped) stands for a defect nobody has named yet, until one is named.
+  const shows = [...knowledge.symptoms.values()].filter(({ history, damage }) => !history && !damage);
+  const families = [...knowledge.families.values()];
+  it('one more never raises the worth, by half a percent of the takings, over a covering sample', {
+    timeout: 300_000,
+  }, () => {
+    const raised: string[] = [];
+    let asked = 0;
+    shows.forEach(({ id }, i) => {
+      const family = families[i % families.length] ?? glued;
+      const before = ask({ symptoms: [id], price: 0, family });
+      const components = Object.keys(family.components);
+      const component = components[(i * 7) % components.length] ?? '';
+      const { result, economics } = ask({ symptoms: [id], damage: [component], price: 0, family });
+      asked += 1;
+      if (highest(result) > highest(before.result) + 0.005 * economics.takings)
+        raised.push(`${family.id}: ${id}, ${component}`);
+    });
+    expect(raised).toEqual([]);
+    expect(asked).toBeGreaterThan(30);
   });
 });
 
 describe('what the answer hangs on', () => {
-  it('the sale, the parts and the time, each by hand; the widest first', () => {
-    const { economics, result } = ask({ damage: ['vibration-motor'], price: 40 });
-    const { known } = result;
-    const { mean } = way(result.ways, 'restore');
+  it('the sale, the parts and the time; the widest first', () => {
+    const { economics, result } = ask({ symptoms: dead, price: 10 });
+    const { best } = result;
+    if (!best) throw new Error('no way');
     const on = (what: string) => result.depends.find((one) => one.on === what);
-    const time = known.minutes * economics.minute;
-    expect(on('time')?.low).toBeCloseTo(mean - time / 2, 9);
-    expect(on('time')?.high).toBeCloseTo(mean + time / 2, 9);
-    expect(on('parts')?.low).toBeCloseTo(mean - known.parts / 2, 9);
-    expect(on('parts')?.high).toBeCloseTo(mean + 0.35 * known.parts, 9);
-    const at = (p: number) => {
-      const location = economics.value.location + Math.log(known.keeps) + economics.value.scale * p;
-      return expectedMin({ ...economics.value, location }, economics.cap) * 0.95 - known.parts - time - 40;
-    };
-    expect(on('value')?.low).toBeCloseTo(at(-1.4), 9);
-    expect(on('value')?.high).toBeCloseTo(at(1.4), 9);
-    expect(on('fault')).toBeUndefined();
-    expect(result.depends.map(({ on: what, from, to }) => [what, from, to])).toEqual(
-      expect.arrayContaining([
-        ['value', null, null],
-        ['parts', null, null],
-        ['time', null, null],
-      ]),
-    );
+    expect(best.cash).toBeGreaterThan(1);
+    expect(on('parts')?.low).toBeCloseTo(best.mean - best.cash / 2, 9);
+    expect(on('parts')?.high).toBeCloseTo(best.mean + 0.35 * best.cash, 9);
+    expect(on('time')?.low).toBeCloseTo(best.mean - best.minutes / 4, 9);
+    expect(on('time')?.high).toBeCloseTo(best.mean + best.minutes / 4, 9);
+    expect(on('value')?.low).toBeLessThan(best.mean);
+    expect(on('value')?.high).toBeGreaterThan(best.mean);
+    expect(economics.minute).toBe(0.5);
     const widths = result.depends.map(({ low, high }) => high - low);
     expect(widths).toEqual([...widths].sort((a, b) => b - a));
-  });
-
-  it('a fault’s parts and time are those of its plan', () => {
-    const { bench, economics, result } = ask({ symptoms: ['dead', 'no-charge'], price: 10 });
-    const { mean, minutes } = way(result.ways, 'restore');
-    const parts = leaves(result.plan, bench.parts).reduce((sum, one) => sum + one.chance * one.spent, 0);
-    expect(parts).toBeGreaterThan(0);
-    const on = (what: string) => result.depends.find((one) => one.on === what);
-    expect(on('parts')?.low).toBeCloseTo(mean - parts / 2, 9);
-    expect(on('time')?.high).toBeCloseTo(mean + (minutes * economics.minute) / 2, 9);
-  });
-
-  it('which fault it is: the worst and the best of those likely enough to matter', () => {
-    const { bench, economics, result } = ask({
-      symptoms: ['dead', 'no-charge'],
-      damage: ['speaker'],
-      price: 10,
-    });
-    const { known } = result;
-    const mending = known.parts + known.minutes * economics.minute;
-    expect(mending).toBeGreaterThan(1);
-    const ends = leaves(result.plan, bench.minutes);
-    const nets = bench.problem.faults.flatMap((fault, f) => {
-      if (fault.prior < 0.05) return [];
-      let [net, weight] = [0, 0];
-      for (const { chance, faultShare, end, cost } of ends) {
-        const share = chance * (faultShare[f] ?? 0);
-        net += share * ((end.kind === 'restored' ? end.worth : end.value) - cost);
-        weight += share;
-      }
-      return [{ net: net / weight - 10 - mending, id: fault.id }];
-    });
-    nets.sort((a, b) => a.net - b.net);
-    const which = result.depends.find((one) => one.on === 'fault');
-    expect(which?.low).toBeCloseTo(nets[0]?.net ?? Number.NaN, 9);
-    expect(which?.high).toBeCloseTo(nets.at(-1)?.net ?? Number.NaN, 9);
-    expect(which).toMatchObject({ from: nets[0]?.id, to: nets.at(-1)?.id });
   });
 });
 
 describe('the check worth doing before buying', () => {
-  /** Net of repairing in order after the belief, if one still buys. */
-  const pays = (problem: Problem, belief: ArrayLike<number>, price: number, wanted: number): number => {
-    const live = problem.faults.flatMap((_, f) => ((belief[f] ?? 0) > 1e-6 ? [f] : []));
-    const total = live.reduce((sum, f) => sum + (belief[f] ?? 0), 0);
-    const keep = <T>(list: readonly T[]): T[] => live.flatMap((f) => list.slice(f, f + 1));
-    const { net } = repairOrder({
-      ...problem,
-      checks: [],
-      faults: keep(problem.faults).map((fault, i) => ({
-        ...fault,
-        prior: (belief[live[i] ?? 0] ?? 0) / total,
-      })),
-      remedies: problem.remedies.map((one) => ({ ...one, works: keep(one.works) })),
-      stops: problem.stops.map((stop) => ({ ...stop, byFault: keep(stop.byFault) })),
-    });
-    return Math.max(0, net - price - wanted);
-  };
-
-  it('is the closed, short, harmless one that gains most, by trying each', () => {
+  it('is closed, short and harmless, and gains what trying each of its answers gains', () => {
     let named = 0;
-    for (const price of [0, 15, 45, 80, 5_000])
-      for (const symptoms of [['no-charge'], ['dead', 'no-charge']]) {
-        const { bench, economics, result, settings } = ask({ symptoms, price });
-        const { problem } = bench;
-        const prior = problem.faults.map((fault) => fault.prior);
-        const restore = way(result.ways, 'restore');
-        // Expected sales: E[min] of each ending, as the plan has it.
-        const sales = leaves(result.plan).reduce((sum, { chance, end, faultShare }) => {
-          if (end.kind === 'stop') {
-            if (end.stop !== 'strip') return sum;
-            expect(faultShare.length).toBe(prior.length);
-            const time = bench.stripMinutes * economics.minute;
-            const amount = (end.value + time) / (1 - economics.sellingCost);
-            return amount > 0
-              ? sum +
-                  chance * expectedMin({ location: Math.log(amount), scale: 0.25, degrees: 6 }, economics.cap)
-              : sum;
-          }
-          const keeps = keepsAfter(knowledge, family, remedy(end.remedy));
-          const location = economics.value.location + Math.log(keeps);
-          return sum + chance * expectedMin({ ...economics.value, location }, economics.cap);
-        }, 0);
-        expect(restore.outlay).toBeGreaterThan(0);
-        const wanted = settings.margin * sales;
-        const before = pays(problem, prior, price, wanted);
-        const gains = problem.checks.flatMap((spec) => {
-          const check = knowledge.checks.get(spec.id);
-          if (check?.access !== 'closed' || check.minutes > 6 || check.hazards.length) return [];
-          let expected = -spec.cost;
-          for (const o of spec.outcomes.keys()) {
-            const row = spec.given.map((chances) => chances[o] ?? 0);
-            const chance = row.reduce((sum, one, f) => sum + one * (prior[f] ?? 0), 0);
-            const after = condition(prior, row);
-            if (after) expected += chance * pays(problem, after, price, wanted);
-          }
-          return [{ id: spec.id, gain: expected - before }];
-        });
-        const best = gains.sort((a, b) => b.gain - a.gain)[0];
-        if (best && best.gain > 0.01 * economics.takings) {
-          named += 1;
-          expect(result.nextCheck?.id).toBe(best.id);
-          expect(result.nextCheck?.gain).toBeCloseTo(best.gain, 9);
-        } else expect(result.nextCheck).toBeNull();
+    for (const price of [0, 45, 80, 110, 5_000])
+      for (const symptoms of [['no-charge'], dead]) {
+        const { question, found, result, economics } = ask({ symptoms, price });
+        const { nextCheck, best } = result;
+        if (price === 5_000) expect(nextCheck).toBeNull();
+        if (!nextCheck || !best) continue;
+        named += 1;
+        const check = knowledge.checks.get(nextCheck.id);
+        expect(check).toMatchObject({ access: 'closed', hazards: [] });
+        const mending = (of: typeof found) =>
+          planSets({ ...of.problem, checks: [] }, { expansions: 1 }).value;
+        const pays = (net: number) => Math.max(0, net - price - (best.mean - best.after));
+        let gain = -(check?.minutes ?? 0) * economics.minute - pays(mending(found));
+        for (const { id } of check?.outcomes ?? []) {
+          const after = setCaseOf({
+            ...question,
+            events: [...question.events, { kind: 'check', id: nextCheck.id, outcome: id }],
+          });
+          if (after) gain += (after.belief.held / found.belief.held) * pays(mending(after));
+        }
+        // The case after an answer keeps other unlikely sets: half a percent of the belief is left out of each.
+        expect(Math.abs(gain - nextCheck.gain)).toBeLessThan(0.02 * economics.takings);
+        expect(nextCheck.gain).toBeGreaterThan(0.01 * economics.takings);
       }
     expect(named).toBeGreaterThan(1);
-    expect(named).toBeLessThan(10);
   });
 });

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { gradeFactor, type PartGrade, type PartSeen, partEstimate } from '../../shared/worth/part-price.ts';
+import type { PartGrade } from '../../knowledge/schema.ts';
+import { gradeFactor, type PartSeen, partEstimate } from '../../shared/worth/part-price.ts';
 
 const original = { low: 20, price: 40, high: 80 };
 const grades: PartGrade[] = ['original', 'refurbished', 'used', 'copy'];

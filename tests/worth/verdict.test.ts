@@ -16,7 +16,7 @@ import {
   type WayPlan,
   type WayResult,
 } from '../../shared/worth/verdict.ts';
-import { type End, outcomesOf, type PlanNode, type Step } from '../../shared/worth/ways.ts';
+import { type End, outcomesOf, type PlanNode, type PlanStep } from '../../shared/worth/ways.ts';
 
 const sure = (amount: number): LogStudentT => ({ location: Math.log(amount), scale: 1e-7, degrees: 200 });
 const about = (amount: number, scale = 0.2): LogStudentT => ({
@@ -33,7 +33,7 @@ const end = (more: Partial<End> = {}): End => ({
   sale: null,
   ...more,
 });
-const step = (cash: number, minutes: number, ...then: [chance: number, PlanNode][]): Step => ({
+const step = (cash: number, minutes: number, ...then: [chance: number, PlanNode][]): PlanStep => ({
   kind: 'step',
   id: `step ${cash}/${minutes}`,
   cash,

@@ -5,7 +5,7 @@ import {
   looksFirst,
   outcomesOf,
   type PlanNode,
-  type Step,
+  type PlanStep,
 } from '../../shared/worth/ways.ts';
 
 const sale = { location: Math.log(120), scale: 0.1, degrees: 6 };
@@ -23,7 +23,7 @@ const step = (
   cash: number,
   minutes: number,
   ...then: [id: string, chance: number, PlanNode][]
-): Step => ({
+): PlanStep => ({
   kind: 'step',
   id,
   cash,

@@ -3,7 +3,7 @@
  * 1988; Heckerman & Breese 1996, causal independence), the outcomes of a check by noisy-MAX (Díez 1993) or by the fault
  * that decides. Weights are one a set of `FaultSets`; they need not sum to 1. All functions are pure.
  */
-import { noisyMaxRow } from '../../../knowledge/noisy-max.ts';
+import { cumulative } from '../../../knowledge/noisy-max.ts';
 import type { FaultSets } from './fault-sets.ts';
 
 /** What a fault, or nothing, makes of one complaint. */
@@ -56,7 +56,7 @@ export function priorFromOdds(sets: FaultSets, odds: readonly number[]): Float64
 }
 
 /** start * prod over the faults of the set of factor_i, for each set. */
-export function productsOver(sets: FaultSets, factors: ArrayLike<number>, start: number): Float64Array {
+function productsOver(sets: FaultSets, factors: ArrayLike<number>, start: number): Float64Array {
   const { first, second, third, count } = sets;
   const products = new Float64Array(count);
   for (let s = 0; s < count; s++) {
@@ -73,7 +73,7 @@ export function productsOver(sets: FaultSets, factors: ArrayLike<number>, start:
 }
 
 /** Share of the leak that each fault leaves: (1 - seen_i) / (1 - leak) = 1 - q_i. */
-export function silence({ leak, seen }: Complaint): Float64Array {
+function silence({ leak, seen }: Complaint): Float64Array {
   if (!(leak >= 0 && leak < 1)) throw new RangeError(`a leak of ${leak} is not within 0..1`);
   return Float64Array.from(seen, (chance) => (1 - chance) / (1 - leak));
 }
@@ -88,60 +88,136 @@ export function shownChances(sets: FaultSets, complaint: Complaint): Float64Arra
   return chances;
 }
 
-/** The row of one set of faults. */
-export function rowOf(check: CheckRows, members: readonly number[]): number[] {
-  const decides = check.deciding?.find((fault) => members.includes(fault));
-  const counted = decides === undefined ? members : [decides];
-  return noisyMaxRow(
-    check.otherwise,
-    counted.flatMap((fault) => {
-      const row = check.given[fault];
-      return row ? [row] : [];
-    }),
-  );
+/** A check's rows laid out to be combined quickly. Does the same as `noisyMaxRow`, one outcome at a time. */
+export class Rows {
+  /** Faults that count: that have a row, or decide. */
+  readonly counts: Uint8Array;
+  readonly #check: CheckRows;
+  /** F_0, and F_i / F_0 for each fault with a row. */
+  readonly #none: Float64Array;
+  readonly #ratios: readonly (Float64Array | null)[];
+
+  constructor(check: CheckRows) {
+    this.#check = check;
+    this.#none = Float64Array.from(cumulative(check.otherwise));
+    this.#ratios = check.given.map((row) =>
+      row === null
+        ? null
+        : Float64Array.from(cumulative(row), (f, o) => {
+            const f0 = this.#none[o] ?? 0;
+            return f0 > 0 ? f / f0 : f;
+          }),
+    );
+    this.counts = Uint8Array.from(check.given, (row, fault) =>
+      row !== null || check.deciding?.includes(fault) ? 1 : 0,
+    );
+  }
+
+  /** P(outcome | these faults, up to three; -1 stands for none). */
+  chance(outcome: number, first: number, second: number, third: number): number {
+    let i = first;
+    let j = second;
+    let k = third;
+    const { deciding, otherwise, given } = this.#check;
+    if (deciding !== undefined) {
+      for (const fault of deciding) {
+        if (fault !== i && fault !== j && fault !== k) continue;
+        i = fault;
+        j = -1;
+        k = -1;
+        break;
+      }
+    }
+    const a = this.#ratios[i] ?? null;
+    const b = this.#ratios[j] ?? null;
+    const c = this.#ratios[k] ?? null;
+    const rows = (a === null ? 0 : 1) + (b === null ? 0 : 1) + (c === null ? 0 : 1);
+    if (rows === 0) return otherwise[outcome] ?? 0;
+    // A single row stays what it is, to the digit.
+    if (rows === 1) return given[a !== null ? i : b !== null ? j : k]?.[outcome] ?? 0;
+    const last = this.#none.length - 1;
+    let before = 0;
+    let reached = 0;
+    for (let o = 0; o <= outcome; o++) {
+      before = reached;
+      const f = (this.#none[o] ?? 0) * (a?.[o] ?? 1) * (b?.[o] ?? 1) * (c?.[o] ?? 1);
+      reached = o === last ? 1 : Math.min(1, Math.max(before, f));
+    }
+    return reached - before;
+  }
 }
 
-/** More faults that count than this, and rows are looked up by set instead of in a table. */
-const MOST_COUNTED = 40;
+/** More faults that count than this, and rows are worked out for each set instead of looked up. */
+const MOST_COUNTED = 30;
+/** Scratch of `weighOutcome`: chances by the places of three counted faults. */
+const table = new Float64Array((MOST_COUNTED + 1) ** 3);
 
 /** P(outcome | S) of one outcome, for each set. */
 export function outcomeChances(sets: FaultSets, check: CheckRows, outcome: number): Float64Array {
+  const chances = new Float64Array(sets.count).fill(1);
+  weighOutcome(sets, chances, new Rows(check), outcome);
+  return chances;
+}
+
+/** Weights times P(outcome | S), in place. */
+export function weighOutcome(sets: FaultSets, weights: Float64Array, rows: Rows, outcome: number): void {
   // Sets that agree in the faults that count agree in their row: most have none or one. Rank 0 counts for nothing.
-  const ranks = new Uint8Array(sets.faults + 1);
-  const counted: number[] = [];
-  for (let fault = 0; fault < sets.faults; fault++) {
-    if (!check.given[fault] && !check.deciding?.includes(fault)) continue;
-    counted.push(fault);
-    ranks[fault] = counted.length;
-  }
-  const base = counted.length + 1;
+  const ranks = new Uint8Array(sets.faults);
+  let counted = 0;
+  for (let fault = 0; fault < sets.faults; fault++) if (rows.counts[fault] === 1) ranks[fault] = ++counted;
   const { first, second, third, count } = sets;
-  const chances = new Float64Array(count);
-  const rowAt = (i: number, j: number, k: number): number =>
-    rowOf(
-      check,
-      [i, j, k].filter((fault) => fault >= 0 && (ranks[fault] ?? 0) > 0),
-    )[outcome] ?? 0;
-  if (counted.length > MOST_COUNTED) {
-    for (let s = 0; s < count; s++) chances[s] = rowAt(first[s] ?? -1, second[s] ?? -1, third[s] ?? -1);
-    return chances;
-  }
-  const table = new Float64Array(base * base * base).fill(Number.NaN);
+  const base = counted + 1;
+  const tabled = counted <= MOST_COUNTED;
+  if (tabled) table.fill(Number.NaN, 0, base * base * base);
   for (let s = 0; s < count; s++) {
+    const weight = weights[s] ?? 0;
+    if (weight === 0) continue;
     const i = first[s] ?? -1;
     const j = second[s] ?? -1;
     const k = third[s] ?? -1;
+    if (!tabled) {
+      weights[s] = weight * rows.chance(outcome, i, j, k);
+      continue;
+    }
     const key =
       ((i >= 0 ? (ranks[i] ?? 0) : 0) * base + (j >= 0 ? (ranks[j] ?? 0) : 0)) * base +
       (k >= 0 ? (ranks[k] ?? 0) : 0);
     let chance = table[key] ?? Number.NaN;
     if (Number.isNaN(chance)) {
-      chance = rowAt(i, j, k);
+      chance = rows.chance(outcome, i, j, k);
       table[key] = chance;
     }
-    chances[s] = chance;
+    weights[s] = weight * chance;
   }
-  return chances;
+}
+
+/** P(shown | one set of faults). */
+export function shownUnder({ leak, seen }: Complaint, members: readonly number[]): number {
+  let quiet = 1 - leak;
+  for (const fault of members) quiet *= (1 - (seen[fault] ?? leak)) / (1 - leak);
+  return Math.min(1, Math.max(0, 1 - quiet));
+}
+
+/** Weights times P(shown | S), or P(not shown | S), in place. */
+export function weighComplaint(
+  sets: FaultSets,
+  weights: Float64Array,
+  complaint: Complaint,
+  shown: boolean,
+): void {
+  const factors = silence(complaint);
+  const { first, second, third, count } = sets;
+  for (let s = 0; s < count; s++) {
+    let quiet = 1 - complaint.leak;
+    const i = first[s] ?? -1;
+    const j = second[s] ?? -1;
+    const k = third[s] ?? -1;
+    if (i >= 0) quiet *= factors[i] ?? 1;
+    if (j >= 0) quiet *= factors[j] ?? 1;
+    if (k >= 0) quiet *= factors[k] ?? 1;
+    const chance = Math.min(1, Math.max(0, 1 - quiet));
+    weights[s] = (weights[s] ?? 0) * (shown ? chance : 1 - chance);
+  }
 }
 
 /** Weights times a likelihood, one a set. */

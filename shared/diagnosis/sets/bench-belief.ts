@@ -17,12 +17,14 @@ import {
   marginals,
   massBeyond,
   normalised,
-  outcomeChances,
   outcomeTerms,
   presence,
   priorFromOdds,
+  Rows,
   shownChances,
   total,
+  weighComplaint,
+  weighOutcome,
 } from './belief.ts';
 import { type FaultSets, faultSets, MOST_PRESENT } from './fault-sets.ts';
 
@@ -75,8 +77,8 @@ export interface BenchBelief {
   readonly beyond: number;
   /** Ids of the symptoms that are open, in the order of the pack. Those that show known damage are not among them. */
   readonly open: readonly string[];
-  /** P(shown | set) of each of them. */
-  readonly shown: ReadonlyMap<string, Float64Array>;
+  /** What each of the faults makes of each of them. */
+  readonly complaints: ReadonlyMap<string, Complaint>;
   readonly denied: readonly string[];
   /** Symptoms that are gone: after a remedy, or by an outcome. */
   readonly gone: readonly string[];
@@ -104,7 +106,7 @@ export const complaintOf = ({ seen }: Symptom, faults: readonly Fault[]): Compla
 });
 
 /** A check's rows for these faults, of a phone that is dead or one that is not. */
-export function rowsOf(check: Check, faults: readonly Fault[], dead: boolean): CheckRows {
+function rowsOf(check: Check, faults: readonly Fault[], dead: boolean): CheckRows {
   const { otherwise, faults: named } = check.given;
   const own = dead ? check.given.dead : undefined;
   const deciding = check.masks?.flatMap((id) => {
@@ -118,6 +120,53 @@ export function rowsOf(check: Check, faults: readonly Fault[], dead: boolean): C
   };
 }
 
+interface LaidOut {
+  readonly plain: CheckRows;
+  readonly rows: Rows;
+}
+const laidOut = new WeakMap<readonly Fault[], Map<Check, { alive?: LaidOut; dead?: LaidOut }>>();
+
+/** The same, laid out once for each list of faults and each check: a trace asks for them at every step. */
+export function rowsFor(check: Check, faults: readonly Fault[], dead: boolean): LaidOut {
+  const checks = laidOut.get(faults) ?? new Map<Check, { alive?: LaidOut; dead?: LaidOut }>();
+  laidOut.set(faults, checks);
+  const forms = checks.get(check) ?? {};
+  checks.set(check, forms);
+  const form = dead && check.given.dead !== undefined ? 'dead' : 'alive';
+  const have = forms[form];
+  if (have !== undefined) return have;
+  const plain = rowsOf(check, faults, dead);
+  const made = { plain, rows: new Rows(plain) };
+  forms[form] = made;
+  return made;
+}
+
+interface FamilyFaults {
+  readonly faults: readonly Fault[];
+  readonly weights: readonly number[];
+}
+interface OfFamily {
+  readonly any: FamilyFaults;
+  readonly withoutCell: FamilyFaults;
+}
+const ofFamily = new WeakMap<Knowledge['faults'], WeakMap<Family, OfFamily>>();
+
+/** The faults that a family can have; a new cell has taken those of the old one with it. */
+function faultsOf(knowledge: Knowledge, family: Family, newCell: boolean): FamilyFaults {
+  const families = ofFamily.get(knowledge.faults) ?? new WeakMap<Family, OfFamily>();
+  ofFamily.set(knowledge.faults, families);
+  const known = families.get(family);
+  if (known !== undefined) return newCell ? known.withoutCell : known.any;
+  const own = packWeights(knowledge, family);
+  const listed = (list: typeof own): FamilyFaults => ({
+    faults: list.map(({ fault }) => fault),
+    weights: list.map(({ weight }) => weight),
+  });
+  const made = { any: listed(own), withoutCell: listed(own.filter(({ fault }) => fault.component !== CELL)) };
+  families.set(family, made);
+  return newCell ? made.withoutCell : made.any;
+}
+
 /** The part of a phone's chance that a known-good part, or the judging of it, goes wrong. Common practice, no source. */
 export const SUBSTITUTE_SLIP = 0.03;
 
@@ -125,7 +174,7 @@ export const SUBSTITUTE_SLIP = 0.03;
  * P(the first outcome) of trying a known-good part, one a set: that the symptom goes once the faults of the component are
  * gone, (1 - P(S') / P(S)), with a small slip.
  */
-export function substituteChances(
+function substituteChances(
   sets: FaultSets,
   shown: Float64Array,
   ofComponent: readonly boolean[],
@@ -199,10 +248,9 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
   const rate = question.rate ?? knowledge.rates.get(RATE)?.value ?? DEFAULT_RATE;
   // A new cell takes the old one's faults with it, and the signs that spoke of them.
   const newCell = state?.newCell ?? false;
-  const own = packWeights(knowledge, family).filter(({ fault }) => !newCell || fault.component !== CELL);
   const counts = (symptom: Symptom) => !newCell || !symptom.means.some(isCellFact);
-  const faults = own.map(({ fault }) => fault);
-  const frequency = own.map(({ fault, weight }) => question.weights?.get(fault.id) ?? weight);
+  const { faults, weights: ownWeights } = faultsOf(knowledge, family, newCell);
+  const frequency = faults.map((fault, i) => question.weights?.get(fault.id) ?? ownWeights[i] ?? 0);
   const sets = faultSets(faults.length, Math.min(most, faults.length));
   const chances = presence(frequency, rate);
   let weights = priorFromOdds(
@@ -211,10 +259,10 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
   );
   const terms: Parameters<typeof massBeyond>[2][number][] = [];
 
-  const shown = new Map<string, Float64Array>();
-  const shownOf = (symptom: Symptom): Float64Array => {
-    const made = shown.get(symptom.id) ?? shownChances(sets, complaintOf(symptom, faults));
-    shown.set(symptom.id, made);
+  const complaints = new Map<string, Complaint>();
+  const complaintIn = (symptom: Symptom): Complaint => {
+    const made = complaints.get(symptom.id) ?? complaintOf(symptom, faults);
+    complaints.set(symptom.id, made);
     return made;
   };
   const open = new Set<string>();
@@ -235,8 +283,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
       }
       if (open.has(symptom.id)) continue;
       open.add(symptom.id);
-      multiply(weights, shownOf(symptom));
-      terms.push(complaintTerms(complaintOf(symptom, faults), true));
+      weighComplaint(sets, weights, complaintIn(symptom), true);
+      terms.push(complaintTerms(complaintIn(symptom), true));
     }
     const now = { power: phonePowerOf([...open]), open: [...open] };
     const dead = now.power === 'dead';
@@ -250,8 +298,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
           continue;
         }
         denied.add(symptom.id);
-        multiplyAbsent(weights, shownOf(symptom));
-        terms.push(complaintTerms(complaintOf(symptom, faults), false));
+        weighComplaint(sets, weights, complaintIn(symptom), false);
+        terms.push(complaintTerms(complaintIn(symptom), false));
       }
       if (event.kind !== 'check') continue;
       done.add(event.id);
@@ -268,16 +316,16 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
         const { component } = check.substitutes;
         const goes = substituteChances(
           sets,
-          shownOf(symptom),
+          shownChances(sets, complaintIn(symptom)),
           faults.map((fault) => fault.component === component),
         );
         if (outcome === 0) multiply(weights, goes);
         else multiplyAbsent(weights, goes);
         continue;
       }
-      const rows = rowsOf(check, faults, dead);
-      multiply(weights, outcomeChances(sets, rows, outcome));
-      if (!rows.deciding) terms.push(outcomeTerms(rows, outcome));
+      const { plain, rows } = rowsFor(check, faults, dead);
+      weighOutcome(sets, weights, rows, outcome);
+      if (!plain.deciding) terms.push(outcomeTerms(plain, outcome));
     }
     if (change?.kind === 'check') {
       const outcome = knowledge.checks.get(change.id)?.outcomes.find(({ id }) => id === change.outcome);
@@ -292,9 +340,9 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     const remedy = knowledge.remedies.get(change.id);
     const wentOf = (id: string) => change.gone.includes(id);
     const looks = [...open].flatMap((id) => {
-      const chance = shown.get(id);
-      if (!chance || !(wentOf(id) || change.left.includes(id))) return [];
-      return [{ shown: chance, gone: wentOf(id) }];
+      const complaint = complaints.get(id);
+      if (!complaint || !(wentOf(id) || change.left.includes(id))) return [];
+      return [{ shown: shownChances(sets, complaint), gone: wentOf(id) }];
     });
     weights = afterRemedy(
       sets,
@@ -331,7 +379,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     // After a remedy what it showed is taken to be certain under the larger sets: a bound all the same.
     beyond: sets.most === 1 ? 0 : massBeyond(sets, chances, terms, held),
     open: symptoms.flatMap(({ id }) => (open.has(id) ? [id] : [])),
-    shown,
+    complaints,
     denied: [...denied],
     gone: [...gone],
     unseen: symptoms.flatMap((symptom) =>

@@ -1,7 +1,7 @@
 import { applies, assertSetProblem, type CheckForm, type SetProblem } from './problem.ts';
 
 /** What a remedy does to each hypothesis that it can change. */
-export interface Moves {
+interface Moves {
   /** Hypotheses it can change. */
   readonly from: Int32Array;
   /** P(it removes nothing), beside `from`. */

@@ -185,7 +185,7 @@ export class Stage {
 export class Clearing {
   readonly #compiled: Compiled;
   readonly #checks: readonly { readonly check: number; readonly mask: number; readonly most: Float64Array }[];
-  readonly #made = new Map<string, { mask: number; chance: Float64Array } | null>();
+  readonly #made = new Map<number, { mask: number; chance: Float64Array } | null>();
 
   constructor(compiled: Compiled) {
     this.#compiled = compiled;
@@ -229,10 +229,16 @@ export class Clearing {
   }
 
   #left(open: number, seen: ArrayLike<number>): { mask: number; chance: Float64Array } | null {
-    const left = this.#checks.filter(({ check, mask }) => seen[check] === 0 && (mask & open) !== 0);
-    const key = left.map(({ check }) => check).join();
-    const known = this.#made.get(key);
+    // A bit for each of them that is left; more than 30 are not told apart, and count as left.
+    let bits = 0;
+    for (let i = 0; i < this.#checks.length; i++) {
+      const one = this.#checks[i];
+      if (one !== undefined && (i >= 30 || seen[one.check] === 0) && (one.mask & open) !== 0)
+        bits |= 1 << Math.min(i, 30);
+    }
+    const known = this.#made.get(bits);
     if (known !== undefined) return known;
+    const left = this.#checks.filter((_, i) => (bits >> Math.min(i, 30)) & 1);
     let made: { mask: number; chance: Float64Array } | null = null;
     if (left.length > 0) {
       const chance = Float64Array.from(
@@ -241,7 +247,7 @@ export class Clearing {
       );
       made = { mask: left.reduce((all, { mask }) => all | mask, 0), chance };
     }
-    this.#made.set(key, made);
+    this.#made.set(bits, made);
     return made;
   }
 }

@@ -9,6 +9,11 @@ export interface SetPlan {
   readonly problem: SetProblem;
   /** Expected net of `policy`: what can be achieved for certain. */
   readonly value: number;
+  /**
+   * What following the advice is reckoned to bring when the plan is made again after each answer: between `value` and `upper`,
+   * and the same as both where `exact`.
+   */
+  readonly expected: number;
   /** No policy whatever can expect more than this. */
   readonly upper: number;
   /** upper - value, >= 0. */
@@ -24,6 +29,7 @@ export interface SetPlan {
   readonly alternatives: readonly {
     readonly action: SetAction;
     readonly lower: number;
+    readonly expected: number;
     readonly upper: number;
   }[];
   /** Nodes expanded. */
@@ -35,6 +41,8 @@ export interface SetPlan {
 export interface SetPlanOptions {
   /** Most nodes to expand, >= 1; the answer depends on this count and never on time. */
   readonly expansions?: number;
+  /** Most remedies weighed in repair policies, what a plan's time goes into; no limit when left out. */
+  readonly steps?: number;
   /** Stop when upper - value <= epsilon (money). 0 searches for the exact optimum. */
   readonly epsilon?: number;
 }
@@ -46,9 +54,18 @@ const FIRST_LOOKS = 8;
 const LATER_LOOKS = 2;
 type Sight = 'guess' | 'upper';
 const CYCLE: readonly Sight[] = ['guess', 'upper'];
+/**
+ * Share of the way from what a plan is sure of, where it was not followed further, to the set known, that planning again
+ * makes good. Chosen by measurement, so that what is stated is what is got.
+ */
+const REPLANNING = 0.18;
 /** Rounding, against the dearest amount in the problem. */
 const ROUNDING = 1e-10;
 const DEFAULT_EXPANSIONS = 200;
+/** Share of the steps that goes into following the plan found to its ends, where steps are limited. Chosen by measurement. */
+const FOLLOWING = 0.8;
+/** Nodes whose weights share one array. */
+const SLAB = 128;
 /** More outcomes than any check has. */
 const SEGMENT = MOST_OUTCOMES + 1;
 
@@ -64,7 +81,8 @@ export function planSets(problem: SetProblem, options: SetPlanOptions = {}): Set
   const epsilon = options.epsilon ?? 0;
   if (!(budget >= 1)) throw new RangeError(`expansions must be at least 1, not ${budget}`);
   if (!(epsilon >= 0)) throw new RangeError(`epsilon must be at least 0, not ${epsilon}`);
-  return new Search(problem).run(budget, epsilon);
+  const steps = options.steps ?? Number.POSITIVE_INFINITY;
+  return new Search(problem).run(budget, epsilon, steps);
 }
 
 /** One way on from a node. `step` is a check (>= 0) or, as its complement, a remedy (< 0). */
@@ -102,12 +120,15 @@ interface Node {
   /** Net of the repair policy from here, and the first remedy of it (-1: stops at once). */
   readonly repair: number;
   readonly first: number;
+  /** Net if the set were known, without what checks might clear. */
+  readonly hope: number;
   lower: number;
   upper: number;
   guess: number;
   branches: Branch[] | null;
   ranking: readonly number[];
   pass: number;
+  expected: number | null;
   policy: SetPolicy | null;
   visits: number;
 }
@@ -122,6 +143,8 @@ class Search {
   readonly #rounding: number;
   #pass = 0;
   #changes = 0;
+  #slab = new Float64Array(0);
+  #at = 0;
 
   constructor(problem: SetProblem) {
     this.#problem = problem;
@@ -135,12 +158,17 @@ class Search {
     this.#root = this.#node(this.#compiled.prior, this.#compiled.masks - 1, 1, stage, history);
   }
 
-  run(budget: number, epsilon: number): SetPlan {
+  run(budget: number, epsilon: number, steps: number): SetPlan {
     const root = this.#root;
     const enough = Math.max(epsilon, this.#rounding);
     let expansions = 0;
     const path: Node[] = [];
-    while (expansions < budget && (root.branches === null || root.upper - root.lower > enough)) {
+    const limited = steps < Number.POSITIVE_INFINITY;
+    const search = limited ? steps * (1 - FOLLOWING) : steps;
+    while (
+      expansions < budget &&
+      (root.branches === null || (root.upper - root.lower > enough && this.#repair.steps < search))
+    ) {
       path.length = 0;
       let node: Node | null = root;
       const before = this.#changes;
@@ -160,8 +188,21 @@ class Search {
       // Nothing opened and no bound moved: the rest of the gap is rounding.
       if (node === null && this.#changes === before) break;
     }
+    while (limited && expansions < budget && this.#repair.steps < steps && this.#follow()) expansions++;
     this.#settle(root);
     return this.#report(expansions, enough);
+  }
+
+  /** Weights of a new node, out of one large array: many small ones take the collector's time. */
+  #fresh(): Float64Array {
+    const { hypotheses } = this.#compiled;
+    if (this.#at + hypotheses > this.#slab.length) {
+      this.#slab = new Float64Array(hypotheses * SLAB);
+      this.#at = 0;
+    }
+    const made = this.#slab.subarray(this.#at, this.#at + hypotheses);
+    this.#at += hypotheses;
+    return made;
   }
 
   #node(w: Float64Array, open: number, share: number, stage: Stage, history: History): Node {
@@ -176,9 +217,9 @@ class Search {
     // What a check might clear is a bound and no hope: it would draw the search to where such checks are put off.
     const hope = open === 0 ? repair : Math.max(repair, Math.min(upper, share * dot(w, stage.values(open))));
     const node: Node = {
-      ...{ w, mass, open, share, stage, history, repair, first, lower: repair, upper },
+      ...{ w, mass, open, share, stage, history, repair, first, hope, lower: repair, upper },
       ...{ guess: repair + CREDIT * (hope - repair), branches: null, ranking: [] },
-      ...{ pass: 0, policy: null, visits: 0 },
+      ...{ pass: 0, expected: null, policy: null, visits: 0 },
     };
     this.#nodes.set(key, node);
     return node;
@@ -281,7 +322,7 @@ class Search {
     const next = stage.after(r);
     const effect = this.#compiled.effect(r, open);
     const into: Float64Array[] = [];
-    this.#compiled.apply(r, w, effect, into);
+    this.#compiled.apply(r, w, effect, into, () => this.#fresh());
     return effect.masks.flatMap((mask, j) => {
       const left = into[j];
       if (left === undefined || !(massOf(left) > 0)) return [];
@@ -311,7 +352,7 @@ class Search {
     const segment = history.segment + (fresh ? 1 : 0);
     const past = fresh ? history.past + runOf(history) : history.past;
     return form.given.flatMap((given, outcome) => {
-      const left = new Float64Array(w.length);
+      const left = this.#fresh();
       let any = 0;
       for (let h = 0; h < w.length; h++) {
         const weight = (w[h] ?? 0) * (given[h] ?? 0);
@@ -381,6 +422,32 @@ class Search {
     return best;
   }
 
+  /** Opens the end of the plan as it stands where most may still be gained; false when there is none. */
+  #follow(): boolean {
+    const path: Node[] = [];
+    let best: { at: Node; path: Node[]; gap: number } | null = null;
+    const walk = (node: Node): void => {
+      path.push(node);
+      const branch = node.branches === null ? null : this.#best(node);
+      if (branch === null) {
+        const gap = node.hope - node.lower;
+        const fresh =
+          node.branches === null || node.branches.some((one) => one.next === null && one.upper > node.lower);
+        if (fresh && node.open !== 0 && gap > this.#rounding && (best === null || gap > best.gap))
+          best = { at: node, path: [...path], gap };
+      } else for (const { node: next } of branch.next ?? []) walk(next);
+      path.pop();
+    };
+    walk(this.#root);
+    const found = best as { at: Node; path: Node[]; gap: number } | null;
+    if (found === null) return false;
+    const parent = found.path.at(-2) ?? null;
+    if (found.at.branches === null) this.#expand(found.at, parent);
+    else this.#widen(found.at, LATER_LOOKS * 2);
+    for (const node of found.path.reverse()) this.#refresh(node);
+    return true;
+  }
+
   /** Brings a node's bounds up to date with what lies directly below it. */
   #refresh(node: Node): void {
     if (node.branches === null) return;
@@ -448,6 +515,29 @@ class Search {
     return policy;
   }
 
+  /**
+   * What planning again after each answer is reckoned to bring from a node: where the plan was not followed to its end, its
+   * net there and a share of what is missing to the set known.
+   */
+  #expect(node: Node): number {
+    if (node.expected !== null) return node.expected;
+    const best = node.branches === null ? null : this.#best(node);
+    const more = REPLANNING * (node.hope - node.repair);
+    // Where no way was found that beats the repair policy less is likely to be missing.
+    node.expected =
+      node.branches === null
+        ? node.repair + more
+        : best === null
+          ? node.repair + more / 2
+          : this.#expectOf(best);
+    return Math.min(node.expected, node.upper);
+  }
+
+  #expectOf(branch: Branch): number {
+    if (branch.next === null) return branch.lower;
+    return branch.next.reduce((sum, one) => sum + this.#expect(one.node), branch.base);
+  }
+
   #report(expansions: number, enough: number): SetPlan {
     const root = this.#root;
     const problem = this.#problem;
@@ -455,9 +545,9 @@ class Search {
     const best = this.#best(root);
     const value = best?.lower ?? root.repair;
     const upper = Math.max(value, root.upper);
-    const alternatives: { action: SetAction; lower: number; upper: number }[] = [];
+    const alternatives: { action: SetAction; lower: number; expected: number; upper: number }[] = [];
     const end = (id: string, net: number) =>
-      alternatives.push({ action: { kind: 'end', id }, lower: net, upper: net });
+      alternatives.push({ action: { kind: 'end', id }, lower: net, expected: net, upper: net });
     end(SELL, compiled.value * (compiled.keeps[root.open] ?? 0) * root.mass);
     compiled.ends.forEach((one, e) => {
       end(
@@ -467,7 +557,9 @@ class Search {
     });
     for (const branch of root.branches ?? []) {
       const action = this.#actionOf(branch.step);
-      alternatives.push({ action, lower: branch.lower, upper: Math.min(branch.upper, upper) });
+      if (branch.next === null) continue;
+      const expected = this.#expectOf(branch);
+      alternatives.push({ action, lower: branch.lower, expected, upper: Math.min(branch.upper, upper) });
     }
     const action = best ? this.#actionOf(best.step) : this.#firstOfRepair(root);
     const chosen = (one: SetAction) => (one.kind === action.kind && one.id === action.id ? 0 : 1);
@@ -477,9 +569,10 @@ class Search {
     );
     const gap = upper - value;
     const exact = gap <= Math.min(enough, this.#rounding);
+    const expected = exact ? value : Math.min(upper, Math.max(value, this.#expect(root)));
     const write = () => this.#write(root);
     return {
-      ...{ problem, value, upper, gap, exact, action, alternatives, expansions },
+      ...{ problem, value, expected, upper, gap, exact, action, alternatives, expansions },
       // Most callers want the first step alone.
       get policy() {
         return write();
@@ -502,12 +595,8 @@ class Search {
 
 const runOf = ({ run }: History): string => (run.length > 0 ? `[${run.join()}]` : '');
 
-function keyOf(history: History): string {
-  let key = '';
-  const { seen } = history;
-  for (let c = 0; c < seen.length; c++) key += String.fromCharCode(seen[c] ?? 0);
-  return `${key}${history.past}${runOf(history)}`;
-}
+const keyOf = (history: History): string =>
+  `${String.fromCharCode.apply(null, Array.from(history.seen))}${history.past}${runOf(history)}`;
 
 /** False when every hypothesis still possible gives each outcome the same chance. */
 function tellsApart(given: readonly Float64Array[], w: Float64Array): boolean {

@@ -76,7 +76,7 @@ export interface SetRemedy {
   readonly fixes?: readonly number[];
 }
 
-export const MOST_OPEN = 8;
+const MOST_OPEN = 8;
 export const MOST_OUTCOMES = 15;
 /** The id of the end that every problem has: sell as it is, with what is open told. */
 export const SELL = 'sell';

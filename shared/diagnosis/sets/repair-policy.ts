@@ -22,12 +22,21 @@ export class RepairPolicy {
   readonly #hope: Stage;
   readonly #pool: Float64Array[][] = [];
   readonly #used: Uint8Array;
+  /** For each mask how many of it are open. */
+  readonly #together: Uint8Array;
+  /** The index of the remedy that `#pick` found last. */
+  #index = 0;
 
   /** @param first the stage at the beginning: its bound holds for all later ones. */
   constructor(compiled: Compiled, first: Stage) {
     this.#compiled = compiled;
     this.#hope = first;
     this.#used = new Uint8Array(compiled.remedies.length);
+    this.#together = Uint8Array.from({ length: compiled.masks }, (_, open) => {
+      let count = 0;
+      for (let left = open; left > 0; left &= left - 1) count++;
+      return count;
+    });
   }
 
   /** Expected net from weights w with a mask open, scaled like w; `share` of the worth is left by what was done. */
@@ -65,6 +74,8 @@ export class RepairPolicy {
     const r = this.#pick(w, mass, open, level, share);
     const remedy = compiled.remedies[r];
     if (remedy === undefined) return stop;
+    // The first few may pay only together, or by what they tell. After that each has to pay by itself.
+    if (depth > (this.#together[open] ?? 0) && this.#index * mass <= stop) return stop;
     this.steps++;
     const deep = Math.max(level, remedy.level);
     let net = -(remedy.cost + (compiled.reach[deep] ?? 0) - (compiled.reach[level] ?? 0)) * mass;
@@ -123,6 +134,7 @@ export class RepairPolicy {
         pick = r;
       }
     }
+    this.#index = highest;
     return pick;
   }
 }

@@ -21,14 +21,14 @@ import {
   salvage,
 } from '../decision-problem.ts';
 import { canTell, WET } from '../observable.ts';
-import { type CheckRows, rowOf } from './belief.ts';
+import { type Rows, shownUnder } from './belief.ts';
 import {
   type BeliefQuestion,
   type BenchBelief,
   beliefOf,
   complaintOf,
   judgedBy,
-  rowsOf,
+  rowsFor,
   SUBSTITUTE_SLIP,
 } from './bench-belief.ts';
 import { planSets, type SetPlan } from './plan.ts';
@@ -83,7 +83,7 @@ export interface SetCase {
   readonly uncut: boolean;
 }
 
-export const DAMAGE = 'damage:';
+const DAMAGE = 'damage:';
 
 /** Sets are planned with, likeliest first, until this share of the belief is there, or so many of them. Chosen by measurement. */
 const KEPT_SHARE = 0.995;
@@ -137,16 +137,29 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
     return { power: phonePowerOf(ids), open: [...ids, ...named] };
   });
 
-  const { hypotheses, places, leftOut } = hypothesesOf(belief, knowledgeComplaints(question, belief));
+  const { hypotheses, leftOut } = hypothesesOf(belief, knowledgeComplaints(question, belief));
   const complaints = open.map(({ id, kind, ref, keeps }): OpenComplaint => {
-    const shown = kind === 'symptom' ? belief.shown.get(ref) : undefined;
-    return { id, keeps, chance: places.map((set) => shown?.[set] ?? 1) };
+    const complaint = kind === 'symptom' ? belief.complaints.get(ref) : undefined;
+    return {
+      ...{ id, keeps },
+      chance: hypotheses.map(({ faults }) => (complaint ? shownUnder(complaint, faults) : 1)),
+    };
   });
 
   const partsOf = (remedy: Remedy) =>
     remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
     remedy.consumables * economics.partBase;
-  const fitting = [...knowledge.remedies.values()].filter((one) => usable(one) && hasAll(family, one));
+  // An outcome may rule a remedy out, whatever the odds: a cell that is far too low is not charged in part.
+  const ruledOut = new Set(
+    question.events.flatMap((event) =>
+      event.kind === 'check'
+        ? (knowledge.checks.get(event.id)?.outcomes.find(({ id }) => id === event.outcome)?.bars ?? [])
+        : [],
+    ),
+  );
+  const fitting = [...knowledge.remedies.values()].filter(
+    (one) => usable(one) && hasAll(family, one) && !ruledOut.has(one.id),
+  );
   const cleaning = wet ? (fitting.find(({ cleans }) => cleans) ?? null) : null;
   const sealPrice =
     family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
@@ -210,11 +223,18 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
     openMinutes.slice(reached).reduce((sum, one) => sum + one, 0) -
     (reached ? 0 : family.close.minutes) +
     STRIP_MINUTES * worths.size;
+  const whole = [...worths.values()].reduce((sum, one) => sum + one, 0);
+  const lost = (component: string): number => worths.get(component) ?? 0;
+  const alreadyLost = belief.damage.reduce((sum, component) => sum + lost(component), 0);
+  const componentOf = belief.faults.map(({ component }) => component);
   const strip = (members: readonly number[]) => {
-    const broken = new Set([...members.map((i) => belief.faults[i]?.component ?? ''), ...belief.damage]);
-    let sum = 0;
-    for (const [component, worth] of worths) if (!broken.has(component)) sum += worth;
-    return sum * (1 - economics.sellingCost) - stripMinutes * economics.minute;
+    let left = whole - alreadyLost;
+    members.forEach((i, at) => {
+      const component = componentOf[i] ?? '';
+      const counted = members.some((other, before) => before < at && componentOf[other] === component);
+      if (!counted && !belief.damage.includes(component)) left -= lost(component);
+    });
+    return left * (1 - economics.sellingCost) - stripMinutes * economics.minute;
   };
   const ends = [{ id: 'pass', value: hypotheses.map(() => 0) }];
   if (deepest === 2) ends.unshift({ id: 'strip', value: hypotheses.map(({ faults }) => strip(faults)) });
@@ -322,7 +342,7 @@ const knowledgeComplaints = ({ knowledge }: SetCaseQuestion, { open, faults }: B
 function hypothesesOf(
   { sets, weights }: BenchBelief,
   complaints: readonly ReturnType<typeof complaintOf>[],
-): { hypotheses: Hypothesis[]; places: number[]; leftOut: number } {
+): { hypotheses: Hypothesis[]; leftOut: number } {
   const matters = new Uint8Array(sets.faults);
   for (const { leak, seen } of complaints)
     for (let i = 0; i < sets.faults; i++) if ((seen[i] ?? 0) > leak + SHOWS) matters[i] = 1;
@@ -355,10 +375,11 @@ function hypothesesOf(
   const held = places.reduce((sum, s) => sum + (merged[s] ?? 0), 0);
   return {
     hypotheses: places.map((s) => ({ faults: sets.members(s), weight: (merged[s] ?? 0) / held })),
-    places,
     leftOut: Math.max(0, 1 - held),
   };
 }
+
+const NOBODY: Hypothesis = { faults: [], weight: 0 };
 
 /** Rows of checks by hypothesis, each made once. */
 class RowTable {
@@ -386,7 +407,7 @@ class RowTable {
       if (given === undefined) {
         given =
           judged === undefined
-            ? this.#rows(check, rowsOf(check, this.#belief.faults, dead))
+            ? this.#rows(check, rowsFor(check, this.#belief.faults, dead).rows)
             : this.#substituted(check, judged);
         made.set(key, given);
       }
@@ -394,38 +415,26 @@ class RowTable {
     });
   }
 
-  #rows(check: Check, rows: CheckRows): Float64Array[] {
-    const given = check.outcomes.map(() => new Float64Array(this.#hypotheses.length));
-    const known = new Map<number, readonly number[]>();
-    const n = this.#belief.faults.length + 1;
-    this.#hypotheses.forEach(({ faults }, h) => {
-      let key = 0;
-      for (const fault of faults)
-        if (rows.given[fault] || rows.deciding?.includes(fault)) key = key * n + fault + 1;
-      let row = known.get(key);
-      if (row === undefined) {
-        row = rowOf(rows, faults);
-        known.set(key, row);
+  #rows(check: Check, rows: Rows): Float64Array[] {
+    return check.outcomes.map((_, o) => {
+      const row = new Float64Array(this.#hypotheses.length);
+      for (let h = 0; h < row.length; h++) {
+        const { faults } = this.#hypotheses[h] ?? NOBODY;
+        row[h] = rows.chance(o, faults[0] ?? -1, faults[1] ?? -1, faults[2] ?? -1);
       }
-      for (let o = 0; o < given.length; o++) {
-        const into = given[o];
-        if (into !== undefined) into[h] = row[o] ?? 0;
-      }
+      return row;
     });
-    return given;
   }
 
   #substituted(check: Check, symptom: string): Float64Array[] {
-    const { sets, faults, shown } = this.#belief;
-    const chances = shown.get(symptom);
+    const { faults, complaints } = this.#belief;
+    const complaint = complaints.get(symptom);
     const component = check.substitutes?.component;
     const given = check.outcomes.map(() => new Float64Array(this.#hypotheses.length));
     this.#hypotheses.forEach(({ faults: members }, h) => {
       const left = members.filter((i) => faults[i]?.component !== component);
-      const stays = Math.min(
-        1,
-        (chances?.[sets.indexOf(left)] ?? 0) / (chances?.[sets.indexOf(members)] ?? 1),
-      );
+      const before = complaint ? shownUnder(complaint, members) : 1;
+      const stays = complaint && before > 0 ? Math.min(1, shownUnder(complaint, left) / before) : 1;
       const goes = SUBSTITUTE_SLIP + (1 - 2 * SUBSTITUTE_SLIP) * (1 - stays);
       const [first] = given;
       const last = given.at(-1);
@@ -493,17 +502,17 @@ function information(given: CheckForm['given'], hypotheses: readonly Hypothesis[
 const kept = new Map<string, SetPlan>();
 const KEPT_MOST = 300;
 
-/** Nodes to expand, so that a step takes much the same time whatever the size of the problem. Chosen by measurement. */
-const budgetFor = ({ hypotheses, checks, remedies }: SetProblem): number =>
-  Math.min(
-    200,
-    Math.max(6, Math.round(60_000 / ((hypotheses.length + 20) * (checks.length + remedies.length + 5)))),
-  );
+/**
+ * Remedies weighed for one plan, so that a step of a trace takes much the same time whatever the size of the problem. A budget
+ * many times as large was seen to add little, and the plan is made again after each answer anyway. Chosen by measurement.
+ */
+const STEPS = 1200;
+const MOST_EXPANSIONS = 400;
 
 /** The plan for a case. The same problem gives the same plan, so recent ones are kept. */
 export function planOf({ problem }: Pick<SetCase, 'problem'>): SetPlan {
   const key = keyOf(problem);
-  const found = kept.get(key) ?? planSets(problem, { expansions: budgetFor(problem) });
+  const found = kept.get(key) ?? planSets(problem, { expansions: MOST_EXPANSIONS, steps: STEPS });
   kept.delete(key);
   kept.set(key, found);
   const oldest = kept.keys().next().value;

@@ -2,11 +2,11 @@
 
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Reply, ReplyFile } from '../../../commands/framework/reply.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { IncomingFile } from './incoming.ts';
-import type { AttachedFile } from './message.ts';
+import type { AttachedFile } from './outgoing.ts';
 
 export type DrawFile = (file: ReplyFile) => Promise<Buffer>;
 

@@ -8,7 +8,7 @@ import { say, typed } from '../../../shared/language/say.ts';
 import { callbackType, discordCodeOf, EPHEMERAL, errorCode, paths } from './api.ts';
 import type { Modal } from './forms.ts';
 import type { Incoming } from './incoming.ts';
-import { type OutgoingMessage, onlyForAsker, plainMessage } from './message.ts';
+import { type OutgoingMessage, onlyForAsker, plainMessage } from './outgoing.ts';
 import { type Rest, retry } from './rest.ts';
 
 /** Of the 3 s that Discord waits, half is kept for the way and for a busy machine. */

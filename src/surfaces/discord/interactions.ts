@@ -15,7 +15,7 @@ import {
   text,
 } from '../../../commands/framework/reply.ts';
 import { localeFor, withLocale } from '../../../shared/language/locale.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -25,7 +25,7 @@ import { type DrawFile, makeFiles, readAttachment } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import { type Audience, InteractionResponse } from './interaction-response.ts';
-import { button, messagesOf, type OutgoingMessage, plainMessage } from './message.ts';
+import { button, messagesOf, type OutgoingMessage, plainMessage } from './outgoing.ts';
 import type { OwnActions } from './own-actions.ts';
 import { isOwn } from './own-commands.ts';
 import { DISCORD, discordKeyOf, type Requester, type Requesters, type Unplaced } from './requester.ts';

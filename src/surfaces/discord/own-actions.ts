@@ -3,7 +3,7 @@
 import { roleWords } from '../../../commands/framework/dispatch.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { facts, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { listWords, plain, say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Incoming } from './incoming.ts';

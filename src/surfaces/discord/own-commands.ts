@@ -1,5 +1,5 @@
 /** Commands of this surface alone: they are about servers, channels and roles, which the core knows nothing of. */
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { say } from '../../../shared/language/say.ts';
 import { optionType, POSTABLE } from './api.ts';
 

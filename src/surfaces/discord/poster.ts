@@ -14,7 +14,7 @@ import { renderAsText } from '../text-render.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { discordCodeOf, errorCode, paths } from './api.ts';
 import { type DrawFile, makeFiles } from './files.ts';
-import { messagesOf, type OutgoingMessage, plainMessage } from './message.ts';
+import { messagesOf, type OutgoingMessage, plainMessage } from './outgoing.ts';
 import { DISCORD } from './requester.ts';
 import { type Rest, retry } from './rest.ts';
 import {

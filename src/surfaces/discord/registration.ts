@@ -4,7 +4,7 @@ import { type Action, type Command, commandPath } from '../../../commands/framew
 import type { Option } from '../../../commands/framework/option.ts';
 import { isPrivate } from '../../../commands/framework/private.ts';
 import { languages } from '../../../shared/language/locale.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { commandType, contextType, installType, optionType } from './api.ts';
 import { clip } from './escape.ts';

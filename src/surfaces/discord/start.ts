@@ -15,7 +15,7 @@ import type { DrawFile } from './files.ts';
 import { addressOf, type Incoming, readIncoming } from './incoming.ts';
 import { DEFER_MS, InteractionResponse } from './interaction-response.ts';
 import { interactionsOf } from './interactions.ts';
-import { plainMessage } from './message.ts';
+import { plainMessage } from './outgoing.ts';
 import { ownActionsOf } from './own-actions.ts';
 import { postersOf } from './poster.ts';
 import { workQueue } from './queue.ts';

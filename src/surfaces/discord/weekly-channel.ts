@@ -1,7 +1,7 @@
 /** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
 
 import { z } from 'zod';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { counted, listWords, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { rights } from './api.ts';

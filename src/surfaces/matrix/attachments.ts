@@ -5,7 +5,7 @@ import type { Command } from '../../../commands/framework/command.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { plain, say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';

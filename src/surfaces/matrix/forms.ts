@@ -8,7 +8,7 @@ import type { Option } from '../../../commands/framework/option.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 
 /** More than these are not offered: a list that long is answered by typing. */

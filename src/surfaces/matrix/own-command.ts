@@ -12,7 +12,7 @@ import {
   table,
   text,
 } from '../../../commands/framework/reply.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { ChannelBinding, Database } from '../../../shared/store/index.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';

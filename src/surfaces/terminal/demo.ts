@@ -61,7 +61,7 @@ export function fillDemo(session: Session, now: Date): void {
     const reply = session.say(line);
     if (reply.outcome !== 'answered') throw new Error(`demo: ${line}: ${reply.title}`);
   };
-  must(`/setup currency:AUD region:AU zone:${DEMO_ZONE} rate:30 margin:"10 %" risk:"25 %"`);
+  must(`/setup currency:AUD region:AU zone:${DEMO_ZONE} rate:30 margin:"10 %"`);
   for (const [name, family, months, price] of models) {
     must(
       `/family name model:"${name}" as:${family} launched:${monthsBefore(now, months).slice(0, 7)} new-price:${price}`,

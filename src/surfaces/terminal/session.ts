@@ -11,7 +11,7 @@ import { type Invocation, inWords, type Reply } from '../../../commands/framewor
 import { commands } from '../../../commands/index.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Language } from '../../../shared/language/locale.ts';
-import type { Message } from '../../../shared/language/messages.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { plain, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';

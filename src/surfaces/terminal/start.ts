@@ -5,7 +5,7 @@ import type { Knowledge } from '../../../knowledge/load.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import type { Clock } from '../../clock/clock.ts';
+import type { Clock } from '../../clock/scheduler.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Settings } from '../../environment/program-settings.ts';
 import { wrap } from '../text.ts';
@@ -104,7 +104,7 @@ async function terminalClock({
   tell,
 }: ClockNeeds): Promise<Clock> {
   const [{ createClock }, { filePoster }] = await Promise.all([
-    import('../../clock/clock.ts'),
+    import('../../clock/scheduler.ts'),
     import('./poster.ts'),
   ]);
   const poster = filePoster(folder, (path) =>

@@ -110,7 +110,7 @@ function restored({ say, narrate, knowledge }: Telling & { knowledge: Knowledge 
   );
   say('/worth "Orrin K3" price:20 symptoms:"dead, no charge"');
   narrate(
-    'She says so. The owner would rather see it used than binned, and gives it to the workshop. Ines takes it in:',
+    'Worth it, if the looks that cost nothing come first. The owner would rather see it used than binned, and lets her have it for nothing. Ines takes it in:',
   );
   say('/job open "Orrin K3" came:given symptoms:"dead, no charge" imei:490154203237518');
   say('/job answer ownership:shown lock:free stolen:clear note:"owner signed, list looked up"');
@@ -162,8 +162,10 @@ function restored({ say, narrate, knowledge }: Telling & { knowledge: Knowledge 
 /** A phone beyond mending: its parts are kept. */
 function stripped({ say, narrate }: Telling): void {
   say('/job open "Tarn 8" came:given symptoms:"dead, got wet" ownership:shown lock:free stolen:clear');
-  narrate('Restoring it would not pay. What can be had from it, and what must stay with its board?');
   say('/worth "Tarn 8" symptoms:"dead, got wet"');
+  narrate(
+    'Worth opening. Inside, the board is green all over and past mending. What can be had from it, and what must stay with its board?',
+  );
   say('/paired "Tarn 8"');
   say('/job log "board green all over, cell out first" minutes:20');
   say('/job answer data:destroy note:"board broken up"');

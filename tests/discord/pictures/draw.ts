@@ -18,7 +18,7 @@ import {
   messagesOf,
   type OutgoingMessage,
   type Row,
-} from '../../../src/surfaces/discord/message.ts';
+} from '../../../src/surfaces/discord/outgoing.ts';
 import type { Embed } from '../../../src/surfaces/discord/render.ts';
 import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/surfaces/terminal/demo.ts';
 import { createSession } from '../../../src/surfaces/terminal/session.ts';

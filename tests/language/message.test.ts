@@ -6,7 +6,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { catalogue, catalogueOf, readCatalogue } from '../../shared/language/catalogue.ts';
 import { locale, localeFor, withLocale } from '../../shared/language/locale.ts';
-import { Message } from '../../shared/language/messages.ts';
+import { Message } from '../../shared/language/message.ts';
 import { render, renderAll } from '../../shared/language/render.ts';
 import {
   counted,
