@@ -40,6 +40,8 @@ export const caution = defineSimpleCommand({
     ),
   },
   examples: ['/caution swollen-cell', '/caution'],
+
+  data: cautionDataSchema,
   run({ name }, { knowledge, collective }) {
     const { region } = collective.settings;
     const one = name && knowledge.cautions.get(name.id);

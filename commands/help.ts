@@ -11,7 +11,7 @@ export const helpData = z.object({
   commands: z.array(z.object({ name: z.string(), usage: z.array(z.string()) })),
 });
 
-function about(command: Command): Draft {
+function about(command: Command): Draft<z.infer<typeof helpData>> {
   const actions = Object.entries(command.actions);
   return reply({
     audience: 'asker',
@@ -69,6 +69,8 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
       about: optional(textOption({ summary: say`A command, or: symptoms`, example: 'worth', max: 40 })),
     },
     examples: ['/help worth', '/help symptoms'],
+
+    data: helpData,
     run: ({ about: wanted }, { knowledge }) => {
       const all = commands();
       if (!wanted) {

@@ -246,7 +246,7 @@ function componentReply(
   component: Component,
   context: Context,
   allLessons: boolean,
-): Draft {
+): Draft<PairedData> {
   const { family } = phone;
   const { knowledge, collective } = context;
   const { region } = collective.settings;
@@ -398,7 +398,7 @@ function componentReply(
   });
 }
 
-function tableReply(of: Named, phone: Phone, context: Context): Draft {
+function tableReply(of: Named, phone: Phone, context: Context): Draft<PairedData> {
   const { family, name } = phone;
   const { knowledge, collective } = context;
   const { region } = collective.settings;
@@ -492,6 +492,8 @@ export const paired = defineSimpleCommand({
     ),
   },
   examples: ['/paired "Orrin K3" component:battery', '/paired glued-front-home-sensor'],
+
+  data: pairedDataSchema,
   run({ of, component, lessons }, context) {
     const phone = phoneOf(context, of);
     const { family } = phone;

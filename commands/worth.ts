@@ -296,7 +296,7 @@ function askHour(
   };
 }
 
-function draw(question: Question, context: Context): Draft {
+function draw(question: Question, context: Context): Draft<z.infer<typeof worthData>> {
   const { economics, result, found, phone, rough, mendedBy } = question;
   const { knowledge, collective } = context;
   const asMoney = (sum: number) => fromMajor(sum, economics.currency);
@@ -540,6 +540,8 @@ export const worth = defineSimpleCommand({
     ),
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
+
+  data: worthData,
   run: (options, context) => {
     const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
     const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);

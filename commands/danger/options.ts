@@ -18,7 +18,7 @@ import {
   subjectOfJob,
   subjectOfTrace,
 } from '../shared/phone-state.ts';
-import { dangerState } from './reply.ts';
+import { dangerData, dangerState } from './reply.ts';
 
 export const subjectOptions = {
   job: optional(
@@ -137,6 +137,8 @@ export const safetyAction = (
       ...subjectOptions,
     },
     examples: [`/danger ${step} job:12`],
+
+    data: dangerData,
     run: ({ who = '', job, trace }, context) => {
       const subject = mustBeMeant(context, { job, trace });
       const { state } = spokenOf(context, subject);

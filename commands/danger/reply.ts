@@ -60,7 +60,7 @@ function goOn({ store }: Context, { kind, number }: PhoneSubject): DraftChoice[]
 export function dangerState(
   context: Context,
   { subject, state, revision }: { subject: PhoneSubject; state: PhoneState; revision: number },
-): Draft {
+): Draft<z.infer<typeof dangerData>> {
   const head = headOf(context, subject);
   const data = dangerDataOf(subject, state);
   const danger = dangerReply(context, subject, revision, state);

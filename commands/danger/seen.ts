@@ -7,7 +7,7 @@ import { choiceOption, manyOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { subjectMeant, subjectOptions, write } from './options.ts';
-import { dangerDataOf } from './reply.ts';
+import { dangerData, dangerDataOf } from './reply.ts';
 
 export const dangerSeen = defineAction({
   summary: say`Say at any time that a phone is swollen, hot, leaking, hurt, lifted or wet`,
@@ -17,6 +17,8 @@ export const dangerSeen = defineAction({
     ...subjectOptions,
   },
   examples: ['/danger swollen', '/danger "hot, swollen" job:12'],
+
+  data: dangerData,
   run: ({ what, job, trace }, context) => {
     const facts = [...new Set(what)];
     const subject = subjectMeant(context, { job, trace });

@@ -5,7 +5,7 @@ import { actorOf } from '../framework/context.ts';
 import { choiceOption, manyOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
-import { dangerState } from './reply.ts';
+import { dangerData, dangerState } from './reply.ts';
 
 export const dangerWithdraw = defineAction({
   summary: say`Take back what was said of a phone by mistake; it stays to be read, with why`,
@@ -22,6 +22,8 @@ export const dangerWithdraw = defineAction({
     ...subjectOptions,
   },
   examples: ['/danger withdraw swollen why:"it was said of another phone" job:12'],
+
+  data: dangerData,
   run: ({ what, why, job, trace }, context) => {
     const { store, person, now } = context;
     const subject = mustBeMeant(context, { job, trace });

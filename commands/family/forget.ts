@@ -23,6 +23,8 @@ export const familyForget = defineAction({
     ),
   },
   examples: ['/family forget "Orrin K3"'],
+
+  data: familyForgetData,
   run: ({ model: wanted, prices }, context) => {
     const { store, person } = context;
     const model = store.models.get(Number(wanted.id));

@@ -12,6 +12,8 @@ export const familyList = defineAction({
   summary: say`List the families, and the models named as each`,
   options: {},
   examples: ['/family list'],
+
+  data: familyListData,
   run: (_, { knowledge, store }) => {
     const named = store.models.list();
     const rows = [...knowledge.families.values()].map((family) => ({

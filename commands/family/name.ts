@@ -42,6 +42,8 @@ export const familyName = defineAction({
     'new-price': optional(moneyOption({ summary: say`Its price when new`, example: '649' })),
   },
   examples: ['/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649'],
+
+  data: familyNameData,
   run: ({ model, as, launched, 'new-price': newPrice }, context) => {
     const { store, now, collective } = context;
     checkName(model, context);

@@ -170,6 +170,8 @@ export const familyShow = defineAction({
     }),
   },
   examples: ['/family show "Orrin K3"'],
+
+  data: familyShowData,
   run: ({ family: wanted }, context) => {
     const { knowledge, store, collective } = context;
     const { family } = phoneOf(context, wanted);

@@ -1,4 +1,5 @@
 /** The one contract for commands. A command is a value; what people can say is in `index.ts`. */
+import type { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
@@ -8,14 +9,16 @@ import type { Draft } from './reply.ts';
 
 type Where = 'channel' | 'direct' | 'both';
 
-interface ActionSpec<O extends OptionsShape> {
+interface ActionSpec<O extends OptionsShape, D> {
   summary: Message;
   where?: Where;
   who?: Role;
   /** The first option may be given without its name. */
   options: O;
   examples: readonly string[];
-  run: (options: Values<O>, context: Context) => Draft;
+  /** What the answer holds besides its words: ids, numbers and codes, the same in every language. */
+  data: z.ZodType<D>;
+  run: (options: Values<O>, context: Context) => Draft<NoInfer<D>>;
 }
 
 /** One thing a command does, with its option types folded in: it reads its own texts. */
@@ -25,6 +28,7 @@ export interface Action {
   who: Role;
   options: OptionsShape;
   examples: readonly string[];
+  data: z.ZodType;
   /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
   execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
 }
@@ -77,7 +81,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
   return values;
 }
 
-export const defineAction = <const O extends OptionsShape>(spec: ActionSpec<O>): Action => ({
+export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O, D>): Action => ({
   where: 'both',
   who: 'visitor',
   ...spec,
@@ -95,10 +99,10 @@ export const defineCommand = <const A extends Record<string, Action>>(command: {
 }): Command => command;
 
 /** A command that does one thing. */
-export const defineSimpleCommand = <const O extends OptionsShape>({
+export const defineSimpleCommand = <const O extends OptionsShape, D>({
   name,
   ...spec
-}: ActionSpec<O> & { name: string }): Command => ({
+}: ActionSpec<O, D> & { name: string }): Command => ({
   name,
   summary: spec.summary,
   actions: { '': defineAction(spec) },

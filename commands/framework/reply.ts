@@ -141,11 +141,12 @@ interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'text'> {
   alt: Message;
   text?: string | Message;
 }
-export interface Draft
+export interface Draft<D = unknown>
   extends Omit<
     Reply,
-    'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'before' | 'language' | 'repeats'
+    'title' | 'cautions' | 'blocks' | 'choices' | 'files' | 'before' | 'language' | 'repeats' | 'data'
   > {
+  data: D;
   title: Message;
   before?: Message;
   cautions: DraftCard[];
@@ -176,18 +177,22 @@ export const inWords = (draft: Draft, room: string = locale()): Reply =>
   });
 
 /** Builds an answered reply; what is left out is empty. */
-export const reply = (part: Partial<Draft> & Pick<Draft, 'title'>): Draft => ({
-  outcome: 'answered',
-  audience: 'room',
-  tone: 'plain',
-  cautions: [],
-  blocks: [],
-  choices: [],
-  sources: [],
-  files: [],
-  data: null,
-  ...part,
-});
+export function reply<D>(part: Partial<Draft<D>> & Pick<Draft<D>, 'title' | 'data'>): Draft<D>;
+export function reply(part: Partial<Omit<Draft, 'data'>> & Pick<Draft, 'title'>): Draft<null>;
+export function reply(part: Partial<Draft> & Pick<Draft, 'title'>): Draft {
+  return {
+    outcome: 'answered',
+    audience: 'room',
+    tone: 'plain',
+    cautions: [],
+    blocks: [],
+    choices: [],
+    sources: [],
+    files: [],
+    data: null,
+    ...part,
+  };
+}
 
 export const text = (body: Message, heading?: Message): DraftBlock => ({
   kind: 'text',

@@ -7,7 +7,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
-import { jobReply } from './reply.ts';
+import { jobData, jobReply } from './reply.ts';
 
 export const answerOptions = {
   ownership: optional(
@@ -45,6 +45,8 @@ export const jobAnswer = defineAction({
     note: optional(textOption({ summary: say`How you know`, example: 'receipt seen', max: 200 })),
   },
   examples: ['/job answer ownership:shown lock:free stolen:clear', '/job answer job:12 data:purge'],
+
+  data: jobData,
   run: ({ job: named, note = '', ...given }, context) => {
     const job = openJobMeant(context, named);
     const entries = answersGiven(given, note);

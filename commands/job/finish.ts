@@ -36,7 +36,7 @@ import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { endedWords, faultName, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import { endedWords, faultName, jobData, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -103,6 +103,8 @@ export const jobFinish = defineAction({
     '/job finish stripped parts:"front camera, speaker"',
     '/job finish handed-back',
   ],
+
+  data: jobData,
   run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
     const job = openJobMeant(context, named);
     const { store, now } = context;

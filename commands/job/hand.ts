@@ -5,6 +5,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { people } from '../shared/lookups.ts';
 import { handed } from './assign.ts';
+import { jobData } from './reply.ts';
 
 export const jobHand = defineAction({
   summary: say`Hand a job to another member`,
@@ -14,6 +15,8 @@ export const jobHand = defineAction({
     job: jobOption,
   },
   examples: ['/job hand Wren job:12'],
+
+  data: jobData,
   run: ({ to, job: named }, context) => {
     const job = openJobMeant(context, named);
     if (job.holder.key !== context.person.key && context.person.role !== 'steward') {

@@ -29,6 +29,8 @@ export const jobList = defineAction({
   summary: say`List the open jobs`,
   options: { mine: yes(say`Only those that you hold`) },
   examples: ['/job list', '/job list mine:yes'],
+
+  data: jobListData,
   run: ({ mine }, context) => {
     const { store, now, person } = context;
     const jobs = store.jobs.listOpen({

@@ -40,7 +40,7 @@ import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
-import { entryInWords, jobHeading, jobReply, untestedOf } from './reply.ts';
+import { entryInWords, jobData, jobHeading, jobReply, untestedOf } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {
@@ -107,6 +107,8 @@ export const jobLog = defineAction({
     '/job log "port cleaned" minutes:10',
     '/job log reading:"3.82 V cell"',
   ],
+
+  data: jobData,
   run: (given, context) => {
     const job = openJobMeant(context, given.job);
     const { family } = phoneOfJob(context, job);

@@ -18,7 +18,7 @@ import { addPhoneEvents, subjectOfJob } from '../shared/phone-state.ts';
 import { willMeet } from '../shared/will-meet.ts';
 import { answerOptions, answersGiven } from './answer.ts';
 import { handOf, imeiOption } from './options.ts';
-import { intakeFacts, jobReply, moneyFacts } from './reply.ts';
+import { intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
 
 /** The phone that is meant: as it is named, else what phones with its TAC turned out to be. */
 function phoneAtIntake(
@@ -105,6 +105,8 @@ export const jobOpen = defineAction({
     '/job open "Orrin K3" came:given symptoms:"dead, no charge"',
     '/job open "Vesper Loam" came:bought price:60 symptoms:"got wet" ownership:shown lock:free stolen:clear',
   ],
+
+  data: jobData,
   run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
     const { knowledge, store, now, collective } = context;
     const { currency } = collective.settings;

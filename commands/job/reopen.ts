@@ -6,7 +6,7 @@ import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
-import { jobHeading, jobReply } from './reply.ts';
+import { jobData, jobHeading, jobReply } from './reply.ts';
 
 export const jobReopen = defineAction({
   summary: say`Open a closed job again, as when the phone comes back; what it taught is taken back`,
@@ -16,6 +16,8 @@ export const jobReopen = defineAction({
     job: jobOption,
   },
   examples: ['/job reopen "came back with the same fault" job:12'],
+
+  data: jobData,
   run: ({ why, job: named }, context) => {
     const { store, person } = context;
     const job = named ? jobMeant(context, named) : undefined;

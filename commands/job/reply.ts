@@ -91,6 +91,7 @@ export const jobData = z.object({
     })
     .nullable(),
 });
+export type JobDraft = Draft<z.infer<typeof jobData>>;
 export type JobData = z.infer<typeof jobData>;
 
 /** What an hour at the bench costs the collective, in major units. */
@@ -448,7 +449,7 @@ function toneOf(context: Context, job: JobRecord): Draft['tone'] {
 }
 
 /** The job as it stands, for the room. */
-export function jobReply(context: Context, job: JobRecord, more: Partial<Draft> = {}): Draft {
+export function jobReply(context: Context, job: JobRecord, more: Partial<JobDraft> = {}): JobDraft {
   const { title, blocks = [], cautions = [], ...rest } = more;
   const next = nextStep(context, job);
   return reply({

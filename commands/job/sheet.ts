@@ -5,13 +5,15 @@ import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { sheetFiles } from './next-owner-sheet.ts';
-import { endedWords, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
+import { endedWords, jobData, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
 
 export const jobSheet = defineAction({
   summary: say`The sheet for the next owner, one page`,
   who: 'member',
   options: { job: jobOption },
   examples: ['/job sheet job:12'],
+
+  data: jobData,
   run: ({ job: named }, context) => {
     const job = jobMeant(context, named);
     const untested = untestedOf(context, job);

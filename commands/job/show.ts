@@ -4,7 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { right, table } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { dayIn } from '../shared/words.ts';
-import { entryInWords, intakeFacts, jobReply, moneyFacts } from './reply.ts';
+import { entryInWords, intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
 
 const SHOWN_ENTRIES = 25;
 
@@ -12,6 +12,8 @@ export const jobShow = defineAction({
   summary: say`Show where a job stands, with its log`,
   options: { job: jobOption },
   examples: ['/job 12', '/job'],
+
+  data: jobData,
   run: ({ job: named }, context) => {
     const job = jobMeant(context, named);
     const hidden = Math.max(0, job.entries.length - SHOWN_ENTRIES);

@@ -7,7 +7,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
-import { entryInWords, jobHeading, jobReply, moneyFacts } from './reply.ts';
+import { entryInWords, jobData, jobHeading, jobReply, moneyFacts } from './reply.ts';
 
 export const jobStrike = defineAction({
   summary: say`Strike an entry out: it stays to be read, and counts no more`,
@@ -23,6 +23,8 @@ export const jobStrike = defineAction({
     job: jobOption,
   },
   examples: ['/job strike 4 why:"typed twice" job:12'],
+
+  data: jobData,
   run: ({ entry: seq, why, job: named }, context) => {
     const job = openJobMeant(context, named);
     const found = job.entries.find((one) => one.seq === seq);

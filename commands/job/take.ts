@@ -3,12 +3,15 @@ import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handed } from './assign.ts';
+import { jobData } from './reply.ts';
 
 export const jobTake = defineAction({
   summary: say`Take a job over`,
   who: 'member',
   options: { job: jobOption },
   examples: ['/job take job:12'],
+
+  data: jobData,
   run: ({ job: named }, context) => {
     const job = openJobMeant(context, named);
     return handed(context, job, actorOf(context));

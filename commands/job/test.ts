@@ -15,7 +15,7 @@ import { functions } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
-import { cautionsOf, jobDataOf, jobHeading, jobReply } from './reply.ts';
+import { cautionsOf, jobData, jobDataOf, jobHeading, jobReply } from './reply.ts';
 
 /** Every function of a phone can be named in one go. */
 const MOST_FUNCTIONS = 30;
@@ -60,6 +60,8 @@ export const jobTest = defineAction({
     '/job test pass:"display, touch, charging"',
     '/job test waive:radios reason:"no SIM at hand"',
   ],
+
+  data: jobData,
   run: ({ pass = [], job: named, fail = [], waive = [], reason = '' }, context) => {
     const job = openJobMeant(context, named);
     const phone = stateOfJob(context, job);

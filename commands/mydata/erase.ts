@@ -25,7 +25,7 @@ const leftWords = ({ names, records }: Held['unkeyed']): Message =>
   );
 
 /** What an erasure takes and what it leaves, before it is done. */
-function preview(held: Held, { collective }: Context): Draft {
+function preview(held: Held, { collective }: Context): Draft<z.infer<typeof mydataEraseData>> {
   const lines = (kinds: readonly HeldKind[]) =>
     kinds
       .filter((kind) => held.rows[kind].length)
@@ -84,6 +84,8 @@ export const mydataErase = defineAction({
     ),
   },
   examples: ['/mydata erase', '/mydata erase sure:yes'],
+
+  data: mydataEraseData,
   run: ({ sure }, context) => {
     const { store, person } = context;
     const held = store.personData.read(person.key, person.name);

@@ -93,6 +93,8 @@ export const mydataExport = defineAction({
   where: 'direct',
   options: {},
   examples: ['/mydata export'],
+
+  data: mydataExportData,
   run: (_, context) => {
     const { store, person, collective, now } = context;
     const held = store.personData.read(person.key, person.name);

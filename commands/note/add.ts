@@ -4,7 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { checkJob, checkText, eraseOwnOld, noteJobOption, noteText } from './options.ts';
-import { noteDataOf, type noteSavedData, staysWords } from './reply.ts';
+import { noteDataOf, noteSavedData, staysWords } from './reply.ts';
 
 export const noteAdd = defineAction({
   summary: say`Keep a note that only you can read`,
@@ -18,6 +18,8 @@ export const noteAdd = defineAction({
     job: noteJobOption,
   },
   examples: ['/note add "back glass order placed" job:12', '/note add "ask Moss about the long screws"'],
+
+  data: noteSavedData,
   run: ({ text: body, job }, context) => {
     const { store, person, now } = context;
     eraseOwnOld(context);

@@ -5,7 +5,7 @@ import { optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { checkJob, checkText, eraseOwnOld, noteJobOption, noteOption, noteText, ownNote } from './options.ts';
-import { noteDataOf, type noteSavedData, staysWords } from './reply.ts';
+import { noteDataOf, noteSavedData, staysWords } from './reply.ts';
 
 export const noteEdit = defineAction({
   summary: say`Change the text of a note, or the job that it is about`,
@@ -17,6 +17,8 @@ export const noteEdit = defineAction({
     job: noteJobOption,
   },
   examples: ['/note edit 3 text:"back glass came, wrong colour"', '/note edit 3 job:12'],
+
+  data: noteSavedData,
   run: ({ number, text: body, job }, context) => {
     const { store, person, now } = context;
     eraseOwnOld(context);

@@ -12,6 +12,8 @@ export const noteErase = defineAction({
   who: 'member',
   options: { number: noteOption },
   examples: ['/note erase 3'],
+
+  data: noteErasedData,
   run: ({ number }, context) => {
     const { store, person } = context;
     eraseOwnOld(context);

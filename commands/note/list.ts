@@ -2,9 +2,9 @@ import type { z } from 'zod';
 import { counted, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { optional } from '../framework/option.ts';
-import { type Draft, reply, text } from '../framework/reply.ts';
+import { reply, text } from '../framework/reply.ts';
 import { eraseOwnOld, noteJobOption, noteNumberOption } from './options.ts';
-import { NOTES_SHOWN, noteBlock, noteDataOf, type noteListData } from './reply.ts';
+import { NOTES_SHOWN, noteBlock, noteDataOf, noteListData } from './reply.ts';
 
 export const noteList = defineAction({
   summary: say`Show your notes, newest first`,
@@ -20,7 +20,9 @@ export const noteList = defineAction({
     ),
   },
   examples: ['/note list', '/note list job:12'],
-  run: ({ job, before }, context): Draft => {
+
+  data: noteListData,
+  run: ({ job, before }, context) => {
     const { store, person } = context;
     eraseOwnOld(context);
     const filter = { ...(job === undefined ? {} : { job }), ...(before === undefined ? {} : { before }) };

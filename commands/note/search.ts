@@ -4,7 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { eraseOwnOld, noteJobOption } from './options.ts';
-import { CLOSED, NOTES_SHOWN, noteBlock, noteDataOf, type noteListData } from './reply.ts';
+import { CLOSED, NOTES_SHOWN, noteBlock, noteDataOf, noteListData } from './reply.ts';
 
 /** Without case and accents. */
 const folded = (words: string): string => words.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
@@ -18,6 +18,8 @@ export const noteSearch = defineAction({
     job: noteJobOption,
   },
   examples: ['/note search "back glass"'],
+
+  data: noteListData,
   run: ({ words, job }, context) => {
     const { store, person } = context;
     eraseOwnOld(context);

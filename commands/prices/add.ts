@@ -59,6 +59,8 @@ export const pricesAdd = defineAction({
     '/prices add "Orrin K3" price:180 how:sold condition:good storage:64',
     '/prices add "Orrin K3" price:24 component:battery grade:copy',
   ],
+
+  data: pricesAddData,
   run: ({ what, price, how, condition, storage, component, grade, seen, note }, context) => {
     const { store, now, collective } = context;
     const refuse = (option: string, problem: Message, expected: Message): never => {

@@ -14,6 +14,8 @@ export const pricesExport = defineAction({
   summary: say`Export all prices as a CSV file`,
   options: { what: optional(pricedModelOption) },
   examples: ['/prices export', '/prices export "Orrin K3"'],
+
+  data: pricesExportData,
   run: ({ what }, context) => {
     const seen = context.store.sightings.list(what ? { model: modelIdOf(what) } : {});
     const names = new Map(context.store.models.list().map(({ id, name }) => [id, name]));

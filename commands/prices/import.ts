@@ -21,7 +21,7 @@ export const pricesImportData = z.object({
   ),
 });
 
-function refusedFile(problems: readonly CsvProblem[]): Draft {
+function refusedFile(problems: readonly CsvProblem[]): Draft<z.infer<typeof pricesImportData>> {
   const rows = new Set(problems.map(({ line }) => line)).size;
   return reply({
     outcome: 'refused',
@@ -62,6 +62,8 @@ export const pricesImport = defineAction({
     file: fileOption({ summary: say`A CSV file as /prices export writes it`, example: 'prices.csv' }),
   },
   examples: ['/prices import prices.csv'],
+
+  data: pricesImportData,
   run: ({ file }, context) => {
     const { store, collective, now } = context;
     const names = new Set(store.models.list().map(({ name }) => nameKey(name)));

@@ -27,6 +27,8 @@ export const pricesList = defineAction({
   summary: say`Show the prices seen, newest first, and what they add up to`,
   options: { what: optional(pricedModelOption) },
   examples: ['/prices "Orrin K3"', '/prices'],
+
+  data: pricesListData,
   run: ({ what }, context) => {
     const { store } = context;
     const filter = what ? { model: modelIdOf(what) } : {};

@@ -15,6 +15,8 @@ export const pricesRemove = defineAction({
     number: integerOption({ min: 1, max: 1e9, summary: say`Its number in the list`, example: '12' }),
   },
   examples: ['/prices remove 12'],
+
+  data: pricesRemoveData,
   run: ({ number }, context) => {
     const { store, person } = context;
     const one = store.sightings.get(number);

@@ -240,6 +240,8 @@ export const setupChange = defineAction({
     ),
   },
   examples: ['/setup', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
+
+  data: setupData,
   run: (wanted, context) => {
     const { collective, store, person } = context;
     const before = collective.settings;

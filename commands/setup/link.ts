@@ -27,7 +27,7 @@ export const staleWord = (): Refusal =>
     example: '/setup link',
   });
 
-function giveWord({ store, person, now, collective }: Context): Draft {
+function giveWord({ store, person, now, collective }: Context): Draft<LinkData> {
   const word = store.links.give(person.key, now);
   return reply({
     audience: 'asker',
@@ -46,7 +46,7 @@ function giveWord({ store, person, now, collective }: Context): Draft {
   });
 }
 
-function takeWord(word: string, leave: boolean, { store, collective, place, now }: Context): Draft {
+function takeWord(word: string, leave: boolean, { store, collective, place, now }: Context): Draft<LinkData> {
   if (!place) {
     throw new Refusal({
       problem: say`A word joins a shared place, and this is none.`,
@@ -117,6 +117,8 @@ export const setupLink = defineAction({
     ),
   },
   examples: ['/setup link', '/setup link word:ABCD-EFGH-JKLM'],
+
+  data: linkData,
   run: ({ word, leave }, context) =>
     word === undefined ? giveWord(context) : takeWord(word, leave === 'yes', context),
 });

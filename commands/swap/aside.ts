@@ -5,7 +5,7 @@ import { integerOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { swapInWords } from '../shared/pairing-notes.ts';
-import { swapDataOf } from './reply.ts';
+import { swapData, swapDataOf } from './reply.ts';
 
 export const swapAside = defineAction({
   summary: say`Set a report aside: it is shown, and counts no more`,
@@ -15,6 +15,8 @@ export const swapAside = defineAction({
     why: textOption({ summary: say`Why`, example: 'the part was faulty', max: 200 }),
   },
   examples: ['/swap aside 3 why:"the part was faulty"'],
+
+  data: swapData,
   run: ({ report: number, why }, context) => {
     const { store, now } = context;
     const found = store.swaps.get(number);

@@ -8,7 +8,7 @@ import { reply, right, table, text } from '../framework/reply.ts';
 import { components } from '../shared/lookups.ts';
 import { swapInWords } from '../shared/pairing-notes.ts';
 import { componentName, dayIn } from '../shared/words.ts';
-import { swapDataOf } from './reply.ts';
+import { swapData, swapDataOf } from './reply.ts';
 
 const SHOWN = 20;
 const swappedPhoneName = ({ store, knowledge }: Context, { model, family }: SwapRecord): Message => {
@@ -24,6 +24,8 @@ export const swapList = defineAction({
     ),
   },
   examples: ['/swap list', '/swap list battery'],
+
+  data: swapData,
   run: ({ component }, context) => {
     const found = context.store.swaps.list({
       ...(component ? { component: component.id } : {}),

@@ -13,7 +13,7 @@ import { components, modelsAndFamilies } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { type Phone, phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { componentName } from '../shared/words.ts';
-import { swapDataOf } from './reply.ts';
+import { swapData, swapDataOf } from './reply.ts';
 
 /** The phone that a report is about: of a job, or as it is named. */
 function phoneOfReport(
@@ -64,6 +64,8 @@ export const swapReport = defineAction({
     '/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"',
     '/swap "fingerprint sensor" effect:lost job:12',
   ],
+
+  data: swapData,
   run: ({ component, effect, of, grade, board = 'another', saw = '', mended = '', job: named }, context) => {
     const { phone, job } = phoneOfReport(context, of, named);
     const { family } = phone;

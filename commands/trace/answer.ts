@@ -8,7 +8,7 @@ import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
-import { traceDecisionOf } from './reply.ts';
+import { traceData, traceDecisionOf } from './reply.ts';
 import { settled } from './settle.ts';
 
 /** `works`: all that was open is gone. `failed`: nothing changed. `gone: dead`: part of it is gone. */
@@ -35,6 +35,8 @@ export const traceAnswer = defineAction({
     step: stepOption,
   },
   examples: ['/trace answer "0.00 A"', '/trace answer works'],
+
+  data: traceData,
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);

@@ -2,13 +2,15 @@ import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { openTrace, traceOption } from './options.ts';
-import { traceReply } from './reply.ts';
+import { traceData, traceReply } from './reply.ts';
 
 export const traceBack = defineAction({
   summary: say`Take the last answer back`,
   who: 'member',
   options: { trace: traceOption },
   examples: ['/trace back'],
+
+  data: traceData,
   run: ({ trace: number }, context) => {
     const open = openTrace(context, number);
     if (!open.steps.some((step) => !step.undone)) {

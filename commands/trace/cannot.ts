@@ -2,13 +2,15 @@ import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
-import { traceReply } from './reply.ts';
+import { traceData, traceReply } from './reply.ts';
 
 export const traceCannot = defineAction({
   summary: say`Say that you cannot do the step that was asked`,
   who: 'member',
   options: { step: stepOption, trace: traceOption },
   examples: ['/trace cannot'],
+
+  data: traceData,
   run: ({ step: given, trace: number }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);

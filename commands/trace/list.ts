@@ -1,12 +1,28 @@
+import { z } from 'zod';
 import { counted, inRow, packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfTrace } from '../shared/phone.ts';
 
+export const traceListData = z.object({
+  traces: z.array(
+    z.object({
+      number: z.number().int(),
+      family: z.string(),
+      /** Ids. */
+      symptoms: z.array(z.string()),
+      /** By the name that they have. */
+      startedBy: z.string(),
+    }),
+  ),
+});
+
 export const traceList = defineAction({
   summary: say`List the open traces`,
   options: {},
   examples: ['/trace list'],
+
+  data: traceListData,
   run: (_, context) => {
     const open = context.store.traces.listOpen();
     return reply({

@@ -80,6 +80,7 @@ export const traceData = z.object({
   minutes: z.number().nullable(),
   inputs: z.array(inputSchema),
 });
+export type TraceDraft = Draft<z.infer<typeof traceData>>;
 export type TraceData = z.infer<typeof traceData>;
 
 /** All that is needed to answer about one trace. */
@@ -412,7 +413,7 @@ function ask(
   action: SetAction,
   check: Check,
   why: SetStep['why'],
-): Draft {
+): TraceDraft {
   const { context, trace, phone } = bench;
   const gain = lowerOf(found, action) - netOfStopping(found);
   const means = meanings(bench, check);
@@ -462,7 +463,7 @@ function propose(
   action: SetAction,
   remedy: Remedy,
   first: boolean,
-): Draft {
+): TraceDraft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
     const { low, price, high, seen } = economics.part(component, grade);
@@ -564,7 +565,7 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
 }
 
 /** The dangerous cell comes before every question. */
-function dangerStep(bench: TraceDecision): Draft {
+function dangerStep(bench: TraceDecision): TraceDraft {
   const { context, trace, phone, subject, found } = bench;
   const danger = dangerReply(context, subject, revisionOf(context, subject, trace), found.state);
   return reply({
@@ -584,7 +585,7 @@ function dangerStep(bench: TraceDecision): Draft {
 const nothingElse = ({ found }: TraceDecision): boolean =>
   found.state.newCell && found.state.wet !== 'wet' && found.open.length === 0;
 
-function afterNewCell(bench: TraceDecision): Draft {
+function afterNewCell(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
@@ -600,7 +601,7 @@ function afterNewCell(bench: TraceDecision): Draft {
 }
 
 /** A wet phone that no remedy of the pack cleans: somebody says when it is clean and dry. */
-function dry(bench: TraceDecision, plan: SetPlan): Draft {
+function dry(bench: TraceDecision, plan: SetPlan): TraceDraft {
   const { context, trace, phone, subject, found } = bench;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: clean it inside and let it dry first`,
@@ -625,7 +626,7 @@ function dry(bench: TraceDecision, plan: SetPlan): Draft {
   });
 }
 
-function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'stopped'): Draft {
+function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'stopped'): TraceDraft {
   const { context, trace, phone } = bench;
   const next = found.alternatives.find((one) => one.action.kind !== 'end');
   const strip = bench.found.problem.ends.some((end) => end.id === 'strip') ? bench.found.stripValue : null;
@@ -680,7 +681,7 @@ const stepName = ({ knowledge }: Context, { kind, id }: SetAction): Message =>
   packText((kind === 'check' ? knowledge.checks.get(id)?.name : knowledge.remedies.get(id)?.name) ?? id);
 
 /** The reply for a trace as it stands. `goOn`: the best step even where stopping is worth more. */
-export function traceReply(context: Context, trace: TraceRecord, goOn = false): Draft {
+export function traceReply(context: Context, trace: TraceRecord, goOn = false): TraceDraft {
   const bench = traceDecisionOf(context, trace);
   if (trace.state === 'ended') return ended(bench);
   if (nothingElse(bench)) return afterNewCell(bench);
@@ -702,7 +703,7 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
 }
 
 /** All that was said to be wrong is gone, and the trace is still open. */
-function allGone(bench: TraceDecision): Draft {
+function allGone(bench: TraceDecision): TraceDraft {
   const { context, trace, phone, found } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
@@ -733,7 +734,7 @@ function allGone(bench: TraceDecision): Draft {
 const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
   found.belief.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
 
-function ended(bench: TraceDecision): Draft {
+function ended(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);

@@ -1,12 +1,11 @@
 /** Writes down what was said of a phone in a trace, and the danger that the odds then add; answers for the trace as it stands. */
 import type { PhoneEvent } from '../../shared/phone/event.ts';
 import type { Context } from '../framework/context.ts';
-import type { Draft } from '../framework/reply.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { addPhoneEvents, stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
-import { traceDecisionOf, traceReply } from './reply.ts';
+import { type TraceDraft, traceDecisionOf, traceReply } from './reply.ts';
 
-export function settled(context: Context, number: number, events: readonly PhoneEvent[]): Draft {
+export function settled(context: Context, number: number, events: readonly PhoneEvent[]): TraceDraft {
   const subject = subjectOfTrace(context, traceMeant(context, number));
   addPhoneEvents(context, subject, events);
   const trace = traceMeant(context, number);

@@ -2,11 +2,13 @@ import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { traceOption } from './options.ts';
-import { traceReply } from './reply.ts';
+import { traceData, traceReply } from './reply.ts';
 
 export const traceShow = defineAction({
   summary: say`Show where a trace stands, and go on with it`,
   options: { trace: traceOption },
   examples: ['/trace show 3'],
+
+  data: traceData,
   run: ({ trace: number }, context) => traceReply(context, traceMeant(context, number)),
 });

@@ -9,6 +9,7 @@ import { openJobMeant } from '../shared/find-job.ts';
 import { jobs, modelsAndFamilies, symptoms as symptomLookup } from '../shared/lookups.ts';
 import { phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { newlySaid } from '../shared/phone-state.ts';
+import { traceData } from './reply.ts';
 import { settled } from './settle.ts';
 
 export const traceStart = defineAction({
@@ -36,6 +37,8 @@ export const traceStart = defineAction({
     '/trace "no charge, got wet" model:"Orrin K3"',
     '/trace start job:12',
   ],
+
+  data: traceData,
   run: ({ symptoms, model, job: named }, context) => {
     const job = named ? openJobMeant(context, named) : null;
     const shows = [...new Set(symptoms?.map(({ id }) => id) ?? job?.symptoms ?? [])];

@@ -1,13 +1,15 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { openTrace, traceOption } from './options.ts';
-import { traceReply } from './reply.ts';
+import { traceData, traceReply } from './reply.ts';
 
 export const traceStop = defineAction({
   summary: say`Stop the trace here`,
   who: 'member',
   options: { trace: traceOption },
   examples: ['/trace stop'],
+
+  data: traceData,
   run: ({ trace: number }, context) =>
     traceReply(context, context.store.traces.end(openTrace(context, number).number)),
 });

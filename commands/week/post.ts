@@ -13,6 +13,8 @@ export const weekPost = defineAction({
   who: 'steward',
   options: { week: weekOption(say`Which week; the last full one when left out`) },
   examples: ['/week post', '/week post 2026-W09'],
+
+  data: weekPostData,
   run: ({ week }, context) => {
     const { collective, now, store } = context;
     const meant = week ?? previousWeek(weekOf(now, collective.settings.zone));

@@ -4,12 +4,14 @@ import { formatWeek, spanOf } from '../../shared/week/iso-week.ts';
 import { defineAction } from '../framework/command.ts';
 import { text } from '../framework/reply.ts';
 import { weekOption } from './options.ts';
-import { weekReplyOf } from './reply.ts';
+import { weekData, weekReplyOf } from './reply.ts';
 
 export const weekPreview = defineAction({
   summary: say`Show what the weekly post says, or would say so far`,
   options: { week: weekOption(say`Which week; the one of the next post when left out`) },
   examples: ['/week preview', '/week preview 2026-W09'],
+
+  data: weekData,
   run: ({ week }, context) => {
     const { collective, now, store } = context;
     const meant = week ?? nextDue(collective.settings, now).week;

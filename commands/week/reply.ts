@@ -347,7 +347,7 @@ const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */
-function weekReply(summary: WeekSummary, words: WeekWords): Draft {
+function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof weekData>> {
   const { knowledge } = words;
   const { restored, totals, learnt, week } = summary;
   const data = weekDataOf(summary, words) satisfies WeekData;
@@ -462,7 +462,7 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft {
 export const weekReplyOf = (
   { store, knowledge }: Pick<Context, 'store' | 'knowledge'>,
   week: IsoWeek,
-): Draft =>
+): Draft<z.infer<typeof weekData>> =>
   weekReply(summaryOf(store, week), {
     knowledge,
     collective: store.collective.name,

@@ -23,7 +23,7 @@ function timeInWords({ collective }: Context, at: Date): Message {
 }
 
 /** Turns the post on or off; a second time changes nothing. */
-export function switchTo(on: boolean, context: Context): Draft {
+export function switchTo(on: boolean, context: Context): Draft<z.infer<typeof weekSwitchData>> {
   const { collective, store, now } = context;
   const { settings } = collective;
   const changed = settings.weekOn !== on;

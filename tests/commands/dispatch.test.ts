@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { z } from 'zod';
 import { family } from '../../commands/family/index.ts';
 import { defineAction, defineCommand, defineSimpleCommand } from '../../commands/framework/command.ts';
 import { completeLine, completeOption } from '../../commands/framework/complete.ts';
@@ -26,6 +27,7 @@ const start = defineAction({
     open: optional(choiceOption({ choices: ['yes'], summary: typed('For anyone'), example: 'yes' })),
   },
   examples: ['/try start'],
+  data: z.object({ number: z.number() }),
   run: ({ open }, { store, person, now }) => {
     const trace = store.traces.start({
       family: 'x',
@@ -53,6 +55,7 @@ const end = defineAction({
   summary: typed('End a trace'),
   options: { number: integerOption({ min: 1, max: 99, summary: typed('Which'), example: '1' }) },
   examples: ['/try end 1'],
+  data: z.null(),
   run: ({ number }, { store }) => reply({ title: typed(`Ended ${store.traces.end(number).number}`) }),
 });
 const save = (kind: 'breaks' | 'refuses' | 'turns down') =>
@@ -60,6 +63,7 @@ const save = (kind: 'breaks' | 'refuses' | 'turns down') =>
     summary: typed(`Saves something and then ${kind}`),
     options: { word: optional(textOption({ summary: typed('A word'), example: 'x' })) },
     examples: [`/try ${kind}`],
+    data: z.null(),
     run: (_, { store, now }) => {
       store.people.meet('terminal:Nobody', 'Nobody', now);
       if (kind === 'breaks') throw new Error('a secret detail');
@@ -73,6 +77,7 @@ const only = (more: { where?: 'channel' | 'direct'; who?: 'steward' }) =>
     options: {},
     examples: [],
     ...more,
+    data: z.null(),
     run: () => reply({ title: typed('Done') }),
   });
 
@@ -101,6 +106,7 @@ const find = defineSimpleCommand({
     how: optional(choiceOption({ choices: ['sold', 'asked'], summary: typed('How'), example: 'sold' })),
   },
   examples: [],
+  data: z.null(),
   run: () => reply({ title: typed('Found') }),
 });
 const mine = () => testBot({ commands: [attempt, find, prices, family] });

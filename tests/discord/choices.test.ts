@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { z } from 'zod';
 import { defineSimpleCommand } from '../../commands/framework/command.ts';
 import { optional, textOption } from '../../commands/framework/option.ts';
 import { type DraftChoice, reply, text } from '../../commands/framework/reply.ts';
@@ -19,6 +20,7 @@ const offer = defineSimpleCommand({
     hidden: optional(textOption({ summary: typed('For the asker alone'), example: 'yes' })),
   },
   examples: [],
+  data: z.null(),
   run: ({ says, labels = '', open, hidden }) =>
     reply({
       audience: hidden ? 'asker' : 'room',
@@ -40,6 +42,7 @@ const long = defineSimpleCommand({
   summary: typed('Say much'),
   options: { hidden: optional(textOption({ summary: typed('For the asker alone'), example: 'yes' })) },
   examples: [],
+  data: z.null(),
   run: ({ hidden }) =>
     reply({
       audience: hidden ? 'asker' : 'room',

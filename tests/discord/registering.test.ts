@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { REST } from 'discord.js';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { z } from 'zod';
 import { defineSimpleCommand } from '../../commands/framework/command.ts';
 import { numberOption, optional, textOption } from '../../commands/framework/option.ts';
 import { reply } from '../../commands/framework/reply.ts';
@@ -34,6 +35,7 @@ const hello = (summary: string, most = 10) =>
       times: optional(numberOption({ summary: typed('How often'), example: '2', min: 1, max: most })),
     },
     examples: [],
+    data: z.null(),
     run: () => reply({ title: typed('Hello') }),
   });
 const parts = (given = commands, scope: string | null = null, translations = {}) => ({

@@ -1,4 +1,6 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { render } from '../../shared/language/render.ts';
+import { say } from '../../shared/language/say.ts';
 import { reply } from '../plain-reply.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import { rights } from './loopback/world.ts';
@@ -84,6 +86,7 @@ describe('a server', () => {
   });
 
   it('is spoken to in the language of its collective, in the surface’s own words too', async () => {
+    for (const one of [on.ines, on.moss]) one.locale = 'de';
     await on.ines.use('setup', 'change', { language: 'de' });
     expect(titleOf((await on.moss.use('server', 'show', {})).message)).toBe('▸ Dieser Server');
     const opened = await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
@@ -92,6 +95,27 @@ describe('a server', () => {
     expect(wordsOn(refused.message)).toContain('Erwartet: ');
     await on.ines.use('setup', 'change', { language: 'en' });
     expect(titleOf((await on.moss.use('server', 'show', {})).message)).toBe('▸ This server');
+  });
+
+  it('speaks to a person alone as their client does, and to all as the collective does', async () => {
+    await on.ines.use('setup', 'change', { language: 'de' });
+    // Moss reads English.
+    const opened = await on.moss.use('job', 'open', { model: 'glued-front-home-sensor' });
+    expect(titleOf(opened.message)).toMatch(/^▸ Auftrag 1 ist offen/);
+    expect(titleOf((await on.moss.use('server', 'show', {})).message)).toBe('▸ Dieser Server');
+    expect(wordsOn((await on.moss.use('server', 'weekly', {})).message)).toContain('Expected: ');
+    expect(titleOf((await on.moss.use('help', '', {})).message)).toBe('▸ What you can say');
+    on.moss.locale = 'de';
+    expect(titleOf((await on.moss.use('help', '', {})).message)).toBe('▸ Was du sagen kannst');
+    // And the other way round.
+    await on.ines.use('setup', 'change', { language: 'en' });
+    expect(titleOf((await on.moss.use('help', '', {})).message)).toBe('▸ Was du sagen kannst');
+    expect(titleOf((await on.moss.use('job', 'show', { job: '1' })).message)).toMatch(/^▸ Job 1, /);
+    const form = (await on.moss.use('job', 'open', {})).modal;
+    expect(JSON.stringify(form)).toContain(render(say`How it came`, 'de'));
+    // A language that the bot does not speak: the collective's.
+    on.moss.locale = 'fr';
+    expect(titleOf((await on.moss.use('help', '', {})).message)).toBe('▸ What you can say');
   });
 
   it('keeps its collective when it is renamed and when the bot is restarted', async () => {

@@ -1,5 +1,6 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterEach, describe, expect, it } from 'vitest';
+import { z } from 'zod';
 import { defineSimpleCommand } from '../../commands/framework/command.ts';
 import { fileOption, optional, textOption } from '../../commands/framework/option.ts';
 import { reply } from '../../commands/framework/reply.ts';
@@ -18,6 +19,7 @@ const show = defineSimpleCommand({
     step: optional(textOption({ summary: typed('With a step'), example: 'yes' })),
   },
   examples: [],
+  data: z.null(),
   run: ({ hidden, file, plain, step }) =>
     reply({
       audience: hidden ? 'asker' : 'room',
@@ -42,6 +44,7 @@ const busy = defineSimpleCommand({
   summary: typed('Think hard'),
   options: {},
   examples: [],
+  data: z.null(),
   run: () => {
     const end = performance.now() + 120;
     while (performance.now() < end);

@@ -7,7 +7,7 @@ import { locate } from '../../knowledge/locate.ts';
 import type { Service } from '../../knowledge/schema.ts';
 import { statementParts } from '../../knowledge/translation.ts';
 import { render, renderAll } from '../../shared/language/render.ts';
-import { packText, say } from '../../shared/language/say.ts';
+import { packText } from '../../shared/language/say.ts';
 import { cardOf, emergencyNumber, fullCaution, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import { knowledge } from '../test-bot.ts';
 import { packIn, smallPack } from './small-pack.ts';
@@ -181,7 +181,7 @@ describe('texts of a language', () => {
   });
 
   it('begin with the local codes, in the words that stand over the cards', () => {
-    const words = render(say`Local codes and licensed practice come first.`, german);
+    const words = render(packText(LOCAL_CODES), german);
     expect(words).not.toBe(LOCAL_CODES);
     for (const caution of cautions)
       expect(render(packText(caution.do[0]?.says ?? ''), german), caution.id).toBe(words);
