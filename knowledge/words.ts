@@ -3,7 +3,7 @@
  * words below it and takes none away.
  */
 import { readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, relative, resolve } from 'node:path';
 import { z } from 'zod';
 import { readCached, sha256, writeCached } from './cache.ts';
 import type { Finding } from './locate.ts';
@@ -218,7 +218,9 @@ export function readWords(folders: readonly string[], cache: string | null): Rea
     }),
   );
   const version = sha256(JSON.stringify(texts.map(({ name, text }) => [name, text]))).slice(0, 12);
-  const cacheName = `words-${sha256(folders.join('\n')).slice(0, 16)}.json`;
+  // By their places beside the cache: an installation may be moved.
+  const places = folders.map((folder) => (cache === null ? folder : relative(cache, resolve(folder))));
+  const cacheName = `words-${sha256(places.join('\n')).slice(0, 16)}.json`;
   const before = texts.length ? parsedBefore(readCached(cache, cacheName), version) : undefined;
   const raw: Record<string, unknown> = before ?? {};
   if (!before) {

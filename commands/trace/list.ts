@@ -4,7 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfTrace } from '../shared/phone.ts';
 
-export const traceListData = z.object({
+const traceListData = z.object({
   traces: z.array(
     z.object({
       number: z.number().int(),

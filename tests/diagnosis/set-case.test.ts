@@ -265,7 +265,8 @@ describe('the problem of a case', () => {
     const plan = planOf(found);
     expect(planOf(decisionProblemOf(plain, shows('cracked-glass', 'dead')))).toBe(plan);
     expect(plan.value).toBeLessThanOrEqual(plan.upper);
-    expect(planSets(found.problem, { expansions: 60 }).value).toBeGreaterThanOrEqual(plan.value - 1e-6);
+    // Its value counts what planning again after each answer gains; one search alone gains no more.
+    expect(plan.value).toBeGreaterThanOrEqual(planSets(found.problem, { expansions: 60 }).value - 1e-6);
   });
 });
 

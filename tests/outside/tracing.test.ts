@@ -3,6 +3,7 @@ import fc from 'fast-check';
 import jStat from 'jstat';
 import { expect } from 'vitest';
 import { traceData } from '../../commands/trace/reply.ts';
+import type { Check } from '../../knowledge/schema.ts';
 import { upperBound } from '../../shared/diagnosis/bounds.ts';
 import { leaves, policyMeans } from '../../shared/diagnosis/leaves.ts';
 import { gainOverStopping, plan, valueOfInformation } from '../../shared/diagnosis/plan.ts';
@@ -10,6 +11,7 @@ import type { Policy } from '../../shared/diagnosis/policy.ts';
 import { condition, entropy, outcomeChances } from '../../shared/diagnosis/posterior.ts';
 import type { Problem } from '../../shared/diagnosis/problem.ts';
 import { repairOrder } from '../../shared/diagnosis/repair-order.ts';
+import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { randomProblem, seeded } from '../diagnosis/random-problem.ts';
 import { exactNet } from '../oracles/exact-net.ts';
 import { fixedOrder } from '../oracles/fixed-order.ts';
@@ -768,6 +770,31 @@ function oddsAfter(answers: readonly (readonly [step: string, says: string])[]):
   for (const [step, says] of answers) reply = one.say(`/trace answer "${says}" step:${step}`);
   return new Map(traceData.parse(reply.data).odds.map(({ fault, chance }) => [fault, chance]));
 }
+const SHOWN = { 'charge-current': 'none', 'port-look': 'clean', 'forced-restart': 'nothing' } as const;
+/** The same with one fault held possible: the belief that a reply rests on, as it is where no second fault can be. */
+function singleFaultOdds(): Map<string, number> {
+  const { knowledge } = testBot().context();
+  const family = knowledge.families.get('glued-front-home-sensor');
+  if (!family) throw new Error('no family');
+  const belief = beliefOf({
+    knowledge,
+    family,
+    events: [
+      { kind: 'shown', id: 'dead' },
+      { kind: 'shown', id: 'no-charge' },
+      ...Object.entries(SHOWN).map(([id, outcome]) => ({ kind: 'check' as const, id, outcome })),
+    ],
+    most: 1,
+  });
+  return new Map((belief?.odds ?? []).map(({ fault, share }) => [fault.id, share]));
+}
+/** A check's row of a phone that is dead. */
+function deadRow(check: Check | undefined, fault: string): readonly number[] {
+  const given = check?.given;
+  return (
+    given?.dead?.faults?.[fault] ?? given?.faults[fault] ?? given?.dead?.otherwise ?? given?.otherwise ?? []
+  );
+}
 const answers = [
   ['charge-current', '0.00 A'],
   ['port-look', 'clean'],
@@ -795,7 +822,7 @@ outside(
 outside(
   {
     id: 'trace-35',
-    what: 'The odds that a reply shows, by enumerating the pack’s rows',
+    what: 'The belief behind a reply with one fault held possible, by enumerating the pack’s rows',
     value: 'equal to 10 decimals',
     source: 'heckerman-1995',
     at: "Bayes' rule",
@@ -806,8 +833,8 @@ outside(
     const { knowledge } = testBot().context();
     const family = knowledge.families.get('glued-front-home-sensor');
     if (!family) throw new Error('no family');
-    const got = oddsAfter(answers);
-    const shown = { 'charge-current': 'none', 'port-look': 'clean', 'forced-restart': 'nothing' };
+    const got = singleFaultOdds();
+    const shown = SHOWN;
     const weights = [...got.keys()].map((id) => {
       const fault = knowledge.faults.get(id);
       let weight = fault?.weight ?? 0;
@@ -819,7 +846,7 @@ outside(
       for (const [name, outcome] of Object.entries(shown)) {
         const check = knowledge.checks.get(name);
         const at = check?.outcomes.findIndex((one) => one.id === outcome) ?? -1;
-        weight *= (check?.given.faults[id] ?? check?.given.otherwise ?? [])[at] ?? 0;
+        weight *= deadRow(check, id)[at] ?? 0;
       }
       return [id, weight] as const;
     });
@@ -914,7 +941,7 @@ outside(
 outside(
   {
     id: 'trace-42',
-    what: 'The odds that a reply shows, by the same library: the pack as a belief network',
+    what: 'The belief behind a reply with one fault held possible, by the same library: the pack as a belief network',
     value: 'equal to 9 decimals',
     source: 'bayesjs',
     where: '/trace',
@@ -922,8 +949,8 @@ outside(
   () => {
     const { knowledge } = testBot().context();
     const family = knowledge.families.get('glued-front-home-sensor');
-    const got = oddsAfter(answers);
-    const shown = { 'charge-current': 'none', 'port-look': 'clean', 'forced-restart': 'nothing' };
+    const got = singleFaultOdds();
+    const shown = SHOWN;
     const network = networkOf(
       [...got.keys()].map((id) => {
         const fault = knowledge.faults.get(id);
@@ -947,7 +974,7 @@ outside(
           return {
             id,
             states: check?.outcomes.map((one) => one.id) ?? [],
-            row: (fault: string) => check?.given.faults[fault] ?? check?.given.otherwise ?? [],
+            row: (fault: string) => deadRow(check, fault),
           };
         }),
       ],

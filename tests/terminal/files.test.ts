@@ -21,6 +21,7 @@ const chart = (title: string) => ({
     { job: 1, model: 'Orrin K3', note: '', out: 20, outWords: 'AUD 20.00', back: 60, backWords: 'AUD 60.00' },
   ],
   more: 0,
+  words: { spent: 'spent, AUD', back: 'came back', more: 'and 0 more' },
   learnt: null,
   footer: '',
 });
