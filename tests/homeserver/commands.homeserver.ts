@@ -66,8 +66,8 @@ describe.skipIf(absent)('commands in a room', () => {
   it('begin with the cautions', async () => {
     const { ines, room, ask } = scene;
     const { content } = await ask(ines, room, '!th paired "Orrin K3" component:battery');
-    expect(content.body).toMatch(/^[◆▲] (DANGER|CAUTION)/);
-    expect(content.formatted_body).toMatch(/^<blockquote><strong>/);
+    expect(content.body).toMatch(/^Local codes and licensed practice come first\.\n+[◆▲] (DANGER|CAUTION)/);
+    expect(content.formatted_body).toMatch(/^<p>Local codes[^<]*<\/p><blockquote><strong>/);
   });
 
   it('all work, each with its first example or the like', async () => {
@@ -78,6 +78,7 @@ describe.skipIf(absent)('commands in a room', () => {
       job: 'job list',
       paired: 'paired "Orrin K3" component:"display assembly"',
       swap: 'swap list',
+      danger: 'danger swollen',
       caution: 'caution swollen-cell',
       prices: 'prices add what:"Orrin K3" price:120',
       family: 'family list',
