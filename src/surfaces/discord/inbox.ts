@@ -7,7 +7,7 @@ import type { InteractionParts } from './interaction-parts.ts';
 import { InteractionResponse } from './interaction-response.ts';
 import { handleInteraction } from './interactions.ts';
 import { plainMessage } from './outgoing.ts';
-import { workQueue } from './queue.ts';
+import { type WorkQueue, workQueue } from './queue.ts';
 
 const STOP_MS = 10_000;
 /** Ids of interactions that were seen, so that one delivered twice is not worked on twice. */
@@ -15,13 +15,14 @@ const REMEMBERED = 5000;
 
 export class InteractionInbox {
   private readonly parts: InteractionParts;
-  private readonly queue = workQueue();
+  private readonly queue: WorkQueue;
   private readonly underWay = new Set<Promise<void>>();
   private readonly seen = new Set<string>();
   private stopping = false;
 
-  constructor(parts: InteractionParts) {
+  constructor(parts: InteractionParts, staleMs?: number) {
     this.parts = parts;
+    this.queue = workQueue(undefined, staleMs);
   }
 
   readonly take = (raw: unknown): void => {

@@ -27,6 +27,8 @@ export interface DiscordParts {
   drawFile: DrawFile;
   /** After how many milliseconds an answer that is not ready is deferred; 1,500 when not given. */
   deferMs?: number;
+  /** After how many milliseconds a completion that waits is of no use any more; 2,500 when not given. */
+  staleMs?: number;
 }
 
 export interface DiscordSurface {
@@ -69,17 +71,8 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const own = discordCommands(() => ({ database, who, homesOf: who.homesOf, choose, ...view }));
   const commands = commandsWith(own, parts.commands);
   const dispatcher = parts.dispatcher.withCommands(commands);
-  const inbox = new InteractionInbox({
-    database,
-    dispatcher,
-    commands,
-    who,
-    rest,
-    clock,
-    drawFile,
-    deferMs,
-    onFault,
-  });
+  const handling = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault };
+  const inbox = new InteractionInbox(handling, parts.staleMs);
   await connection.open();
   const posterFor = postersOf({
     database,
