@@ -206,6 +206,8 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return say`trace ${entry.trace}`;
     case 'said':
       return verbatim(entry.text);
+    case 'oddity':
+      return say`odd: ${verbatim(entry.text)}`;
     case 'answer':
       return withNote(
         plain`${topicWords[entry.question]}: ${answerInWords(entry.question, entry.answer)}`,
@@ -437,7 +439,7 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
     choices: [
       ...(trace ? [trace] : []),
       ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length ? [] : [jobChoice(job, say`The sheet for the next owner`, 'sheet')]),
+      ...(untested.length ? [] : [jobChoice(job, say`The hand-over page`, 'page')]),
     ],
   };
 }

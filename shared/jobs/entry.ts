@@ -38,6 +38,8 @@ export const entrySchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('fitted'), component: z.string(), grade }),
   z.object({ kind: z.literal('trace'), trace: z.number().int() }),
   z.object({ kind: z.literal('said'), text: z.string() }),
+  /** Something odd that somebody noticed of this phone: the next owner is told. */
+  z.object({ kind: z.literal('oddity'), text: z.string() }),
   z.object({ kind: z.literal('answer'), question: z.enum(questions), answer: z.string(), note: z.string() }),
   z.object({
     kind: z.literal('test'),
