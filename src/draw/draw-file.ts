@@ -6,7 +6,8 @@ import { weekChartData } from '../../commands/week/reply.ts';
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await import('./week-chart.ts')).drawWeekChart(weekChartData.parse(data)),
-  'hand-over-page': async (data) => (await import('./hand-over-page.ts')).drawHandOverPage(handOverPage.parse(data)),
+  'hand-over-page': async (data) =>
+    (await import('./hand-over-page.ts')).drawHandOverPage(handOverPage.parse(data)),
 };
 
 /**
