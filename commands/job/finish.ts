@@ -15,6 +15,7 @@ import {
   verbatim,
 } from '../../shared/language/say.ts';
 import { amount, type Money, toWire } from '../../shared/money/money.ts';
+import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import {
@@ -191,10 +192,35 @@ export const jobFinish = defineAction({
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
+    keepParts(context, job, ending.parts);
     if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
+
+/** The parts of a stripped phone lie on the shelf from now on. */
+function keepParts(context: Context, job: JobRecord, parts: readonly string[]): void {
+  const { family, model } = phoneOfJob(context, job);
+  for (const component of parts)
+    context.store.shelf.add(
+      {
+        component,
+        family: family.id,
+        model: model?.id ?? null,
+        grade: 'used',
+        tested: false,
+        price: null,
+        currency: job.price.currency,
+        supplier: '',
+        donor: job.number,
+        paired: pairingOf(context.knowledge, family, component).travels,
+        place: '',
+        due: null,
+      },
+      'added',
+      handOf(context),
+    );
+}
 
 /** What was said with it, to be said again. */
 interface Said {
@@ -258,7 +284,7 @@ function finished(context: Context, job: JobRecord) {
       ...(parts.length
         ? [
             text(
-              say`Kept for stock: ${listWords(parts)}. What is paired to its board may not work elsewhere: /paired says which.`,
+              say`On the shelf now: ${listWords(parts)}. What is tied to its board may not work elsewhere: /shelf list says which.`,
             ),
           ]
         : []),

@@ -201,7 +201,9 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return entry.of ? say`read ${read}, ${verbatim(entry.of)}` : say`read ${read}`;
     }
     case 'fitted':
-      return say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`;
+      return entry.part === undefined
+        ? say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`
+        : say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}, part ${entry.part} of the shelf`;
     case 'trace':
       return say`trace ${entry.trace}`;
     case 'said':

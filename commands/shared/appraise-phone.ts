@@ -1,6 +1,6 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
 
-import type { Family } from '../../knowledge/schema.ts';
+import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
@@ -10,6 +10,7 @@ import { counted, say } from '../../shared/language/say.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
+import { belongsIn } from '../../shared/shelf/part.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -53,6 +54,7 @@ export function economicsFor(
       asked: one.how === 'asked',
       ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
     })),
+    shelf: partsOnShelf(context, family.id, model?.id ?? null),
     parts: newest('part').flatMap((one) =>
       one.component && one.partGrade
         ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price) }]
@@ -60,6 +62,17 @@ export function economicsFor(
     ),
   });
 }
+
+/** What lies on the shelf for such a phone, at what was paid for it; a part out of a donor phone has been paid with that. */
+const partsOnShelf = (
+  { store }: Context,
+  family: string,
+  model: number | null,
+): { component: string; grade: PartGrade; price: number }[] =>
+  store.shelf
+    .list({ family, states: ['here'] })
+    .filter((part) => belongsIn(part, { family, model }) && !part.paired)
+    .map(({ component, grade, price }) => ({ component, grade, price: price ? toMajor(price) : 0 }));
 
 /** The pack as the collective's closed jobs have moved it. */
 export const learnedModelIn = ({ knowledge, store }: Context): LearnedModel =>

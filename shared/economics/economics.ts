@@ -31,6 +31,8 @@ export interface EconomicsQuestion {
   model?: { name: string; launched?: Date; newPrice?: number };
   sightings: readonly PhoneSighting[];
   parts: readonly PartSighting[];
+  /** Parts that lie on the shelf, at what was paid for each: nothing has to be bought or waited for. */
+  shelf?: readonly PartSighting[];
   /** Condition it will be sold in, -2 (poor) to 2 (as new). */
   grade: number;
   storageGb?: number;
@@ -63,6 +65,8 @@ interface PartPrice {
   price: number;
   high: number;
   seen: number;
+  /** It lies on the shelf. */
+  held: boolean;
 }
 
 /** Without a price when new a phone is taken to have lost this much of it. Assumed. */
@@ -175,18 +179,26 @@ export function economicsOf(question: EconomicsQuestion): Economics {
     },
   );
   const part = (component: string, grade: PartGrade): PartPrice => {
+    const held = question.shelf?.find((one) => one.component === component && one.grade === grade);
+    if (held) return { low: held.price, price: held.price, high: held.price, seen: 0, held: true };
     const seen = question.parts
       .filter((one) => one.component === component && one.grade === grade)
       .map((one) => one.price);
     if (seen.length) {
-      return { low: Math.min(...seen), price: median(seen), high: Math.max(...seen), seen: seen.length };
+      return {
+        low: Math.min(...seen),
+        price: median(seen),
+        high: Math.max(...seen),
+        seen: seen.length,
+        held: false,
+      };
     }
     const share = knowledge.components.get(component)?.partShare ?? [0.05, 0.1, 0.2];
     const [low = 0, price = 0, high = 0] = share.map((one) => one * partBase);
     // Prices of other grades move what this one is expected to cost: an original is never below a copy that was seen.
     const others = question.parts.filter((one) => one.component === component);
     const estimate = partEstimate(grade, others, { low, price, high });
-    return { low: estimate.low, price: estimate.price, high: estimate.high, seen: 0 };
+    return { low: estimate.low, price: estimate.price, high: estimate.high, seen: 0, held: false };
   };
   return {
     currency: settings.currency,
