@@ -117,7 +117,7 @@ describe('the program', () => {
     const csv = join(folder, 'prices.csv');
     writeFileSync(
       csv,
-      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,44.00,AUD,sold,from a file\n',
+      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,114.00,AUD,sold,from a file\n',
     );
     const latin = join(folder, 'latin.csv');
     writeFileSync(latin, Buffer.from([0x64, 0xe9, 0x0a]));
