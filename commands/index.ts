@@ -10,6 +10,7 @@ import { note } from './note/index.ts';
 import { paired } from './paired.ts';
 import { prices } from './prices/index.ts';
 import { setup } from './setup/index.ts';
+import { shelf } from './shelf/index.ts';
 import { swap } from './swap/index.ts';
 import { trace } from './trace/index.ts';
 import { week } from './week/index.ts';
@@ -20,6 +21,7 @@ const ofEverySurface: readonly Command[] = [
   trace,
   job,
   paired,
+  shelf,
   swap,
   danger,
   caution,

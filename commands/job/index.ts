@@ -7,8 +7,8 @@ import { jobHand } from './hand.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
 import { jobOpen } from './open.ts';
+import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
-import { jobSheet } from './sheet.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
@@ -25,7 +25,7 @@ export const job = defineCommand({
     log: jobLog,
     test: jobTest,
     finish: jobFinish,
-    sheet: jobSheet,
+    page: jobPage,
     list: jobList,
     take: jobTake,
     hand: jobHand,

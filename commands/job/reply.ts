@@ -201,11 +201,15 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return entry.of ? say`read ${read}, ${verbatim(entry.of)}` : say`read ${read}`;
     }
     case 'fitted':
-      return say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`;
+      return entry.part === undefined
+        ? say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`
+        : say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}, part ${entry.part} of the shelf`;
     case 'trace':
       return say`trace ${entry.trace}`;
     case 'said':
       return verbatim(entry.text);
+    case 'oddity':
+      return say`odd: ${verbatim(entry.text)}`;
     case 'answer':
       return withNote(
         plain`${topicWords[entry.question]}: ${answerInWords(entry.question, entry.answer)}`,
@@ -437,7 +441,7 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
     choices: [
       ...(trace ? [trace] : []),
       ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length ? [] : [jobChoice(job, say`The sheet for the next owner`, 'sheet')]),
+      ...(untested.length ? [] : [jobChoice(job, say`The hand-over page`, 'page')]),
     ],
   };
 }

@@ -31,7 +31,7 @@ const before = [
   '/job open "Orrin K3" symptoms:cracked-glass came:given ownership:shown lock:free stolen:clear data:clear',
   '/job test job:5 pass:"start, display, touch, charge, battery, front-camera, rear-camera, microphones, speaker, earpiece, headset, sensors, radios, sim, buttons, vibration, fingerprint"',
   '/job answer data:purge job:5',
-  '/job finish restored job:5 sold:120',
+  '/job finish restored page:seen job:5 sold:120',
   '/job open "Orrin K3" symptoms:dead came:bought price:20 ownership:shown lock:free stolen:clear',
   '/trace job:6',
   '/trace dead model:"Orrin K3"',
