@@ -1,25 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import type { Reply } from '../../commands/framework/reply.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
 import { swapData } from '../../commands/swap/reply.ts';
-import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
+import { must, mustRefuse } from '../must.ts';
+import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 function tinShed(): TestBot {
   const made = testBot();
   made.say('/family name model:"Orrin K3" as:glued-front-home-sensor', { role: 'steward' });
   return made;
-}
-function must(made: TestBot, line: string, how: Saying = {}): Reply {
-  const reply = made.say(line, how);
-  if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
-  return reply;
-}
-function refused(made: TestBot, line: string, words: RegExp, how: Saying = {}): void {
-  const before = made.dump();
-  const reply = made.say(line, how);
-  expect(reply.outcome, line).toBe('refused');
-  expect(wordsOf(reply)).toMatch(words);
-  expect(made.dump()).toEqual(before);
 }
 function counted(made: TestBot, component: string) {
   const data = pairedDataSchema.parse(must(made, `/paired "Orrin K3" component:"${component}"`).data);
@@ -89,21 +77,23 @@ describe('/swap', () => {
   it('is set aside by a steward alone: shown with the reason, and counted no more', () => {
     const made = tinShed();
     must(made, '/swap "fingerprint sensor" effect:free of:"Orrin K3" grade:used');
-    refused(made, '/swap aside 1 why:"bad part"', /for stewards/);
-    refused(made, '/swap aside 9 why:"bad part"', /There is no report 9/, { role: 'steward' });
+    mustRefuse(made, '/swap aside 1 why:"bad part"', /for stewards/);
+    mustRefuse(made, '/swap aside 9 why:"bad part"', /There is no report 9/, { role: 'steward' });
     must(made, '/swap aside 1 why:"the part was faulty"', { as: 'Bram', role: 'steward' });
     expect(counted(made, 'fingerprint sensor').counted.every(({ tried }) => tried === 0)).toBe(true);
     expect(wordsOf(must(made, '/swap list'))).toContain('set aside by Bram: the part was faulty');
-    refused(made, '/swap aside 1 why:again', /set aside already/, { role: 'steward' });
+    mustRefuse(made, '/swap aside 1 why:again', /set aside already/, { role: 'steward' });
   });
 
   it('refuses what is not whole', () => {
     const made = tinShed();
-    refused(made, '/swap battery effect:free grade:used', /On which phone/);
-    refused(made, '/swap battery effect:free of:"Orrin K3"', /Which grade/);
-    refused(made, '/swap hinge-assembly effect:free of:"Orrin K3" grade:used', /has no hinge/);
-    refused(made, '/swap battery effect:odd of:"Orrin K3" grade:used', /not one of the choices/);
-    refused(made, '/swap battery effect:free of:"Orrin K3" grade:used', /for members/, { role: 'visitor' });
+    mustRefuse(made, '/swap battery effect:free grade:used', /On which phone/);
+    mustRefuse(made, '/swap battery effect:free of:"Orrin K3"', /Which grade/);
+    mustRefuse(made, '/swap hinge-assembly effect:free of:"Orrin K3" grade:used', /has no hinge/);
+    mustRefuse(made, '/swap battery effect:odd of:"Orrin K3" grade:used', /not one of the choices/);
+    mustRefuse(made, '/swap battery effect:free of:"Orrin K3" grade:used', /for members/, {
+      role: 'visitor',
+    });
     expect(must(made, '/swap list').title).toBe('No swap report yet');
   });
 });

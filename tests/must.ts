@@ -1,0 +1,19 @@
+/** Lines that a test says to the bot, and that have to be answered, or refused without a trace. */
+import { expect } from 'vitest';
+import type { Reply } from '../commands/framework/reply.ts';
+import { type Saying, type TestBot, wordsOf } from './test-bot.ts';
+
+export function must(made: TestBot, line: string, how: Saying = {}): Reply {
+  const reply = made.say(line, how);
+  if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
+  return reply;
+}
+
+/** Refused with such words, and nothing is saved. */
+export function mustRefuse(made: TestBot, line: string, words: RegExp, how: Saying = {}): void {
+  const before = made.dump();
+  const reply = made.say(line, how);
+  expect(reply.outcome, line).toBe('refused');
+  expect(wordsOf(reply)).toMatch(words);
+  expect(made.dump()).toEqual(before);
+}
