@@ -6,6 +6,7 @@ import { jobFinish } from './finish.ts';
 import { jobHand } from './hand.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
+import { jobLook } from './look.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
@@ -21,6 +22,7 @@ export const job = defineCommand({
   actions: {
     show: jobShow,
     open: jobOpen,
+    look: jobLook,
     answer: jobAnswer,
     log: jobLog,
     test: jobTest,

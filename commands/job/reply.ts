@@ -56,6 +56,7 @@ import {
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
+import { symptomsNow } from '../shared/find-trace.ts';
 import { familyById, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn, partGradeWords, percent } from '../shared/words.ts';
@@ -341,7 +342,7 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
 /** To begin the trace of its symptoms, or to go on with one that is open. */
 function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
   if (job.trace === null) {
-    if (!job.symptoms.length) return null;
+    if (!symptomsNow(context, job).length) return null;
     return {
       ...jobChoice(job, say`Trace the fault`, ''),
       invoke: {
@@ -470,7 +471,8 @@ export function jobReply(context: Context, job: JobRecord, more: Partial<JobDraf
 /** Where it came from, what it shows, and the answers so far. */
 export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const given = answersOf(job);
-  const symptoms = job.symptoms.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
+  const shown = job.ended ? job.symptoms : symptomsNow(context, job);
+  const symptoms = shown.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
   const cameWords = {
     given: say`given`,
     bought: say`bought`,
