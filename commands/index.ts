@@ -16,7 +16,7 @@ import { trace } from './trace/index.ts';
 import { week } from './week/index.ts';
 import { worth } from './worth.ts';
 
-export const commands: readonly Command[] = [
+const ofEverySurface: readonly Command[] = [
   worth,
   trace,
   job,
@@ -31,5 +31,17 @@ export const commands: readonly Command[] = [
   family,
   setup,
   mydata,
-  helpFor(() => commands),
 ];
+
+/** The commands with those of one surface alone among them: help speaks of them all. */
+export function commandsWith(own: readonly Command[], given = ofEverySurface): readonly Command[] {
+  const all: readonly Command[] = [
+    ...given.filter(({ name }) => name !== 'help'),
+    ...own,
+    helpFor(() => all),
+  ];
+  return all;
+}
+
+/** What can be said on every surface. */
+export const commands = commandsWith([]);

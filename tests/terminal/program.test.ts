@@ -13,7 +13,7 @@ import { testSealer } from '../sealer.ts';
 import { saidIn, screensShown, TOUR_DAY } from './readme-screen.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 300_000;
+const TIME = 600_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));

@@ -11,7 +11,7 @@ import { readPdf } from '../draw/read-pdf.ts';
 import { testKey, testSealer } from '../sealer.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 120_000;
+const TIME = 600_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
