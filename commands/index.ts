@@ -9,6 +9,7 @@ import { mydata } from './mydata/index.ts';
 import { note } from './note/index.ts';
 import { paired } from './paired.ts';
 import { prices } from './prices/index.ts';
+import { read } from './read.ts';
 import { setup } from './setup/index.ts';
 import { swap } from './swap/index.ts';
 import { trace } from './trace/index.ts';
@@ -16,6 +17,7 @@ import { week } from './week/index.ts';
 import { worth } from './worth.ts';
 
 export const commands: readonly Command[] = [
+  read,
   worth,
   trace,
   job,

@@ -21,7 +21,8 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
     | { type: 'text'; max: number }
     | { type: 'choice'; choices: readonly string[] }
     | { type: 'integer' | 'number'; min: number; max: number }
-    | { type: 'lookup'; lookup: Lookup }
+    /** `words`: a person's own words are taken too, and read. */
+    | { type: 'lookup'; lookup: Lookup; words?: boolean }
     | { type: 'file' };
   /** What is wanted, for the refusal: "a whole number from 1 to 500". */
   expected: Message;

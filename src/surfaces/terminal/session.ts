@@ -9,6 +9,7 @@ import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply } from '../../../commands/framework/reply.ts';
 import { commands } from '../../../commands/index.ts';
+import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Language } from '../../../shared/language/locale.ts';
 import type { Message } from '../../../shared/language/message.ts';
@@ -149,6 +150,8 @@ export function createSession({
       );
     }
     try {
+      if (line && !line.startsWith('/'))
+        return dispatcher.handle({ ...asked(), say: { invoke: plainLine(line) } });
       const invoke = withFiles(line);
       return dispatcher.handle({ ...asked(), say: invoke ? { invoke } : { line } });
     } catch (error) {
