@@ -16,7 +16,7 @@ import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
 export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
 
 /** A name that could be taken for something else, or hide what it is, is refused. */
-function checkName(name: string, { knowledge }: Context): void {
+export function checkModelName(name: string, { knowledge }: Context): void {
   const refuse = (problem: Message, expected: Message): never => {
     throw new Refusal({ option: 'model', problem, expected });
   };
@@ -47,7 +47,7 @@ export const familyName = defineAction({
   data: familyNameData,
   run: ({ model, as, launched, 'new-price': newPrice }, context) => {
     const { store, now, collective } = context;
-    checkName(model, context);
+    checkModelName(model, context);
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
       throw new Refusal({

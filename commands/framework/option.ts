@@ -21,7 +21,8 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
     | { type: 'text'; max: number; colons?: true }
     | { type: 'choice'; choices: readonly string[] }
     | { type: 'integer' | 'number'; min: number; max: number }
-    | { type: 'lookup'; lookup: Lookup }
+    /** `words`: a person's own words are taken too, and read. */
+    | { type: 'lookup'; lookup: Lookup; words?: boolean }
     | { type: 'file' }
     /** A thing of the platform itself, which asks for it in its own way and gives its id. */
     | { type: 'native'; kind: 'role' | 'channel' };

@@ -44,7 +44,7 @@ import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
-import { benchEventsOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, damageOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { plainlyUnsaid } from '../shared/said.ts';
@@ -117,6 +117,7 @@ export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDeci
     benchEventsOf(context, trace),
     economics,
     stateOfTrace(context, trace),
+    damageOf(context, trace),
   );
   return {
     context,

@@ -8,6 +8,7 @@ import { commandWord, privateCommandIn } from '../../../commands/framework/priva
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { staleWord } from '../../../commands/setup/link.ts';
+import { isSaidAsCommand, plainLine } from '../../../commands/shared/plain-line.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
@@ -320,9 +321,11 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   /** Runs a line, with the file that came with it; a file that cannot be taken is refused. */
   const run = async (turn: Turn, asked: RequestOrigin, line: string): Promise<void> => {
-    let say: Say = { line };
+    // In a direct room what is no command is a sentence about a phone.
+    const plain = turn.direct && turn.heard.kind === 'message' && !isSaidAsCommand(line, commands);
+    let say: Say = plain ? { invoke: plainLine(line.replace(/^\//, '')) } : { line };
     try {
-      if (turn.heard.kind === 'message')
+      if (turn.heard.kind === 'message' && !plain)
         say = (await parts.attachments.invocation(turn.room, turn.heard, line)) ?? say;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
