@@ -542,11 +542,13 @@ export const worth = defineSimpleCommand({
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
 
   data: worthData,
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
   run: (options, context) => {
     const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
     const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);
     if (!phone) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which phone is it?`,
         expected: say`a model, a family or a trace`,
         option: 'model',
@@ -555,6 +557,7 @@ export const worth = defineSimpleCommand({
     for (const { id, name } of options.damage ?? []) {
       if (id in phone.family.components) continue;
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(phone.family.name)} has no ${verbatim(name)}.`,
         expected: say`a component of its family`,
         option: 'damage',

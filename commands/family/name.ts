@@ -17,7 +17,7 @@ export const familyNameData = z.object({ saved: modelSchema, before: modelSchema
 /** A name that could be taken for something else, or hide what it is, is refused. */
 function checkName(name: string, { knowledge }: Context): void {
   const refuse = (problem: Message, expected: Message): never => {
-    throw new Refusal({ option: 'model', problem, expected });
+    throw new Refusal({ code: 'bad-option', option: 'model', problem, expected });
   };
   if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
   if (/[:",]/.test(name) || !/\p{L}/u.test(name))
@@ -50,6 +50,7 @@ export const familyName = defineAction({
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'launched',
         problem: say`${verbatim(launched)} is in the future.`,
         expected: say`a date up to ${verbatim(today)}`,
@@ -57,6 +58,7 @@ export const familyName = defineAction({
     }
     if (newPrice?.minor === 0) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'new-price',
         problem: say`A price of nothing tells nothing.`,
         expected: say`a price above 0`,

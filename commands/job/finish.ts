@@ -105,6 +105,7 @@ export const jobFinish = defineAction({
   ],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state', 'unsafe'],
   run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
     const job = openJobMeant(context, named);
     const { store, now } = context;
@@ -121,6 +122,7 @@ export const jobFinish = defineAction({
     if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`Parts are kept from a stripped phone only.`,
         expected: typed('as:stripped'),
         option: 'parts',
@@ -129,6 +131,7 @@ export const jobFinish = defineAction({
     const foreign = parts.find(({ id }) => !(id in family.components));
     if (foreign) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
         expected: say`components of its family`,
         option: 'parts',
@@ -138,6 +141,7 @@ export const jobFinish = defineAction({
       const possible = context.knowledge.faults.get(said.id);
       if (!possible || !(possible.component in family.components)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
           expected: say`a fault of its family`,
           option: 'fault',

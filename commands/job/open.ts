@@ -31,6 +31,7 @@ function phoneAtIntake(
   if (!model) {
     if (!seen) {
       throw new Refusal({
+        code: 'missing-option',
         problem: tac ? say`No phone with an IMEI like this one has been here.` : say`Which phone is it?`,
         expected: say`a model or a family`,
         option: 'model',
@@ -107,11 +108,13 @@ export const jobOpen = defineAction({
   ],
 
   data: jobData,
+  refuses: ['missing-option'],
   run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
     const { knowledge, store, now, collective } = context;
     const { currency } = collective.settings;
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A phone that was ${notBoughtWords[came]} has no price.`,
         expected: say`came:bought, or no price`,
         option: 'price',

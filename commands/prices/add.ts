@@ -64,7 +64,7 @@ export const pricesAdd = defineAction({
   run: ({ what, price, how, condition, storage, component, grade, seen, note }, context) => {
     const { store, now, collective } = context;
     const refuse = (option: string, problem: Message, expected: Message): never => {
-      throw new Refusal({ option, problem, expected });
+      throw new Refusal({ code: 'bad-option', option, problem, expected });
     };
     if (price.minor === 0) refuse('price', say`A price of nothing tells nothing.`, say`a price above 0`);
     if (component && !grade)

@@ -5,7 +5,8 @@ import { nameKey } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { fileOption } from '../framework/option.ts';
-import { type Draft, reply, right, table, text } from '../framework/reply.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { reply, right, table, text } from '../framework/reply.ts';
 import { PRICES_SHOWN } from './reply.ts';
 import { partIn, sameKey, sightingOf } from './rows.ts';
 
@@ -13,21 +14,14 @@ export const pricesImportData = z.object({
   imported: z.number().int(),
   /** Rows that were here already, word for word, and were left out. */
   known: z.number().int(),
-  problems: z.array(
-    z.object({
-      line: z.number().int(),
-      column: z.string().nullable(),
-    }),
-  ),
 });
 
-function refusedFile(problems: readonly CsvProblem[]): Draft<z.infer<typeof pricesImportData>> {
+function refuseFile(problems: readonly CsvProblem[]): never {
   const rows = new Set(problems.map(({ line }) => line)).size;
-  return reply({
-    outcome: 'refused',
-    audience: 'asker',
-    tone: 'caution',
-    title: counted(
+  throw new Refusal({
+    code: 'bad-option',
+    option: 'file',
+    problem: counted(
       rows,
       'Nothing was imported: {0} line is not right',
       'Nothing was imported: {0} lines are not right',
@@ -45,13 +39,9 @@ function refusedFile(problems: readonly CsvProblem[]): Draft<z.infer<typeof pric
           ]),
       ),
       ...(problems.length > PRICES_SHOWN ? [text(say`And ${problems.length - PRICES_SHOWN} more.`)] : []),
-      text(say`Mend them and send the whole file again.`),
     ],
-    data: {
-      imported: 0,
-      known: 0,
-      problems: problems.map(({ line, column = null }) => ({ line, column })),
-    } satisfies z.infer<typeof pricesImportData>,
+    expected: say`those lines mended, and the whole file again`,
+    lines: problems.map(({ line, column }) => ({ line, ...(column === undefined ? {} : { column }) })),
   });
 }
 
@@ -77,9 +67,7 @@ export const pricesImport = defineAction({
         component: say`a component with its grade, such as Battery (copy)`,
       },
     });
-    if (problems.length) {
-      return refusedFile(problems);
-    }
+    if (problems.length) refuseFile(problems);
     const here = new Map<string, number>();
     for (const one of store.sightings.list()) here.set(sameKey(one), (here.get(sameKey(one)) ?? 0) + 1);
     const fresh = rows
@@ -105,7 +93,7 @@ export const pricesImport = defineAction({
             ),
           ]
         : [],
-      data: { imported: fresh.length, known, problems: [] } satisfies z.infer<typeof pricesImportData>,
+      data: { imported: fresh.length, known } satisfies z.infer<typeof pricesImportData>,
     });
   },
 });

@@ -37,6 +37,7 @@ export const traceAnswer = defineAction({
   examples: ['/trace answer "0.00 A"', '/trace answer works'],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);
@@ -44,7 +45,12 @@ export const traceAnswer = defineAction({
     if (isCheck(step)) {
       const read = readAnswer(step, says);
       if (!read.ok)
-        throw new Refusal({ problem: plain`${read.problem}.`, expected: read.expected, option: 'says' });
+        throw new Refusal({
+          code: 'bad-option',
+          problem: plain`${read.problem}.`,
+          expected: read.expected,
+          option: 'says',
+        });
       context.store.traces.add(open.number, {
         ...record,
         kind: 'check',
@@ -60,6 +66,7 @@ export const traceAnswer = defineAction({
     );
     if (!answer) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`"${verbatim(says)}" is no answer to ${packText(step.name)}.`,
         expected: say`works, failed, or gone: and what is gone`,
         option: 'says',

@@ -39,11 +39,13 @@ export const traceStart = defineAction({
   ],
 
   data: traceData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ symptoms, model, job: named }, context) => {
     const job = named ? openJobMeant(context, named) : null;
     const shows = [...new Set(symptoms?.map(({ id }) => id) ?? job?.symptoms ?? [])];
     if (!shows.length) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`What does it show?`,
         expected: say`a symptom (/help symptoms lists them); several, separated by commas`,
         option: 'symptoms',
@@ -52,6 +54,7 @@ export const traceStart = defineAction({
     const phone = job ? phoneOfJob(context, job) : model && phoneOf(context, model);
     if (!phone) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which phone is it?`,
         expected: say`a model, a family or a job`,
         option: 'model',
@@ -61,6 +64,7 @@ export const traceStart = defineAction({
       const symptom = context.knowledge.symptoms.get(id);
       if (symptom && !fits(phone.family, symptom)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(phone.family.name)} cannot show "${packText(symptom.name)}".`,
           expected: say`a symptom of this family`,
           option: 'symptoms',

@@ -36,6 +36,17 @@ const before = [
   '/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"',
 ];
 
+/** Such a bench, which speaks a language. */
+export function busyBench(language: string): TestBot {
+  const bot = testBot();
+  bot.say(`/setup language:${language}`, { role: 'steward' });
+  for (const line of before) {
+    const { outcome, title } = bot.say(line, { role: 'steward' });
+    if (outcome !== 'answered') throw new Error(`${line}: ${title}`);
+  }
+  return bot;
+}
+
 const wrong = ({ wire }: Option): string[] => {
   switch (wire.type) {
     case 'text':
@@ -68,7 +79,7 @@ const badLines = [
 ];
 
 /** Examples speak of things that are not there: of those that are instead. */
-const here = (example: string): string =>
+export const here = (example: string): string =>
   example.replace(/\bjob([: ])12\b/, 'job$16').replace(/^(\/prices remove) 12$/, '$1 2');
 
 /** How deep choices are followed, and how many at each reply. */
@@ -78,15 +89,7 @@ const MOST_CHOICES = 8;
 /** Everything that is said, in the language, by steward, member and visitor, in the room and alone. */
 export function everyReply(language: string): Said[] {
   const found: Said[] = [];
-  const fresh = (): TestBot => {
-    const bot = testBot();
-    bot.say(`/setup language:${language}`, { role: 'steward' });
-    for (const line of before) {
-      const { outcome, title } = bot.say(line, { role: 'steward' });
-      if (outcome !== 'answered') throw new Error(`${line}: ${title}`);
-    }
-    return bot;
-  };
+  const fresh = () => busyBench(language);
   const told = (bot: TestBot, what: Request['say'], line: string, how: Saying, depth = 0): void => {
     const reply = bot.say(what, how);
     found.push({ line, reply });

@@ -5,7 +5,7 @@ import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { languageAt } from '../../../commands/framework/place-language.ts';
 import { isPrivate } from '../../../commands/framework/private.ts';
-import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
+import { Refusal, type RefusalCode, refusalReply } from '../../../commands/framework/refusal.ts';
 import {
   type Invocation,
   inWords,
@@ -53,9 +53,10 @@ type Of<K extends Incoming['kind']> = Extract<Incoming, { kind: K }>;
 
 const COMPLETIONS = { most: 25, length: 100 } as const;
 
-const refused = (problem: Message, expected: Message, example?: string): Reply =>
+const refused = (code: RefusalCode, problem: Message, expected: Message, example?: string): Reply =>
   inWords(
     refusalReply({
+      code,
       problem,
       expected,
       ...(example === undefined ? {} : { example }),
@@ -66,16 +67,19 @@ function unplacedReply(unplaced: Unplaced): Reply {
   switch (unplaced.kind) {
     case 'nowhere':
       return refused(
+        'no-collective',
         say`I do not know you from any collective yet.`,
         say`a command in the server of your collective first, such as /help; after that I know where you belong`,
       );
     case 'unknown':
       return refused(
+        'unavailable',
         say`Discord does not tell me just now which collective you are in.`,
         say`the same once more in a minute`,
       );
     case 'not installed':
       return refused(
+        'no-collective',
         say`I am not installed in this server.`,
         say`the same in the server of your collective, or in a direct message`,
       );
@@ -246,7 +250,12 @@ export function interactionsOf(parts: InteractionParts): Handle {
 
   const showStale = (incoming: Incoming, response: InteractionResponse): Promise<void> =>
     show(
-      refused(say`That is from an older version of me.`, say`the command itself; /help lists them`, '/help'),
+      refused(
+        'stale-choice',
+        say`That is from an older version of me.`,
+        say`the command itself; /help lists them`,
+        '/help',
+      ),
       'help',
       incoming,
       response,
@@ -283,6 +292,7 @@ export function interactionsOf(parts: InteractionParts): Handle {
     const theirs = !incoming.server || incoming.message.ephemeral || saved?.audience === 'room';
     if (!saved || !theirs) {
       const gone = refused(
+        'stale-choice',
         say`The other pages of that answer are not kept any more; they are for a week.`,
         say`the command itself once more`,
       );

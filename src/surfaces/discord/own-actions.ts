@@ -81,6 +81,7 @@ export function ownActionsOf({
     const { steward, member, nobody } = given;
     if (!steward && !member && !nobody) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`No role is named.`,
         expected: say`steward:, member:, or nobody:yes to forget both`,
         example: '/server roles steward:@Bench leads',
@@ -106,7 +107,11 @@ export function ownActionsOf({
       const { server } = incoming;
       if (!server) {
         return inWords(
-          refusalReply({ problem: say`/server is for servers.`, expected: say`the same in a server` }),
+          refusalReply({
+            code: 'not-here',
+            problem: say`/server is for servers.`,
+            expected: say`the same in a server`,
+          }),
         );
       }
       const action = incoming.action || 'show';
@@ -114,6 +119,7 @@ export function ownActionsOf({
       if (asker.person.role !== 'steward') {
         return inWords(
           refusalReply({
+            code: 'not-allowed',
             problem: say`${typed(`/server ${action}`)} is for stewards of the collective; you are a ${roleWords[asker.person.role]} here.`,
             expected: say`to ask one of the stewards, or somebody who may manage the server`,
           }),

@@ -91,6 +91,7 @@ export function roomReply(question: RoomQuestion): Reply {
   if (words !== 'weekly' && words !== 'weekly off') {
     return inWords(
       refusalReply({
+        code: 'unknown-action',
         problem: say`/room does not know "${verbatim(words)}".`,
         expected: say`/room, /room weekly or /room weekly off`,
       }),
@@ -99,6 +100,7 @@ export function roomReply(question: RoomQuestion): Reply {
   if (role !== 'steward') {
     return inWords(
       refusalReply({
+        code: 'not-allowed',
         problem: say`/room weekly is for stewards of the collective; you are a ${roleWords[role]} here.`,
         expected: say`to ask one of the stewards`,
       }),

@@ -51,6 +51,7 @@ const FILE_LIMIT = 2_000_000;
 function readTextFile(path: string): string {
   const refuse = (problem: Message): never => {
     throw new Refusal({
+      code: 'bad-option',
       problem: plain`${verbatim(path)}: ${problem}.`,
       expected: say`a text file in UTF-8 of at most 2 MB`,
     });
@@ -140,6 +141,7 @@ export function createSession({
       const most = session.last?.choices.length ?? 0;
       return inWords(
         refusalReply({
+          code: 'stale-choice',
           problem: say`There is no choice ${number}.`,
           expected: most
             ? say`a number from 1 to ${most}, or a command`

@@ -19,6 +19,7 @@ export function switchSession(line: string, session: Session): Reply | null {
     if (!read.success)
       return inWords(
         refusalReply({
+          code: 'bad-option',
           problem: say`"${verbatim(value)}" is nobody that can be.`,
           expected: say`/as NAME or /as NAME:steward, with a name of 1 to 80 characters`,
           example: '/as Bram:steward',
@@ -33,6 +34,7 @@ export function switchSession(line: string, session: Session): Reply | null {
   if (!read.success)
     return inWords(
       refusalReply({
+        code: 'bad-option',
         problem: say`"${verbatim(value)}" is no place here.`,
         expected: say`/in workshop or /in direct`,
         example: '/in direct',
