@@ -55,6 +55,7 @@ export const jobLook = defineAction({
     const seen = shown.map(({ id }) => id);
     if (!seen.length && !nothing) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`There is nothing to write down.`,
         expected: say`one of shown:, nothing:`,
       });

@@ -33,6 +33,7 @@ export const jobWait = defineAction({
     if (what === 'nothing') {
       if (!waitingOf(job))
         throw new Refusal({
+          code: 'wrong-state',
           problem: say`Job ${job.number} waits for nothing.`,
           expected: say`what it waits for`,
           option: 'for',
@@ -42,6 +43,7 @@ export const jobWait = defineAction({
     }
     if (until !== null && until < dayIn(context, context.now)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`That day is past.`,
         expected: say`a day from today on`,
         option: 'until',

@@ -136,6 +136,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
     const symptom = knowledge.symptoms.get(id);
     if (symptom && fits(family, symptom)) continue;
     throw new Refusal({
+      code: 'bad-option',
       problem: say`A ${packText(family.name)} cannot show "${packText(symptom?.name ?? id)}".`,
       expected: say`a symptom of this family`,
       option: 'shown',
@@ -144,6 +145,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
   const both = fresh.denied.find((id) => open.has(id) || fresh.shown.includes(id));
   if (both !== undefined) {
     throw new Refusal({
+      code: 'wrong-state',
       problem: say`It was said to show "${packText(knowledge.symptoms.get(both)?.name ?? both)}".`,
       expected: say`/trace back where that was a mistake; what has gone since is said as the answer to what was done`,
       option: 'denied',
@@ -152,6 +154,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
   const strange = fresh.good.find((id) => !(id in family.components));
   if (strange !== undefined) {
     throw new Refusal({
+      code: 'bad-option',
       problem: say`A ${packText(family.name)} has no ${packText(knowledge.components.get(strange)?.name ?? strange)}.`,
       expected: say`components of its family`,
       option: 'good',
@@ -166,6 +169,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
     .find((check) => state && barOn(state, safetyOf(check)) !== null);
   if (barred) {
     throw new Refusal({
+      code: 'unsafe',
       problem: say`${packText(barred.name)} is barred: this phone is wet, or its cell is suspect.`,
       expected: say`to make it safe first`,
       example: '/danger show',

@@ -61,6 +61,7 @@ export const shelfAdd = defineAction({
     const { family, model } = phoneOf(context, given.of);
     if (!(component.id in family.components)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} has no ${componentName(context, component.id)}.`,
         expected: say`a component of its family`,
         option: 'component',
@@ -69,6 +70,7 @@ export const shelfAdd = defineAction({
     const donor = given.job ? jobMeant(context, given.job).number : null;
     if (due !== undefined && donor !== null) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A part out of a phone is not on order.`,
         expected: say`due: or job:`,
         option: 'due',

@@ -73,6 +73,7 @@ export const traceNote = defineAction({
     const seen = ids(shown);
     if (!seen.length && !denied.length && !good.length && open === undefined && !look) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`There is nothing to write down.`,
         expected: say`one of shown:, denied:, good:, open:, look:`,
       });

@@ -40,7 +40,11 @@ type ServerData = z.infer<typeof serverData>;
 
 function serverOf({ place }: Context): string {
   if (place?.platform === DISCORD) return place.id;
-  throw new Refusal({ problem: say`/server is for servers.`, expected: say`the same in a server` });
+  throw new Refusal({
+    code: 'not-here',
+    problem: say`/server is for servers.`,
+    expected: say`the same in a server`,
+  });
 }
 
 /** What the channel lacks for the weekly post; null when nothing. */
@@ -120,6 +124,7 @@ const rolesAction = (parts: () => DiscordCommandParts) =>
       const server = serverOf(context);
       if (!steward && !member && !nobody) {
         throw new Refusal({
+          code: 'missing-option',
           problem: say`No role is named.`,
           expected: say`steward:, member:, or nobody:yes to forget both`,
         });

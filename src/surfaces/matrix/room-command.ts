@@ -45,6 +45,7 @@ function roomNow({ database, own, stewardLevel, stateOf }: RoomCommandParts, { p
   const state = place ? stateOf(place.id) : null;
   if (!bound || !state) {
     throw new Refusal({
+      code: 'not-here',
       problem: say`/room is about a shared room of the collective.`,
       expected: say`the same in that room`,
     });
