@@ -50,6 +50,7 @@ export const jobLook = defineAction({
   examples: ['/job look "cracked glass" job:12', '/job look nothing:yes'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ shown = [], nothing, job: named }, context) => {
     const job = openJobMeant(context, named);
     const seen = shown.map(({ id }) => id);

@@ -31,6 +31,7 @@ export const jobTimer = defineAction({
   examples: ['/job timer job:12', '/job timer'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named, minutes: said }, context) => {
     const job = openJobMeant(context, named);
     const started = timerOf(job, context.person.key);

@@ -28,6 +28,7 @@ export const jobWait = defineAction({
   examples: ['/job wait part until:2026-03-09 note:panel', '/job wait nothing job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ for: what, until = null, note = '', job: named }, context) => {
     const job = openJobMeant(context, named);
     if (what === 'nothing') {

@@ -21,7 +21,7 @@ import { type Phone, phoneOfJob, phoneOfTrace } from './phone.ts';
 import { addPhoneEvents, stateOfJob, stateOfTrace, subjectOfJob, subjectOfTrace } from './phone-state.ts';
 
 /** All by id; what is left out was not spoken of. */
-export interface SaidOfPhone {
+export interface SaidAtBench {
   shown?: readonly string[];
   /** It does not, where it would be seen. */
   denied?: readonly string[];
@@ -65,7 +65,7 @@ function placeOf(context: Context, spoken: SpokenOf): Place {
  * Writes down what was said, and the facts that it states of the phone (what looks swollen is suspect at once). Refuses what
  * the family cannot have, what is said both ways, and what puts current through a wet phone.
  */
-export function recordSaid(context: Context, spoken: SpokenOf, said: SaidOfPhone): PhoneSubject {
+export function recordSaid(context: Context, spoken: SpokenOf, said: SaidAtBench): PhoneSubject {
   const place = placeOf(context, spoken);
   const fresh = newIn(place, said);
   refuseWrong(context, place, fresh);
@@ -108,12 +108,12 @@ export function recordSaid(context: Context, spoken: SpokenOf, said: SaidOfPhone
   return subject;
 }
 
-type Fresh = Required<Omit<SaidOfPhone, 'reached'>> & Pick<SaidOfPhone, 'reached'>;
+type Fresh = Required<Omit<SaidAtBench, 'reached'>> & Pick<SaidAtBench, 'reached'>;
 
 /** What had not been said already. */
 function newIn(
   { events }: Place,
-  { shown = [], denied = [], good = [], reached, checks = [] }: SaidOfPhone,
+  { shown = [], denied = [], good = [], reached, checks = [] }: SaidAtBench,
 ): Fresh {
   const before = (kind: BenchEvent['kind'], id: string) =>
     events.some((event) => event.kind === kind && event.id === id);

@@ -56,6 +56,7 @@ export const shelfAdd = defineAction({
   ],
 
   data: shelfData,
+  refuses: ['missing-option'],
   run: (given, context) => {
     const { component, grade, price, from = '', place = '', due, count = 1, tested } = given;
     const { family, model } = phoneOf(context, given.of);

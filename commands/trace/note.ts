@@ -62,6 +62,7 @@ export const traceNote = defineAction({
   ],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ shown = [], denied = [], good = [], open, look, trace: number }, context) => {
     const trace = openTrace(context, number);
     const ids = (list: readonly { id: string }[]) => list.map(({ id }) => id);

@@ -32,6 +32,11 @@ const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: st
   'job-take': { as: 'Wren' },
   'job-hand': { as: 'Wren', first: ['/job take job:6'], says: '/job hand Ines job:6' },
   'job-reopen': { says: '/job reopen "came back with the same fault" job:5' },
+  'shelf-arrived': {
+    first: ['/shelf add battery of:"Orrin K3" grade:copy due:2026-03-09'],
+    says: '/shelf arrived 8',
+  },
+  'shelf-back': { first: ['/shelf take 7 job:6'] },
   'swap-aside': { says: '/swap aside 1 why:"the part was faulty"' },
   'danger-isolated': { says: '/danger isolated job:1' },
   'danger-handed-over': { first: ['/danger isolated job:1'], says: '/danger handed-over job:1' },

@@ -36,6 +36,7 @@ const before = [
   '/trace job:6',
   '/trace dead model:"Orrin K3"',
   '/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"',
+  '/shelf add battery of:"Orrin K3" grade:copy price:14 place:"drawer B" count:7',
 ];
 
 /** Such a bench, which speaks a language. */

@@ -41,7 +41,7 @@ type ServerData = z.infer<typeof serverData>;
 function serverOf({ place }: Context): string {
   if (place?.platform === DISCORD) return place.id;
   throw new Refusal({
-    code: 'not-here',
+    code: 'unavailable',
     problem: say`/server is for servers.`,
     expected: say`the same in a server`,
   });
@@ -120,6 +120,7 @@ const rolesAction = (parts: () => DiscordCommandParts) =>
     options: roleOptions,
     examples: ['/server roles steward:@Bench leads'],
     data: serverData,
+    refuses: ['missing-option'],
     run: ({ steward, member, nobody }, context) => {
       const server = serverOf(context);
       if (!steward && !member && !nobody) {
@@ -149,6 +150,7 @@ const weeklyAction = (parts: () => DiscordCommandParts) =>
     },
     examples: ['/server weekly', '/server weekly off:yes'],
     data: serverData,
+    refuses: ['missing-option'],
     run: ({ channel: given, off }, context) => {
       const { database } = parts();
       const { collective, place, person, now } = context;
@@ -175,6 +177,7 @@ const serverCommand = (parts: () => DiscordCommandParts): Command =>
         options: {},
         examples: ['/server show'],
         data: serverData,
+        refuses: ['missing-option'],
         run: (_, context) =>
           drawn(say`This server`, parts(), serverNow(parts(), context, serverOf(context)), context, 'plain'),
       }),
