@@ -49,8 +49,8 @@ export interface OutgoingMessage {
 
 /** Discord's limits ("Component Reference"). */
 const LIMIT = { label: 80, entry: 100, entries: 25, rows: 5, buttons: 5, description: 1024 } as const;
-/** Longer lists read better as a menu. */
-const MOST_BUTTONS = 10;
+/** Longer lists read better as a menu: four rows of them leave one for the pages. */
+const MOST_BUTTONS = 20;
 
 /**
  * The custom_id of a choice. An answer takes the place of the message when the choice is a step of what the message is
