@@ -910,9 +910,8 @@ function allGone(bench: TraceDecision): TraceDraft {
   });
 }
 
-/** The component of the likeliest fault that the remedy mends. */
-const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
-  found.belief.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+/** What the last remedy that made something go removed, likeliest first. */
+const removedIn = ({ found }: TraceDecision) => found.belief.mended.at(-1)?.shares ?? [];
 
 function ended(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
@@ -920,10 +919,10 @@ function ended(bench: TraceDecision): TraceDraft {
   const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
-    .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
+    .filter(({ about, ground }) => ground === 'practice' && about[0] === removedIn(bench)[0]?.fault.component)
     .slice(0, 3)
     .map(({ says }) => says);
-  const likely = bench.found.belief.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const likely = removedIn(bench);
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,
