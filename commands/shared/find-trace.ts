@@ -79,6 +79,16 @@ export function benchEventsOfJob(context: Context, job: JobRecord): BenchEvent[]
   ];
 }
 
+/** Components that were said to be broken, in the traces of its job before it and in this one. */
+export function damageOf({ store }: Context, trace: TraceRecord): string[] {
+  const job = store.jobs.ofTrace(trace.number);
+  const earlier = job ? tracesOfJob(job).filter((number) => number < trace.number) : [];
+  const steps = [...earlier.flatMap((number) => store.traces.get(number) ?? []), trace].flatMap(
+    (one) => one.steps,
+  );
+  return [...new Set(steps.flatMap(({ kind, ref, undone }) => (kind === 'damage' && !undone ? [ref] : [])))];
+}
+
 /** The last remedy of a trace that ended with something mended. */
 export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | null {
   if (trace.state !== 'ended') return null;

@@ -20,6 +20,7 @@ import {
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetAction } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
+import { fittedNow } from '../../shared/jobs/hand-over.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
@@ -43,10 +44,11 @@ import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
-import { benchEventsOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, damageOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { plainlyUnsaid } from '../shared/said.ts';
+import { partInWords, partsFor, takeChoice } from '../shared/shelf-part.ts';
 import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
 
 export const traceData = z.object({
@@ -115,6 +117,7 @@ export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDeci
     benchEventsOf(context, trace),
     economics,
     stateOfTrace(context, trace),
+    damageOf(context, trace),
   );
   return {
     context,
@@ -218,7 +221,11 @@ function logChoice(bench: TraceDecision): DraftChoice[] {
   const last = trace.steps.findLast(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'));
   const remedy = last?.kind === 'remedy' ? context.knowledge.remedies.get(last.ref) : undefined;
   if (!job || job.ended || !last || !remedy) return [];
-  const [part] = remedy.parts;
+  const fitted = fittedNow(job).filter(({ entry }) => entry.part !== undefined);
+  // One from the shelf is in the job already, with its price.
+  const [part] = remedy.parts.filter(
+    ({ component }) => !fitted.some(({ entry }) => entry.component === component),
+  );
   // One that changed nothing is taken back: its part goes back to stock, its time is spent.
   if (!part || last.outcome === 'failed')
     return [
@@ -342,9 +349,10 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
 function partInput(economics: Economics, component: string, grade: PartGrade): Input {
-  const { price, seen } = economics.part(component, grade);
+  const { price, seen, held } = economics.part(component, grade);
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
+  if (held) return { name, value, ground: 'collective', note: '/shelf' };
   return seen
     ? { name, value, ground: 'collective', note: `median of ${seen}` }
     : { name, value, ground: 'practice', note: 'share-of-base' };
@@ -640,9 +648,10 @@ function propose(
 ): TraceDraft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
-    const { low, price, high, seen } = economics.part(component, grade);
-    const range =
-      seen === 1
+    const { low, price, high, seen, held } = economics.part(component, grade);
+    const range = held
+      ? say`on the shelf`
+      : seen === 1
         ? say`one price seen`
         : seen
           ? say`${shown(bench, low)} to ${shown(bench, high)}, ${seen} prices seen`
@@ -701,7 +710,7 @@ function propose(
       oddsBlock(bench),
       ...pathBlocks(bench),
     ],
-    choices: [...doneChoices(bench, remedy), ...common(bench, remedy)],
+    choices: [...shelfChoices(bench, remedy), ...doneChoices(bench, remedy), ...common(bench, remedy)],
     sources: sourcesOf(context.knowledge, [
       remedy.ground,
       ...remedy.parts.flatMap(({ component }) =>
@@ -712,6 +721,18 @@ function propose(
       stepInput(context, remedy),
       ...remedy.parts.map(({ component, grade }) => partInput(economics, component, grade)),
     ]),
+  });
+}
+
+/** What of it lies on the shelf, to be fitted in one tap: what lies longest of each component. */
+function shelfChoices({ context, trace }: TraceDecision, { parts }: Remedy): DraftChoice[] {
+  const job = context.store.jobs.ofTrace(trace.number);
+  if (!job || job.ended) return [];
+  return parts.flatMap(({ component, grade }) => {
+    const part = partsFor(context, job, component).find((one) => one.grade === grade && !one.paired);
+    return part
+      ? [takeChoice(job, part, say`Fit ${componentName(context, component)}, ${partInWords(part)}`)]
+      : [];
   });
 }
 
