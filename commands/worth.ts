@@ -523,6 +523,7 @@ export const worth = defineSimpleCommand({
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
 
   data: z.union([worthData, readData]),
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
   run: (options, context, texts) => {
     const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
     const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);
@@ -532,6 +533,7 @@ export const worth = defineSimpleCommand({
     }
     if (!phone) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which phone is it?`,
         expected: say`a model, a family or a trace`,
         option: 'model',

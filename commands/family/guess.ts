@@ -210,7 +210,11 @@ export const familyGuess = defineAction({
       );
     const [family] = families;
     if (!family)
-      throw new Refusal({ problem: say`The knowledge pack has no families.`, expected: say`a pack` });
+      throw new Refusal({
+        code: 'unavailable',
+        problem: say`The knowledge pack has no families.`,
+        expected: say`a pack`,
+      });
     const mayKeep = context.person.role !== 'visitor';
     const kept = model && mayKeep ? keep(context, model, family, year) : null;
     if (kept && sells && sells.minor > 0)

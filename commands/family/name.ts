@@ -18,7 +18,7 @@ export const familyNameData = z.object({ saved: modelSchema, before: modelSchema
 /** A name that could be taken for something else, or hide what it is, is refused. */
 export function checkModelName(name: string, { knowledge }: Context): void {
   const refuse = (problem: Message, expected: Message): never => {
-    throw new Refusal({ option: 'model', problem, expected });
+    throw new Refusal({ code: 'bad-option', option: 'model', problem, expected });
   };
   if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
   if (/[:",]/.test(name) || !/\p{L}/u.test(name))
@@ -51,6 +51,7 @@ export const familyName = defineAction({
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'launched',
         problem: say`${verbatim(launched)} is in the future.`,
         expected: say`a date up to ${verbatim(today)}`,
@@ -58,6 +59,7 @@ export const familyName = defineAction({
     }
     if (launched && launched < FIRST_SOLD) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'launched',
         problem: say`${verbatim(launched)} is before any such phone was sold.`,
         expected: say`a date from ${typed(FIRST_SOLD)} on`,

@@ -4,7 +4,7 @@ import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
 import { type Option, type OptionsShape, problemOf, type Values } from './option.ts';
-import { Refusal } from './refusal.ts';
+import { Refusal, type RefusalCode } from './refusal.ts';
 import type { Draft } from './reply.ts';
 
 type Where = 'channel' | 'direct' | 'both';
@@ -18,6 +18,8 @@ interface ActionSpec<O extends OptionsShape, D> {
   examples: readonly string[];
   /** What the answer holds besides its words: ids, numbers and codes, the same in every language. */
   data: z.ZodType<D>;
+  /** With which codes it refuses, besides those that its options, its place and its role bring (see `refusalCodesOf`). */
+  refuses?: readonly RefusalCode[];
   /** `texts`: the options as they were given, for a reply that offers the same command with some of them put right. */
   run: (options: Values<O>, context: Context, texts: Readonly<Record<string, string>>) => Draft<NoInfer<D>>;
 }
@@ -30,6 +32,7 @@ export interface Action {
   options: OptionsShape;
   examples: readonly string[];
   data: z.ZodType;
+  refuses: readonly RefusalCode[];
   /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
   execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
 }
@@ -56,6 +59,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     if (text === undefined) {
       if (!option.required) continue;
       throw new Refusal({
+        code: 'missing-option',
         problem: say`${typed(name)} is missing.`,
         expected: option.expected,
         option: name,
@@ -64,6 +68,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
     if (option.wire.type !== 'file' && /[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/.test(text)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`${typed(name)} has a control character in it.`,
         expected: option.expected,
         option: name,
@@ -75,10 +80,11 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
       values[name] = read.data;
       continue;
     }
-    const { problem, expected, nearest } = read
+    const { problem, expected, nearest, code } = read
       ? problemOf(read.error)
       : { problem: say`${text.length} characters are too many` };
     throw new Refusal({
+      code: code ?? 'bad-option',
       problem: plain`${typed(name)}: ${problem}.`,
       expected: expected ?? option.expected,
       option: name,
@@ -91,11 +97,36 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
 export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O, D>): Action => ({
   where: 'both',
   who: 'visitor',
+  refuses: [],
   ...spec,
   execute: (texts, context) =>
     // The values have just been read by the schemas that O is made of.
     spec.run(readOptions(spec.options, texts, context) as Values<O>, context, texts),
 });
+
+/** Codes that any action may refuse with, whatever it does. */
+export const commonRefusals: readonly RefusalCode[] = [
+  'bad-line',
+  'unknown-option',
+  'stale-choice',
+  'rate-limited',
+  'unavailable',
+];
+
+/** The codes that an action may refuse with besides the common ones. */
+export function refusalCodesOf({ where, who, options, refuses }: Action): RefusalCode[] {
+  const all = Object.values(options);
+  return [
+    ...new Set<RefusalCode>([
+      ...(where === 'both' ? [] : ['not-here' as const]),
+      ...(who === 'visitor' ? [] : ['not-allowed' as const]),
+      ...(all.some(({ required }) => required) ? ['missing-option' as const] : []),
+      ...(all.length ? ['bad-option' as const] : []),
+      ...(all.some(({ wire }) => wire.type === 'lookup') ? ['not-found' as const] : []),
+      ...refuses,
+    ]),
+  ];
+}
 
 /** A command with several actions, one of which is meant when none is named. */
 export const defineCommand = <const A extends Record<string, Action>>(command: {

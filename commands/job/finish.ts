@@ -134,6 +134,7 @@ export const jobFinish = defineAction({
   ],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state', 'unsafe'],
   run: (given, context) => {
     const { as, job: named, sold, kept, fault: said, parts = [], unsealed, page, note } = given;
     const job = openJobMeant(context, named);
@@ -151,6 +152,7 @@ export const jobFinish = defineAction({
     if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`Parts are kept from a stripped phone only.`,
         expected: typed('as:stripped'),
         option: 'parts',
@@ -159,6 +161,7 @@ export const jobFinish = defineAction({
     const foreign = parts.find(({ id }) => !(id in family.components));
     if (foreign) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
         expected: say`components of its family`,
         option: 'parts',
@@ -168,6 +171,7 @@ export const jobFinish = defineAction({
       const possible = context.knowledge.faults.get(said.id);
       if (!possible || !(possible.component in family.components)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
           expected: say`a fault of its family`,
           option: 'fault',

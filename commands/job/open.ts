@@ -40,6 +40,7 @@ function phoneAtIntake(
   if (!model) {
     if (!seen) {
       throw new Refusal({
+        code: 'missing-option',
         problem: tac ? say`No phone with an IMEI like this one has been here.` : say`Which phone is it?`,
         expected: say`a model or a family`,
         option: 'model',
@@ -123,9 +124,11 @@ export const jobOpen = defineAction({
   ],
 
   data: z.union([jobData, readData]),
+  refuses: ['missing-option'],
   run: ({ model, came = 'given', price, condition = 'fair', symptoms, imei, ...given }, context, texts) => {
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A phone that was ${notBoughtWords[came]} has no price.`,
         expected: say`came:bought, or no price`,
         option: 'price',

@@ -106,6 +106,7 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
     const found = store.traces.get(number);
     if (found) return found;
     throw new Refusal({
+      code: 'not-found',
       problem: say`There is no trace ${number} here.`,
       expected: say`a number from /trace list`,
       option: 'trace',
@@ -118,11 +119,13 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
   throw new Refusal(
     open.length
       ? {
+          code: 'missing-option',
           problem: say`Several traces are open.`,
           expected: say`trace: and its number`,
           example: `/trace show ${open[0]?.number}`,
         }
       : {
+          code: 'wrong-state',
           problem: say`No trace is open.`,
           expected: say`a new one`,
           example: '/trace "dead" model:"Orrin K3"',

@@ -25,6 +25,7 @@ export function checkDamage(context: Context, family: Family, damage: readonly s
   for (const id of damage) {
     if (id in family.components) continue;
     throw new Refusal({
+      code: 'bad-option',
       problem: say`A ${packText(family.name)} has no ${componentName(context, id)}.`,
       expected: say`a component of its family`,
       option: 'damage',

@@ -39,6 +39,7 @@ export const traceAnswer = defineAction({
   examples: ['/trace answer "0.00 A"', '/trace answer works'],
 
   data: z.union([traceData, answerData]),
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);
@@ -49,7 +50,12 @@ export const traceAnswer = defineAction({
         // In other words than its own: shown before it counts.
         const meant = readAnswerWords(context, step, says);
         if (meant) return answerReply(open, step, meant);
-        throw new Refusal({ problem: plain`${read.problem}.`, expected: read.expected, option: 'says' });
+        throw new Refusal({
+          code: 'bad-option',
+          problem: plain`${read.problem}.`,
+          expected: read.expected,
+          option: 'says',
+        });
       }
       context.store.traces.add(open.number, {
         ...record,
@@ -66,6 +72,7 @@ export const traceAnswer = defineAction({
     );
     if (!answer) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`"${verbatim(says)}" is no answer to ${packText(step.name)}.`,
         expected: say`works, failed, or gone: and what is gone`,
         option: 'says',

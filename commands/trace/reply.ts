@@ -748,14 +748,17 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
   return [
     answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
     ...(open.length > 1
-      ? open.map((one) =>
-          answer(
-            one.kind === 'damage'
-              ? say`Done: ${name(one)} is mended, the rest as before`
-              : say`Done: gone is “${name(one)}”, the rest as before`,
-            `gone:${one.ref}`,
-          ),
-        )
+      ? // What happened to it never goes.
+        open
+          .filter(({ ref }) => !knowledge.symptoms.get(ref)?.history)
+          .map((one) =>
+            answer(
+              one.kind === 'damage'
+                ? say`Done: ${name(one)} is mended, the rest as before`
+                : say`Done: gone is “${name(one)}”, the rest as before`,
+              `gone:${one.ref}`,
+            ),
+          )
       : []),
     answer(say`Done: no change`, 'failed'),
   ];

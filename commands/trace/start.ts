@@ -45,6 +45,7 @@ function checkSymptoms(context: Context, { family }: Phone, ids: readonly string
     const symptom = context.knowledge.symptoms.get(id);
     if (symptom && !fits(family, symptom)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} cannot show "${packText(symptom.name)}".`,
         expected: say`a symptom of this family`,
         option: 'symptoms',
@@ -87,6 +88,7 @@ export const traceStart = defineAction({
   ],
 
   data: z.union([traceData, readData]),
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ symptoms, model, job: named, came, price, words, ...given }, context, texts) => {
     const job = named ? openJobMeant(context, named) : null;
     const phone = job ? phoneOfJob(context, job) : model && phoneOf(context, model);
@@ -98,6 +100,7 @@ export const traceStart = defineAction({
     const said = { denied: idsOf(given.denied), damage: idsOf(given.damage), found: given.found ?? [] };
     if (!shows.length && !said.damage.length) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`What does it show?`,
         expected: say`what is wrong with it, in your own words`,
         option: 'symptoms',
@@ -105,6 +108,7 @@ export const traceStart = defineAction({
     }
     if (!phone) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which phone is it?`,
         expected: say`a model, a family or a job`,
         option: 'model',

@@ -18,12 +18,14 @@ import {
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { shownUnder } from '../../shared/diagnosis/sets/belief.ts';
 import { type BenchEvent, complaintOf, judgedBy, rowsFor } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { nextStep } from '../../shared/diagnosis/sets/next-step.ts';
+import { eventsOfAnswer, nextStep } from '../../shared/diagnosis/sets/next-step.ts';
 import { setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
+import type { LoggedPhoneEvent } from '../../shared/phone/event.ts';
 import { phonePowerOf, phoneStateOf } from '../../shared/phone/intake.ts';
+import { actor } from '../actors.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 
 /** Shares of phones with two and with three faults. */
@@ -38,6 +40,8 @@ interface Ended {
   /** Sold with a fault left that nothing told to the buyer speaks of. */
   hidden: boolean;
   sold: boolean;
+  /** Ids of what was done. */
+  steps: string[];
 }
 
 /** What a phone truly has; what is wrong with it shows as it is caused by what is left. */
@@ -143,11 +147,13 @@ class Spent {
   cost = 0;
   minutes = 0;
   level = 0;
+  readonly steps: string[] = [];
   readonly #truth: Truth;
   constructor(truth: Truth) {
     this.#truth = truth;
   }
   step(step: Check | Remedy): void {
+    this.steps.push(step.id);
     const { family, economics } = this.#truth;
     const to = accessLevels.indexOf(step.access);
     const seal =
@@ -193,11 +199,17 @@ function bySets(knowledge: Knowledge, start: Truth, random: () => number): Ended
   const shown = visible(knowledge, truth);
   const events: BenchEvent[] = shown.map((id) => ({ kind: 'shown', id }));
   const said = new Set(shown);
+  // What was seen of danger and liquid, and the cleaning.
+  const logged: LoggedPhoneEvent[] = [];
+  const log = (step: Check | Remedy, outcome: string) => {
+    for (const event of eventsOfAnswer(step, outcome))
+      logged.push({ seq: logged.length + 1, event, by: actor('Ines'), at: new Date(0), withdrawn: null });
+  };
   let keeps = 1;
   for (let step = 0; step < MOST_STEPS; step++) {
     const question = {
       ...{ knowledge, family: truth.family, economics: truth.economics, events },
-      state: phoneStateOf(knowledge, shown, [], undefined, spent.level),
+      state: phoneStateOf(knowledge, shown, logged, undefined, spent.level),
     };
     const found = setCaseOf(question);
     if (!found) break;
@@ -206,12 +218,14 @@ function bySets(knowledge: Knowledge, start: Truth, random: () => number): Ended
       spent.step(next.check);
       const outcome = outcomeOf(knowledge, truth, next.check, random);
       events.push({ kind: 'check', id: next.check.id, outcome });
+      log(next.check, outcome);
       continue;
     }
     if (next.kind === 'remedy') {
       spent.step(next.remedy);
       const before = visible(knowledge, truth);
       mend(truth, next.remedy, random);
+      log(next.remedy, '');
       const after = visible(knowledge, truth);
       const gone = before.filter((id) => !after.includes(id));
       events.push({
@@ -235,14 +249,21 @@ function bySets(knowledge: Knowledge, start: Truth, random: () => number): Ended
       return {
         net: brings - spent.cost,
         minutes: spent.minutes,
+        steps: spent.steps,
         sold: brings > 0,
         hidden: brings > 0 && hides(truth, symptoms),
       };
     }
     const strips = next.kind === 'stop' && next.action.id === 'strip' ? stripOf(found.problem, truth) : 0;
-    return { net: strips - spent.cost, minutes: spent.minutes, sold: false, hidden: false };
+    return {
+      net: strips - spent.cost,
+      minutes: spent.minutes,
+      steps: spent.steps,
+      sold: false,
+      hidden: false,
+    };
   }
-  return { net: -spent.cost, minutes: spent.minutes, sold: false, hidden: false };
+  return { net: -spent.cost, minutes: spent.minutes, steps: spent.steps, sold: false, hidden: false };
 }
 
 /**
@@ -269,7 +290,13 @@ function byOne(knowledge: Knowledge, start: Truth, random: () => number): Ended 
         state: phoneStateOf(knowledge, symptoms),
       });
       const brings = action.id === 'strip' && set ? stripOf(set.problem, truth) : 0;
-      return { net: brings - spent.cost, minutes: spent.minutes, sold: false, hidden: false };
+      return {
+        net: brings - spent.cost,
+        minutes: spent.minutes,
+        steps: spent.steps,
+        sold: false,
+        hidden: false,
+      };
     }
     const check = action.kind === 'check' ? knowledge.checks.get(action.id) : undefined;
     if (check) {
@@ -291,13 +318,13 @@ function byOne(knowledge: Knowledge, start: Truth, random: () => number): Ended 
     }
     if (!after.length) {
       const net = truth.economics.takings * keeps - spent.cost;
-      return { net, minutes: spent.minutes, sold: true, hidden: truth.faults.size > 0 };
+      return { net, minutes: spent.minutes, steps: spent.steps, sold: true, hidden: truth.faults.size > 0 };
     }
     symptoms = after;
     evidence = [];
     spent.level = 0;
   }
-  return { net: -spent.cost, minutes: spent.minutes, sold: false, hidden: false };
+  return { net: -spent.cost, minutes: spent.minutes, steps: spent.steps, sold: false, hidden: false };
 }
 
 /** The best that could be had if the faults were known: no check is needed, and no remedy is in vain for want of knowing. */
@@ -340,6 +367,8 @@ function known(knowledge: Knowledge, truth: Truth): number {
 export interface PhoneWalks {
   phones: number;
   several: number;
+  /** Of each phone its family, what it truly has, and what it shows at first. */
+  truths: { family: string; faults: string[]; shows: string[] }[];
   sets: Ended[];
   one: Ended[];
   known: number[];
@@ -347,10 +376,15 @@ export interface PhoneWalks {
 
 export function walkPhones(knowledge: Knowledge, count: number): PhoneWalks {
   const random = seeded(20261129);
-  const walks: PhoneWalks = { phones: count, several: 0, sets: [], one: [], known: [] };
+  const walks: PhoneWalks = { phones: count, several: 0, truths: [], sets: [], one: [], known: [] };
   for (let at = 0; at < count; at++) {
     const truth = phone(knowledge, random);
     if (truth.faults.size > 1) walks.several++;
+    walks.truths.push({
+      family: truth.family.id,
+      faults: [...truth.faults],
+      shows: visible(knowledge, truth),
+    });
     // The same luck for both.
     walks.sets.push(bySets(knowledge, truth, seeded(at + 1)));
     walks.one.push(byOne(knowledge, truth, seeded(at + 1)));

@@ -144,7 +144,7 @@ describe('a phone with three things wrong', () => {
     // seen, and no question.
     for (const { name } of functionsOf(knowledge, familyIn('glued-front-home-sensor')))
       say(`/job test pass:"${name}" job:1`);
-    const done = say('/job finish restored sold:150 unsealed:yes job:1');
+    const done = say('/job finish restored sold:150 unsealed:yes page:seen job:1');
     expect(wordsOf(done)).toContain('charging port full of lint or dirt');
     const taught = new Map(tin.store.outcomeCounts.read().faults.get('glued-front-home-sensor'));
     expect([...taught.values()].reduce((sum, n) => sum + n, 0)).toBeCloseTo(2, 9);

@@ -51,6 +51,7 @@ export interface Session {
 const noChoice = (number: number, most: number): Reply =>
   inWords(
     refusalReply({
+      code: 'stale-choice',
       problem: say`There is no choice ${number}.`,
       expected: most
         ? say`a number from 1 to ${most}, or a command`
