@@ -6,9 +6,10 @@ import { jobFinish } from './finish.ts';
 import { jobHand } from './hand.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
+import { jobLook } from './look.ts';
 import { jobOpen } from './open.ts';
+import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
-import { jobSheet } from './sheet.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
@@ -21,11 +22,12 @@ export const job = defineCommand({
   actions: {
     show: jobShow,
     open: jobOpen,
+    look: jobLook,
     answer: jobAnswer,
     log: jobLog,
     test: jobTest,
     finish: jobFinish,
-    sheet: jobSheet,
+    page: jobPage,
     list: jobList,
     take: jobTake,
     hand: jobHand,

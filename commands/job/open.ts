@@ -14,7 +14,7 @@ import { modelsAndFamilies } from '../shared/lookups.ts';
 import { openJob } from '../shared/open-job.ts';
 import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
 import { readBack, readData } from '../shared/read-back.ts';
-import { checkDamage } from '../shared/said-of-phone.ts';
+import { checkDamage } from '../shared/said-besides.ts';
 import { willMeet } from '../shared/will-meet.ts';
 import {
   damageOption,
@@ -25,6 +25,7 @@ import {
   wordsOption,
 } from '../shared/words-options.ts';
 import { answerOptions, answersGiven } from './answer.ts';
+import { lookOffer } from './look.ts';
 import { handOf, imeiOption } from './options.ts';
 import { intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
 
@@ -83,14 +84,10 @@ const notBoughtWords = {
   customer: say`brought by a customer`,
 } as const;
 
-/** What was said besides is taken on by the trace of this phone. */
+/** Known damage is kept by a trace alone. */
 function traceChoice(job: JobRecord, texts: Readonly<Record<string, string>>): DraftChoice[] {
-  const kept = ['denied', 'damage', 'found'].flatMap((name) => {
-    const text = texts[name];
-    return text ? [[name, text] as const] : [];
-  });
-  if (!kept.length) return [];
-  const options = { ...Object.fromEntries(kept), job: String(job.number) };
+  if (!texts.damage) return [];
+  const options = { damage: texts.damage, job: String(job.number) };
   return [{ label: say`Find the fault`, invoke: { command: 'trace', action: 'start', options } }];
 }
 
@@ -147,6 +144,7 @@ export const jobOpen = defineAction({
       symptoms: symptoms?.ids ?? [],
       imei,
       words: given.words,
+      tell: true,
       ...said,
     });
     const entries = answersGiven(given, '');
@@ -158,15 +156,20 @@ export const jobOpen = defineAction({
         : imei?.form === 'without-check-digit'
           ? [say`14 digits have no check digit; it is ${typed(imei.digits.slice(-1))}.`]
           : [];
-    const made = jobReply(context, opened, {
+    const look = lookOffer(context, opened);
+    const drawn = jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
         ...willMeet(context, phone, found.belief.odds, found.state),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),
         moneyFacts(context, opened),
+        ...look.blocks,
       ],
     });
-    return { ...made, choices: [...traceChoice(opened, texts), ...made.choices] };
+    return {
+      ...drawn,
+      choices: [...traceChoice(opened, texts), ...drawn.choices, ...look.choices],
+    };
   },
 });

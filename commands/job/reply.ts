@@ -56,6 +56,7 @@ import {
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
+import { symptomsNow } from '../shared/find-trace.ts';
 import { familyById, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn, partGradeWords, percent } from '../shared/words.ts';
@@ -201,11 +202,15 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return entry.of ? say`read ${read}, ${verbatim(entry.of)}` : say`read ${read}`;
     }
     case 'fitted':
-      return say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`;
+      return entry.part === undefined
+        ? say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`
+        : say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}, part ${entry.part} of the shelf`;
     case 'trace':
       return say`trace ${entry.trace}`;
     case 'said':
       return verbatim(entry.text);
+    case 'oddity':
+      return say`odd: ${verbatim(entry.text)}`;
     case 'answer':
       return withNote(
         plain`${topicWords[entry.question]}: ${answerInWords(entry.question, entry.answer)}`,
@@ -337,7 +342,7 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
 /** To begin the trace of its symptoms, or to go on with one that is open. */
 function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
   if (job.trace === null) {
-    if (!job.symptoms.length) return null;
+    if (!symptomsNow(context, job).length) return null;
     return {
       ...jobChoice(job, say`Trace the fault`, ''),
       invoke: {
@@ -437,7 +442,7 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
     choices: [
       ...(trace ? [trace] : []),
       ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length ? [] : [jobChoice(job, say`The sheet for the next owner`, 'sheet')]),
+      ...(untested.length ? [] : [jobChoice(job, say`The hand-over page`, 'page')]),
     ],
   };
 }
@@ -466,7 +471,8 @@ export function jobReply(context: Context, job: JobRecord, more: Partial<JobDraf
 /** Where it came from, what it shows, and the answers so far. */
 export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const given = answersOf(job);
-  const symptoms = job.symptoms.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
+  const shown = job.ended ? job.symptoms : symptomsNow(context, job);
+  const symptoms = shown.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
   const cameWords = {
     given: say`given`,
     bought: say`bought`,

@@ -8,12 +8,13 @@ import { actorOf, type Context } from '../framework/context.ts';
 import { choiceOption, lookupOption, moneyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { openJobMeant } from '../shared/find-job.ts';
+import { symptomsNow } from '../shared/find-trace.ts';
 import { jobs, modelsAndFamilies } from '../shared/lookups.ts';
 import { openJob } from '../shared/open-job.ts';
 import { gradeOf, type Phone, phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { newlySaid } from '../shared/phone-state.ts';
 import { readBack, readData } from '../shared/read-back.ts';
-import { checkDamage, eventsOfFound, type SaidOfPhone } from '../shared/said-of-phone.ts';
+import { checkDamage, eventsOfFound, type SaidBesides } from '../shared/said-besides.ts';
 import {
   damageOption,
   deniedOption,
@@ -27,7 +28,7 @@ import { traceData } from './reply.ts';
 import { settled } from './settle.ts';
 
 /** What was said besides the symptoms, as the first steps of the trace. */
-function writeDown(context: Context, trace: number, { family }: Phone, said: SaidOfPhone, words = ''): void {
+function writeDown(context: Context, trace: number, { family }: Phone, said: SaidBesides, words = ''): void {
   const { store, now, knowledge } = context;
   const step = { by: actorOf(context), at: now };
   if (words) store.traces.add(trace, { ...step, kind: 'words', ref: 'words', outcome: null, reading: words });
@@ -93,7 +94,7 @@ export const traceStart = defineAction({
       const goal = { command: 'trace', action: 'start', options: texts };
       return readBack(context, { text: symptoms.words, goal, family: phone?.family ?? null });
     }
-    const shows = symptoms?.ids ?? job?.symptoms ?? [];
+    const shows = symptoms?.ids ?? (job ? symptomsNow(context, job) : []);
     const said = { denied: idsOf(given.denied), damage: idsOf(given.damage), found: given.found ?? [] };
     if (!shows.length && !said.damage.length) {
       throw new Refusal({
@@ -121,6 +122,7 @@ export const traceStart = defineAction({
             grade: gradeOf('fair'),
             symptoms: shows,
             words,
+            tell: false,
             ...said,
           }).job
         : null);

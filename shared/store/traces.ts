@@ -8,6 +8,8 @@ const stepKinds = [
   'cannot',
   'shown',
   'denied',
+  'good',
+  'reached',
   'damage',
   'words',
   'confirm',
@@ -20,7 +22,10 @@ interface TraceStep {
   /** From 1 within its trace. */
   seq: number;
   kind: (typeof stepKinds)[number];
-  /** Id of the check, remedy, symptom or component, or what was confirmed; of `words` nothing. */
+  /**
+   * Id of the check or remedy; of the symptoms that are shown or denied, of the components that are known to be good, with
+   * commas; the component that is damaged; the access level that was reached; or what was confirmed. Of `words` nothing.
+   */
   ref: string;
   /** Of a check its outcome; of a remedy `works` (all is gone), `partly` or `failed` (no change). */
   outcome: string | null;
