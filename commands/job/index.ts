@@ -7,6 +7,7 @@ import { jobHand } from './hand.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
 import { jobLook } from './look.ts';
+import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
@@ -14,6 +15,8 @@ import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
 import { jobTest } from './test.ts';
+import { jobTimer } from './timer.ts';
+import { jobWait } from './wait.ts';
 
 export const job = defineCommand({
   name: 'job',
@@ -29,6 +32,9 @@ export const job = defineCommand({
     finish: jobFinish,
     page: jobPage,
     list: jobList,
+    next: jobNext,
+    wait: jobWait,
+    timer: jobTimer,
     take: jobTake,
     hand: jobHand,
     strike: jobStrike,

@@ -167,9 +167,6 @@ export const jobOpen = defineAction({
         ...look.blocks,
       ],
     });
-    return {
-      ...drawn,
-      choices: [...traceChoice(opened, texts), ...drawn.choices, ...look.choices],
-    };
+    return { ...drawn, choices: [...traceChoice(opened, texts), ...drawn.choices, ...look.choices] };
   },
 });

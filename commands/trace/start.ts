@@ -94,7 +94,7 @@ export const traceStart = defineAction({
       const goal = { command: 'trace', action: 'start', options: texts };
       return readBack(context, { text: symptoms.words, goal, family: phone?.family ?? null });
     }
-    const shows = symptoms?.ids ?? (job ? symptomsNow(context, job) : []);
+    const shows = [...new Set(symptoms?.ids ?? (job ? symptomsNow(context, job) : []))];
     const said = { denied: idsOf(given.denied), damage: idsOf(given.damage), found: given.found ?? [] };
     if (!shows.length && !said.damage.length) {
       throw new Refusal({
@@ -129,7 +129,7 @@ export const traceStart = defineAction({
     const started = context.store.traces.start({
       family: phone.family.id,
       model: phone.model?.id ?? null,
-      symptoms: [...shows],
+      symptoms: shows,
       startedBy: actorOf(context),
       at: context.now,
     });

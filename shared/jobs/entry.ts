@@ -21,6 +21,9 @@ export const moneyPurposes = ['part', 'shipping', 'consumables', 'sale', 'other'
 export const testResults = ['pass', 'fail', 'waived'] as const;
 export type TestResult = (typeof testResults)[number];
 
+/** What a job can wait for: a part on order, its owner, a cell that charges, anything else. */
+export const waitsFor = ['part', 'owner', 'charge', 'other'] as const;
+
 const grade = z.enum(partGrades);
 
 export const entrySchema = z.discriminatedUnion('kind', [
@@ -55,6 +58,15 @@ export const entrySchema = z.discriminatedUnion('kind', [
     result: z.enum(testResults),
     reason: z.string(),
   }),
+  z.object({
+    kind: z.literal('waiting'),
+    for: z.enum(waitsFor),
+    until: z.string().nullable(),
+    note: z.string(),
+  }),
+  z.object({ kind: z.literal('resumed') }),
+  z.object({ kind: z.literal('timer-started') }),
+  z.object({ kind: z.literal('timer-stopped') }),
   z.object({ kind: z.literal('handed'), from: actorSchema, to: actorSchema }),
   z.object({ kind: z.literal('finished'), as: z.string() }),
   z.object({ kind: z.literal('reopened'), why: z.string() }),

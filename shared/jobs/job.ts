@@ -130,7 +130,6 @@ export const tracesOfJob = (job: JobRecord): number[] => [
   ...new Set([...ofKind(job, 'trace').map(({ trace }) => trace), ...(job.trace === null ? [] : [job.trace])]),
 ];
 export const fittedOf = (job: JobRecord) => ofKind(job, 'fitted');
-export const readingsOf = (job: JobRecord) => ofKind(job, 'reading');
 
 export interface Totals {
   /** The price paid at intake and all that was spent since. */

@@ -358,7 +358,7 @@ describe('/job finish', () => {
     refused(made, '/job finish stripped parts:hinge-assembly', /has no hinge/);
     refused(made, '/job finish passed parts:"front camera"', /stripped phone only/);
     const reply = must(made, '/job finish stripped parts:"front camera, speaker"');
-    expect(wordsOf(reply)).toContain('Kept for stock: front-facing camera assembly and speaker');
+    expect(wordsOf(reply)).toContain('On the shelf now: front-facing camera assembly and speaker');
   });
 
   it('is the end: nothing is added afterwards, until it is opened again', () => {
