@@ -40,7 +40,7 @@ import { modelsAndFamilies } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
 import { stateOfTrace } from './shared/phone-state.ts';
 import { readBack, readData } from './shared/read-back.ts';
-import { checkDamage, stateOfSaid, toldEvents } from './shared/said-of-phone.ts';
+import { checkDamage, stateOfSaid, toldEvents } from './shared/said-besides.ts';
 import { percent } from './shared/words.ts';
 import { damageOption, deniedOption, foundOption, idsOf, symptomsOption } from './shared/words-options.ts';
 

@@ -1,30 +1,11 @@
-/** What the pack says of a family's phones: the weights of its faults, what a remedy leaves, what parts fetch; and odds from them. */
+/** What the pack says of a family's phones: the weights of its faults, what a remedy leaves, what parts fetch. */
 
 import { fits } from '../../knowledge/features.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Check, Family, Fault, Remedy } from '../../knowledge/schema.ts';
 import type { Economics } from '../economics/economics.ts';
 import { pairingOf } from '../pairing/pairing.ts';
-import { type barOn, isCellFact, type PhoneState } from '../phone/state.ts';
-import { condition } from './posterior.ts';
-
-/** One thing that happened in a trace. */
-export type Evidence =
-  | { kind: 'check'; id: string; outcome: string }
-  | { kind: 'failed'; id: string }
-  | { kind: 'cannot'; id: string };
-
-export interface DecisionQuestion {
-  knowledge: Knowledge;
-  family: Family;
-  symptoms: readonly string[];
-  evidence: readonly Evidence[];
-  economics: Economics;
-  /** What is settled about the phone, whatever the odds say. */
-  state: PhoneState;
-  /** Weights of the faults in this family, learnt from closed jobs; without them the pack's own. */
-  weights?: ReadonlyMap<string, number>;
-}
+import { type barOn, isCellFact } from '../phone/state.ts';
 
 /** Minutes to take a sound component out for stock, beyond getting to the board. Common practice, no source. */
 export const STRIP_MINUTES = 2;
@@ -69,9 +50,11 @@ export function keepsAfter(knowledge: Knowledge, family: Family, remedy: Remedy)
 }
 
 /** What sound components fetch when the phone is stripped, by component; paired ones are worth nothing elsewhere. */
-export function salvage(
-  question: Pick<DecisionQuestion, 'knowledge' | 'family' | 'economics'>,
-): Map<string, number> {
+export function salvage(question: {
+  knowledge: Knowledge;
+  family: Family;
+  economics: Economics;
+}): Map<string, number> {
   const { knowledge, family, economics } = question;
   const worth = new Map<string, number>();
   for (const id of Object.keys(family.components)) {
@@ -96,45 +79,3 @@ export const packWeights = (knowledge: Knowledge, family: Family): { fault: Faul
         fault.weight,
       ),
     }));
-
-/**
- * Belief over all faults of the family: its weight there, times P(symptom | fault) for each symptom,
- * times P(outcome | fault) for each check and 1 - P(works | fault) for each remedy that failed (Bayes' rule; one fault at
- * a time). Null when nothing in the pack can explain what was seen.
- */
-export function oddsOf(
-  question: Omit<DecisionQuestion, 'economics' | 'state'> & { state?: PhoneState },
-): { fault: Fault; share: number }[] | null {
-  const { knowledge, family, evidence, weights, state } = question;
-  // A new cell takes the old one's faults with it, and the signs that spoke of them.
-  const newCell = state?.newCell ?? false;
-  const symptoms = newCell
-    ? question.symptoms.filter((id) => !knowledge.symptoms.get(id)?.means.some(isCellFact))
-    : question.symptoms;
-  const own = packWeights(knowledge, family).filter(({ fault }) => !newCell || fault.component !== CELL);
-  const faults = own.map(({ fault }) => fault);
-  const prior = own.map(({ fault, weight }) => weights?.get(fault.id) ?? weight);
-  const likelihood = faults.map((fault) => {
-    let chance = 1;
-    for (const id of symptoms) {
-      const seen = knowledge.symptoms.get(id)?.seen;
-      if (seen) chance *= seen.faults[fault.id] ?? seen.otherwise;
-    }
-    for (const step of evidence) {
-      if (step.kind === 'check') {
-        const check = knowledge.checks.get(step.id);
-        const index = check?.outcomes.findIndex((outcome) => outcome.id === step.outcome) ?? -1;
-        if (check && index >= 0)
-          chance *= (check.given.faults[fault.id] ?? check.given.otherwise)[index] ?? 0;
-      } else if (step.kind === 'failed') {
-        chance *= 1 - (knowledge.remedies.get(step.id)?.works[fault.id] ?? 0);
-      }
-    }
-    return chance;
-  });
-  const belief = condition(prior, likelihood);
-  if (!belief) return null;
-  return faults
-    .map((fault, i) => ({ fault, share: belief[i] ?? 0 }))
-    .sort((a, b) => b.share - a.share || (a.fault.id < b.fault.id ? -1 : 1));
-}

@@ -25,7 +25,10 @@ import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
 import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
+import { monotone } from './monotone.ts';
+import { phoneFigures, walkPhones } from './phones.ts';
 import { startFigures } from './start.ts';
+import { planFigures, type Walked, walkedCases } from './tracing.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -44,6 +47,45 @@ const keep = (name: string, times: number[]) => {
 const round = (value: number) => Math.round(value * 1000) / 1000;
 
 const knowledge = loadKnowledge();
+const families = [...knowledge.families.values()];
+
+function tracing(): void {
+  const cases = walkedCases(knowledge);
+  const times = (wanted: (one: Walked) => boolean) => cases.filter(wanted).map(({ ms }) => ms);
+  keep(
+    'trace.first',
+    times(({ first }) => first),
+  );
+  keep(
+    'trace.next',
+    times(({ first }) => !first),
+  );
+  keep(
+    'trace.step',
+    times(() => true),
+  );
+  keep(
+    'several.sets',
+    cases.map(({ beliefMs }) => beliefMs),
+  );
+  figures['trace.step.count'] = cases.length;
+  for (const [name, value] of Object.entries(planFigures(cases, CLOSE))) figures[name] = round(value);
+}
+
+/** One case of so many is planned again with a hundred times the budget. */
+const CLOSE = 40;
+/** One pair of so many is looked at here; `tests/bench/monotone.ts` looks at all. */
+const EVERY_PAIR = 151;
+const PHONES = 150;
+
+function worths(): void {
+  const { pairs, violations, explained } = monotone(knowledge, families, (pair) => pair % EVERY_PAIR === 0);
+  figures['worth.monotone.pairs'] = pairs;
+  figures['worth.monotone.violations'] = violations.length;
+  figures['worth.monotone.explained'] = explained.length;
+  for (const [name, value] of Object.entries(phoneFigures(walkPhones(knowledge, PHONES))))
+    figures[name] = round(value);
+}
 
 function commandTimes(): void {
   const bench = traceDecisionOf();
@@ -140,6 +182,8 @@ function learning(): void {
   }
 }
 
+tracing();
+worths();
 commandTimes();
 year();
 figures['secret.growth.ratio'] = round(secretGrowth());

@@ -5,7 +5,7 @@
 import { planSets, type SetPlan, type SetPlanOptions } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetPolicy } from '../../shared/diagnosis/sets/set-policy.ts';
 import type { SetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
-import type { Problem } from './one-fault.ts';
+import type { Problem } from './one-fault/problem.ts';
 
 export interface OneFaultPlan extends Pick<SetPlan, 'exact' | 'action' | 'expansions'> {
   problem: Problem;

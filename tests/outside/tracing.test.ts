@@ -1,21 +1,17 @@
 import bayes, { type INetwork } from 'bayesjs';
 import fc from 'fast-check';
-import jStat from 'jstat';
 import { expect } from 'vitest';
 import { traceData } from '../../commands/trace/reply.ts';
 import type { Check } from '../../knowledge/schema.ts';
-import { condition } from '../../shared/diagnosis/posterior.ts';
 import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { randomProblem, seeded } from '../diagnosis/random-problem.ts';
 import { plan, policyWords, remediesInOrder, valueOfChecks } from '../oracles/as-sets.ts';
 import { exactNet } from '../oracles/exact-net.ts';
-import { conditionAll, failureLikelihood, outcomeLikelihood } from '../oracles/likelihoods.ts';
-import type { Problem } from '../oracles/one-fault.ts';
+import type { Problem } from '../oracles/one-fault/problem.ts';
 import { testBot } from '../test-bot.ts';
 import { outside } from './check.ts';
 
 const planning = 'shared/diagnosis/sets/set-plan.ts';
-const belief = 'shared/diagnosis/posterior.ts';
 
 /** Worth so high that every job is repaired: the expected cost of repair is then HIGH - net. */
 const HIGH = 10_000;
@@ -453,134 +449,6 @@ outside(
   },
 );
 
-// Posteriors.
-outside(
-  {
-    id: 'trace-29',
-    what: 'K1 low from .5 .3 .2',
-    value: '.45 .03 .04 over .52',
-    source: 'heckerman-1995',
-    at: "Bayes' rule",
-    known: 'computed',
-    where: belief,
-  },
-  () => {
-    const rows = T6.checks[0]?.given ?? [];
-    const after = condition([0.5, 0.3, 0.2], outcomeLikelihood(rows, 0));
-    [0.45, 0.03, 0.04].forEach((joint, f) => {
-      expect(after?.[f]).toBeCloseTo(joint / 0.52, 12);
-    });
-  },
-);
-outside(
-  {
-    id: 'trace-30',
-    what: 'A remedy that fails, of chances 1, .5, 0 from equal thirds',
-    value: '0, 1/3, 2/3',
-    source: 'heckerman-1995',
-    at: "Bayes' rule",
-    known: 'computed',
-    where: belief,
-  },
-  () => {
-    const after = condition([1, 1, 1], failureLikelihood([1, 0.5, 0]));
-    [0, 1 / 3, 2 / 3].forEach((b, f) => {
-      expect(after?.[f]).toBeCloseTo(b, 12);
-    });
-  },
-);
-outside(
-  {
-    id: 'trace-31',
-    what: 'n checks of one kind, k of them positive: an independent library’s binomial chances',
-    value: 'equal to 10 digits',
-    source: 'jstat',
-    where: belief,
-  },
-  () => {
-    const chance = fc.double({ min: 0.02, max: 0.98, noNaN: true });
-    const faults = fc.array(
-      fc.record({ prior: fc.double({ min: 0.01, max: 1, noNaN: true }), positive: chance }),
-      {
-        minLength: 2,
-        maxLength: 6,
-      },
-    );
-    fc.assert(
-      fc.property(faults, fc.integer({ min: 1, max: 12 }), fc.nat(12), (list, n, wanted) => {
-        const k = Math.min(n, wanted);
-        const seen = Array.from({ length: n }, (_, i) =>
-          list.map(({ positive }) => (i < k ? positive : 1 - positive)),
-        );
-        const after = conditionAll(
-          list.map(({ prior }) => prior),
-          seen,
-        );
-        const weights = list.map(({ prior, positive }) => prior * jStat.binomial.pdf(k, n, positive));
-        const total = weights.reduce((sum, one) => sum + one, 0);
-        weights.forEach((weight, f) => {
-          expect(after?.[f]).toBeCloseTo(weight / total, 10);
-        });
-      }),
-    );
-  },
-);
-outside(
-  {
-    id: 'trace-32',
-    what: 'Direct enumeration of every world: fault, two outcomes, one remedy tried',
-    value: 'equal to 12 decimals',
-    source: 'heckerman-1995',
-    at: "Bayes' rule",
-    known: 'computed',
-    where: belief,
-  },
-  () => {
-    for (let seed = 0; seed < 200; seed += 1) {
-      const problem = randomProblem(seed, { faults: 4, checks: 2, remedies: 1 });
-      const [first, second] = problem.checks;
-      const [remedy] = problem.remedies;
-      if (!first || !second || !remedy) throw new Error('too small');
-      // Worlds: chance of each, and what is seen in it.
-      const worlds = problem.faults.flatMap(({ prior }, f) =>
-        first.outcomes.flatMap((_, a) =>
-          second.outcomes.flatMap((__, b) =>
-            [true, false].map((works) => ({
-              f,
-              a,
-              b,
-              works,
-              chance:
-                prior *
-                (first.given[f]?.[a] ?? 0) *
-                (second.given[f]?.[b] ?? 0) *
-                (works ? (remedy.works[f] ?? 0) : 1 - (remedy.works[f] ?? 0)),
-            })),
-          ),
-        ),
-      );
-      expect(worlds.reduce((sum, one) => sum + one.chance, 0)).toBeCloseTo(1, 9);
-      for (const a of first.outcomes.keys())
-        for (const b of second.outcomes.keys()) {
-          const alike = worlds.filter((one) => one.a === a && one.b === b && !one.works);
-          const total = alike.reduce((sum, one) => sum + one.chance, 0);
-          const after = conditionAll(
-            problem.faults.map(({ prior }) => prior),
-            [
-              outcomeLikelihood(first.given, a),
-              outcomeLikelihood(second.given, b),
-              failureLikelihood(remedy.works),
-            ],
-          );
-          for (const f of problem.faults.keys()) {
-            const share =
-              alike.filter((one) => one.f === f).reduce((sum, one) => sum + one.chance, 0) / total;
-            expect(after?.[f]).toBeCloseTo(share, 12);
-          }
-        }
-    }
-  },
-);
 /** A dead phone, answered in an order; its odds by fault. */
 function oddsAfter(answers: readonly (readonly [step: string, says: string])[]): Map<string, number> {
   const one = testBot();
@@ -703,59 +571,6 @@ function networkOf(
     };
   return network;
 }
-outside(
-  {
-    id: 'trace-41',
-    what: 'Posteriors of random problems by a general-purpose library for belief networks, eliminating variables',
-    value: 'equal to 10 decimals on 200 networks',
-    source: 'bayesjs',
-    where: belief,
-  },
-  () => {
-    for (let seed = 0; seed < 200; seed += 1) {
-      const problem = randomProblem(700_000 + seed, {
-        faults: 2 + (seed % 5),
-        checks: 1 + (seed % 4),
-        remedies: 2,
-      });
-      const at = (id: string) => problem.faults.findIndex((fault) => fault.id === id);
-      const network = networkOf(
-        problem.faults.map(({ id, prior }) => ({ id, weight: prior })),
-        [
-          ...problem.checks.map(({ id, outcomes, given: rows }) => ({
-            id,
-            states: outcomes,
-            row: (fault: string) => rows[at(fault)] ?? [],
-          })),
-          ...problem.remedies.map(({ id, works }) => ({
-            id,
-            states: ['mends', 'fails'],
-            row: (fault: string) => [works[at(fault)] ?? 0, 1 - (works[at(fault)] ?? 0)],
-          })),
-        ],
-      );
-      // One outcome of each check, and the first remedy tried in vain.
-      const answers = problem.checks.map(({ outcomes }, c) => (seed + c) % outcomes.length);
-      const after = conditionAll(
-        problem.faults.map(({ prior }) => prior),
-        [
-          ...problem.checks.map(({ given: rows }, c) => outcomeLikelihood(rows, answers[c] ?? 0)),
-          failureLikelihood(problem.remedies[0]?.works ?? []),
-        ],
-      );
-      const evidence = {
-        ...Object.fromEntries(
-          problem.checks.map(({ id, outcomes }, c) => [id, outcomes[answers[c] ?? 0] ?? '']),
-        ),
-        r0: 'fails',
-      };
-      problem.faults.forEach(({ id }, f) => {
-        const theirs = bayes.inferences.variableElimination.infer(network, { fault: id }, evidence);
-        expect(after?.[f]).toBeCloseTo(theirs, 10);
-      });
-    }
-  },
-);
 outside(
   {
     id: 'trace-42',

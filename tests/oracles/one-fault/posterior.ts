@@ -19,3 +19,27 @@ export function condition(prior: ArrayLike<number>, likelihood: ArrayLike<number
   for (let f = 0; f < belief.length; f++) belief[f] = (belief[f] ?? 0) / total;
   return belief;
 }
+
+/** P(outcome) for each outcome of a check under a belief that sums to 1. */
+export function outcomeChances(
+  belief: ArrayLike<number>,
+  given: readonly (readonly number[])[],
+): Float64Array {
+  const chances = new Float64Array(given[0]?.length ?? 0);
+  given.forEach((row, f) => {
+    row.forEach((chance, o) => {
+      chances[o] = (chances[o] ?? 0) + (belief[f] ?? 0) * chance;
+    });
+  });
+  return chances;
+}
+
+/** Shannon's entropy of a belief that sums to 1, in bits: 0 (sure) to log2(number of faults). */
+export function entropy(belief: ArrayLike<number>): number {
+  let bits = 0;
+  for (let f = 0; f < belief.length; f++) {
+    const b = belief[f] ?? 0;
+    if (b > 0) bits -= b * Math.log2(b);
+  }
+  return bits;
+}
