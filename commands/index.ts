@@ -5,6 +5,7 @@ import { family } from './family/index.ts';
 import type { Command } from './framework/command.ts';
 import { helpFor } from './help.ts';
 import { job } from './job/index.ts';
+import { lot } from './lot/index.ts';
 import { mydata } from './mydata/index.ts';
 import { note } from './note/index.ts';
 import { paired } from './paired.ts';
@@ -17,6 +18,7 @@ import { worth } from './worth.ts';
 
 export const commands: readonly Command[] = [
   worth,
+  lot,
   trace,
   job,
   paired,

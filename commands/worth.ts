@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
+import type { BenchEvent } from '../shared/diagnosis/sets/bench-belief.ts';
 import type { Economics } from '../shared/economics/economics.ts';
 import type { Message } from '../shared/language/message.ts';
 import {
@@ -15,11 +16,20 @@ import {
   typed,
   verbatim,
 } from '../shared/language/say.ts';
-import { amount, bareAmount, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
+import {
+  amount,
+  bareAmount,
+  fromMajor,
+  type Money,
+  moneyWire,
+  toMajor,
+  toWire,
+} from '../shared/money/money.ts';
 import { type Appraisal, type DependsOn, dependsOn } from '../shared/worth/appraise.ts';
 import { type PriceTurn, type Stance, type Way, type WayResult, ways } from '../shared/worth/verdict.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
+import type { Named } from './framework/lookup.ts';
 import {
   choiceOption,
   integerOption,
@@ -32,6 +42,7 @@ import { Refusal } from './framework/refusal.ts';
 import {
   type Draft,
   type DraftBlock,
+  type DraftCard,
   type DraftChoice,
   facts,
   inputSchema,
@@ -42,11 +53,21 @@ import {
   text,
 } from './framework/reply.ts';
 import { type AppraisedPhone, appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
+import {
+  type Look,
+  lookSchema,
+  looksToData,
+  seenInWords,
+  seenOption,
+  stateAfterLooks,
+  tableReply,
+} from './shared/at-the-table.ts';
 import { cardsOfState } from './shared/caution-cards.ts';
 import { benchEventsOf, mendedIn, traceMeant } from './shared/find-trace.ts';
 import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
 import { stateOfTrace } from './shared/phone-state.ts';
+import { wayWords } from './shared/way-words.ts';
 import { percent } from './shared/words.ts';
 
 const chance = z.number().min(0).max(1);
@@ -90,19 +111,23 @@ export const worthData = z.object({
   closest: z.object({ price: moneyWire, below: z.enum(ways), above: z.enum(ways) }).nullable(),
   depends: z.array(z.object({ on: z.enum(dependsOn), low: moneyWire, high: moneyWire })),
   nextCheck: z.object({ id: z.string(), gain: moneyWire }).nullable(),
+  /** The checks of a minute that move the highest price most, by how much they are expected to. */
+  table: z.array(
+    z.object({
+      check: z.string(),
+      minutes: z.number(),
+      moves: moneyWire,
+      outcomes: z.array(z.object({ id: z.string(), chance })),
+    }),
+  ),
+  /** What was seen before buying, and the highest price before the last of it; null: none. */
+  seen: z.array(lookSchema),
+  before: moneyWire.nullable(),
   odds: z.array(z.object({ fault: z.string(), chance })),
   inputs: z.array(inputSchema),
 });
 export type WorthData = z.infer<typeof worthData>;
 
-const wayWords: Record<Way, Message> = {
-  restore: say`Restore`,
-  'look-first': say`Look first`,
-  strip: say`Strip`,
-  'sell-as-is': say`Sell as it is`,
-  'hand-on': say`Hand on first`,
-  pass: say`Pass`,
-};
 const toDo: Record<Way, Message> = {
   restore: say`to restore it`,
   'look-first': say`to take it and look first`,
@@ -141,6 +166,11 @@ interface Question extends AppraisedPhone {
   phone: Phone;
   rough: Message[];
   mendedBy: Remedy | null;
+  /** What was seen at the seller's table, and the answer before the last of it. */
+  looks: readonly Look[];
+  before: Appraisal | null;
+  /** The command's options as text, to be said again with more that was seen. */
+  again: Readonly<Record<string, string>>;
 }
 type Show = (sum: number) => Message;
 
@@ -297,7 +327,7 @@ function askHour(
 }
 
 function draw(question: Question, context: Context): Draft<z.infer<typeof worthData>> {
-  const { economics, result, found, phone, rough, mendedBy } = question;
+  const { economics, result, found, phone, rough, mendedBy, looks, before } = question;
   const { knowledge, collective } = context;
   const asMoney = (sum: number) => fromMajor(sum, economics.currency);
   const show = (sum: number) => amount(asMoney(sum));
@@ -328,11 +358,17 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       ? gateLines(best, context, show)
       : [];
   const hour = askHour(context, result.stance);
+  const atTable = tableReply(context, result.table, looks, question.again, show);
+  const most = (of: Appraisal): Message => {
+    const highest = highestOf(of);
+    return highest === null ? say`nothing` : show(highest);
+  };
   return reply({
     title: headline(question, show),
     tone: verdict === 'pass' || verdict === null ? 'caution' : 'good',
-    cautions: [...cardsOfState(context, found.state)],
+    cautions: withoutDoubles([...cardsOfState(context, found.state), ...atTable.cautions]),
     blocks: [
+      ...(before ? [text(seenInWords(looks, most(before), most(result)))] : []),
       text(
         joined([
           reason(question, context, show),
@@ -359,6 +395,7 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
           ]
         : []),
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
+      ...atTable.blocks,
       ...hour.blocks,
       wayTable(result.ways, economics),
       facts(
@@ -399,7 +436,7 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       ...(nextCheck && result.nextCheck
         ? [
             text(
-              say`Before you buy: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
+              say`Before you buy, ${nextCheck.minutes} min: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
             ),
           ]
         : []),
@@ -416,13 +453,14 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
         false,
       ),
     ],
-    choices: hour.choices,
+    choices: [...atTable.choices, ...hour.choices],
     data: worthDataOf(),
   });
 
   function worthDataOf(): WorthData {
     const { settings } = collective;
     const highest = highestOf(result);
+    const beforeHighest = before && highestOf(before);
     return {
       verdict,
       price: wire(result.price),
@@ -458,6 +496,12 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       closest: closest && { ...closest, price: wire(closest.price) },
       depends: result.depends.map((one) => ({ ...one, low: wire(one.low), high: wire(one.high) })),
       nextCheck: result.nextCheck && { id: result.nextCheck.id, gain: wire(result.nextCheck.gain) },
+      table: result.table.map(({ id, minutes, moves, outcomes }) => ({
+        ...{ check: id, minutes, moves: wire(moves) },
+        outcomes: outcomes.map((one) => ({ id: one.id, chance: within(one.chance) })),
+      })),
+      seen: looksToData(looks),
+      before: beforeHighest === null ? null : wire(beforeHighest),
       odds: symptomsOpen
         ? found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: within(share) }))
         : [],
@@ -499,8 +543,37 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
   }
 }
 
+const withoutDoubles = (cards: readonly DraftCard[]): DraftCard[] =>
+  cards.filter(({ id }, at) => cards.findIndex((one) => one.id === id) === at);
+
 /** Rounding may leave a chance a hair outside of its range. */
 const within = (share: number): number => Math.min(1, Math.max(0, share));
+
+const eventsOf = (looks: readonly Look[]): BenchEvent[] =>
+  looks.map(({ check, outcome }) => ({ kind: 'check', id: check.id, outcome: outcome.id }));
+
+/** What was asked, as it can be asked again. */
+function asText(asked: {
+  model?: Named;
+  price?: Money;
+  symptoms?: readonly Named[];
+  damage?: readonly Named[];
+  condition?: string;
+  storage?: number;
+  value?: Money;
+}): Record<string, string> {
+  const ids = (list: readonly Named[]) => list.map(({ id }) => id).join(', ');
+  const { model, price, symptoms, damage, condition, storage, value } = asked;
+  return {
+    ...(model ? { model: model.id } : {}),
+    ...(price ? { price: toWire(price).amount } : {}),
+    ...(symptoms ? { symptoms: ids(symptoms) } : {}),
+    ...(damage ? { damage: ids(damage) } : {}),
+    ...(condition ? { condition } : {}),
+    ...(storage ? { storage: String(storage) } : {}),
+    ...(value ? { value: toWire(value).amount } : {}),
+  };
+}
 
 export const worth = defineSimpleCommand({
   name: 'worth',
@@ -538,6 +611,7 @@ export const worth = defineSimpleCommand({
     value: optional(
       moneyOption({ summary: say`What it sells for when working, if you know`, example: '180' }),
     ),
+    seen: optional(seenOption),
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
 
@@ -561,7 +635,15 @@ export const worth = defineSimpleCommand({
       });
     }
     const symptoms = (options.symptoms ?? []).map(({ id }) => id);
-    const appraised = appraisePhone(context, phone, {
+    const looks = options.seen ?? [];
+    if (trace && looks.length) {
+      throw new Refusal({
+        problem: say`What was seen of a traced phone belongs in its trace.`,
+        expected: say`/trace answer, or /worth without trace:`,
+        option: 'seen',
+      });
+    }
+    const asked = {
       price: options.price ? toMajor(options.price) : 0,
       grade: gradeOf(options.condition ?? 'fair'),
       ...(options.storage === undefined ? {} : { storageGb: options.storage }),
@@ -571,7 +653,15 @@ export const worth = defineSimpleCommand({
         ? { events: benchEventsOf(context, trace), state: stateOfTrace(context, trace, symptoms) }
         : {}),
       damage: (options.damage ?? []).map(({ id }) => id),
-    });
+      atTable: !trace,
+    };
+    const after = (seen: readonly Look[]) =>
+      appraisePhone(context, phone, {
+        ...asked,
+        ...(trace ? {} : { state: stateAfterLooks(context, phone, symptoms, seen), looks: eventsOf(seen) }),
+      });
+    const appraised = after(looks);
+    const before = looks.length ? after(looks.slice(0, -1)).result : null;
     const { economics, result } = appraised;
     const rough = [
       ...(result.works && !trace
@@ -582,6 +672,6 @@ export const worth = defineSimpleCommand({
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
     const mendedBy = trace ? mendedIn(trace, context) : null;
-    return draw({ ...appraised, phone, rough, mendedBy }, context);
+    return draw({ ...appraised, phone, rough, mendedBy, looks, before, again: asText(options) }, context);
   },
 });

@@ -48,8 +48,8 @@ export interface OutgoingMessage {
 
 /** Discord's limits ("Component Reference"). */
 const LIMIT = { label: 80, entry: 100, entries: 25, rows: 5, buttons: 5, description: 1024 } as const;
-/** Longer lists read better as a menu. */
-const MOST_BUTTONS = 10;
+/** Longer lists are a menu. Four rows: the fifth turns the pages. */
+const MOST_BUTTONS = 20;
 
 /**
  * The custom_id of a choice. An answer takes the place of the message when the choice is a step of what the message is
