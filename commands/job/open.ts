@@ -17,6 +17,7 @@ import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
 import { addPhoneEvents, subjectOfJob } from '../shared/phone-state.ts';
 import { willMeet } from '../shared/will-meet.ts';
 import { answerOptions, answersGiven } from './answer.ts';
+import { lookOffer } from './look.ts';
 import { handOf, imeiOption } from './options.ts';
 import { intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
 
@@ -157,14 +158,17 @@ export const jobOpen = defineAction({
         : imei?.form === 'without-check-digit'
           ? [say`14 digits have no check digit; it is ${typed(imei.digits.slice(-1))}.`]
           : [];
-    return jobReply(context, opened, {
+    const look = lookOffer(context, opened);
+    const drawn = jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
         ...willMeet(context, phone, found.belief.odds, found.state),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),
         moneyFacts(context, opened),
+        ...look.blocks,
       ],
     });
+    return { ...drawn, choices: [...drawn.choices, ...look.choices] };
   },
 });

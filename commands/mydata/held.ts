@@ -19,6 +19,8 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'cautions-shown': say`Cautions that you were shown whole`,
   prices: say`Prices seen`,
   'swap-reports': say`Swap reports`,
+  'shelf-parts': say`Parts put on the shelf`,
+  'shelf-moves': say`Moves of parts`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
   named: say`Other records under your name`,

@@ -1,6 +1,6 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
 
-import type { Family } from '../../knowledge/schema.ts';
+import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
@@ -11,6 +11,7 @@ import type { PhoneSighting } from '../../shared/market/predict.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
+import { belongsIn } from '../../shared/shelf/part.ts';
 import type { NewSighting } from '../../shared/store/index.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
 import type { Context } from '../framework/context.ts';
@@ -49,6 +50,7 @@ export function economicsFor(
         }
       : {}),
     sightings: newest('phone').map(phoneSightingOf),
+    shelf: partsOnShelf(context, family.id, model?.id ?? null),
     parts: newest('part').flatMap((one) =>
       one.component && one.partGrade
         ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price), by: tellerOf(one) }]
@@ -56,6 +58,17 @@ export function economicsFor(
     ),
   });
 }
+
+/** What lies on the shelf for such a phone, at what was paid for it; a part out of a donor phone has been paid with that. */
+const partsOnShelf = (
+  { store }: Context,
+  family: string,
+  model: number | null,
+): { component: string; grade: PartGrade; price: number }[] =>
+  store.shelf
+    .list({ family, states: ['here'] })
+    .filter((part) => belongsIn(part, { family, model }) && !part.paired)
+    .map(({ component, grade, price }) => ({ component, grade, price: price ? toMajor(price) : 0 }));
 
 /** Who told a price; one that stands under a name alone is by that name. */
 export const tellerOf = ({ by }: Pick<NewSighting, 'by'>): string => by.key ?? `name ${by.name}`;

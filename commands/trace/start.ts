@@ -6,6 +6,7 @@ import { actorOf } from '../framework/context.ts';
 import { lookupOption, manyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { openJobMeant } from '../shared/find-job.ts';
+import { symptomsNow } from '../shared/find-trace.ts';
 import { jobs, modelsAndFamilies, symptoms as symptomLookup } from '../shared/lookups.ts';
 import { phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { newlySaid } from '../shared/phone-state.ts';
@@ -41,7 +42,7 @@ export const traceStart = defineAction({
   data: traceData,
   run: ({ symptoms, model, job: named }, context) => {
     const job = named ? openJobMeant(context, named) : null;
-    const shows = [...new Set(symptoms?.map(({ id }) => id) ?? job?.symptoms ?? [])];
+    const shows = [...new Set(symptoms?.map(({ id }) => id) ?? (job ? symptomsNow(context, job) : []))];
     if (!shows.length) {
       throw new Refusal({
         problem: say`What does it show?`,

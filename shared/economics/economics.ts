@@ -32,6 +32,8 @@ export interface EconomicsQuestion {
   model?: { name: string; launched?: Date; newPrice?: number };
   sightings: readonly PhoneSighting[];
   parts: readonly PartSighting[];
+  /** Parts that lie on the shelf, at what was paid for each: nothing has to be bought or waited for. */
+  shelf?: readonly PartSighting[];
   /** Condition it will be sold in, -2 (poor) to 2 (as new). */
   grade: number;
   storageGb?: number;
@@ -65,6 +67,8 @@ interface PartPrice {
   price: number;
   high: number;
   seen: number;
+  /** It lies on the shelf. */
+  held: boolean;
 }
 
 /** Without a price when new a phone is taken to have lost this much of it. Assumed. */
@@ -182,11 +186,13 @@ export function economicsOf(question: EconomicsQuestion): Economics {
     return { low, price, high };
   };
   const part = (component: string, grade: PartGrade, without?: string): PartPrice => {
+    const held = question.shelf?.find((one) => one.component === component && one.grade === grade);
+    if (held) return { low: held.price, price: held.price, high: held.price, seen: 0, held: true };
     const told = question.parts.filter(
       (one) => one.component === component && (without === undefined || one.by !== without),
     );
     const { low, price, high, seen } = partEstimate(grade, told, sharesOf(component));
-    return { low, price, high, seen };
+    return { low, price, high, seen, held: false };
   };
   return {
     currency: settings.currency,

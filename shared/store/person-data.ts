@@ -27,6 +27,8 @@ export const heldKinds = [
   'cautions-shown',
   'prices',
   'swap-reports',
+  'shelf-parts',
+  'shelf-moves',
   'traces',
   'trace-steps',
   'named',
@@ -64,6 +66,8 @@ const IN_COLUMNS = [
   ['sightings', 'by', 'by_key'],
   ['swaps', 'by', 'by_key'],
   ['swaps', 'aside_by', 'aside_key'],
+  ['shelf', 'by', 'by_key'],
+  ['shelf_moves', 'by', 'by_key'],
   ['traces', 'started_by', 'started_key'],
   ['trace_steps', 'by', 'by_key'],
   ['models', 'by', 'by_key'],
@@ -228,6 +232,19 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
                s.job, s.by, s.at, s.aside_by, s.aside_at, s.aside_why
              FROM swaps s LEFT JOIN models m ON m.id = s.model
              WHERE s.collective = ? AND s.by_key = ? ORDER BY s.number`,
+            collective,
+            key,
+          ),
+          'shelf-parts': rows(
+            `SELECT p.number, p.component, p.family, m.name AS model, p.grade, p.tested, p.price, p.currency, p.supplier,
+               p.donor, p.place, p.due, p.state, p.job, p.by, p.at
+             FROM shelf p LEFT JOIN models m ON m.id = p.model
+             WHERE p.collective = ? AND p.by_key = ? ORDER BY p.number`,
+            collective,
+            key,
+          ),
+          'shelf-moves': rows(
+            'SELECT part, seq, move, by, at FROM shelf_moves WHERE collective = ? AND by_key = ? ORDER BY part, seq',
             collective,
             key,
           ),

@@ -11,6 +11,7 @@ import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
 import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
 import { type Requests, requestsOf } from './requests.ts';
+import { type Shelf, shelfOf } from './shelf.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
 import type { Sql } from './sql.ts';
 import { type Swaps, swapsOf } from './swaps.ts';
@@ -31,6 +32,7 @@ export interface Store {
   outcomeCounts: OutcomeCountStore;
   tacs: Tacs;
   swaps: Swaps;
+  shelf: Shelf;
   weeks: Weeks;
   notes: Notes;
   choices: Choices;
@@ -57,6 +59,7 @@ export const storeOf = (
   outcomeCounts: outcomeCountsOf(sql, collective.id),
   tacs: tacsOf(sql, collective.id),
   swaps: swapsOf(sql, collective.id),
+  shelf: shelfOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),

@@ -35,6 +35,8 @@ describe('/trace', () => {
     const check = knowledge.checks.get(step?.id ?? '');
     expect(reply.choices.map(({ label }) => label)).toEqual([
       ...(check?.outcomes.map(({ says }) => says) ?? []),
+      ...data(reply).unsaid.map((id) => `Seen: ${knowledge.symptoms.get(id)?.name}`),
+      'Nothing else to see',
       "Can't do that",
       'Stop here',
     ]);

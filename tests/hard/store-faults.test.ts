@@ -22,7 +22,7 @@ import { migrations } from '../../shared/store/migrations.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { type RunParts, run } from '../kills/programs.ts';
 
-const TIME = 120_000;
+const TIME = 600_000;
 let folder = '';
 let data = '';
 beforeEach(() => {

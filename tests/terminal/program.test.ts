@@ -13,7 +13,7 @@ import { testSealer } from '../sealer.ts';
 import { saidIn, screensShown, TOUR_DAY } from './readme-screen.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 300_000;
+const TIME = 600_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
@@ -219,7 +219,7 @@ describe('the program', () => {
       expect(screen.split('\n')).toEqual(saidIn(out, screen).split('\n'));
     }
     // The page that the tour keeps.
-    expect(readFileSync(join(saved, 'job-1-sheet.md'), 'utf8')).toMatch(/^# Orrin K3: /);
+    expect(readFileSync(join(saved, 'job-1-hand-over.md'), 'utf8')).toMatch(/^# Orrin K3: /);
   });
   it('plays the tour to its end without a terminal, and leaves nothing behind', {
     timeout: TIME,
