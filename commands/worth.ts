@@ -171,6 +171,7 @@ interface Question extends AppraisedPhone {
   before: Appraisal | null;
   /** The command's options as text, to be said again with more that was seen. */
   again: Readonly<Record<string, string>>;
+  kept: boolean;
 }
 type Show = (sum: number) => Message;
 
@@ -394,6 +395,13 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
             ),
           ]
         : []),
+      ...(question.kept
+        ? [
+            text(
+              say`Kept in use, it is worth what it would sell for: no cost of selling, no tax and no margin come off.`,
+            ),
+          ]
+        : []),
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
       ...atTable.blocks,
       ...hour.blocks,
@@ -561,9 +569,10 @@ function asText(asked: {
   condition?: string;
   storage?: number;
   value?: Money;
+  keep?: string;
 }): Record<string, string> {
   const ids = (list: readonly Named[]) => list.map(({ id }) => id).join(', ');
-  const { model, price, symptoms, damage, condition, storage, value } = asked;
+  const { model, price, symptoms, damage, condition, storage, value, keep } = asked;
   return {
     ...(model ? { model: model.id } : {}),
     ...(price ? { price: toWire(price).amount } : {}),
@@ -572,6 +581,7 @@ function asText(asked: {
     ...(condition ? { condition } : {}),
     ...(storage ? { storage: String(storage) } : {}),
     ...(value ? { value: toWire(value).amount } : {}),
+    ...(keep ? { keep } : {}),
   };
 }
 
@@ -610,6 +620,13 @@ export const worth = defineSimpleCommand({
     storage: optional(integerOption({ summary: say`Storage in GB`, example: '64', min: 1, max: 8192 })),
     value: optional(
       moneyOption({ summary: say`What it sells for when working, if you know`, example: '180' }),
+    ),
+    keep: optional(
+      choiceOption({
+        choices: ['yes'],
+        summary: say`You keep it in use once it works, and do not sell it`,
+        example: 'yes',
+      }),
     ),
     seen: optional(seenOption),
   },
@@ -654,6 +671,7 @@ export const worth = defineSimpleCommand({
         : {}),
       damage: (options.damage ?? []).map(({ id }) => id),
       atTable: !trace,
+      kept: options.keep === 'yes',
     };
     const after = (seen: readonly Look[]) =>
       appraisePhone(context, phone, {
@@ -672,6 +690,9 @@ export const worth = defineSimpleCommand({
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
     const mendedBy = trace ? mendedIn(trace, context) : null;
-    return draw({ ...appraised, phone, rough, mendedBy, looks, before, again: asText(options) }, context);
+    return draw(
+      { ...appraised, phone, rough, mendedBy, looks, before, again: asText(options), kept: asked.kept },
+      context,
+    );
   },
 });

@@ -53,7 +53,7 @@ export const lot = defineSimpleCommand({
       }),
     ),
   },
-  examples: ['/lot "Orrin K3 dead; 3x Orrin K3 no charge" price:120', '/lot file:lot.csv price:120'],
+  examples: ['/lot "Orrin K3 dead; 3x Orrin K3 no charge" price:120'],
 
   data: lotData,
   run: ({ phones, price, file }, context) => {

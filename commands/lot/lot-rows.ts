@@ -23,7 +23,7 @@ export interface LotRowAsked {
 
 export const LOT_COLUMNS = ['model', 'symptoms', 'damage', 'condition', 'storage', 'count'] as const;
 /** A lot is at most so many rows, and so many phones in a row. */
-export const MOST_ROWS = 60;
+const MOST_ROWS = 60;
 const MOST_ALIKE = 200;
 
 interface Part {

@@ -152,6 +152,8 @@ export interface PhoneQuestion {
   damage?: readonly string[];
   /** It can still be looked at before it is bought. */
   atTable?: boolean;
+  /** Kept in use once it works. */
+  kept?: boolean;
   /** It is one of so many. */
   ofMany?: number;
 }
@@ -175,6 +177,7 @@ export function appraisePhone(
     state,
     damage = [],
     atTable = false,
+    kept = false,
     ofMany,
     ...more
   }: PhoneQuestion,
@@ -195,6 +198,7 @@ export function appraisePhone(
     settings: context.collective.settings,
     price,
     atTable,
+    kept,
     ...(ofMany === undefined ? {} : { ofMany }),
   });
   return { economics, question, found, result };
