@@ -10,6 +10,7 @@ import { mydata } from './mydata/index.ts';
 import { note } from './note/index.ts';
 import { paired } from './paired.ts';
 import { prices } from './prices/index.ts';
+import { read } from './read.ts';
 import { setup } from './setup/index.ts';
 import { shelf } from './shelf/index.ts';
 import { swap } from './swap/index.ts';
@@ -18,6 +19,7 @@ import { week } from './week/index.ts';
 import { worth } from './worth.ts';
 
 const ofEverySurface: readonly Command[] = [
+  read,
   worth,
   lot,
   trace,

@@ -14,7 +14,6 @@ import {
   quantity,
   say,
   typed,
-  verbatim,
 } from '../shared/language/say.ts';
 import {
   amount,
@@ -30,14 +29,7 @@ import { type PriceTurn, type Stance, type Way, type WayResult, ways } from '../
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
 import type { Named } from './framework/lookup.ts';
-import {
-  choiceOption,
-  integerOption,
-  lookupOption,
-  manyOption,
-  moneyOption,
-  optional,
-} from './framework/option.ts';
+import { choiceOption, integerOption, lookupOption, moneyOption, optional } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
 import {
   type Draft,
@@ -63,12 +55,22 @@ import {
   tableReply,
 } from './shared/at-the-table.ts';
 import { cardsOfState } from './shared/caution-cards.ts';
-import { benchEventsOf, mendedIn, traceMeant } from './shared/find-trace.ts';
-import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
+import { benchEventsOf, damageOf, mendedIn, traceMeant } from './shared/find-trace.ts';
+import { modelsAndFamilies } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
 import { stateOfTrace } from './shared/phone-state.ts';
+import { readBack, readData } from './shared/read-back.ts';
+import { checkDamage, eventsOfFound, toldEvents } from './shared/said-besides.ts';
 import { wayWords } from './shared/way-words.ts';
 import { percent } from './shared/words.ts';
+import {
+  type CheckDone,
+  damageOption,
+  deniedOption,
+  foundOption,
+  idsOf,
+  symptomsOption,
+} from './shared/words-options.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({
@@ -564,20 +566,24 @@ const eventsOf = (looks: readonly Look[]): BenchEvent[] =>
 function asText(asked: {
   model?: Named;
   price?: Money;
-  symptoms?: readonly Named[];
-  damage?: readonly Named[];
+  symptoms?: readonly string[];
+  denied?: readonly string[];
+  damage?: readonly string[];
+  found?: readonly CheckDone[];
   condition?: string;
   storage?: number;
   value?: Money;
   keep?: string;
 }): Record<string, string> {
-  const ids = (list: readonly Named[]) => list.map(({ id }) => id).join(', ');
-  const { model, price, symptoms, damage, condition, storage, value, keep } = asked;
+  const { model, price, symptoms = [], denied = [], damage = [], found = [] } = asked;
+  const { condition, storage, value, keep } = asked;
   return {
     ...(model ? { model: model.id } : {}),
     ...(price ? { price: toWire(price).amount } : {}),
-    ...(symptoms ? { symptoms: ids(symptoms) } : {}),
-    ...(damage ? { damage: ids(damage) } : {}),
+    ...(symptoms.length ? { symptoms: symptoms.join(', ') } : {}),
+    ...(denied.length ? { denied: denied.join(', ') } : {}),
+    ...(damage.length ? { damage: damage.join(', ') } : {}),
+    ...(found.length ? { found: found.map(({ check, outcome }) => `${check}=${outcome}`).join(', ') } : {}),
     ...(condition ? { condition } : {}),
     ...(storage ? { storage: String(storage) } : {}),
     ...(value ? { value: toWire(value).amount } : {}),
@@ -593,24 +599,10 @@ export const worth = defineSimpleCommand({
       lookupOption({ summary: say`The model, or a family`, example: 'Orrin K3', lookup: modelsAndFamilies }),
     ),
     price: optional(moneyOption({ summary: say`Price asked; nothing if it is a gift`, example: '60' })),
-    symptoms: optional(
-      manyOption(
-        lookupOption({
-          summary: say`What is seen, separated by commas`,
-          example: 'dead',
-          lookup: symptomLookup,
-        }),
-      ),
-    ),
-    damage: optional(
-      manyOption(
-        lookupOption({
-          summary: say`Components known to be broken, besides`,
-          example: 'front glass',
-          lookup: components,
-        }),
-      ),
-    ),
+    symptoms: optional(symptomsOption(say`What is wrong with it, in your own words`, 'dead')),
+    damage: damageOption,
+    denied: deniedOption,
+    found: foundOption,
     trace: optional(
       integerOption({ summary: say`Take up the state of this trace`, example: '3', min: 1, max: 1e9 }),
     ),
@@ -632,29 +624,31 @@ export const worth = defineSimpleCommand({
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
 
-  data: worthData,
-  run: (options, context) => {
+  data: z.union([worthData, readData]),
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
+  run: (options, context, texts) => {
     const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
     const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);
+    if (options.symptoms && 'words' in options.symptoms) {
+      const goal = { command: 'worth', action: '', options: texts };
+      return readBack(context, { text: options.symptoms.words, goal, family: phone?.family ?? null });
+    }
     if (!phone) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which phone is it?`,
         expected: say`a model, a family or a trace`,
         option: 'model',
       });
     }
-    for (const { id, name } of options.damage ?? []) {
-      if (id in phone.family.components) continue;
-      throw new Refusal({
-        problem: say`A ${packText(phone.family.name)} has no ${verbatim(name)}.`,
-        expected: say`a component of its family`,
-        option: 'damage',
-      });
-    }
-    const symptoms = (options.symptoms ?? []).map(({ id }) => id);
+    const said = { denied: idsOf(options.denied), damage: idsOf(options.damage), found: options.found ?? [] };
+    checkDamage(context, phone.family, said.damage);
+    const symptoms = options.symptoms?.ids ?? [];
+    const told = toldEvents(context, phone.family, said);
     const looks = options.seen ?? [];
     if (trace && looks.length) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`What was seen of a traced phone belongs in its trace.`,
         expected: say`/trace answer, or /worth without trace:`,
         option: 'seen',
@@ -667,16 +661,30 @@ export const worth = defineSimpleCommand({
       ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
       symptoms,
       ...(trace
-        ? { events: benchEventsOf(context, trace), state: stateOfTrace(context, trace, symptoms) }
-        : {}),
-      damage: (options.damage ?? []).map(({ id }) => id),
+        ? {
+            events: [...benchEventsOf(context, trace), ...told],
+            state: stateOfTrace(context, trace, symptoms),
+          }
+        : { events: told }),
+      damage: [...new Set([...(trace ? damageOf(context, trace) : []), ...said.damage])],
       atTable: !trace,
       kept: options.keep === 'yes',
     };
     const after = (seen: readonly Look[]) =>
       appraisePhone(context, phone, {
         ...asked,
-        ...(trace ? {} : { state: stateAfterLooks(context, phone, symptoms, seen), looks: eventsOf(seen) }),
+        ...(trace
+          ? {}
+          : {
+              state: stateAfterLooks(
+                context,
+                phone,
+                symptoms,
+                seen,
+                eventsOfFound(context, phone.family, said.found),
+              ),
+              looks: eventsOf(seen),
+            }),
       });
     const appraised = after(looks);
     const before = looks.length ? after(looks.slice(0, -1)).result : null;
@@ -691,7 +699,16 @@ export const worth = defineSimpleCommand({
     ];
     const mendedBy = trace ? mendedIn(trace, context) : null;
     return draw(
-      { ...appraised, phone, rough, mendedBy, looks, before, again: asText(options), kept: asked.kept },
+      {
+        ...appraised,
+        phone,
+        rough,
+        mendedBy,
+        looks,
+        before,
+        again: asText({ ...options, ...said, symptoms }),
+        kept: asked.kept,
+      },
       context,
     );
   },

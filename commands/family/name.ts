@@ -16,9 +16,9 @@ import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
 export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
 
 /** A name that could be taken for something else, or hide what it is, is refused. */
-function checkName(name: string, { knowledge }: Context): void {
+export function checkModelName(name: string, { knowledge }: Context): void {
   const refuse = (problem: Message, expected: Message): never => {
-    throw new Refusal({ option: 'model', problem, expected });
+    throw new Refusal({ code: 'bad-option', option: 'model', problem, expected });
   };
   if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
   if (/[:",]/.test(name) || !/\p{L}/u.test(name))
@@ -47,10 +47,11 @@ export const familyName = defineAction({
   data: familyNameData,
   run: ({ model, as, launched, 'new-price': newPrice }, context) => {
     const { store, now, collective } = context;
-    checkName(model, context);
+    checkModelName(model, context);
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'launched',
         problem: say`${verbatim(launched)} is in the future.`,
         expected: say`a date up to ${verbatim(today)}`,
@@ -58,6 +59,7 @@ export const familyName = defineAction({
     }
     if (launched && launched < FIRST_SOLD) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'launched',
         problem: say`${verbatim(launched)} is before any such phone was sold.`,
         expected: say`a date from ${typed(FIRST_SOLD)} on`,

@@ -9,6 +9,7 @@ import type { Money } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
+import { isRefusalCode, type RefusalCode } from './refusal.ts';
 
 export interface Option<T = unknown, Needed extends boolean = boolean> {
   summary: Message;
@@ -21,7 +22,8 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
     | { type: 'text'; max: number; colons?: true }
     | { type: 'choice'; choices: readonly string[] }
     | { type: 'integer' | 'number'; min: number; max: number }
-    | { type: 'lookup'; lookup: Lookup }
+    /** `words`: a person's own words are taken too, and read. */
+    | { type: 'lookup'; lookup: Lookup; words?: boolean }
     | { type: 'file' }
     /** A thing of the platform itself, which asks for it in its own way and gives its id. */
     | { type: 'native'; kind: 'role' | 'channel' };
@@ -42,6 +44,8 @@ export interface ValueProblem {
   problem: Message;
   expected?: Message;
   nearest?: readonly string[];
+  /** "bad-option" when not given. */
+  code?: RefusalCode;
 }
 /** Refuses the value that a schema reads. */
 export const refuseValue = (
@@ -59,10 +63,12 @@ export function problemOf(error: z.ZodError): ValueProblem {
   const problem: unknown = params?.problem;
   const expected: unknown = params?.expected;
   const nearest: unknown = params?.nearest;
+  const code: unknown = params?.code;
   return {
     problem: Message.is(problem) ? problem : say`not understood`,
     ...(Message.is(expected) ? { expected } : {}),
     ...(Array.isArray(nearest) ? { nearest: nearest.map(String) } : {}),
+    ...(typeof code === 'string' && isRefusalCode(code) ? { code } : {}),
   };
 }
 
@@ -210,7 +216,10 @@ export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Op
         const entries = lookup.entries(context);
         const found = lookup.find(text, entries);
         if (found) return found;
-        return refuseValue(issue, lookup.none(verbatim(text)), { nearest: nearestNames(text, entries) });
+        return refuseValue(issue, lookup.none(verbatim(text)), {
+          code: 'not-found',
+          nearest: nearestNames(text, entries),
+        });
       }),
   });
 

@@ -116,6 +116,7 @@ export const jobLog = defineAction({
   ],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state', 'unsafe'],
   run: (given, context) => {
     const job = openJobMeant(context, given.job);
     const { family } = phoneOfJob(context, job);
@@ -126,6 +127,7 @@ export const jobLog = defineAction({
     ] as const) {
       if (named && !(named.id in family.components)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(family.name)} has no ${verbatim(named.name)}.`,
           expected: say`a component of its family`,
           option,
@@ -145,6 +147,7 @@ export const jobLog = defineAction({
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`No money is given.`,
         expected: say`out: or in: with the amount`,
         option: 'for',
@@ -152,6 +155,7 @@ export const jobLog = defineAction({
     }
     if (given.grade && !part) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`The grade of what?`,
         expected: say`component: or fitted:`,
         option: 'grade',
@@ -160,6 +164,7 @@ export const jobLog = defineAction({
     const trace = given.trace === undefined ? null : context.store.traces.get(given.trace);
     if (given.trace !== undefined && !trace) {
       throw new Refusal({
+        code: 'not-found',
         problem: say`There is no trace ${given.trace} here.`,
         expected: say`a number from /trace list`,
         option: 'trace',
@@ -167,6 +172,7 @@ export const jobLog = defineAction({
     }
     if (trace && trace.family !== job.family) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`Trace ${trace.number} is of another kind of phone.`,
         expected: say`a trace of this phone`,
         option: 'trace',
@@ -199,12 +205,14 @@ export const jobLog = defineAction({
     ];
     if (!entries.length) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`There is nothing to write down.`,
         expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, oddity:, trace:`,
       });
     }
     if (given.fitted && !given.grade) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which grade is the ${verbatim(given.fitted.name)}? The next owner is told.`,
         expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',

@@ -50,11 +50,13 @@ export const jobLook = defineAction({
   examples: ['/job look "cracked glass" job:12', '/job look nothing:yes'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ shown = [], nothing, job: named }, context) => {
     const job = openJobMeant(context, named);
     const seen = shown.map(({ id }) => id);
     if (!seen.length && !nothing) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`There is nothing to write down.`,
         expected: say`one of shown:, nothing:`,
       });

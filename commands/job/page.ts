@@ -14,11 +14,13 @@ export const jobPage = defineAction({
   examples: ['/job page job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named }, context) => {
     const job = jobMeant(context, named);
     const untested = untestedOf(context, job);
     if (job.ended && job.ended.as !== 'restored') {
       throw new Refusal({
+        code: 'wrong-state',
         problem: say`Job ${job.number} was ${endedWords[job.ended.as]}.`,
         expected: say`a restored phone`,
       });

@@ -18,14 +18,21 @@ export const jobReopen = defineAction({
   examples: ['/job reopen "came back with the same fault" job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ why, job: named }, context) => {
     const { store, person } = context;
     const job = named ? jobMeant(context, named) : undefined;
     if (!job) {
-      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
+      throw new Refusal({
+        code: 'missing-option',
+        problem: say`Which job?`,
+        expected: say`job: and its number`,
+        option: 'job',
+      });
     }
     if (!job.ended) {
       throw new Refusal({
+        code: 'wrong-state',
         problem: say`Job ${job.number} is open.`,
         expected: say`a closed one`,
         option: 'job',
@@ -33,6 +40,7 @@ export const jobReopen = defineAction({
     }
     if (job.holder.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`Job ${job.number} was ${verbatim(job.holder.name)}’s.`,
         expected: say`to ask ${verbatim(job.holder.name)} or a steward`,
       });

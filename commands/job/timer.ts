@@ -31,12 +31,14 @@ export const jobTimer = defineAction({
   examples: ['/job timer job:12', '/job timer'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named, minutes: said }, context) => {
     const job = openJobMeant(context, named);
     const started = timerOf(job, context.person.key);
     if (started === null) {
       if (said !== undefined)
         throw new Refusal({
+          code: 'wrong-state',
           problem: say`Your timer on job ${job.number} does not run.`,
           expected: say`/job log minutes:${said} to write time down`,
           option: 'minutes',
@@ -50,6 +52,7 @@ export const jobTimer = defineAction({
     const minutes = said ?? Math.max(1, Math.round((context.now.getTime() - started.getTime()) / MINUTE_MS));
     if (said === undefined && minutes > LONGEST) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Your timer on job ${job.number} has run since ${verbatim(timeIn(context, started))}: ${minutes} min. Was it left running?`,
         expected: say`minutes: with how long it really was`,
         option: 'minutes',

@@ -28,11 +28,13 @@ export const jobWait = defineAction({
   examples: ['/job wait part until:2026-03-09 note:panel', '/job wait nothing job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ for: what, until = null, note = '', job: named }, context) => {
     const job = openJobMeant(context, named);
     if (what === 'nothing') {
       if (!waitingOf(job))
         throw new Refusal({
+          code: 'wrong-state',
           problem: say`Job ${job.number} waits for nothing.`,
           expected: say`what it waits for`,
           option: 'for',
@@ -42,6 +44,7 @@ export const jobWait = defineAction({
     }
     if (until !== null && until < dayIn(context, context.now)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`That day is past.`,
         expected: say`a day from today on`,
         option: 'until',

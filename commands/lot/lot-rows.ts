@@ -37,6 +37,7 @@ function refusePart(
   more: { expected: Message; nearest?: string[] },
 ): never {
   throw new Refusal({
+    code: 'bad-option',
     option,
     problem:
       option === 'file'
@@ -130,6 +131,7 @@ function countOf(part: Part, text: string | undefined): number {
 function checkSize(rows: number, option: Part['option']): void {
   if (rows >= 1 && rows <= MOST_ROWS) return;
   throw new Refusal({
+    code: 'bad-option',
     option,
     problem: rows ? say`${rows} rows are too many.` : say`There is no phone in it.`,
     expected: say`1 to ${MOST_ROWS} rows; phones that are alike in one, with their count`,
@@ -143,6 +145,7 @@ export function rowsOfFile(text: string, context: Context): LotRowAsked[] {
   const [header = [], ...lines] = data;
   if (header.map((cell) => cell.trim().toLowerCase()).join() !== LOT_COLUMNS.join())
     throw new Refusal({
+      code: 'bad-option',
       option: 'file',
       problem: say`The header is not the expected one.`,
       expected: typed(LOT_COLUMNS.join()),

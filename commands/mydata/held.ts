@@ -13,6 +13,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   notes: say`Private notes`,
   choices: say`Choices offered to you`,
   'link-words': say`Words that tie places together`,
+  'learned-words': say`Your own words, as you put them right`,
   jobs: say`Jobs that you opened or hold`,
   'job-entries': say`Entries in jobs, struck out ones too`,
   'phone-events': say`What you said of the state of a phone`,
@@ -26,7 +27,14 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */
-export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words', 'cautions-shown'];
+export const going: readonly HeldKind[] = [
+  'person',
+  'notes',
+  'choices',
+  'link-words',
+  'learned-words',
+  'cautions-shown',
+];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
   counts.parse(Object.fromEntries(heldKinds.map((kind) => [kind, rows[kind].length])));

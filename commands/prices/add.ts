@@ -139,7 +139,7 @@ export const pricesAdd = defineAction({
   run: ({ what, price, how, condition, storage, component, grade, seen, note, sure }, context) => {
     const { store, now, collective } = context;
     const refuse = (option: string, problem: Message, expected: Message): never => {
-      throw new Refusal({ option, problem, expected });
+      throw new Refusal({ code: 'bad-option', option, problem, expected });
     };
     checkPrice(price, 'price');
     if (component && !grade)

@@ -8,6 +8,7 @@ import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, fileOption, optional } from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
 import { type Draft, reply, right, table, text } from '../framework/reply.ts';
 import { checkPrice, earliestOf } from '../shared/price-limits.ts';
 import { type Doubted, doubtDataOf, doubtInWords, doubtSchema, doubtsIn } from './doubt.ts';
@@ -20,21 +21,14 @@ export const pricesImportData = z.object({
   known: z.number().int(),
   /** Prices out of line. They are asked about first, and nothing was kept; or they were kept or left out as was said. */
   odd: z.array(z.object({ line: z.number().int(), doubt: doubtSchema })),
-  problems: z.array(
-    z.object({
-      line: z.number().int(),
-      column: z.string().nullable(),
-    }),
-  ),
 });
 
-function refusedFile(problems: readonly CsvProblem[]): Draft<z.infer<typeof pricesImportData>> {
+function refuseFile(problems: readonly CsvProblem[]): never {
   const rows = new Set(problems.map(({ line }) => line)).size;
-  return reply({
-    outcome: 'refused',
-    audience: 'asker',
-    tone: 'caution',
-    title: counted(
+  throw new Refusal({
+    code: 'bad-option',
+    option: 'file',
+    problem: counted(
       rows,
       'Nothing was imported: {0} line is not right',
       'Nothing was imported: {0} lines are not right',
@@ -52,14 +46,9 @@ function refusedFile(problems: readonly CsvProblem[]): Draft<z.infer<typeof pric
           ]),
       ),
       ...(problems.length > PRICES_SHOWN ? [text(say`And ${problems.length - PRICES_SHOWN} more.`)] : []),
-      text(say`Mend them and send the whole file again.`),
     ],
-    data: {
-      imported: 0,
-      known: 0,
-      odd: [],
-      problems: problems.map(({ line, column = null }) => ({ line, column })),
-    } satisfies z.infer<typeof pricesImportData>,
+    expected: say`those lines mended, and the whole file again`,
+    lines: problems.map(({ line, column }) => ({ line, ...(column === undefined ? {} : { column }) })),
   });
 }
 
@@ -111,7 +100,7 @@ function askAboutOdd(
       ...(fresh > odd.length ? [choice(say`Leave them out`, 'without')] : []),
       choice(say`Keep them all`, 'yes'),
     ],
-    data: { imported: 0, known: 0, odd: oddData(odd), problems: [] },
+    data: { imported: 0, known: 0, odd: oddData(odd) },
   });
 }
 
@@ -145,9 +134,7 @@ export const pricesImport = defineAction({
         component: say`a component with its grade, such as Battery (copy)`,
       },
     });
-    if (problems.length) {
-      return refusedFile(problems);
-    }
+    if (problems.length) refuseFile(problems);
     const here = new Map<string, number>();
     for (const one of store.sightings.list()) here.set(sameKey(one), (here.get(sameKey(one)) ?? 0) + 1);
     const fresh = rows
@@ -197,9 +184,7 @@ export const pricesImport = defineAction({
             ]
           : []),
       ],
-      data: { imported: kept.length, known, odd: oddData(odd), problems: [] } satisfies z.infer<
-        typeof pricesImportData
-      >,
+      data: { imported: kept.length, known, odd: oddData(odd) } satisfies z.infer<typeof pricesImportData>,
     });
   },
 });

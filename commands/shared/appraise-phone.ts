@@ -126,6 +126,7 @@ export function setCaseFor(question: SetCaseQuestion): SetCase {
   const found = setCaseOf(question);
   if (found) return found;
   throw new Refusal({
+    code: 'wrong-state',
     problem: say`No faults in the knowledge pack explain all of that together.`,
     expected: say`fewer symptoms, or a check answered again`,
     example: '/trace back',

@@ -8,7 +8,7 @@ import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { joined, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
-import type { LoggedPhoneEvent } from '../../shared/phone/event.ts';
+import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { barOn, type PhoneState } from '../../shared/phone/state.ts';
 import { briefOf, cautionsFor } from '../../shared/safety/cautions.ts';
@@ -56,14 +56,18 @@ export function stateAfterLooks(
   { family }: Phone,
   symptoms: readonly string[],
   looks: readonly Look[],
+  earlier: readonly PhoneEvent[] = [],
 ): PhoneState {
   const { knowledge, now } = context;
   const logged: LoggedPhoneEvent[] = [];
+  const log = (event: PhoneEvent) =>
+    logged.push({ seq: logged.length + 1, event, by: actorOf(context), at: now, withdrawn: null });
+  earlier.forEach(log);
   const stateNow = () => phoneStateOf(knowledge, symptoms, logged);
   const done = new Set<string>();
   for (const { check, outcome } of looks) {
     const refuse = (problem: Message, expected: Message): never => {
-      throw new Refusal({ problem, expected, option: 'seen' });
+      throw new Refusal({ code: 'bad-option', problem, expected, option: 'seen' });
     };
     if (!fits(family, check))
       refuse(say`A ${packText(family.name)} has no ${packText(check.name)}.`, say`a check of its family`);
@@ -74,8 +78,7 @@ export function stateAfterLooks(
         say`the looks without it; /caution says why`,
       );
     done.add(check.id);
-    for (const event of eventsOfAnswer(check, outcome.id))
-      logged.push({ seq: logged.length + 1, event, by: actorOf(context), at: now, withdrawn: null });
+    eventsOfAnswer(check, outcome.id).forEach(log);
   }
   return stateNow();
 }

@@ -1,23 +1,11 @@
-/** The trace that is meant, and what was learnt in it. */
+/** The trace that is meant, and what was said, seen and done in it. */
 import type { Remedy } from '../../knowledge/schema.ts';
-import type { Evidence } from '../../shared/diagnosis/decision-problem.ts';
 import { type BenchEvent, openAfter } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { type JobRecord, tracesOfJob } from '../../shared/jobs/job.ts';
 import { say } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
-
-/** What a saved trace has learnt so far, oldest first. */
-export const evidenceOf = (trace: TraceRecord): Evidence[] =>
-  trace.steps.flatMap((step): Evidence[] => {
-    if (step.undone) return [];
-    if (step.kind === 'check' && step.outcome !== null)
-      return [{ kind: 'check', id: step.ref, outcome: step.outcome }];
-    if (step.kind === 'remedy' && step.outcome === 'failed') return [{ kind: 'failed', id: step.ref }];
-    if (step.kind === 'cannot') return [{ kind: 'cannot', id: step.ref }];
-    return [];
-  });
 
 /** What was said of a job's phone while no trace was open, after its trace `after` (null: before any). */
 const toldOf = ({ store }: Context, job: JobRecord, after: number | null): BenchEvent[] =>
@@ -91,6 +79,16 @@ export function benchEventsOfJob(context: Context, job: JobRecord): BenchEvent[]
   ];
 }
 
+/** Components that were said to be broken, in the traces of its job before it and in this one. */
+export function damageOf({ store }: Context, trace: TraceRecord): string[] {
+  const job = store.jobs.ofTrace(trace.number);
+  const earlier = job ? tracesOfJob(job).filter((number) => number < trace.number) : [];
+  const steps = [...earlier.flatMap((number) => store.traces.get(number) ?? []), trace].flatMap(
+    (one) => one.steps,
+  );
+  return [...new Set(steps.flatMap(({ kind, ref, undone }) => (kind === 'damage' && !undone ? [ref] : [])))];
+}
+
 /** The last remedy of a trace that ended with something mended. */
 export function mendedIn(trace: TraceRecord, { knowledge }: Context): Remedy | null {
   if (trace.state !== 'ended') return null;
@@ -108,6 +106,7 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
     const found = store.traces.get(number);
     if (found) return found;
     throw new Refusal({
+      code: 'not-found',
       problem: say`There is no trace ${number} here.`,
       expected: say`a number from /trace list`,
       option: 'trace',
@@ -120,11 +119,13 @@ export function traceMeant(context: Context, number: number | undefined): TraceR
   throw new Refusal(
     open.length
       ? {
+          code: 'missing-option',
           problem: say`Several traces are open.`,
           expected: say`trace: and its number`,
           example: `/trace show ${open[0]?.number}`,
         }
       : {
+          code: 'wrong-state',
           problem: say`No trace is open.`,
           expected: say`a new one`,
           example: '/trace "dead" model:"Orrin K3"',

@@ -19,6 +19,7 @@ export const earliestOf = (model: ModelRecord | null): string =>
 export function checkPrice(price: Money, option: string): void {
   if (price.minor === 0)
     throw new Refusal({
+      code: 'bad-option',
       option,
       problem: say`A price of nothing tells nothing.`,
       expected: say`a price above 0`,
@@ -26,6 +27,7 @@ export function checkPrice(price: Money, option: string): void {
   const most = fromMajor(MOST_HOURS * toMajor(referenceHour(price.currency).rate), price.currency);
   if (price.minor <= most.minor) return;
   throw new Refusal({
+    code: 'bad-option',
     option,
     problem: say`No phone costs ${amount(price)}.`,
     expected: say`a price of at most ${amount(most)}`,

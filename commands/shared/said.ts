@@ -21,7 +21,7 @@ import { type Phone, phoneOfJob, phoneOfTrace } from './phone.ts';
 import { addPhoneEvents, stateOfJob, stateOfTrace, subjectOfJob, subjectOfTrace } from './phone-state.ts';
 
 /** All by id; what is left out was not spoken of. */
-export interface SaidOfPhone {
+export interface SaidAtBench {
   shown?: readonly string[];
   /** It does not, where it would be seen. */
   denied?: readonly string[];
@@ -65,7 +65,7 @@ function placeOf(context: Context, spoken: SpokenOf): Place {
  * Writes down what was said, and the facts that it states of the phone (what looks swollen is suspect at once). Refuses what
  * the family cannot have, what is said both ways, and what puts current through a wet phone.
  */
-export function recordSaid(context: Context, spoken: SpokenOf, said: SaidOfPhone): PhoneSubject {
+export function recordSaid(context: Context, spoken: SpokenOf, said: SaidAtBench): PhoneSubject {
   const place = placeOf(context, spoken);
   const fresh = newIn(place, said);
   refuseWrong(context, place, fresh);
@@ -108,12 +108,12 @@ export function recordSaid(context: Context, spoken: SpokenOf, said: SaidOfPhone
   return subject;
 }
 
-type Fresh = Required<Omit<SaidOfPhone, 'reached'>> & Pick<SaidOfPhone, 'reached'>;
+type Fresh = Required<Omit<SaidAtBench, 'reached'>> & Pick<SaidAtBench, 'reached'>;
 
 /** What had not been said already. */
 function newIn(
   { events }: Place,
-  { shown = [], denied = [], good = [], reached, checks = [] }: SaidOfPhone,
+  { shown = [], denied = [], good = [], reached, checks = [] }: SaidAtBench,
 ): Fresh {
   const before = (kind: BenchEvent['kind'], id: string) =>
     events.some((event) => event.kind === kind && event.id === id);
@@ -136,6 +136,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
     const symptom = knowledge.symptoms.get(id);
     if (symptom && fits(family, symptom)) continue;
     throw new Refusal({
+      code: 'bad-option',
       problem: say`A ${packText(family.name)} cannot show "${packText(symptom?.name ?? id)}".`,
       expected: say`a symptom of this family`,
       option: 'shown',
@@ -144,6 +145,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
   const both = fresh.denied.find((id) => open.has(id) || fresh.shown.includes(id));
   if (both !== undefined) {
     throw new Refusal({
+      code: 'wrong-state',
       problem: say`It was said to show "${packText(knowledge.symptoms.get(both)?.name ?? both)}".`,
       expected: say`/trace back where that was a mistake; what has gone since is said as the answer to what was done`,
       option: 'denied',
@@ -152,6 +154,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
   const strange = fresh.good.find((id) => !(id in family.components));
   if (strange !== undefined) {
     throw new Refusal({
+      code: 'bad-option',
       problem: say`A ${packText(family.name)} has no ${packText(knowledge.components.get(strange)?.name ?? strange)}.`,
       expected: say`components of its family`,
       option: 'good',
@@ -166,6 +169,7 @@ function refuseWrong(context: Context, { phone, trace, job, events }: Place, fre
     .find((check) => state && barOn(state, safetyOf(check)) !== null);
   if (barred) {
     throw new Refusal({
+      code: 'unsafe',
       problem: say`${packText(barred.name)} is barred: this phone is wet, or its cell is suspect.`,
       expected: say`to make it safe first`,
       example: '/danger show',

@@ -18,6 +18,7 @@ export function partMeant({ store }: Context, number: number): ShelfPart {
   const part = store.shelf.get(number);
   if (part) return part;
   throw new Refusal({
+    code: 'not-found',
     problem: say`There is no part ${number} here.`,
     expected: say`a number from /shelf list`,
     option: 'part',
@@ -29,6 +30,7 @@ export function mustMove(part: ShelfPart, kind: ShelfMove['kind']): void {
   const obstacle = whyNotMove(part, kind);
   if (obstacle)
     throw new Refusal({
+      code: 'wrong-state',
       problem: plain`${obstacle.problem}.`,
       expected: obstacle.expected,
       option: 'part',
@@ -77,6 +79,7 @@ export function takePart(context: Context, job: JobRecord, part: ShelfPart): Job
   const blocked = whyDanger(job, phone) ?? whyNoWork(job);
   if (blocked)
     throw new Refusal({
+      code: phone.danger === 'none' ? 'wrong-state' : 'unsafe',
       problem: plain`${blocked.problem}.`,
       expected: blocked.expected,
       example: `/job show job:${job.number}`,
@@ -86,6 +89,7 @@ export function takePart(context: Context, job: JobRecord, part: ShelfPart): Job
   if (!belongsIn(part, job)) {
     const model = part.model === null ? undefined : store.models.get(part.model)?.name;
     throw new Refusal({
+      code: 'bad-option',
       problem: say`Part ${part.number} is of another phone: ${verbatim(model ?? part.family)}.`,
       expected: say`a part for ${phoneOfJob(context, job).name}`,
       option: 'part',
@@ -126,6 +130,7 @@ export function returnPart(context: Context, part: ShelfPart, place: string): Jo
   if (!job) return null;
   if (job.ended)
     throw new Refusal({
+      code: 'wrong-state',
       problem: say`Job ${job.number} is closed.`,
       expected: say`to reopen it first: /job reopen job:${job.number}`,
       option: 'part',

@@ -56,11 +56,13 @@ export const shelfAdd = defineAction({
   ],
 
   data: shelfData,
+  refuses: ['missing-option'],
   run: (given, context) => {
     const { component, grade, price, from = '', place = '', due, count = 1, tested } = given;
     const { family, model } = phoneOf(context, given.of);
     if (!(component.id in family.components)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} has no ${componentName(context, component.id)}.`,
         expected: say`a component of its family`,
         option: 'component',
@@ -69,6 +71,7 @@ export const shelfAdd = defineAction({
     const donor = given.job ? jobMeant(context, given.job).number : null;
     if (due !== undefined && donor !== null) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A part out of a phone is not on order.`,
         expected: say`due: or job:`,
         option: 'due',

@@ -21,6 +21,7 @@ export const shelfArrived = defineAction({
   examples: ['/shelf arrived 7 place:"drawer B"'],
 
   data: shelfData,
+  refuses: ['not-found', 'wrong-state'],
   run: ({ part: number, place = '' }, context) => {
     const part = partMeant(context, number);
     mustMove(part, 'arrived');

@@ -12,6 +12,7 @@ export const shelfBack = defineAction({
   examples: ['/shelf back 7 place:"drawer B"'],
 
   data: shelfData,
+  refuses: ['not-found', 'wrong-state'],
   run: ({ part: number, place = '' }, context) => {
     const part = partMeant(context, number);
     const job = returnPart(context, part, place);

@@ -17,6 +17,7 @@ export const shelfGone = defineAction({
   examples: ['/shelf gone 7 why:"flex torn"'],
 
   data: shelfData,
+  refuses: ['not-found', 'wrong-state'],
   run: ({ part: number, why }, context) => {
     const part = partMeant(context, number);
     mustMove(part, 'gone');

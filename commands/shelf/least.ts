@@ -28,6 +28,7 @@ export const shelfLeast = defineAction({
     const phone = phoneOf(context, of);
     if (!(component.id in phone.family.components)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(phone.family.name)} has no ${componentName(context, component.id)}.`,
         expected: say`a component of its family`,
         option: 'component',

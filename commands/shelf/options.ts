@@ -45,7 +45,6 @@ export const partData = z.object({
   job: z.number().int().nullable(),
 });
 export const shelfData = z.object({ parts: z.array(partData) });
-export type ShelfData = z.infer<typeof shelfData>;
 
 const modelName = ({ store }: Context, { model }: ShelfPart): string | null =>
   model === null ? null : (store.models.get(model)?.name ?? null);

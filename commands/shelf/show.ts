@@ -22,6 +22,7 @@ export const shelfShow = defineAction({
   examples: ['/shelf show 7'],
 
   data: shelfData,
+  refuses: ['not-found'],
   run: ({ part: number }, context) => {
     const part = partMeant(context, number);
     return reply({

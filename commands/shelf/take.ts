@@ -17,6 +17,7 @@ export const shelfTake = defineAction({
   examples: ['/shelf take 7 job:12'],
 
   data: shelfData,
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ part: number, job: named }, context) => {
     const job = openJobMeant(context, named);
     const part = partMeant(context, number);

@@ -62,6 +62,7 @@ export const traceNote = defineAction({
   ],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ shown = [], denied = [], good = [], open, look, trace: number }, context) => {
     const trace = openTrace(context, number);
     const ids = (list: readonly { id: string }[]) => list.map(({ id }) => id);
@@ -73,6 +74,7 @@ export const traceNote = defineAction({
     const seen = ids(shown);
     if (!seen.length && !denied.length && !good.length && open === undefined && !look) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`There is nothing to write down.`,
         expected: say`one of shown:, denied:, good:, open:, look:`,
       });

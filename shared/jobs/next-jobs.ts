@@ -1,6 +1,6 @@
 /** Which jobs to do with the hours there are: the set that brings most, and the order to do it in. */
 
-export interface Candidate {
+export interface BenchJob {
   number: number;
   /** Bench minutes that are left, at least 1. */
   minutes: number;
@@ -15,7 +15,7 @@ export interface Candidate {
  * bring the same, the one with less work.
  * @param jobs at most some hundreds; the work is their number times the minutes.
  */
-export function chooseJobs<J extends Candidate>(jobs: readonly J[], minutes: number): J[] {
+export function chooseJobs<J extends BenchJob>(jobs: readonly J[], minutes: number): J[] {
   const room = Math.max(0, Math.floor(minutes));
   const fitting = jobs.filter((job) => job.gain > 0 && whole(job) <= room);
   // best[m]: the most that can be gained in m minutes with the jobs so far; taken[k][m]: whether job k is in that.
@@ -44,4 +44,4 @@ export function chooseJobs<J extends Candidate>(jobs: readonly J[], minutes: num
   }
   return chosen.sort((a, b) => b.gain / b.minutes - a.gain / a.minutes || a.number - b.number);
 }
-const whole = ({ minutes }: Candidate): number => Math.max(1, Math.ceil(minutes));
+const whole = ({ minutes }: BenchJob): number => Math.max(1, Math.ceil(minutes));

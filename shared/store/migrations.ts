@@ -479,4 +479,18 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX shelf_wanted_of ON shelf_wanted (collective);
   `,
+  `
+  -- What people's own words mean here, as it was put right when the bot asked. By whom, since it goes with an erasure.
+  CREATE TABLE learned_words (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    phrase TEXT NOT NULL,
+    meaning TEXT NOT NULL,
+    taken INTEGER NOT NULL CHECK (taken IN (0, 1)),
+    by TEXT NOT NULL,
+    by_key TEXT,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, phrase, meaning)
+  ) STRICT;
+  CREATE INDEX learned_words_by_person ON learned_words (collective, by_key);
+  `,
 ];

@@ -21,6 +21,7 @@ export const heldKinds = [
   'notes',
   'choices',
   'link-words',
+  'learned-words',
   'jobs',
   'job-entries',
   'phone-events',
@@ -47,7 +48,7 @@ export interface Held {
 export interface PersonData {
   read(key: string, name: string): Held;
   /**
-   * Erases notes, choices, link words, the person's own row and their home. In what the collective keeps, the name becomes
+   * Erases notes, choices, link words, what their own words were learnt to mean, the person's own row and their home. In what the collective keeps, the name becomes
    * {@link ERASED_NAME} and the key a random one, another in each record. What weekly posts
    * said of them is forgotten, so that they are put right where that is still done.
    */
@@ -190,6 +191,11 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          'learned-words': rows(
+            'SELECT phrase, meaning, taken, at FROM learned_words WHERE collective = ? AND by_key = ? ORDER BY at',
+            collective,
+            key,
+          ),
           jobs: rows(
             `SELECT j.number, m.name AS model, j.family, j.came, j.price, j.currency, j.symptoms, j.imei_last,
                j.opened_by, j.at AS opened, j.holder, j.opened_key = ? AS opened_by_you, j.holder_key = ? AS held_by_you,
@@ -271,6 +277,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.secureErase('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
       sql.secureErase('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM link_words WHERE collective = ? AND by = ?', collective, key);
+      sql.secureErase('DELETE FROM learned_words WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
       sql.secureErase('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);

@@ -53,9 +53,9 @@ const moveRow = z
   })
   .transform(({ by: name, by_key: key, ...rest }): LoggedMove => ({ ...rest, by: { key, name } }));
 
-export type NewPart = Omit<ShelfPart, 'number' | 'state' | 'job' | 'by' | 'at'> & { currency: string };
+type NewPart = Omit<ShelfPart, 'number' | 'state' | 'job' | 'by' | 'at'> & { currency: string };
 
-export interface ShelfFilter {
+interface ShelfFilter {
   component?: string;
   family?: string;
   model?: number;

@@ -3,6 +3,7 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
+import { type LearnedWords, learnedWordsOf } from './learned-words.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type Notes, notesOf } from './notes.ts';
@@ -38,6 +39,8 @@ export interface Store {
   choices: Choices;
   links: LinkWords;
   requests: Requests;
+  /** What people's own words were put right to. */
+  learnedWords: LearnedWords;
   people: People;
   personData: PersonData;
 }
@@ -65,6 +68,7 @@ export const storeOf = (
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),
   requests: requestsOf(sql, sealer, collective.id),
+  learnedWords: learnedWordsOf(sql, collective.id),
   people: peopleOf(sql, collective.id),
   personData: personDataOf(sql, sealer, collective.id),
 });

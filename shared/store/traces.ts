@@ -10,6 +10,8 @@ const stepKinds = [
   'denied',
   'good',
   'reached',
+  'damage',
+  'words',
   'confirm',
   'stop',
   'end',
@@ -22,12 +24,12 @@ interface TraceStep {
   kind: (typeof stepKinds)[number];
   /**
    * Id of the check or remedy; of the symptoms that are shown or denied, of the components that are known to be good, with
-   * commas; the access level that was reached; or what was confirmed.
+   * commas; the component that is damaged; the access level that was reached; or what was confirmed. Of `words` nothing.
    */
   ref: string;
   /** Of a check its outcome; of a remedy `works` (all is gone), `partly` or `failed` (no change). */
   outcome: string | null;
-  /** As it was typed; of a remedy that mended part of it the ids that are gone, with commas. */
+  /** As it was typed; of a remedy that mended part of it the ids that are gone, with commas; what was said. */
   reading: string | null;
   by: Actor;
   at: Date;

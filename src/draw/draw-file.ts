@@ -7,7 +7,7 @@ import { weekChartData } from '../../commands/week/reply.ts';
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await import('./week-chart.ts')).drawWeekChart(weekChartData.parse(data)),
   'hand-over-page': async (data) =>
-    (await import('./hand-over-page.ts')).drawHandOverPage(handOverPage.parse(data)),
+    (await import('./page-pdf.ts')).drawHandOverPage(handOverPage.parse(data)),
 };
 
 /**

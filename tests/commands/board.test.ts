@@ -5,7 +5,7 @@ import type { Reply } from '../../commands/framework/reply.ts';
 import { jobListData } from '../../commands/job/list.ts';
 import { jobNextData } from '../../commands/job/next.ts';
 import { jobData } from '../../commands/job/reply.ts';
-import { type Candidate, chooseJobs } from '../../shared/jobs/next-jobs.ts';
+import { type BenchJob, chooseJobs } from '../../shared/jobs/next-jobs.ts';
 import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const GOOD = 'ownership:shown lock:free stolen:clear';
@@ -87,7 +87,7 @@ describe('which job comes next', () => {
     }),
     { maxLength: 11 },
   );
-  const total = (jobs: readonly Candidate[], of: 'gain' | 'minutes') =>
+  const total = (jobs: readonly BenchJob[], of: 'gain' | 'minutes') =>
     jobs.reduce((sum, one) => sum + one[of], 0);
 
   it('is exact: no other set of jobs in the time brings more (every set is tried)', () => {

@@ -7,7 +7,7 @@ import { prices } from '../../commands/prices/index.ts';
 import { pricesListData } from '../../commands/prices/list.ts';
 import { pricesRemoveData } from '../../commands/prices/remove.ts';
 import { setup } from '../../commands/setup/index.ts';
-import { type TestBot, testBot } from '../test-bot.ts';
+import { refusalOf, type TestBot, testBot } from '../test-bot.ts';
 
 const HEADER = 'date,kind,what,component,grade,storage,price,currency,how,note';
 let tin: TestBot;
@@ -170,7 +170,8 @@ describe('/prices remove', () => {
     const before = tin.dump();
     const refused = tin.say('/prices remove 1', { as: 'Sol' });
     expect(refused.title).toBe('Price #1 was added by Ines.');
-    expect(tin.say('/prices remove 9').title).toBe('There is no price #9 here.');
+    expect(refusalOf(refused)?.code).toBe('not-allowed');
+    expect(refusalOf(tin.say('/prices remove 9'))?.code).toBe('not-found');
     expect(tin.dump()).toEqual(before);
     expect(pricesRemoveData.parse(tin.say('/prices remove 1').data).removed.number).toBe(1);
     expect(tin.say('/prices remove 2', { as: 'Sol', role: 'steward' }).outcome).toBe('answered');
@@ -205,7 +206,7 @@ describe('/prices export and import', () => {
     fill();
     const file = tin.say('/prices export').files[0]?.text ?? '';
     const here = tin.dump().sightings;
-    expect(pricesImportData.parse(load(file).data)).toEqual({ imported: 0, known: 2, odd: [], problems: [] });
+    expect(pricesImportData.parse(load(file).data)).toEqual({ imported: 0, known: 2, odd: [] });
     expect(tin.dump().sightings).toEqual(here);
 
     const other = testBot({ commands: [prices, family] });
@@ -267,8 +268,9 @@ describe('/prices export and import', () => {
     const refused = load(file);
     expect(refused).toMatchObject({ outcome: 'refused', audience: 'asker' });
     expect(refused.title).toBe('Nothing was imported: 4 lines are not right');
-    const { problems } = pricesImportData.parse(refused.data);
-    expect(problems.map(({ line, column }) => [line, column])).toEqual([
+    const refusal = refusalOf(refused);
+    expect(refusal).toMatchObject({ code: 'bad-option', option: 'file' });
+    expect(refusal?.lines?.map(({ line, column }) => [line, column])).toEqual([
       [3, 'what'],
       [4, 'grade'],
       [5, 'component'],

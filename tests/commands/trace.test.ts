@@ -83,7 +83,6 @@ describe('/trace', () => {
   });
 
   it.each([
-    ['/trace purple model:"Orrin K3"', /no symptom is called/],
     ['/trace dead model:"Orin K4"', /Orin K4/],
     ['/trace dead', /Which phone is it/],
     ['/trace show 99', /no trace 99/],

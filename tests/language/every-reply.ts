@@ -36,7 +36,19 @@ const before = [
   '/trace job:6',
   '/trace dead model:"Orrin K3"',
   '/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"',
+  '/shelf add battery of:"Orrin K3" grade:copy price:14 place:"drawer B" count:7',
 ];
+
+/** Such a bench, which speaks a language. */
+export function busyBench(language: string): TestBot {
+  const bot = testBot();
+  bot.say(`/setup language:${language}`, { role: 'steward' });
+  for (const line of before) {
+    const { outcome, title } = bot.say(line, { role: 'steward' });
+    if (outcome !== 'answered') throw new Error(`${line}: ${title}`);
+  }
+  return bot;
+}
 
 const wrong = ({ wire }: Option): string[] => {
   switch (wire.type) {
@@ -72,7 +84,7 @@ const badLines = [
 ];
 
 /** Examples speak of things that are not there: of those that are instead. */
-const here = (example: string): string =>
+export const here = (example: string): string =>
   example.replace(/\bjob([: ])12\b/, 'job$16').replace(/^(\/prices remove) 12$/, '$1 2');
 
 /** How deep choices are followed, and how many at each reply. */
@@ -97,17 +109,7 @@ function allCommands(bot?: () => TestBot): readonly Command[] {
 /** Everything that is said, in the language, by steward, member and visitor, in the room and alone. */
 export function everyReply(language: string): Said[] {
   const found: Said[] = [];
-  const fresh = (): TestBot => {
-    const bot: TestBot = testBot({ commands: allCommands(() => bot) });
-    for (const place of Object.values(places))
-      bot.database.channelBindings.bind({ ...place, collective: bot.collective.id, kind: 'room' }, bot.now);
-    bot.say(`/setup language:${language}`, { role: 'steward' });
-    for (const line of before) {
-      const { outcome, title } = bot.say(line, { role: 'steward' });
-      if (outcome !== 'answered') throw new Error(`${line}: ${title}`);
-    }
-    return bot;
-  };
+  const fresh = () => busyBench(language);
   const told = (bot: TestBot, what: Request['say'], line: string, how: Saying, depth = 0): void => {
     const place = places[/^\/(\w+)/.exec(line)?.[1] ?? ''];
     const reply = bot.say(what, place && !how.direct ? { ...how, place } : how);

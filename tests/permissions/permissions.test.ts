@@ -2,13 +2,12 @@ import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { commands, commandsWith } from '../../commands/index.ts';
 import { surfaceCommands } from '../surface-commands.ts';
-import { type TestBot, testBot } from '../test-bot.ts';
+import { refusalOf, type TestBot, testBot } from '../test-bot.ts';
 import { cells, savedTable, tableText, titleOfCell } from './table.ts';
 
 /** Turned away at the door: for the place, or for the role. Other refusals come after it. */
-const turnedAway = ({ outcome, title }: Reply): boolean =>
-  outcome === 'refused' &&
-  /in a direct message only|in a shared room only| is for (members|stewards) of/.test(title);
+const turnedAway = (reply: Reply): boolean =>
+  ['not-here', 'not-allowed'].includes(refusalOf(reply)?.code ?? '');
 
 describe('who may say what', () => {
   it('is told in a table that is current', () => {

@@ -7,6 +7,7 @@ import { fileURLToPath } from 'node:url';
 import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
+import { refusalData } from '../../commands/framework/refusal.ts';
 import { replySchema } from '../../commands/framework/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { testSealer } from '../sealer.ts';
@@ -66,6 +67,14 @@ describe('the program', () => {
     expect(added?.data).toMatchObject({
       added: { seen: '2026-03-02', price: { amount: '120.00', currency: 'AUD' } },
     });
+  });
+  it('says in JSON why it refused, as a code', { timeout: TIME }, async () => {
+    const { code, out } = await start(['--demo', '--json', '--run', '/wurth', '--run', '/job show 77']);
+    expect(code).toBe(2);
+    expect(repliesOf(out).map(({ data }) => refusalData.parse(data))).toEqual([
+      { code: 'unknown-command', nearest: ['/worth'] },
+      expect.objectContaining({ code: 'not-found', option: 'job' }),
+    ]);
   });
   it('switches person and place between commands, and ends at /quit', { timeout: TIME }, async () => {
     const { code, out } = await start(['--collective', 'Tin Shed', '--json', '--as', 'Ines'], {

@@ -32,16 +32,19 @@ function nowhereReply({ kind }: Exclude<Unplaced, { kind: 'choose' }>): Reply {
   switch (kind) {
     case 'nowhere':
       return refused(
+        'no-collective',
         say`I do not know you from any collective yet.`,
         say`a command in the server of your collective first, such as /help; after that I know where you belong`,
       );
     case 'unknown':
       return refused(
+        'unavailable',
         say`Discord does not tell me just now which collective you are in.`,
         say`the same once more in a minute`,
       );
     case 'not installed':
       return refused(
+        'no-collective',
         say`I am not installed in this server.`,
         say`the same in the server of your collective, or in a direct message`,
       );

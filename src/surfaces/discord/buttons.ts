@@ -80,6 +80,7 @@ async function turnPage(
   const theirs = !incoming.server || message.ephemeral || saved?.audience === 'room';
   if (!saved || !theirs) {
     const gone = refused(
+      'stale-choice',
       say`The other pages of that answer are not kept any more; they are for a week.`,
       say`the command itself once more`,
     );

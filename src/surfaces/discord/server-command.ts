@@ -40,7 +40,11 @@ type ServerData = z.infer<typeof serverData>;
 
 function serverOf({ place }: Context): string {
   if (place?.platform === DISCORD) return place.id;
-  throw new Refusal({ problem: say`/server is for servers.`, expected: say`the same in a server` });
+  throw new Refusal({
+    code: 'unavailable',
+    problem: say`/server is for servers.`,
+    expected: say`the same in a server`,
+  });
 }
 
 /** What the channel lacks for the weekly post; null when nothing. */
@@ -116,10 +120,12 @@ const rolesAction = (parts: () => DiscordCommandParts) =>
     options: roleOptions,
     examples: ['/server roles steward:@Bench leads'],
     data: serverData,
+    refuses: ['missing-option'],
     run: ({ steward, member, nobody }, context) => {
       const server = serverOf(context);
       if (!steward && !member && !nobody) {
         throw new Refusal({
+          code: 'missing-option',
           problem: say`No role is named.`,
           expected: say`steward:, member:, or nobody:yes to forget both`,
         });
@@ -144,6 +150,7 @@ const weeklyAction = (parts: () => DiscordCommandParts) =>
     },
     examples: ['/server weekly', '/server weekly off:yes'],
     data: serverData,
+    refuses: ['missing-option'],
     run: ({ channel: given, off }, context) => {
       const { database } = parts();
       const { collective, place, person, now } = context;
@@ -170,6 +177,7 @@ const serverCommand = (parts: () => DiscordCommandParts): Command =>
         options: {},
         examples: ['/server show'],
         data: serverData,
+        refuses: ['missing-option'],
         run: (_, context) =>
           drawn(say`This server`, parts(), serverNow(parts(), context, serverOf(context)), context, 'plain'),
       }),

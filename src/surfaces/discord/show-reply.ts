@@ -1,6 +1,6 @@
 /** A reply shown as the answer to an interaction. */
 import { isPrivate } from '../../../commands/framework/private.ts';
-import { refusalReply } from '../../../commands/framework/refusal.ts';
+import { type RefusalCode, refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply } from '../../../commands/framework/reply.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { say } from '../../../shared/language/say.ts';
@@ -11,8 +11,8 @@ import type { Audience, InteractionResponse } from './interaction-response.ts';
 import { messagesOf, type OutgoingMessage } from './outgoing.ts';
 
 /** What the surface itself refuses. */
-export const refused = (problem: Message, expected: Message, example?: string): Reply =>
-  inWords(refusalReply({ problem, expected, ...(example === undefined ? {} : { example }) }));
+export const refused = (code: RefusalCode, problem: Message, expected: Message, example?: string): Reply =>
+  inWords(refusalReply({ code, problem, expected, ...(example === undefined ? {} : { example }) }));
 
 /** The messages of a reply: its first page, or all pages of a private reply, since those are not kept. */
 async function draw(
@@ -63,7 +63,12 @@ export const showStale = (
 ): Promise<void> =>
   showReply(
     parts,
-    refused(say`That is from an older version of me.`, say`the command itself; /help lists them`, '/help'),
+    refused(
+      'stale-choice',
+      say`That is from an older version of me.`,
+      say`the command itself; /help lists them`,
+      '/help',
+    ),
     'help',
     incoming,
     response,

@@ -43,7 +43,11 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
   const bytesOf = async ({ url, sealed }: Attachment): Promise<Buffer> => {
     const client = connection();
     if (sealed) {
-      if (!client.crypto) throw new Refusal({ problem: say`That file is encrypted, and I cannot read it.` });
+      if (!client.crypto)
+        throw new Refusal({
+          code: 'bad-option',
+          problem: say`That file is encrypted, and I cannot read it.`,
+        });
       return client.crypto.decryptMedia(sealedSchema.parse(sealed));
     }
     const { data } = await client.downloadContent(url ?? '');
@@ -69,6 +73,7 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
         // A name typed in its place names nothing that the bot could open.
         if (parsed.options[name] === undefined && !option.required) return null;
         throw new Refusal({
+          code: 'missing-option',
           problem: say`There is no file with that.`,
           expected: say`a file with this command as its caption, or this command in answer to a file`,
         });
@@ -105,6 +110,7 @@ async function textOf(
 ): Promise<string> {
   const refuse = (problem: Message): never => {
     throw new Refusal({
+      code: 'bad-option',
       problem: plain`${problem}.`,
       expected: say`a text file in UTF-8 of at most 2 MB`,
     });

@@ -8,6 +8,7 @@ import { commandWord, privateCommandIn } from '../../../commands/framework/priva
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { staleWord } from '../../../commands/setup/link.ts';
+import { isSaidAsCommand, plainLine } from '../../../commands/shared/plain-line.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
@@ -167,6 +168,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const [first] = candidates;
     if (!first) {
       await refuse(turn, {
+        code: 'no-collective',
         problem: say`I do not know you from any room yet.`,
         expected: say`to speak to me in a room of your collective first, and to be in it`,
       });
@@ -199,12 +201,20 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const role = await roleIn(turn.room, turn.heard.sender);
     const hint = say`a steward to say /setup for a new collective, or /setup link word:… to join one`;
     if (line === null || commandWord(line)?.toLowerCase() !== 'setup') {
-      await refuse(turn, { problem: say`This room belongs to no collective yet.`, expected: hint });
+      await refuse(turn, {
+        code: 'no-collective',
+        problem: say`This room belongs to no collective yet.`,
+        expected: hint,
+      });
       return;
     }
     if (role !== 'steward') {
       const needed = say`somebody with a power level of ${parts.stewardLevel} or more`;
-      await refuse(turn, { problem: say`Only a steward sets a room up.`, expected: needed });
+      await refuse(turn, {
+        code: 'not-allowed',
+        problem: say`Only a steward sets a room up.`,
+        expected: needed,
+      });
       return;
     }
     const word = linkWordIn(line, commands);
@@ -290,6 +300,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
   const hideAndRefuse = async (turn: Turn, name: string): Promise<void> => {
     const gone = await takeAway(turn);
     await refuse(turn, {
+      code: 'not-here',
       problem: say`${typed(`/${name}`)} works in a direct room only, so that nobody else reads it.`,
       expected: gone
         ? say`the same in our direct room; I have taken your message away here`
@@ -311,6 +322,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
       key: `${turn.heard.eventId} moved`,
     });
     await refuse(turn, {
+      code: 'not-here',
       problem: say`Somebody else is in this room, so I answer nothing here.`,
       expected: room
         ? say`the same in the direct room to which I have just asked you`
@@ -320,9 +332,11 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   /** Runs a line, with the file that came with it; a file that cannot be taken is refused. */
   const run = async (turn: Turn, asked: RequestOrigin, line: string): Promise<void> => {
-    let say: Say = { line };
+    // In a direct room what is no command is a sentence about a phone.
+    const plain = turn.direct && turn.heard.kind === 'message' && !isSaidAsCommand(line, commands);
+    let say: Say = plain ? { invoke: plainLine(line.replace(/^\//, '')) } : { line };
     try {
-      if (turn.heard.kind === 'message')
+      if (turn.heard.kind === 'message' && !plain)
         say = (await parts.attachments.invocation(turn.room, turn.heard, line)) ?? say;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
@@ -365,6 +379,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (token === undefined) {
       const most = offer.tokens.length;
       await refuse(turn, {
+        code: 'stale-choice',
         problem: say`There is no choice ${number}.`,
         expected: most ? say`a number from 1 to ${most}` : say`an answer in words`,
       });
@@ -403,6 +418,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const kept = dispatcher.contextFor(asked).store.choices.take(token, clock());
     if (!kept || kept.person !== asked.person.key) {
       await refuse(turn, {
+        code: 'stale-choice',
         problem: say`That question is no longer open.`,
         expected: say`the whole command again`,
       });

@@ -45,6 +45,7 @@ function roomNow({ database, own, stewardLevel, stateOf }: RoomCommandParts, { p
   const state = place ? stateOf(place.id) : null;
   if (!bound || !state) {
     throw new Refusal({
+      code: 'no-collective',
       problem: say`/room is about a shared room of the collective.`,
       expected: say`the same in that room`,
     });
@@ -90,6 +91,7 @@ const roomCommand = (parts: () => RoomCommandParts): Command =>
         options: {},
         examples: ['/room'],
         data: roomData,
+        refuses: ['no-collective'],
         run: (_, context) => drawn(say`This room`, roomNow(parts(), context), context, 'plain'),
       }),
       weekly: defineAction({
@@ -107,6 +109,7 @@ const roomCommand = (parts: () => RoomCommandParts): Command =>
         },
         examples: ['/room weekly', '/room weekly off'],
         data: roomData,
+        refuses: ['no-collective'],
         run: ({ post = 'here' }, context) => {
           const own = parts();
           const { room } = roomNow(own, context);

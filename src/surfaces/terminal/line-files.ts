@@ -13,6 +13,7 @@ const FILE_LIMIT = 2_000_000;
 function readTextFile(path: string): string {
   const refuse = (problem: Message): never => {
     throw new Refusal({
+      code: 'bad-option',
       problem: plain`${verbatim(path)}: ${problem}.`,
       expected: say`a text file in UTF-8 of at most 2 MB`,
     });

@@ -7,6 +7,7 @@ import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply } from '../../../commands/framework/reply.ts';
 import { commandsWith } from '../../../commands/index.ts';
+import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Language } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
@@ -50,6 +51,7 @@ export interface Session {
 const noChoice = (number: number, most: number): Reply =>
   inWords(
     refusalReply({
+      code: 'stale-choice',
       problem: say`There is no choice ${number}.`,
       expected: most
         ? say`a number from 1 to ${most}, or a command`
@@ -90,6 +92,8 @@ export function createSession(parts: SessionParts): Session {
       return token ? dispatcher.handle({ ...asked(), say: { token } }) : noChoice(number, choices.length);
     }
     try {
+      if (line && !line.startsWith('/'))
+        return dispatcher.handle({ ...asked(), say: { invoke: plainLine(line) } });
       const invoke = withFiles(line, commands);
       return dispatcher.handle({ ...asked(), say: invoke ? { invoke } : { line } });
     } catch (error) {

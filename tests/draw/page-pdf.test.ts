@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { HandOverPage } from '../../commands/job/hand-over-page.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
-import { drawHandOverPage } from '../../src/draw/hand-over-page.ts';
+import { drawHandOverPage } from '../../src/draw/page-pdf.ts';
 import { readPdf } from './read-pdf.ts';
 
 const page = (change: Partial<HandOverPage> = {}): HandOverPage => ({
