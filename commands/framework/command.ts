@@ -3,7 +3,7 @@ import type { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
-import { type OptionsShape, problemOf, type Values } from './option.ts';
+import { type Option, type OptionsShape, problemOf, type Values } from './option.ts';
 import { Refusal, type RefusalCode } from './refusal.ts';
 import type { Draft } from './reply.ts';
 
@@ -20,7 +20,8 @@ interface ActionSpec<O extends OptionsShape, D> {
   data: z.ZodType<D>;
   /** With which codes it refuses, besides those that its options, its place and its role bring (see `refusalCodesOf`). */
   refuses?: readonly RefusalCode[];
-  run: (options: Values<O>, context: Context) => Draft<NoInfer<D>>;
+  /** `texts`: the options as they were given, for a reply that offers the same command with some of them put right. */
+  run: (options: Values<O>, context: Context, texts: Readonly<Record<string, string>>) => Draft<NoInfer<D>>;
 }
 
 /** One thing a command does, with its option types folded in: it reads its own texts. */
@@ -42,6 +43,13 @@ export interface Command {
   actions: Readonly<Record<string, Action>>;
   /** The action meant when none is named. */
   main: string;
+}
+
+/** Characters that an option's text may have. */
+function longestOf({ wire }: Option): number {
+  if (wire.type === 'file') return 2_000_000;
+  if (wire.type === 'text') return wire.max;
+  return wire.type === 'lookup' && wire.words ? 2000 : 600;
 }
 
 function readOptions(options: OptionsShape, texts: Readonly<Record<string, string>>, context: Context) {
@@ -66,8 +74,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
         option: name,
       });
     }
-    const limit =
-      option.wire.type === 'file' ? 2_000_000 : option.wire.type === 'text' ? option.wire.max : 600;
+    const limit = longestOf(option);
     const read = text.length > limit ? null : option.schema(context).safeParse(text);
     if (read?.success) {
       values[name] = read.data;
@@ -94,7 +101,7 @@ export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O
   ...spec,
   execute: (texts, context) =>
     // The values have just been read by the schemas that O is made of.
-    spec.run(readOptions(spec.options, texts, context) as Values<O>, context),
+    spec.run(readOptions(spec.options, texts, context) as Values<O>, context, texts),
 });
 
 /** Codes that any action may refuse with, whatever it does. */

@@ -33,6 +33,8 @@ export interface RequestOrigin {
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
+  /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
+  unsettled?: boolean;
 }
 
 export interface Request extends RequestOrigin {
@@ -60,6 +62,8 @@ export interface Dispatcher {
   handle(request: Request): Reply;
   /** What a command would be given; for completion. Refusal when there is no such collective. */
   contextFor(asked: RequestOrigin): Context;
+  /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
+  withCommands(commands: readonly Command[]): Dispatcher;
 }
 
 const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
@@ -86,16 +90,14 @@ const subjectWords: Readonly<Record<string, (number: number) => Message>> = {
   job: (number) => say`job ${number}`,
 };
 
-export function createDispatcher({
-  database,
-  knowledge,
-  commands,
-  makeId,
-  log,
-  limit,
-  strict = false,
-}: DispatcherParts): Dispatcher {
-  const takeToken = limit ? rateLimiterOf(limit) : null;
+export const createDispatcher = (parts: DispatcherParts): Dispatcher =>
+  dispatcherOf(parts, parts.limit ? rateLimiterOf(parts.limit) : null);
+
+function dispatcherOf(
+  parts: DispatcherParts,
+  takeToken: ReturnType<typeof rateLimiterOf> | null,
+): Dispatcher {
+  const { database, knowledge, commands, makeId, log, strict = false } = parts;
   const contextFor = ({
     collective: idOrName,
     person,
@@ -155,7 +157,7 @@ export function createDispatcher({
     const wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);
     // Before the command runs: one that erases what is held of the asker erases this too.
-    store.people.meet(person.key, person.name, now);
+    if (!request.unsettled) store.people.meet(person.key, person.name, now);
     const written = database.written();
     try {
       const made = strict ? checked(wanted, context) : perform(wanted, context);
@@ -206,7 +208,11 @@ export function createDispatcher({
     }
   };
 
-  return { contextFor, handle };
+  return {
+    contextFor,
+    handle,
+    withCommands: (others) => dispatcherOf({ ...parts, commands: others }, takeToken),
+  };
 }
 
 /** An action with its options as text, and the line that asked for it, if one did. */

@@ -18,12 +18,15 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
   /** Several values, separated by commas. */
   many: boolean;
   /** How a platform should ask for it. */
-  wire:
-    | { type: 'text'; max: number }
+  wire: /** `colons`: a word of it may have a colon in it where no option is called what stands before that. */
+    | { type: 'text'; max: number; colons?: true }
     | { type: 'choice'; choices: readonly string[] }
     | { type: 'integer' | 'number'; min: number; max: number }
-    | { type: 'lookup'; lookup: Lookup }
-    | { type: 'file' };
+    /** `words`: a person's own words are taken too, and read. */
+    | { type: 'lookup'; lookup: Lookup; words?: boolean }
+    | { type: 'file' }
+    /** A thing of the platform itself, which asks for it in its own way and gives its id. */
+    | { type: 'native'; kind: 'role' | 'channel' };
   /** What is wanted, for the refusal: "a whole number from 1 to 500". */
   expected: Message;
   schema: (context: Context) => z.ZodType<T, string>;
@@ -166,6 +169,21 @@ export const moneyOption = (base: Base): Option<Money, true> =>
         const read = parseAmount(text, collective.settings.currency);
         if (read.ok) return read.money;
         return refuseValue(issue, read.problem, { expected: read.expected });
+      }),
+  });
+
+/** A role or a channel of the platform that it is said on; the value is its id, as the platform gives it. */
+export const nativeOption = ({ kind, ...base }: Base & { kind: 'role' | 'channel' }): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'native', kind },
+    expected: kind === 'role' ? say`a role of this server` : say`a channel of this server`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const id = text.trim();
+        return /^[\w-]{1,40}$/.test(id) ? id : refuseValue(issue, say`"${verbatim(text)}" is none`);
       }),
   });
 

@@ -87,6 +87,13 @@ function chooseAction(
   return { name: command.main, action, args: rest };
 }
 
+/** The word whole, where what stands before its colon is no option and the option that it is for may have colons in it. */
+function asText(word: Word, line: string, { options }: Action, current: string | undefined): Word {
+  const wire = current === undefined ? undefined : options[current]?.wire;
+  const whole = wire?.type === 'text' && wire.colons && word.name !== undefined && !(word.name in options);
+  return whole ? { text: line.slice(word.from, word.to), from: word.from, to: word.to } : word;
+}
+
 /** Throws Refusal, with the place in the line, when it cannot be read. */
 export function parseLine(line: string, commands: readonly Command[]): Parsed {
   if (line.length > LINE_LIMIT) {
@@ -128,7 +135,8 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
   const texts: Record<string, string> = {};
   const spans: Record<string, { from: number; to: number }> = {};
   let current = known[0];
-  for (const word of args) {
+  for (const raw of args) {
+    const word = asText(raw, line, action, current);
     const isWrong =
       word.name === undefined
         ? current === undefined

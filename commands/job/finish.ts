@@ -1,5 +1,6 @@
 /** `/job finish`: how a job ends, and what that teaches. */
-import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
+import type { Knowledge } from '../../knowledge/load.ts';
+import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
@@ -14,7 +15,8 @@ import {
   typed,
   verbatim,
 } from '../../shared/language/say.ts';
-import { amount } from '../../shared/money/money.ts';
+import { amount, type Money, toWire } from '../../shared/money/money.ts';
+import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import {
@@ -26,48 +28,67 @@ import {
   textOption,
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { text } from '../framework/reply.ts';
+import { reply, text } from '../framework/reply.ts';
 import { learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
-import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, benchEventsOfJob, mendedIn } from '../shared/find-trace.ts';
 import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
+import { pageBlocks } from './hand-over-page.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { endedWords, faultName, jobData, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import {
+  endedWords,
+  faultName,
+  jobData,
+  jobDataOf,
+  jobHeading,
+  jobReply,
+  moneyFacts,
+  netAfterTime,
+} from './reply.ts';
 
-/** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
-function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
+/** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */
+function beliefOfJob(
+  context: Context,
+  job: JobRecord,
+  knowledge: Knowledge,
+  weights?: ReadonlyMap<string, number>,
+) {
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
-  const remedy = trace && mendedIn(trace, context);
-  if (!trace || !remedy) return { fault: null, remedy: null };
-  const { family } = phoneOfJob(context, job);
-  const learnt = learnedModelIn(context);
-  const weights = learnt.weights(family);
-  const odds = oddsOf({
-    knowledge: learnt.knowledge,
-    family,
-    symptoms: trace.symptoms,
-    evidence: evidenceOf(trace),
+  const events = trace ? benchEventsOf(context, trace) : benchEventsOfJob(context, job);
+  const belief = beliefOf({
+    ...{ knowledge, events, family: phoneOfJob(context, job).family, state: stateOfJob(context, job) },
     ...(weights ? { weights } : {}),
   });
-  const fault = odds?.find((one) => (learnt.knowledge.remedies.get(remedy.id)?.works[one.fault.id] ?? 0) > 0);
-  return { fault: fault?.fault.id ?? null, remedy: remedy.id };
+  return belief && { belief, events };
+}
+
+/** The fault that a mended job speaks of: the likeliest that its last remedy removed. */
+function faultMended(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
+  const trace = job.trace === null ? null : context.store.traces.get(job.trace);
+  const remedy = trace && mendedIn(trace, context);
+  if (!remedy) return { fault: null, remedy: null };
+  const learnt = learnedModelIn(context);
+  const weights = learnt.weights(phoneOfJob(context, job).family);
+  const last = beliefOfJob(context, job, learnt.knowledge, weights)?.belief.mended.at(-1);
+  return { fault: last?.shares[0]?.fault.id ?? null, remedy: remedy.id };
 }
 
 /** What the job teaches: by the fault that was told, else by the pack's own odds, which guesses do not move. */
-function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
-  const { family } = phoneOfJob(context, job);
-  const trace = job.trace === null ? null : context.store.traces.get(job.trace);
+function taughtHere(context: Context, job: JobRecord, fault: string | null) {
+  const { knowledge } = context;
+  const found = beliefOfJob(context, job, knowledge);
+  const failed = (found?.events ?? []).flatMap((event) =>
+    event.kind === 'remedy' && event.gone.length === 0 && event.left.length > 0
+      ? [{ id: event.id, outcome: 'failed' }]
+      : [],
+  );
   return trainingRecordOf({
-    knowledge: context.knowledge,
-    family,
-    symptoms: trace?.symptoms ?? job.symptoms,
-    evidence: trace ? evidenceOf(trace) : [],
-    fault,
-    remedy,
+    ...{ knowledge, fault, odds: found?.belief.odds ?? [], mended: found?.belief.mended ?? [], remedy: null },
+    seen: [...(found?.belief.read ?? []), ...failed],
   });
 }
 
@@ -96,17 +117,26 @@ export const jobFinish = defineAction({
       ),
     ),
     unsealed: yes(say`It is left unsealed, and the next owner is told`),
+    page: optional(
+      choiceOption({
+        summary: say`The hand-over page was read, and is right: without it, it is shown first`,
+        example: 'seen',
+        choices: ['seen'],
+      }),
+    ),
     note: optional(textOption({ summary: say`Words for the room`, example: 'to the school', max: 300 })),
   },
   examples: [
     '/job finish restored sold:138',
+    '/job finish restored sold:138 page:seen',
     '/job finish stripped parts:"front camera, speaker"',
     '/job finish handed-back',
   ],
 
   data: jobData,
   refuses: ['missing-option', 'wrong-state', 'unsafe'],
-  run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
+  run: (given, context) => {
+    const { as, job: named, sold, kept, fault: said, parts = [], unsealed, page, note } = given;
     const job = openJobMeant(context, named);
     const { store, now } = context;
     const { family } = phoneOfJob(context, job);
@@ -148,12 +178,9 @@ export const jobFinish = defineAction({
         });
       }
     }
-    const traced = faultOfTrace(context, job);
+    const traced = faultMended(context, job);
     const fault = said?.id ?? traced.fault;
-    const taught =
-      as === 'handed-back' && fault === null
-        ? null
-        : taughtHere(context, job, said?.id ?? null, traced.remedy);
+    const taught = as === 'handed-back' && fault === null ? null : taughtHere(context, job, said?.id ?? null);
     const ending: Ending = {
       realised: sold ?? null,
       kept: finishing.kept,
@@ -168,16 +195,75 @@ export const jobFinish = defineAction({
         outcomes: (taught?.outcomes ?? []).map(([step, id, outcome, n]) => [step, id, outcome, n]),
       },
     };
+    if (as === 'restored' && !page)
+      return pageFirst(context, { ...job, ended: { as, at: now, ending } }, given);
     store.jobs.add(
       job.number,
       [...(note ? [{ kind: 'said' as const, text: note }] : []), { kind: 'finished' as const, as }],
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
+    keepParts(context, job, ending.parts);
     if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
+
+/** The parts of a stripped phone lie on the shelf from now on. */
+function keepParts(context: Context, job: JobRecord, parts: readonly string[]): void {
+  const { family, model } = phoneOfJob(context, job);
+  for (const component of parts)
+    context.store.shelf.add(
+      {
+        component,
+        family: family.id,
+        model: model?.id ?? null,
+        grade: 'used',
+        tested: false,
+        price: null,
+        currency: job.price.currency,
+        supplier: '',
+        donor: job.number,
+        paired: pairingOf(context.knowledge, family, component).travels,
+        place: '',
+        due: null,
+      },
+      'added',
+      handOf(context),
+    );
+}
+
+/** What was said with it, to be said again. */
+interface Said {
+  sold?: Money;
+  kept?: 'yes';
+  fault?: { id: string };
+  unsealed?: 'yes';
+  note?: string;
+}
+
+/** What the next owner will read, before the job is closed with it. `job` is as it would be then. */
+function pageFirst(context: Context, job: JobRecord, { sold, kept, fault, unsealed, note }: Said) {
+  const open = { ...job, ended: null };
+  const again = {
+    as: 'restored',
+    page: 'seen',
+    ...(sold ? { sold: toWire(sold).amount } : {}),
+    ...(kept ? { kept } : {}),
+    ...(fault ? { fault: fault.id } : {}),
+    ...(unsealed ? { unsealed } : {}),
+    ...(note ? { note } : {}),
+  };
+  return reply({
+    title: say`${jobHeading(context, job)}: is this what the next owner should read?`,
+    blocks: [
+      ...pageBlocks(context, job),
+      text(say`Something odd about it that is not here? /job log oddity:"…" adds it. Nothing is closed yet.`),
+    ],
+    choices: [jobChoice(open, say`Yes, close it`, 'finish', again)],
+    data: jobDataOf(context, open),
+  });
+}
 
 function finished(context: Context, job: JobRecord) {
   const { net, back } = totalsOf(job);
@@ -209,7 +295,7 @@ function finished(context: Context, job: JobRecord) {
       ...(parts.length
         ? [
             text(
-              say`Kept for stock: ${listWords(parts)}. What is paired to its board may not work elsewhere: /paired says which.`,
+              say`On the shelf now: ${listWords(parts)}. What is tied to its board may not work elsewhere: /shelf list says which.`,
             ),
           ]
         : []),
@@ -227,6 +313,6 @@ function finished(context: Context, job: JobRecord) {
         : []),
       moneyFacts(context, job),
     ],
-    choices: as === 'restored' ? [jobChoice(job, say`The sheet for the next owner`, 'sheet')] : [],
+    choices: as === 'restored' ? [jobChoice(job, say`The hand-over page`, 'page')] : [],
   });
 }

@@ -73,7 +73,7 @@ function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
 }
 
 export const jobLog = defineAction({
-  summary: say`Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room`,
+  summary: say`Write something in the log: money, minutes, a reading, a fitted component, an oddity, a trace, or words for the room`,
   who: 'member',
   options: {
     text: optional(textOption({ summary: say`Words for the room`, example: 'port cleaned', max: 500 })),
@@ -99,6 +99,13 @@ export const jobLog = defineAction({
     reading: optional(readingOption),
     fitted: optional(
       lookupOption({ summary: say`A component that was fitted`, example: 'battery', lookup: components }),
+    ),
+    oddity: optional(
+      textOption({
+        summary: say`Something odd about this phone that the next owner is told`,
+        example: 'speaker rattles at full volume',
+        max: 200,
+      }),
     ),
     trace: optional(integerOption({ summary: say`A trace of this phone`, example: '3', min: 1, max: 1e9 })),
   },
@@ -193,13 +200,14 @@ export const jobLog = defineAction({
       ...(given.minutes ? [{ kind: 'minutes' as const, minutes: given.minutes }] : []),
       ...(given.reading ? [{ kind: 'reading' as const, ...given.reading }] : []),
       ...(trace ? [{ kind: 'trace' as const, trace: trace.number }] : []),
+      ...(given.oddity ? [{ kind: 'oddity' as const, text: given.oddity }] : []),
       ...(given.text ? [{ kind: 'said' as const, text: given.text }] : []),
     ];
     if (!entries.length) {
       throw new Refusal({
         code: 'missing-option',
         problem: say`There is nothing to write down.`,
-        expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, trace:`,
+        expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, oddity:, trace:`,
       });
     }
     if (given.fitted && !given.grade) {
@@ -212,7 +220,7 @@ export const jobLog = defineAction({
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
     context.store.jobs.add(job.number, entries, handOf(context));
-    const said = dangerSaid(context, given.text ?? '').found;
+    const said = dangerSaid(context, [given.text, given.oddity].filter(Boolean).join('. ')).found;
     addPhoneEvents(
       context,
       subjectOfJob(job),

@@ -48,6 +48,13 @@ export const jobReopen = defineAction({
     const { taught } = job.ended.ending;
     if (taught.faults.length) store.outcomeCounts.record(job.family, taught, isTold(job.ended.ending), -1);
     store.jobs.reopen(job.number);
+    // What lies on the shelf of it is in the phone again, or will be written down anew.
+    for (const part of store.shelf.list({ donor: job.number, states: ['here'] }))
+      store.shelf.move(
+        part.number,
+        { kind: 'gone', why: context.write(say`job ${job.number} was opened again`) },
+        handOf(context),
+      );
     const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
     return jobReply(context, after, { title: say`${jobHeading(context, after)}: open again` });
   },

@@ -53,6 +53,16 @@ export const jobStrike = defineAction({
         option: 'entry',
       });
     }
+    const part = found.entry.kind === 'fitted' || found.entry.kind === 'money' ? found.entry.part : undefined;
+    if (part !== undefined) {
+      throw new Refusal({
+        code: 'wrong-state',
+        problem: say`Part ${part} of the shelf is in this phone.`,
+        expected: say`to take it out again, which strikes its entries out`,
+        option: 'entry',
+        example: `/shelf back ${part}`,
+      });
+    }
     if (found.by.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
         code: 'not-allowed',

@@ -1,5 +1,4 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
-export type { ChannelBinding } from './channel-bindings.ts';
 export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
@@ -8,6 +7,7 @@ export type { NoteRecord } from './notes.ts';
 export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
 export type { PhoneSubject } from './phone-events.ts';
 export { isPassing, type SealedKind } from './sealed-texts.ts';
+export type { Wanted } from './shelf.ts';
 export type { NewSighting, SightingRecord } from './sightings.ts';
 export type { Store } from './store.ts';
 export type { SurfaceState } from './surface-state.ts';

@@ -127,7 +127,7 @@ describe('the three questions', () => {
     refused(made, '/job log out:14 for:part', 'wrong-state');
     refused(made, '/job log fitted:battery grade:copy', 'wrong-state');
     refused(made, '/job test pass:display', 'wrong-state');
-    refused(made, '/job finish restored sold:100', 'wrong-state');
+    refused(made, '/job finish restored page:seen sold:100', 'wrong-state');
     refused(made, '/job finish stripped', 'wrong-state');
     refused(made, '/job finish passed', 'wrong-state');
     must(made, '/job log minutes:5');
@@ -319,15 +319,15 @@ describe('/job finish', () => {
   it('refuses what is not so: untested, failed, not erased, no price', () => {
     const made = tinShed();
     const opened = onTheBench(made);
-    refused(made, '/job finish restored sold:138', /Not tested: .*erased/);
+    refused(made, '/job finish restored page:seen sold:138', /Not tested: .*erased/);
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    refused(made, '/job finish restored sold:138', /not erased/);
+    refused(made, '/job finish restored page:seen sold:138', /not erased/);
     must(made, '/job answer data:purge');
-    refused(made, '/job finish restored', /What it brought is not said/);
+    refused(made, '/job finish restored page:seen', /What it brought is not said/);
     must(made, '/job test fail:fingerprint');
-    refused(made, '/job finish restored sold:138', /Failed: fingerprint/);
+    refused(made, '/job finish restored page:seen sold:138', /Failed: fingerprint/);
     must(made, '/job test waive:fingerprint reason:"does not read; told"');
-    const reply = must(made, '/job finish restored sold:138');
+    const reply = must(made, '/job finish restored page:seen sold:138');
     expect(data(reply).ended).toMatchObject({ as: 'restored', kept: false });
     expect(reply.title).toContain('AUD 138.00 left');
   });
@@ -336,18 +336,20 @@ describe('/job finish', () => {
     const made = tinShed();
     const opened = must(made, `/job open "Vesper Loam" ${GOOD} data:purge`);
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    refused(made, '/job finish restored sold:200', /unsealed:yes/);
-    expect(data(must(made, '/job finish restored sold:200 unsealed:yes')).ended?.sealed).toBe(false);
+    refused(made, '/job finish restored page:seen sold:200', /unsealed:yes/);
+    expect(data(must(made, '/job finish restored page:seen sold:200 unsealed:yes')).ended?.sealed).toBe(
+      false,
+    );
   });
 
   it('lets a customer keep what is on it, and nobody else', () => {
     const made = tinShed();
     const opened = must(made, `/job open "Orrin K3" came:customer ${GOOD} data:owner-keeps`);
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    must(made, '/job finish restored sold:40');
+    must(made, '/job finish restored page:seen sold:40');
     const given = must(made, `/job open "Orrin K3" came:given ${GOOD} data:owner-keeps`);
     must(made, `/job test pass:"${allFunctions(given)}"`);
-    refused(made, '/job finish restored sold:40', /not erased/);
+    refused(made, '/job finish restored page:seen sold:40', /not erased/);
   });
 
   it('keeps the parts of a stripped one, and asks what becomes of its data', () => {
@@ -358,7 +360,7 @@ describe('/job finish', () => {
     refused(made, '/job finish stripped parts:hinge-assembly', 'bad-option');
     refused(made, '/job finish passed parts:"front camera"', 'bad-option');
     const reply = must(made, '/job finish stripped parts:"front camera, speaker"');
-    expect(wordsOf(reply)).toContain('Kept for stock: front-facing camera assembly and speaker');
+    expect(wordsOf(reply)).toContain('On the shelf now: front-facing camera assembly and speaker');
   });
 
   it('is the end: nothing is added afterwards, until it is opened again', () => {
@@ -389,7 +391,7 @@ describe('/job finish', () => {
     );
     must(made, '/job log fitted:battery grade:copy out:14 minutes:30');
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    const reply = must(made, '/job finish restored sold:138');
+    const reply = must(made, '/job finish restored page:seen sold:138');
     // 138 - 14, and half an hour at the reference rate of AUD 60.
     expect(reply.title).toContain('AUD 124.00 left');
     expect(wordsOf(reply)).toContain('AUD 94.00 is left when the bench time is paid');
@@ -436,7 +438,7 @@ describe('who has it', () => {
   });
 });
 
-describe('/job sheet', () => {
+describe('/job page', () => {
   it('tells the next owner what was done, what is not original, water, oddities, battery, and nothing private', () => {
     const made = tinShed();
     const opened = must(made, `/job open "Vesper Loam" came:bought price:61 imei:${IMEI} ${GOOD} data:purge`);
@@ -444,8 +446,8 @@ describe('/job sheet', () => {
     must(made, '/job log reading:"86 % capacity"');
     must(made, `/job test pass:"${allFunctions(opened).replace(', radios', '')}"`);
     must(made, '/job test waive:radios reason:"no SIM at hand"');
-    must(made, '/job finish restored sold:240 unsealed:yes');
-    const reply = must(made, '/job sheet job:1');
+    must(made, '/job finish restored page:seen sold:240 unsealed:yes');
+    const reply = must(made, '/job page job:1');
     const sheet = reply.files.find(({ name }) => name.endsWith('.md'))?.text ?? '';
     for (const words of [
       'display assembly: copy',
@@ -465,16 +467,16 @@ describe('/job sheet', () => {
   it('is a draft before the end, and refused for a phone that was not restored', () => {
     const made = tinShed();
     onTheBench(made);
-    expect(wordsOf(must(made, '/job sheet'))).toContain('A draft');
+    expect(wordsOf(must(made, '/job page'))).toContain('A draft');
     must(made, '/job finish passed');
-    refused(made, '/job sheet job:1', 'wrong-state');
+    refused(made, '/job page job:1', 'wrong-state');
   });
 
   it('lets nothing that was typed become markup', () => {
     const made = tinShed();
     onTheBench(made);
     must(made, '/job test waive:radios reason:"**Bold** [x](http://x)"');
-    const [file] = must(made, '/job sheet').files;
+    const [file] = must(made, '/job page').files;
     expect(file?.text).toContain('Bold');
     expect(file?.text).not.toContain('**Bold**');
     expect(file?.text).not.toContain('[x](');
@@ -503,7 +505,7 @@ describe('a trace for a job', () => {
     expect(reply.choices.map(({ label }) => label)).toContain('Test its functions');
     must(made, '/job answer data:purge');
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    const done = must(made, '/job finish restored sold:138');
+    const done = must(made, '/job finish restored page:seen sold:138');
     expect(data(done).ended?.fault).toMatch(/battery/);
     expect(wordsOf(done)).toContain('Later traces learn from it');
     expect(wordsOf(must(made, '/trace dead model:"Orrin K3"'))).toContain(

@@ -10,7 +10,7 @@ import { commands } from '../../commands/index.ts';
 import { typed } from '../../shared/language/say.ts';
 import { busyBench, here } from '../language/every-reply.ts';
 import { refusalOf, testBot } from '../test-bot.ts';
-import { type DataSchema, dataName, dataSchema, made, saved } from './reference.ts';
+import { allCommands, type DataSchema, dataName, dataSchema, made, saved } from './reference.ts';
 
 const schemas: DataSchema = JSON.parse(saved(made[1].file));
 /** The schema of the file, as a program that reads it would use it. */
@@ -32,6 +32,11 @@ const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: st
   'job-take': { as: 'Wren' },
   'job-hand': { as: 'Wren', first: ['/job take job:6'], says: '/job hand Ines job:6' },
   'job-reopen': { says: '/job reopen "came back with the same fault" job:5' },
+  'shelf-arrived': {
+    first: ['/shelf add battery of:"Orrin K3" grade:copy due:2026-03-09'],
+    says: '/shelf arrived 8',
+  },
+  'shelf-back': { first: ['/shelf take 7 job:6'] },
   'swap-aside': { says: '/swap aside 1 why:"the part was faulty"' },
   'danger-isolated': { says: '/danger isolated job:1' },
   'danger-handed-over': { first: ['/danger isolated job:1'], says: '/danger handed-over job:1' },
@@ -65,7 +70,9 @@ describe('what the commands say of themselves', () => {
       for (const option of Object.keys(action.options)) expect(text).toContain(`| \`${option}\``);
     }
     for (const code of Object.keys(refusalCodes)) expect(text).toContain(`| \`${code}\` |`);
-    expect(Object.keys(dataSchema().$defs)).toHaveLength(actions.length + 1);
+    const all = allCommands().flatMap(({ command }) => Object.keys(command.actions));
+    expect(all.length).toBeGreaterThan(actions.length);
+    expect(Object.keys(dataSchema().$defs)).toHaveLength(all.length + 1);
   });
 });
 

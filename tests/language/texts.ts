@@ -67,8 +67,23 @@ const idOf = (quasis: readonly string[]): string =>
 const isProse = (text: string): boolean =>
   /\p{L}{2}/u.test(text.replace(/\/[a-z]+( [a-z]+)?|[a-z-]+:\S*|"[^"]*"/g, ''));
 
-function textsIn(file: string): { found: Found[]; hidden: Hidden[] } {
-  const source = readFileSync(join(root, file), 'utf8');
+/** Files that make messages. */
+const makers: ReadonlySet<string> = new Set(['shared/language/say.ts', 'shared/language/message.ts']);
+/** A text that is put together, with words of the sources in it. */
+function isBuilt(node: Node): boolean {
+  if (node.type === 'TemplateLiteral') return quasisOf(node).some(isProse);
+  if (node.type !== 'BinaryExpression') return false;
+  return [node.left, node.right].some((side) => {
+    const inner = nodeOf(side);
+    const text = literalOf(side);
+    return (text !== null && isProse(text)) || (inner !== null && isBuilt(inner));
+  });
+}
+
+export function textsIn(
+  file: string,
+  source = readFileSync(join(root, file), 'utf8'),
+): { found: Found[]; hidden: Hidden[] } {
   const found: Found[] = [];
   const hidden: Hidden[] = [];
   const written = (value: unknown): string[] =>
@@ -80,7 +95,16 @@ function textsIn(file: string): { found: Found[]; hidden: Hidden[] } {
         found.push({ text: idOf(quasis), parts: written(nodeOf(node.quasi)?.expressions), files: [file] });
       if (nameOf(node.tag) === 'plain' && quasis.some(isProse)) hidden.push({ file, text: idOf(quasis) });
     }
+    // A message is made by `say` and its like alone: what is built by hand is in no catalogue.
+    if (node.type === 'NewExpression' && nameOf(node.callee) === 'Message' && !makers.has(file))
+      hidden.push({ file, text: written(node).join() });
     if (node.type === 'CallExpression') {
+      // What is put together before it is looked up is never found; people's own words are not put together at all.
+      const [only] = nodesOf(node.arguments);
+      if (['packText', 'verbatim'].includes(nameOf(node.callee)) && only && isBuilt(only))
+        hidden.push({ file, text: written(node).join() });
+      if (nameOf(node.callee) === 'typed' && only?.type === 'BinaryExpression' && isBuilt(only))
+        hidden.push({ file, text: written(node).join() });
       const [first, one, many] = nodesOf(node.arguments);
       if (nameOf(node.callee) === 'counted') {
         const [single, plural] = [literalOf(one), literalOf(many)];

@@ -14,7 +14,7 @@ import { testSealer } from '../sealer.ts';
 import { saidIn, screensShown, TOUR_DAY } from './readme-screen.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 300_000;
+const TIME = 600_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
@@ -126,7 +126,7 @@ describe('the program', () => {
     const csv = join(folder, 'prices.csv');
     writeFileSync(
       csv,
-      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,44.00,AUD,sold,from a file\n',
+      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,114.00,AUD,sold,from a file\n',
     );
     const latin = join(folder, 'latin.csv');
     writeFileSync(latin, Buffer.from([0x64, 0xe9, 0x0a]));
@@ -228,7 +228,7 @@ describe('the program', () => {
       expect(screen.split('\n')).toEqual(saidIn(out, screen).split('\n'));
     }
     // The page that the tour keeps.
-    expect(readFileSync(join(saved, 'job-1-sheet.md'), 'utf8')).toMatch(/^# Orrin K3: /);
+    expect(readFileSync(join(saved, 'job-1-hand-over.md'), 'utf8')).toMatch(/^# Orrin K3: /);
   });
   it('plays the tour to its end without a terminal, and leaves nothing behind', {
     timeout: TIME,

@@ -274,17 +274,19 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
   };
 }
 
-/** How far the phone is taken apart: as far as the deepest step that was done on it. */
+/** How far the phone is taken apart: as far as somebody said last, and the deepest step that was done on it since. */
 function reachedIn({ knowledge, events, state }: SetCaseQuestion, { idle }: BenchBelief): number {
-  return Math.max(
-    state.access,
-    ...events.flatMap((event) => {
-      if ((event.kind !== 'check' && event.kind !== 'remedy') || idle.includes(event)) return [];
-      const step = knowledge.checks.get(event.id) ?? knowledge.remedies.get(event.id);
-      return [accessLevels.indexOf(step?.access ?? 'closed')];
-    }),
-  );
+  let reached = state.access;
+  for (const event of events) {
+    if (event.kind === 'reached') reached = Math.max(0, accessIndex(event.id));
+    if ((event.kind !== 'check' && event.kind !== 'remedy') || idle.includes(event)) continue;
+    const step = knowledge.checks.get(event.id) ?? knowledge.remedies.get(event.id);
+    reached = Math.max(reached, accessIndex(step?.access ?? 'closed'));
+  }
+  return reached;
 }
+const accessNames: readonly string[] = accessLevels;
+const accessIndex = (access: string): number => accessNames.indexOf(access);
 
 interface PlannedWork extends OpenWork {
   readonly keeps: number;
@@ -312,9 +314,9 @@ function openWork({ knowledge, family }: SetCaseQuestion, belief: BenchBelief): 
       },
     ];
   });
-  // What happened to a phone is no defect of its own, but where nothing else is known something is taken to be wrong.
+  // What happened to a phone is no defect of its own, but where nothing else is to be found something is taken to be wrong.
   const defects = symptoms.filter(({ id }) => !knowledge.symptoms.get(id)?.history);
-  const known = defects.length + damage.length + belief.gone.length > 0;
+  const known = defects.length + belief.gone.length > 0;
   return [...(known ? defects : symptoms), ...damage].sort(
     (a, b) => a.keeps - b.keeps || (a.id < b.id ? -1 : 1),
   );

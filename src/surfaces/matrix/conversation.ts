@@ -1,19 +1,20 @@
 /** What the bot does with what it hears: a command, a choice, or nothing; and where the answer goes. */
 
 import type { Command } from '../../../commands/framework/command.ts';
-import type { Context } from '../../../commands/framework/context.ts';
+import type { Context, Role } from '../../../commands/framework/context.ts';
 import type { Dispatcher, Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
 import { languageAt } from '../../../commands/framework/place-language.ts';
 import { commandWord, privateCommandIn } from '../../../commands/framework/private.ts';
 import { Refusal, type RefusalDetail, refusalReply } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { staleWord } from '../../../commands/setup/link.ts';
+import { isSaidAsCommand, plainLine } from '../../../commands/shared/plain-line.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
-
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import { homeOfChoice } from '../home-command.ts';
 import { lineOf, numberOf, numberOfKey } from './address.ts';
 import type { Attachments } from './attachments.ts';
 import type { MatrixConnection } from './client.ts';
@@ -23,8 +24,7 @@ import type { Heard } from './events.ts';
 import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
 import { found, linkWordIn } from './founding.ts';
 import type { Memory, Offer } from './memory.ts';
-import { roomReply, withOwnCommands } from './own-command.ts';
-import { MATRIX, matrixKeyOf, matrixRequestersOf, type Turn } from './requester.ts';
+import { MATRIX, type MatrixRequesters, matrixKeyOf, type Turn } from './requester.ts';
 import { mayRedact, maySend, powerOf, type Rooms } from './rooms.ts';
 import type { Saying, Speaker } from './speaker.ts';
 import { roughly } from './wording.ts';
@@ -48,6 +48,7 @@ export interface ConversationParts {
   delivery: Delivery;
   memory: Memory;
   rooms: Rooms;
+  requesters: MatrixRequesters;
   directs: DirectRooms;
   speaker: Speaker;
   attachments: Attachments;
@@ -76,7 +77,7 @@ const DIRECT = 'direct:';
 
 export function conversationOf(parts: ConversationParts): Conversation {
   const { database, dispatcher, commands, clock, own, memory, rooms, directs, speaker, delivery } = parts;
-  const { roleIn, rolesOf, askedIn } = matrixRequestersOf(parts);
+  const { roleIn, rolesOf, askedIn } = parts.requesters;
 
   // --- saying -------------------------------------------------------------------------------------------------------
 
@@ -111,7 +112,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   const offerOf = (person: string, said: Reply, question: Offer['question'] = null) => ({
     asker: memory.markOf(person),
-    tokens: said.choices.map(({ token }) => token ?? ''),
+    tokens: said.choices.map(({ token = '', invoke }) => {
+      const home = homeOfChoice(invoke);
+      return home === null ? token : `${HOME}${home}`;
+    }),
     question,
   });
 
@@ -160,9 +164,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
   // --- which collective, and as whom --------------------------------------------------------------------------------
 
   /** Asks which collective a direct room is for, or says that there is none. */
-  const askHome = async (turn: Turn, candidates: readonly number[]): Promise<void> => {
-    const known = candidates.flatMap((id) => database.collectives.find(id) ?? []);
-    if (!known.length) {
+  const askHome = async (turn: Turn, candidates: ReadonlyMap<number, Role>): Promise<void> => {
+    const [first] = candidates;
+    if (!first) {
       await refuse(turn, {
         code: 'no-collective',
         problem: say`I do not know you from any room yet.`,
@@ -170,18 +174,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
       });
       return;
     }
-    const said = inWords(
-      reply({
-        title: say`Which collective is this for?`,
-        blocks: [text(say`I keep to it in this room. Say "home" to choose again.`)],
-        choices: known.map(({ id, name }) => ({
-          label: verbatim(name),
-          invoke: { command: 'help', action: '', options: {} },
-          token: `${HOME}${id}`,
-        })),
-      }),
-    );
-    await inRoom(turn, said, { offer: offerOf(turn.heard.sender, said) });
+    const [collective, role] = first;
+    const invoke = { command: 'home', action: '', options: {} };
+    await command(turn, { ...(await askedIn(turn, collective, role)), unsettled: true }, { invoke });
   };
 
   const homeOf = async (turn: Turn): Promise<RequestOrigin | null> => {
@@ -194,7 +189,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const roles = await rolesOf(sender);
     const [only] = roles;
     if (roles.size !== 1 || !only) {
-      await askHome(turn, [...roles.keys()]);
+      await askHome(turn, roles);
       return null;
     }
     database.channelBindings.setHome(matrixKeyOf(sender), only[0]);
@@ -279,8 +274,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
         return;
       }
     }
-    const asksWhat = 'line' in say && /^\/help\s*$/i.test(say.line);
-    await deliver(turn, asksWhat ? withOwnCommands(said) : said);
+    await deliver(turn, said);
   };
 
   /** A private command in a shared room: refused without its words, which are taken away where the bot may. */
@@ -336,29 +330,13 @@ export function conversationOf(parts: ConversationParts): Conversation {
     });
   };
 
-  /** `room` is a command of this surface alone: what this room is to the bot. */
-  const aboutRoom = async (turn: Turn, line: string): Promise<void> => {
-    const place = turn.direct ? null : database.channelBindings.bindingOf(MATRIX, turn.room);
-    if (turn.direct) {
-      await refuse(turn, {
-        code: 'not-here',
-        problem: say`/room is about a shared room.`,
-        expected: say`the same in that room`,
-      });
-      return;
-    }
-    if (!place) return setUp(turn, null);
-    const role = await roleIn(turn.room, turn.heard.sender);
-    const state = await rooms.state(turn.room);
-    const said = roomReply({ database, place, line, role, state, own, stewardLevel: parts.stewardLevel });
-    await inRoom(turn, said);
-  };
-
   /** Runs a line, with the file that came with it; a file that cannot be taken is refused. */
   const run = async (turn: Turn, asked: RequestOrigin, line: string): Promise<void> => {
-    let say: Say = { line };
+    // In a direct room what is no command is a sentence about a phone.
+    const plain = turn.direct && turn.heard.kind === 'message' && !isSaidAsCommand(line, commands);
+    let say: Say = plain ? { invoke: plainLine(line.replace(/^\//, '')) } : { line };
     try {
-      if (turn.heard.kind === 'message')
+      if (turn.heard.kind === 'message' && !plain)
         say = (await parts.attachments.invocation(turn.room, turn.heard, line)) ?? say;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
@@ -370,9 +348,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   const takeLine = async (turn: Turn, line: string): Promise<void> => {
     const word = commandWord(line)?.toLowerCase();
-    if (word === 'room') return aboutRoom(turn, line);
+    // What the command will offer.
+    if (word === 'home') await rolesOf(turn.heard.sender);
     if (turn.direct) {
-      if (word === 'home') return askHome(turn, [...(await rolesOf(turn.heard.sender)).keys()]);
       const asked = await homeOf(turn);
       if (asked) await run(turn, asked, line);
       return;
@@ -421,14 +399,10 @@ export function conversationOf(parts: ConversationParts): Conversation {
     }
     if (token.startsWith(HOME)) {
       const id = Number(token.slice(HOME.length));
-      const collective = database.collectives.find(id);
-      if (offer.asker !== memory.markOf(sender) || !collective || !(await rolesOf(sender, id)).has(id))
-        return;
-      database.channelBindings.setHome(matrixKeyOf(sender), id);
-      await inRoom(
-        turn,
-        inWords(reply({ title: say`This room is for ${verbatim(collective.name)} now.`, tone: 'good' })),
-      );
+      const role = offer.asker === memory.markOf(sender) ? (await rolesOf(sender)).get(id) : undefined;
+      if (!role) return;
+      const invoke = { command: 'home', action: '', options: { collective: String(id) } };
+      await command(turn, await askedIn(turn, id, role), { invoke });
       return;
     }
     const asked = await askedFor(turn);
@@ -470,7 +444,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
 
   const isCommand = (line: string): boolean => {
     const word = commandWord(line)?.toLowerCase();
-    return word === 'home' || word === 'room' || commands.some(({ name }) => name === word);
+    return commands.some(({ name }) => name === word);
   };
 
   const takeMessage = async (turn: Turn, message: Message, marked: boolean): Promise<void> => {

@@ -59,6 +59,8 @@ export const mayRedact = (state: RoomState, person: string): boolean =>
 
 export interface Rooms {
   state(room: string): Promise<RoomState>;
+  /** What `state` came to last; null where it has not been asked for. */
+  lastState(room: string): RoomState | null;
   /** Display name in the room, or the id's local part. */
   nameOf(room: string, person: string): Promise<string>;
   /** Those in the room and those invited to it, asked for anew. */
@@ -79,6 +81,14 @@ const localPart = (id: string): string => id.slice(1).split(':')[0] || id;
 
 export function roomsOf(connection: () => MatrixConnection): Rooms {
   const known = new Map<string, Promise<RoomState>>();
+  const settled = new Map<string, RoomState>();
+  const keep = (room: string, state: Promise<RoomState>): Promise<RoomState> => {
+    known.set(room, state);
+    return state.then((read) => {
+      if (known.get(room) === state) settled.set(room, read);
+      return read;
+    });
+  };
   const names = new Map<string, string>();
   const path = (room: string, rest: string) => `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/${rest}`;
 
@@ -126,11 +136,11 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
       let found = known.get(room);
       if (!found) {
         found = load(room);
-        known.set(room, found);
-        found.catch(() => known.delete(room));
+        keep(room, found).catch(() => known.delete(room));
       }
       return found;
     },
+    lastState: (room) => settled.get(room) ?? null,
     nameOf: async (room, person) => {
       const key = `${room} ${person}`;
       const name = names.get(key) ?? memberName(await content(room, 'm.room.member', person), person);
@@ -154,17 +164,19 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
       if (type === 'm.room.member') names.set(`${room} ${state_key}`, memberName(said, state_key));
       const state = known.get(room);
       if (!state) return;
-      const change = (made: Partial<RoomState>) =>
-        known.set(
+      const change = (made: Partial<RoomState>): void => {
+        keep(
           room,
           state.then((before) => ({ ...before, ...made })),
-        );
+        ).catch(() => known.delete(room));
+      };
       if (type === 'm.room.power_levels') change({ powers: powersSchema.parse(said) });
       else if (type === 'm.room.name') change({ name: nameSchema.safeParse(said).data?.name ?? null });
       else if (type === 'm.room.encryption') change({ encrypted: true });
     },
     forget: (room) => {
       known.delete(room);
+      settled.delete(room);
       for (const key of names.keys()) if (key.startsWith(`${room} `)) names.delete(key);
     },
   };

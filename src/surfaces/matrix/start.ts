@@ -7,6 +7,7 @@ import { z } from 'zod';
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import type { ReplyFile } from '../../../commands/framework/reply.ts';
+import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
@@ -22,8 +23,9 @@ import { type LoadedSdk, loadSdk } from './load-sdk.ts';
 import { membershipOf } from './membership.ts';
 import { memoryOf } from './memory.ts';
 import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
-import { roomCommands } from './own-command.ts';
 import { posterFor } from './poster.ts';
+import { matrixRequestersOf } from './requester.ts';
+import { matrixCommands } from './room-command.ts';
 import { roomsOf } from './rooms.ts';
 import type { MatrixSettings } from './settings.ts';
 import { speakerOf } from './speaker.ts';
@@ -133,7 +135,7 @@ function cryptoStore(
  * homeserver does not accept it; a homeserver that is away is waited for.
  */
 export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
-  const { settings, database, clock, log, commands } = parts;
+  const { settings, database, clock, log } = parts;
   const loaded = loadSdk();
   const say = faultLog(log);
   const { user_id: own, device_id } = await whoAmI(settings, loaded, Number.POSITIVE_INFINITY, say);
@@ -167,7 +169,19 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   };
   const rooms = roomsOf(connection);
   const prefix = settings.prefix;
-  const commandNames = [...commands, ...roomCommands].map(({ name }) => name);
+  const requesters = matrixRequestersOf({ database, rooms, clock, stewardLevel: settings.stewardLevel });
+  const commands = commandsWith(
+    matrixCommands(() => ({
+      database,
+      own,
+      stewardLevel: settings.stewardLevel,
+      stateOf: rooms.lastState,
+      homesOf: requesters.homesOf,
+      choose: ({ key }, collective) => database.channelBindings.setHome(key, collective),
+    })),
+    parts.commands,
+  );
+  const commandNames = commands.map(({ name }) => name);
   const directs = directRoomsOf({ connection, own, rooms, delivery, canRead: keys !== null });
   const speaker = speakerOf({
     connection,
@@ -183,7 +197,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   let ownName: string | null = null;
   const conversation = conversationOf({
     database,
-    dispatcher: parts.dispatcher,
+    dispatcher: parts.dispatcher.withCommands(commands),
     commands,
     makeId: parts.makeId,
     clock,
@@ -198,6 +212,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     delivery,
     memory,
     rooms,
+    requesters,
     directs,
     speaker,
     attachments: attachmentsOf(connection, commands),
