@@ -43,7 +43,7 @@ export const englishIn = (words: string, said = ''): string[] =>
   englishPassages.filter((one) => words.includes(one) && !said.includes(one));
 
 /** All texts in a value. */
-export function stringsIn(value: unknown): string[] {
+function stringsIn(value: unknown): string[] {
   if (typeof value === 'string') return [value];
   return typeof value === 'object' && value !== null ? Object.values(value).flatMap(stringsIn) : [];
 }
