@@ -23,6 +23,7 @@ import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
+import { lotFigures } from './lot.ts';
 import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
 import { monotone } from './monotone.ts';
@@ -194,6 +195,7 @@ figures['danger.states'] = walked.states;
 figures['danger.violations'] = walked.violations.length;
 await build({ ifStale: true });
 Object.assign(figures, marketFigures());
+Object.assign(figures, lotFigures(knowledge));
 starting();
 Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.

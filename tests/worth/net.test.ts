@@ -10,32 +10,11 @@ import {
   netQuantile,
   type Terms,
 } from '../../shared/worth/net.ts';
-
-const terms = fc
-  .record({
-    chance: fc.double({ min: 0.05, max: 1, noNaN: true }),
-    cost: fc.double({ min: 0, max: 200, noNaN: true }),
-    salvage: fc.double({ min: -60, max: 80, noNaN: true }),
-    median: fc.double({ min: 20, max: 900, noNaN: true }),
-    scale: fc.double({ min: 0.05, max: 0.5, noNaN: true }),
-    fee: fc.double({ min: 0, max: 0.3, noNaN: true }),
-    tax: fc.constantFrom(0, 1 / 6, 0.19 / 1.19),
-  })
-  .map(
-    ({ chance, cost, salvage, median, scale, fee, tax }): Terms => ({
-      endings: [
-        { chance, cost, sale: { location: Math.log(median), scale, degrees: 8 } },
-        { chance: 1 - chance, cost: cost - salvage, sale: null },
-      ],
-      fee,
-      taxFraction: tax,
-      cap: median * 3,
-    }),
-  );
+import { randomTerms } from './random-terms.ts';
 
 it('has quantiles that its distribution gives back', () => {
   fc.assert(
-    fc.property(terms, fc.double({ min: 0, max: 600, noNaN: true }), (one, at) => {
+    fc.property(randomTerms, fc.double({ min: 0, max: 600, noNaN: true }), (one, at) => {
       const low = netQuantile(one, at, 0.1);
       const high = netQuantile(one, at, 0.9);
       expect(low).toBeLessThanOrEqual(high + 1e-6);
@@ -59,16 +38,16 @@ describe('by hand', () => {
   });
 
   it('a sale below the price bears no tax on its margin', () => {
-    const terms = one(20, sale, { fee: 0.1, taxFraction: 1 / 6 });
+    const randomTerms = one(20, sale, { fee: 0.1, taxFraction: 1 / 6 });
     // Net of -80 at a price of 300: the sale is (300 + 20 - 80) / .9, below 300.
-    expect(netCdf(terms, 300, -80)).toBeCloseTo(valueCdf(sale, 240 / 0.9), 9);
+    expect(netCdf(randomTerms, 300, -80)).toBeCloseTo(valueCdf(sale, 240 / 0.9), 9);
     // Net of 20: s · .9 - (s - 300)/6 - 320 = 20, so s = 290 / (.9 - 1/6).
-    expect(netCdf(terms, 300, 20)).toBeCloseTo(valueCdf(sale, 290 / (0.9 - 1 / 6)), 9);
+    expect(netCdf(randomTerms, 300, 20)).toBeCloseTo(valueCdf(sale, 290 / (0.9 - 1 / 6)), 9);
   });
 
   it('a price above every sale that is counted bears none either', () => {
-    const terms = one(5, sale, { fee: 0.1, taxFraction: 1 / 6, cap: 400 });
-    expect(netMean(terms, 500)).toBeCloseTo(expectedMin(sale, 400) * 0.9 - 505, 9);
+    const randomTerms = one(5, sale, { fee: 0.1, taxFraction: 1 / 6, cap: 400 });
+    expect(netMean(randomTerms, 500)).toBeCloseTo(expectedMin(sale, 400) * 0.9 - 505, 9);
   });
 
   it('what is certain is at or below itself', () => {
@@ -82,11 +61,11 @@ describe('by hand', () => {
   });
 
   it('the margin is a share of the sales: 200 sold, 100 spent, a fifth wanted leaves 60 to pay', () => {
-    const terms = one(100, sure(200));
-    expect(highestPrice(terms, { margin: 0.2, risk: 1 })).toBeCloseTo(60, 3);
-    expect(highestPrice(terms, { margin: 0, risk: 1 })).toBeCloseTo(100, 3);
-    expect(holds(terms, 59.9, { margin: 0.2, risk: 1 })).toBe(true);
-    expect(holds(terms, 60.1, { margin: 0.2, risk: 1 })).toBe(false);
+    const randomTerms = one(100, sure(200));
+    expect(highestPrice(randomTerms, { margin: 0.2, risk: 1 })).toBeCloseTo(60, 3);
+    expect(highestPrice(randomTerms, { margin: 0, risk: 1 })).toBeCloseTo(100, 3);
+    expect(holds(randomTerms, 59.9, { margin: 0.2, risk: 1 })).toBe(true);
+    expect(holds(randomTerms, 60.1, { margin: 0.2, risk: 1 })).toBe(false);
   });
 
   it('nothing gained is not worth taking, and a gain against the risk limit is not either', () => {
@@ -105,9 +84,9 @@ describe('by hand', () => {
   });
 
   it('what an ending brings in for certain can be paid, above the cap too, at no risk', () => {
-    const terms = one(-50, null, { cap: 10 });
-    expect(lossChance(terms, 49)).toBe(0);
-    expect(holds(terms, 49, { margin: 0, risk: 0 })).toBe(true);
-    expect(highestPrice(terms, { margin: 0, risk: 0 })).toBeCloseTo(50, 6);
+    const randomTerms = one(-50, null, { cap: 10 });
+    expect(lossChance(randomTerms, 49)).toBe(0);
+    expect(holds(randomTerms, 49, { margin: 0, risk: 0 })).toBe(true);
+    expect(highestPrice(randomTerms, { margin: 0, risk: 0 })).toBeCloseTo(50, 6);
   });
 });
