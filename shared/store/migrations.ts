@@ -425,4 +425,14 @@ export const migrations: readonly string[] = [
   CREATE INDEX traces_by_person ON traces (collective, started_key);
   CREATE INDEX trace_steps_by_person ON trace_steps (collective, by_key);
   `,
+  `
+  -- What a surface keeps sealed, such as the keys of encrypted rooms.
+  CREATE TABLE sealed_records (
+    space TEXT NOT NULL,
+    shelf TEXT NOT NULL,
+    id TEXT NOT NULL,
+    sealed TEXT NOT NULL,
+    UNIQUE (space, shelf, id)
+  ) STRICT;
+  `,
 ];

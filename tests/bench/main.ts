@@ -38,6 +38,7 @@ import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
 import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
+import { encryptedFigures } from './matrix-encrypted.ts';
 import { startFigures } from './start.ts';
 import { yearTimes } from './year.ts';
 
@@ -290,6 +291,7 @@ starting();
 Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.
 Object.assign(figures, await matrixFigures());
+Object.assign(figures, await encryptedFigures());
 Object.assign(figures, await discordFigures());
 const checked = z.record(z.string(), z.number()).parse(figures);
 if (process.argv.includes('--json')) console.log(JSON.stringify(checked));

@@ -54,14 +54,21 @@ export interface RoomQuestion {
   state: RoomState;
   own: string;
   stewardLevel: number;
+  /** The homeserver asked for patience not long ago. */
+  limited: boolean;
 }
 
 const described = (
-  { database, place, state, own, stewardLevel }: RoomQuestion,
+  { database, place, state, own, stewardLevel, limited }: RoomQuestion,
   weekly: boolean,
 ): DraftBlock[] => {
   const collective = database.collectives.find(place.collective);
   const missing = [
+    ...(limited
+      ? [
+          say`The homeserver limits how much it may say just now, so it sends no reactions: answer choices by number. Whoever runs the homeserver can lift the limit for its account.`,
+        ]
+      : []),
     ...(maySend(state, own, 'm.reaction')
       ? []
       : [say`It may not react here: choices are answered by number.`]),
@@ -76,7 +83,7 @@ const described = (
       [say`Collective`, collective ? verbatim(collective.name) : say`none`],
       [say`Stewards`, say`those with a power level of ${stewardLevel} or more`],
       [say`Weekly post`, weekly ? say`goes here` : say`does not go here`],
-      [say`Encrypted`, state.encrypted ? say`yes` : say`no`],
+      [say`Encrypted`, state.encryption ? say`yes` : say`no`],
     ]),
     ...missing.map((line) => text(line)),
   ];
