@@ -71,6 +71,7 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
     examples: ['/help worth', '/help symptoms'],
 
     data: helpData,
+    refuses: ['not-found'],
     run: ({ about: wanted }, { knowledge }) => {
       const all = commands();
       if (!wanted) {
@@ -111,6 +112,7 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
       const command = all.find(({ name }) => name === key.split(' ')[0]);
       if (command) return about(command);
       throw new Refusal({
+        code: 'not-found',
         problem: say`There is no help about "${verbatim(wanted)}".`,
         expected: say`a command, or symptoms`,
         option: 'about',

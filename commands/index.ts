@@ -9,17 +9,21 @@ import { mydata } from './mydata/index.ts';
 import { note } from './note/index.ts';
 import { paired } from './paired.ts';
 import { prices } from './prices/index.ts';
+import { read } from './read.ts';
 import { setup } from './setup/index.ts';
+import { shelf } from './shelf/index.ts';
 import { swap } from './swap/index.ts';
 import { trace } from './trace/index.ts';
 import { week } from './week/index.ts';
 import { worth } from './worth.ts';
 
-export const commands: readonly Command[] = [
+const ofEverySurface: readonly Command[] = [
+  read,
   worth,
   trace,
   job,
   paired,
+  shelf,
   swap,
   danger,
   caution,
@@ -29,5 +33,17 @@ export const commands: readonly Command[] = [
   family,
   setup,
   mydata,
-  helpFor(() => commands),
 ];
+
+/** The commands with those of one surface alone among them: help speaks of them all. */
+export function commandsWith(own: readonly Command[], given = ofEverySurface): readonly Command[] {
+  const all: readonly Command[] = [
+    ...given.filter(({ name }) => name !== 'help'),
+    ...own,
+    helpFor(() => all),
+  ];
+  return all;
+}
+
+/** What can be said on every surface. */
+export const commands = commandsWith([]);

@@ -503,6 +503,7 @@ export const paired = defineSimpleCommand({
       return componentReply(of, phone, found, context, lessons === 'all');
     const own = components.entries(context).filter(({ id }) => id in family.components);
     throw new Refusal({
+      code: 'bad-option',
       problem: say`${phone.name} has no ${verbatim(component.name)}.`,
       expected: inRow(own.map(({ name }) => verbatim(name))),
       nearest: nearestNames(component.name, own),

@@ -13,21 +13,13 @@ import {
   quantity,
   say,
   typed,
-  verbatim,
 } from '../shared/language/say.ts';
 import { amount, bareAmount, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { type Appraisal, type DependsOn, dependsOn } from '../shared/worth/appraise.ts';
 import { type PriceTurn, type Stance, type Way, type WayResult, ways } from '../shared/worth/verdict.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
-import {
-  choiceOption,
-  integerOption,
-  lookupOption,
-  manyOption,
-  moneyOption,
-  optional,
-} from './framework/option.ts';
+import { choiceOption, integerOption, lookupOption, moneyOption, optional } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
 import {
   type Draft,
@@ -43,11 +35,14 @@ import {
 } from './framework/reply.ts';
 import { type AppraisedPhone, appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
 import { cardsOfState } from './shared/caution-cards.ts';
-import { benchEventsOf, mendedIn, traceMeant } from './shared/find-trace.ts';
-import { components, modelsAndFamilies, symptoms as symptomLookup } from './shared/lookups.ts';
+import { benchEventsOf, damageOf, mendedIn, traceMeant } from './shared/find-trace.ts';
+import { modelsAndFamilies } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
 import { stateOfTrace } from './shared/phone-state.ts';
+import { readBack, readData } from './shared/read-back.ts';
+import { checkDamage, stateOfSaid, toldEvents } from './shared/said-of-phone.ts';
 import { percent } from './shared/words.ts';
+import { damageOption, deniedOption, foundOption, idsOf, symptomsOption } from './shared/words-options.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({
@@ -510,24 +505,10 @@ export const worth = defineSimpleCommand({
       lookupOption({ summary: say`The model, or a family`, example: 'Orrin K3', lookup: modelsAndFamilies }),
     ),
     price: optional(moneyOption({ summary: say`Price asked; nothing if it is a gift`, example: '60' })),
-    symptoms: optional(
-      manyOption(
-        lookupOption({
-          summary: say`What is seen, separated by commas`,
-          example: 'dead',
-          lookup: symptomLookup,
-        }),
-      ),
-    ),
-    damage: optional(
-      manyOption(
-        lookupOption({
-          summary: say`Components known to be broken, besides`,
-          example: 'front glass',
-          lookup: components,
-        }),
-      ),
-    ),
+    symptoms: optional(symptomsOption(say`What is wrong with it, in your own words`, 'dead')),
+    damage: damageOption,
+    denied: deniedOption,
+    found: foundOption,
     trace: optional(
       integerOption({ summary: say`Take up the state of this trace`, example: '3', min: 1, max: 1e9 }),
     ),
@@ -541,26 +522,27 @@ export const worth = defineSimpleCommand({
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
 
-  data: worthData,
-  run: (options, context) => {
+  data: z.union([worthData, readData]),
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
+  run: (options, context, texts) => {
     const trace = options.trace === undefined ? null : traceMeant(context, options.trace);
     const phone = trace ? phoneOfTrace(context, trace) : options.model && phoneOf(context, options.model);
+    if (options.symptoms && 'words' in options.symptoms) {
+      const goal = { command: 'worth', action: '', options: texts };
+      return readBack(context, { text: options.symptoms.words, goal, family: phone?.family ?? null });
+    }
     if (!phone) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which phone is it?`,
         expected: say`a model, a family or a trace`,
         option: 'model',
       });
     }
-    for (const { id, name } of options.damage ?? []) {
-      if (id in phone.family.components) continue;
-      throw new Refusal({
-        problem: say`A ${packText(phone.family.name)} has no ${verbatim(name)}.`,
-        expected: say`a component of its family`,
-        option: 'damage',
-      });
-    }
-    const symptoms = (options.symptoms ?? []).map(({ id }) => id);
+    const said = { denied: idsOf(options.denied), damage: idsOf(options.damage), found: options.found ?? [] };
+    checkDamage(context, phone.family, said.damage);
+    const symptoms = options.symptoms?.ids ?? [];
+    const told = toldEvents(context, phone.family, said);
     const appraised = appraisePhone(context, phone, {
       price: options.price ? toMajor(options.price) : 0,
       grade: gradeOf(options.condition ?? 'fair'),
@@ -568,9 +550,12 @@ export const worth = defineSimpleCommand({
       ...(options.value === undefined ? {} : { value: toMajor(options.value) }),
       symptoms,
       ...(trace
-        ? { events: benchEventsOf(context, trace), state: stateOfTrace(context, trace, symptoms) }
-        : {}),
-      damage: (options.damage ?? []).map(({ id }) => id),
+        ? {
+            events: [...benchEventsOf(context, trace), ...told],
+            state: stateOfTrace(context, trace, symptoms),
+          }
+        : { events: told, state: stateOfSaid(context, phone.family, symptoms, said) }),
+      damage: [...new Set([...(trace ? damageOf(context, trace) : []), ...said.damage])],
     });
     const { economics, result } = appraised;
     const rough = [

@@ -60,6 +60,7 @@ const mentions = z.partialRecord(z.enum([...hazards, 'powers']), text).optional(
 /** How far the phone is taken apart: 0 closed, 1 open, 2 board out. */
 export const accessLevels = ['closed', 'open', 'board'] as const;
 const accessSchema = z.enum(accessLevels);
+export type AccessLevel = (typeof accessLevels)[number];
 
 const sourceSchema = z.strictObject({
   id: idSchema,
@@ -211,6 +212,8 @@ const symptomSchema = z.strictObject({
   history: z.boolean().optional(),
   /** The component that it shows to be broken: known work, and no question of which fault. */
   damage: idSchema.optional(),
+  /** Anybody who looks at the phone would see it, with nothing done to it: asked for once at intake. */
+  plainToSee: z.boolean().optional(),
   /** Closed looks that come first, in this order, before the phone is opened or money is spent. */
   first: z.array(idSchema).optional(),
   /** Facts that it states. */

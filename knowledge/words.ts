@@ -138,6 +138,10 @@ const rulesSchema = z.strictObject({
   fitted: rules,
   /** Answers to checks, as `check/outcome`. */
   answers: rules,
+  /** Which checks a reading answers, by its unit: the first that the phone can have. */
+  readings: z.record(z.string(), many(z.string())).default({}),
+  /** The symptoms that come most, the commonest first: offered where nothing was understood. */
+  common: many(z.string()).default([]),
 });
 export type WordRules = z.infer<typeof rulesSchema>;
 

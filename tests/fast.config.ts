@@ -1,6 +1,6 @@
 /**
  * `npm run test:fast`: the core, the commands, the pack, the terminal and the start, in less than a minute on two cores. Left
- * to `npm test`: chat platforms, pictures and sheets, and whatever starts the program many times.
+ * to `npm test`: chat platforms, pictures and pages, and whatever starts the program many times.
  */
 import { configDefaults, defineConfig, mergeConfig } from 'vitest/config';
 import all from '../vitest.config.ts';

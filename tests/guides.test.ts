@@ -271,7 +271,7 @@ describe('the examples', () => {
     });
     return status === 0 ? '' : stdout;
   }
-  it('for contributors compile, and would be told where they did not', { timeout: 120_000 }, () => {
+  it('for contributors compile, and would be told where they did not', { timeout: 600_000 }, () => {
     expect(written.map(({ file }) => file)).toContain('commands/hello.ts');
     const paths = written.map(({ file, body }) => put(file, body));
     expect(compiled(paths)).toBe('');

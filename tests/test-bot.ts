@@ -5,6 +5,7 @@ import type { Command } from '../commands/framework/command.ts';
 import type { Context, Role } from '../commands/framework/context.ts';
 import { createDispatcher, type Dispatcher, type Request } from '../commands/framework/dispatch.ts';
 import type { RateLimit } from '../commands/framework/rate-limit.ts';
+import { type RefusalData, refusalData } from '../commands/framework/refusal.ts';
 import type { Reply } from '../commands/framework/reply.ts';
 import { commands as allCommands } from '../commands/index.ts';
 import { inspectPack, type Knowledge, packFolder } from '../knowledge/load.ts';
@@ -20,6 +21,8 @@ export interface Saying {
   direct?: boolean;
   now?: Date;
   requestId?: string;
+  /** The shared place it is said in, for commands that are about one. */
+  place?: NonNullable<Context['place']>;
 }
 
 export interface TestBot {
@@ -72,14 +75,16 @@ export function testBot({
       return `id-${ids}`;
     },
     log: (id, error) => faults.push({ id, error }),
+    strict: true,
     ...(limit ? { limit } : {}),
   });
   const now = new Date('2026-03-02T09:00:00Z');
-  const asked = ({ as = 'Ines', role = 'member', direct = false, now: at = now }: Saying) => ({
+  const asked = ({ as = 'Ines', role = 'member', direct = false, now: at = now, place }: Saying) => ({
     collective: collective.id,
     person: { key: `terminal:${as}`, name: as, role },
     direct,
     now: at,
+    ...(place ? { place } : {}),
   });
   return {
     database,
@@ -115,6 +120,10 @@ function dumpOf(database: Database): Record<string, unknown[]> {
     copy.close();
   }
 }
+
+/** Why a reply is a refusal; null for an answer. Throws where its data is not what a refusal's is. */
+export const refusalOf = (reply: Reply): RefusalData | null =>
+  reply.outcome === 'refused' ? refusalData.parse(reply.data) : null;
 
 /** All that a reply says, for a look at its words. */
 export const wordsOf = (reply: Reply): string => JSON.stringify(reply);

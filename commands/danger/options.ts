@@ -58,6 +58,7 @@ export function spokenOf(context: Context, subject: PhoneSubject): Spoken & { re
   const trace = subject.kind === 'trace' ? store.traces.get(subject.number) : null;
   if (trace) return { subject, state: stateOfTrace(context, trace), revision };
   throw new Refusal({
+    code: 'not-found',
     problem:
       subject.kind === 'job'
         ? say`There is no job ${subject.number} here.`
@@ -103,6 +104,7 @@ export function mustBeMeant(
   const subject = subjectMeant(context, given);
   if (subject) return subject;
   throw new Refusal({
+    code: 'missing-option',
     problem: say`Which phone is it?`,
     expected: say`job: or trace: and its number`,
     option: 'job',
@@ -139,11 +141,13 @@ export const safetyAction = (
     examples: [`/danger ${step} job:12`],
 
     data: dangerData,
+    refuses: ['missing-option', 'not-found', 'wrong-state'],
     run: ({ who = '', job, trace }, context) => {
       const subject = mustBeMeant(context, { job, trace });
       const { state } = spokenOf(context, subject);
       if (!wanted(state)) {
         throw new Refusal({
+          code: 'wrong-state',
           problem,
           expected: say`what is true of it now`,
           example: `/danger show ${subject.kind}:${subject.number}`,

@@ -19,6 +19,7 @@ export const dangerSeen = defineAction({
   examples: ['/danger swollen', '/danger "hot, swollen" job:12'],
 
   data: dangerData,
+  refuses: ['not-found'],
   run: ({ what, job, trace }, context) => {
     const facts = [...new Set(what)];
     const subject = subjectMeant(context, { job, trace });

@@ -9,5 +9,6 @@ export const dangerShow = defineAction({
   examples: ['/danger show job:12'],
 
   data: dangerData,
+  refuses: ['missing-option', 'not-found'],
   run: (given, context) => dangerState(context, spokenOf(context, mustBeMeant(context, given))),
 });

@@ -24,6 +24,7 @@ export const dangerWithdraw = defineAction({
   examples: ['/danger withdraw swollen why:"it was said of another phone" job:12'],
 
   data: dangerData,
+  refuses: ['missing-option', 'not-found'],
   run: ({ what, why, job, trace }, context) => {
     const { store, person, now } = context;
     const subject = mustBeMeant(context, { job, trace });
@@ -32,6 +33,7 @@ export const dangerWithdraw = defineAction({
       .filter(({ event, withdrawn }) => !withdrawn && event.kind === 'fact' && what.includes(event.fact));
     if (!wrong.length) {
       throw new Refusal({
+        code: 'not-found',
         problem: say`Nothing like that was said of it.`,
         expected: say`one of the facts that /danger show lists`,
         option: 'what',
@@ -41,6 +43,7 @@ export const dangerWithdraw = defineAction({
     const seen = wrong.some(({ event }) => event.kind === 'fact' && event.ground !== 'words');
     if (seen && person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`Somebody saw or said that of this phone.`,
         expected: say`a steward of the collective to take it back; until then it is treated as dangerous`,
         option: 'what',

@@ -25,6 +25,7 @@ export const familyForget = defineAction({
   examples: ['/family forget "Orrin K3"'],
 
   data: familyForgetData,
+  refuses: ['wrong-state'],
   run: ({ model: wanted, prices }, context) => {
     const { store, person } = context;
     const model = store.models.get(Number(wanted.id));
@@ -32,6 +33,7 @@ export const familyForget = defineAction({
     const count = store.sightings.count({ model: model.id });
     if (count && (prices !== 'remove' || person.role !== 'steward')) {
       throw new Refusal({
+        code: 'wrong-state',
         option: prices ? 'prices' : 'model',
         problem: counted(count, '{1} has {0} price.', '{1} has {0} prices.', verbatim(model.name)),
         expected:

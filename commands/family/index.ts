@@ -2,6 +2,7 @@
 import { say } from '../../shared/language/say.ts';
 import { defineCommand } from '../framework/command.ts';
 import { familyForget } from './forget.ts';
+import { familyGuess } from './guess.ts';
 import { familyList } from './list.ts';
 import { familyName } from './name.ts';
 import { familyShow } from './show.ts';
@@ -14,6 +15,7 @@ export const family = defineCommand({
     list: familyList,
     show: familyShow,
     name: familyName,
+    guess: familyGuess,
     forget: familyForget,
   },
 });

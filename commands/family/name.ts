@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
-import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
+import { inRow, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
@@ -10,14 +10,15 @@ import { dateOption, lookupOption, moneyOption, optional, textOption } from '../
 import { Refusal } from '../framework/refusal.ts';
 import { facts, reply, text } from '../framework/reply.ts';
 import { families } from '../shared/lookups.ts';
+import { checkPrice, FIRST_SOLD } from '../shared/price-limits.ts';
 import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
 
 export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
 
 /** A name that could be taken for something else, or hide what it is, is refused. */
-function checkName(name: string, { knowledge }: Context): void {
+export function checkModelName(name: string, { knowledge }: Context): void {
   const refuse = (problem: Message, expected: Message): never => {
-    throw new Refusal({ option: 'model', problem, expected });
+    throw new Refusal({ code: 'bad-option', option: 'model', problem, expected });
   };
   if (/[\p{C}\u2028\u2029]/u.test(name)) refuse(say`The name has a hidden character in it.`, say`plain text`);
   if (/[:",]/.test(name) || !/\p{L}/u.test(name))
@@ -46,22 +47,25 @@ export const familyName = defineAction({
   data: familyNameData,
   run: ({ model, as, launched, 'new-price': newPrice }, context) => {
     const { store, now, collective } = context;
-    checkName(model, context);
+    checkModelName(model, context);
     const today = isoDateIn(collective.settings.zone, now);
     if (launched && launched > today) {
       throw new Refusal({
+        code: 'bad-option',
         option: 'launched',
         problem: say`${verbatim(launched)} is in the future.`,
         expected: say`a date up to ${verbatim(today)}`,
       });
     }
-    if (newPrice?.minor === 0) {
+    if (launched && launched < FIRST_SOLD) {
       throw new Refusal({
-        option: 'new-price',
-        problem: say`A price of nothing tells nothing.`,
-        expected: say`a price above 0`,
+        code: 'bad-option',
+        option: 'launched',
+        problem: say`${verbatim(launched)} is before any such phone was sold.`,
+        expected: say`a date from ${typed(FIRST_SOLD)} on`,
       });
     }
+    if (newPrice) checkPrice(newPrice, 'new-price');
     const before = store.models.findByName(model);
     const saved = store.models.save({
       name: model,

@@ -3,8 +3,8 @@ import type { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
-import { type OptionsShape, problemOf, type Values } from './option.ts';
-import { Refusal } from './refusal.ts';
+import { type Option, type OptionsShape, problemOf, type Values } from './option.ts';
+import { Refusal, type RefusalCode } from './refusal.ts';
 import type { Draft } from './reply.ts';
 
 type Where = 'channel' | 'direct' | 'both';
@@ -18,7 +18,10 @@ interface ActionSpec<O extends OptionsShape, D> {
   examples: readonly string[];
   /** What the answer holds besides its words: ids, numbers and codes, the same in every language. */
   data: z.ZodType<D>;
-  run: (options: Values<O>, context: Context) => Draft<NoInfer<D>>;
+  /** With which codes it refuses, besides those that its options, its place and its role bring (see `refusalCodesOf`). */
+  refuses?: readonly RefusalCode[];
+  /** `texts`: the options as they were given, for a reply that offers the same command with some of them put right. */
+  run: (options: Values<O>, context: Context, texts: Readonly<Record<string, string>>) => Draft<NoInfer<D>>;
 }
 
 /** One thing a command does, with its option types folded in: it reads its own texts. */
@@ -29,6 +32,7 @@ export interface Action {
   options: OptionsShape;
   examples: readonly string[];
   data: z.ZodType;
+  refuses: readonly RefusalCode[];
   /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
   execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
 }
@@ -41,6 +45,13 @@ export interface Command {
   main: string;
 }
 
+/** Characters that an option's text may have. */
+function longestOf({ wire }: Option): number {
+  if (wire.type === 'file') return 2_000_000;
+  if (wire.type === 'text') return wire.max;
+  return wire.type === 'lookup' && wire.words ? 2000 : 600;
+}
+
 function readOptions(options: OptionsShape, texts: Readonly<Record<string, string>>, context: Context) {
   const values: Record<string, unknown> = {};
   for (const [name, option] of Object.entries(options)) {
@@ -48,6 +59,7 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     if (text === undefined) {
       if (!option.required) continue;
       throw new Refusal({
+        code: 'missing-option',
         problem: say`${typed(name)} is missing.`,
         expected: option.expected,
         option: name,
@@ -56,22 +68,23 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
     // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
     if (option.wire.type !== 'file' && /[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/.test(text)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`${typed(name)} has a control character in it.`,
         expected: option.expected,
         option: name,
       });
     }
-    const limit =
-      option.wire.type === 'file' ? 2_000_000 : option.wire.type === 'text' ? option.wire.max : 600;
+    const limit = longestOf(option);
     const read = text.length > limit ? null : option.schema(context).safeParse(text);
     if (read?.success) {
       values[name] = read.data;
       continue;
     }
-    const { problem, expected, nearest } = read
+    const { problem, expected, nearest, code } = read
       ? problemOf(read.error)
       : { problem: say`${text.length} characters are too many` };
     throw new Refusal({
+      code: code ?? 'bad-option',
       problem: plain`${typed(name)}: ${problem}.`,
       expected: expected ?? option.expected,
       option: name,
@@ -84,11 +97,36 @@ function readOptions(options: OptionsShape, texts: Readonly<Record<string, strin
 export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O, D>): Action => ({
   where: 'both',
   who: 'visitor',
+  refuses: [],
   ...spec,
   execute: (texts, context) =>
     // The values have just been read by the schemas that O is made of.
-    spec.run(readOptions(spec.options, texts, context) as Values<O>, context),
+    spec.run(readOptions(spec.options, texts, context) as Values<O>, context, texts),
 });
+
+/** Codes that any action may refuse with, whatever it does. */
+export const commonRefusals: readonly RefusalCode[] = [
+  'bad-line',
+  'unknown-option',
+  'stale-choice',
+  'rate-limited',
+  'unavailable',
+];
+
+/** The codes that an action may refuse with besides the common ones. */
+export function refusalCodesOf({ where, who, options, refuses }: Action): RefusalCode[] {
+  const all = Object.values(options);
+  return [
+    ...new Set<RefusalCode>([
+      ...(where === 'both' ? [] : ['not-here' as const]),
+      ...(who === 'visitor' ? [] : ['not-allowed' as const]),
+      ...(all.some(({ required }) => required) ? ['missing-option' as const] : []),
+      ...(all.length ? ['bad-option' as const] : []),
+      ...(all.some(({ wire }) => wire.type === 'lookup') ? ['not-found' as const] : []),
+      ...refuses,
+    ]),
+  ];
+}
 
 /** A command with several actions, one of which is meant when none is named. */
 export const defineCommand = <const A extends Record<string, Action>>(command: {

@@ -31,5 +31,9 @@ export interface Context {
   /** A message in the asker's language: for names that can be typed. What is replied is rendered after the command. */
   write: (message: Message) => string;
   /** The shared place it was said in; none in a direct message or at a terminal. */
-  place?: { platform: string; id: string };
+  place?: {
+    platform: string;
+    id: string /** The part of it, where it has parts, as a server has channels. */;
+    channel?: string;
+  };
 }

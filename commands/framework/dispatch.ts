@@ -7,7 +7,7 @@ import { render } from '../../shared/language/render.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Database, Store } from '../../shared/store/index.ts';
-import { type Action, type Command, commandPath, usage } from './command.ts';
+import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
 import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { internalErrorReply } from './internal-error.ts';
@@ -33,6 +33,8 @@ export interface RequestOrigin {
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
+  /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
+  unsettled?: boolean;
 }
 
 export interface Request extends RequestOrigin {
@@ -51,6 +53,8 @@ export interface DispatcherParts {
   log: (id: string, error: unknown) => void;
   /** Token bucket of each person in a collective; no limit when not given. */
   limit?: RateLimit;
+  /** Holds each action to its contract: what breaks it is a fault. For tests. */
+  strict?: boolean;
 }
 
 export interface Dispatcher {
@@ -58,6 +62,8 @@ export interface Dispatcher {
   handle(request: Request): Reply;
   /** What a command would be given; for completion. Refusal when there is no such collective. */
   contextFor(asked: RequestOrigin): Context;
+  /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
+  withCommands(commands: readonly Command[]): Dispatcher;
 }
 
 const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
@@ -84,24 +90,14 @@ const subjectWords: Readonly<Record<string, (number: number) => Message>> = {
   job: (number) => say`job ${number}`,
 };
 
-/** A refusing reply that a command built itself, carried out of the transaction so that nothing is saved. */
-class RefusedReply extends Error {
-  readonly draft: Draft;
-  constructor(refused: Draft) {
-    super(render(refused.title, 'en'));
-    this.draft = refused;
-  }
-}
+export const createDispatcher = (parts: DispatcherParts): Dispatcher =>
+  dispatcherOf(parts, parts.limit ? rateLimiterOf(parts.limit) : null);
 
-export function createDispatcher({
-  database,
-  knowledge,
-  commands,
-  makeId,
-  log,
-  limit,
-}: DispatcherParts): Dispatcher {
-  const takeToken = limit ? rateLimiterOf(limit) : null;
+function dispatcherOf(
+  parts: DispatcherParts,
+  takeToken: ReturnType<typeof rateLimiterOf> | null,
+): Dispatcher {
+  const { database, knowledge, commands, makeId, log, strict = false } = parts;
   const contextFor = ({
     collective: idOrName,
     person,
@@ -112,7 +108,10 @@ export function createDispatcher({
   }: RequestOrigin): Context => {
     const collective: Collective | null = database.collectives.find(idOrName);
     if (!collective)
-      throw new Refusal({ problem: say`There is no collective "${verbatim(String(idOrName))}" here.` });
+      throw new Refusal({
+        code: 'no-collective',
+        problem: say`There is no collective "${verbatim(String(idOrName))}" here.`,
+      });
     const own = localeFor(locale, collective.settings.language);
     const how = renderingIn(knowledge, own);
     return {
@@ -158,18 +157,17 @@ export function createDispatcher({
     const wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);
     // Before the command runs: one that erases what is held of the asker erases this too.
-    store.people.meet(person.key, person.name, now);
+    if (!request.unsettled) store.people.meet(person.key, person.name, now);
     const written = database.written();
     try {
-      const made = perform(wanted, context);
+      const made = strict ? checked(wanted, context) : perform(wanted, context);
       if (database.written() !== written) markDurable();
-      if (made.outcome !== 'answered') throw new RefusedReply({ ...made, audience: 'asker' });
       const finished = saveChoices(draw(guarded(made, request, context)), context);
       if (requestId !== undefined)
         store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
       return finished;
     } catch (error) {
-      if (!hidden || error instanceof Refusal || error instanceof RefusedReply) throw error;
+      if (!hidden || error instanceof Refusal) throw error;
       throw new PrivateInternalError(error);
     }
   };
@@ -204,14 +202,17 @@ export function createDispatcher({
         const refused = refuse(refusalReply(visible(error.detail)));
         return { ...refused, title: shownSafely(refused.title) };
       }
-      if (error instanceof RefusedReply) return refuse(error.draft);
       const id = makeId().slice(0, 8);
       log(id, error);
       return refuse(internalErrorReply(error, id));
     }
   };
 
-  return { contextFor, handle };
+  return {
+    contextFor,
+    handle,
+    withCommands: (others) => dispatcherOf({ ...parts, commands: others }, takeToken),
+  };
 }
 
 /** An action with its options as text, and the line that asked for it, if one did. */
@@ -240,6 +241,7 @@ function perform({ command, name, action, options, typed: line }: Wanted, contex
     } catch (error) {
       if (error instanceof NoKey) {
         throw new Refusal({
+          code: 'unavailable',
           problem: say`This cannot be sealed now: the key to the store is not here, and nothing private is kept without it.`,
           expected: say`to ask whoever runs the bot; its start says what to do`,
         });
@@ -248,6 +250,22 @@ function perform({ command, name, action, options, typed: line }: Wanted, contex
       throw new Refusal(pointedAt(error.detail, line.line, line.parsed));
     }
   });
+}
+
+/** Does it, and throws where the answer is not what the action's contract says. */
+function checked(wanted: Wanted, context: Context): Draft {
+  const path = commandPath(wanted.command, wanted.name);
+  try {
+    const made = perform(wanted, context);
+    if (made.outcome !== 'answered') throw new Error(`${path} refuses by a reply: it has to throw Refusal`);
+    wanted.action.data.parse(made.data);
+    return made;
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    const { code } = error.detail;
+    if ([...commonRefusals, ...refusalCodesOf(wanted.action)].includes(code)) throw error;
+    throw new Error(`${path} refuses with "${code}", which its contract does not name`);
+  }
 }
 
 /** Puts the caret under the option that was wrong, or behind the end of the line where one is missing. */
@@ -275,6 +293,7 @@ function withHelp(command: Command, name: string, action: Action, work: () => Dr
 /** `exact` is false where the command was not spelt right: it may have been meant. */
 function refusePlace(path: string, exact = true): never {
   throw new Refusal({
+    code: 'not-here',
     problem: exact
       ? say`${typed(path)} works in a direct message only, so that nobody else reads it.`
       : say`There is no such command; ${typed(path)}, if you meant that, works in a direct message only.`,
@@ -287,12 +306,14 @@ function admit(command: Command, name: string, action: Action, context: Context)
   if (action.where === 'direct' && !context.direct) refusePlace(path);
   if (action.where === 'channel' && context.direct) {
     throw new Refusal({
+      code: 'not-here',
       problem: say`${typed(path)} works in a shared room only.`,
       expected: say`the same words in a room of the collective`,
     });
   }
   if (rank[context.person.role] < rank[action.who]) {
     throw new Refusal({
+      code: 'not-allowed',
       problem: say`${typed(path)} is for ${whoWords[action.who]}; you are a ${roleWords[context.person.role]} here.`,
       expected: say`to ask one of the ${whoWords[action.who]}`,
     });
@@ -311,6 +332,7 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   const command = commands.find(({ name }) => name === invocation.command);
   if (!command) {
     throw new Refusal({
+      code: 'unknown-command',
       problem: say`There is no command ${typed(`/${invocation.command}`)}.`,
       expected: say`/help lists them`,
       nearest: nearestNames(
@@ -323,6 +345,7 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   const action = name === undefined ? undefined : command.actions[name];
   if (name === undefined || !action) {
     throw new Refusal({
+      code: 'unknown-action',
       problem: say`${typed(`/${command.name}`)} has no action "${verbatim(invocation.action)}".`,
       expected: say`one of ${inRow(Object.keys(command.actions).map(typed))}`,
     });
@@ -331,6 +354,7 @@ function found(invocation: Invocation, commands: readonly Command[]): Found {
   const unknown = Object.keys(invocation.options).find((option) => !known.includes(option));
   if (unknown !== undefined) {
     throw new Refusal({
+      code: 'unknown-option',
       problem: say`${typed(commandPath(command, name))} has no option "${verbatim(unknown)}".`,
       expected: known.length ? say`one of ${inRow(known.map(typed))}` : say`no options`,
     });
@@ -343,12 +367,14 @@ function resolve(token: string, { store, person, now }: Context): Invocation {
   const choice = store.choices.take(token, now);
   if (!choice) {
     throw new Refusal({
+      code: 'stale-choice',
       problem: say`That choice is no longer here.`,
       expected: say`the command itself, or a newer choice`,
     });
   }
   if (choice.person !== null && choice.person !== person.key) {
     throw new Refusal({
+      code: 'not-allowed',
       problem: say`That choice is for somebody else.`,
       expected: say`the command in your own name`,
     });
@@ -357,6 +383,7 @@ function resolve(token: string, { store, person, now }: Context): Invocation {
     const [kind = '', number = ''] = choice.subject.split(':');
     if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
       throw new Refusal({
+        code: 'stale-choice',
         problem: say`That choice is out of date: ${subjectWords[kind]?.(Number(number)) ?? verbatim(choice.subject)} has moved on since it was offered.`,
         expected: say`the newest choices`,
         example: `/${kind} show ${number}`,

@@ -9,6 +9,7 @@ import type { Money } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
+import { isRefusalCode, type RefusalCode } from './refusal.ts';
 
 export interface Option<T = unknown, Needed extends boolean = boolean> {
   summary: Message;
@@ -17,12 +18,15 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
   /** Several values, separated by commas. */
   many: boolean;
   /** How a platform should ask for it. */
-  wire:
-    | { type: 'text'; max: number }
+  wire: /** `colons`: a word of it may have a colon in it where no option is called what stands before that. */
+    | { type: 'text'; max: number; colons?: true }
     | { type: 'choice'; choices: readonly string[] }
     | { type: 'integer' | 'number'; min: number; max: number }
-    | { type: 'lookup'; lookup: Lookup }
-    | { type: 'file' };
+    /** `words`: a person's own words are taken too, and read. */
+    | { type: 'lookup'; lookup: Lookup; words?: boolean }
+    | { type: 'file' }
+    /** A thing of the platform itself, which asks for it in its own way and gives its id. */
+    | { type: 'native'; kind: 'role' | 'channel' };
   /** What is wanted, for the refusal: "a whole number from 1 to 500". */
   expected: Message;
   schema: (context: Context) => z.ZodType<T, string>;
@@ -40,6 +44,8 @@ export interface ValueProblem {
   problem: Message;
   expected?: Message;
   nearest?: readonly string[];
+  /** "bad-option" when not given. */
+  code?: RefusalCode;
 }
 /** Refuses the value that a schema reads. */
 export const refuseValue = (
@@ -57,10 +63,12 @@ export function problemOf(error: z.ZodError): ValueProblem {
   const problem: unknown = params?.problem;
   const expected: unknown = params?.expected;
   const nearest: unknown = params?.nearest;
+  const code: unknown = params?.code;
   return {
     problem: Message.is(problem) ? problem : say`not understood`,
     ...(Message.is(expected) ? { expected } : {}),
     ...(Array.isArray(nearest) ? { nearest: nearest.map(String) } : {}),
+    ...(typeof code === 'string' && isRefusalCode(code) ? { code } : {}),
   };
 }
 
@@ -164,6 +172,21 @@ export const moneyOption = (base: Base): Option<Money, true> =>
       }),
   });
 
+/** A role or a channel of the platform that it is said on; the value is its id, as the platform gives it. */
+export const nativeOption = ({ kind, ...base }: Base & { kind: 'role' | 'channel' }): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'native', kind },
+    expected: kind === 'role' ? say`a role of this server` : say`a channel of this server`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        const id = text.trim();
+        return /^[\w-]{1,40}$/.test(id) ? id : refuseValue(issue, say`"${verbatim(text)}" is none`);
+      }),
+  });
+
 /** A calendar date, 2017-09-21, or a month, 2017-09, which stands for its first day. The value is an ISO date. */
 export const dateOption = (base: Base): Option<string, true> =>
   needed({
@@ -193,7 +216,10 @@ export const lookupOption = ({ lookup, ...base }: Base & { lookup: Lookup }): Op
         const entries = lookup.entries(context);
         const found = lookup.find(text, entries);
         if (found) return found;
-        return refuseValue(issue, lookup.none(verbatim(text)), { nearest: nearestNames(text, entries) });
+        return refuseValue(issue, lookup.none(verbatim(text)), {
+          code: 'not-found',
+          nearest: nearestNames(text, entries),
+        });
       }),
   });
 

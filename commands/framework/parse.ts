@@ -8,7 +8,7 @@ import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { type Action, type Command, commandPath, usage } from './command.ts';
 import { nearestNames } from './lookup.ts';
 import { commandWord, isPrivate } from './private.ts';
-import { Refusal } from './refusal.ts';
+import { Refusal, type RefusalCode } from './refusal.ts';
 import type { Invocation } from './reply.ts';
 
 /** A line longer than this is refused. */
@@ -37,13 +37,21 @@ export function wordsOf(line: string): Word[] {
   });
 }
 
-function refuseWord(line: string, word: Word, problem: Message, nearest: string[], expected: Message): never {
-  throw new Refusal({ problem, nearest, expected, line, from: word.from, to: word.to });
+function refuseWord(
+  code: RefusalCode,
+  line: string,
+  word: Word,
+  problem: Message,
+  nearest: string[],
+  expected: Message,
+): never {
+  throw new Refusal({ code, problem, nearest, expected, line, from: word.from, to: word.to });
 }
 
 /** What is wrong with a private command's line, without a word of it. */
 function refusePrivate(command: Command, name: string): never {
   throw new Refusal({
+    code: 'bad-line',
     problem: say`${typed(commandPath(command, name))} cannot be read like that.`,
     expected: say`${typed(usage(command, name))}; a text with a colon in it goes in quotes`,
   });
@@ -65,6 +73,7 @@ function chooseAction(
   if (first && !first.name && Object.keys(action.options).length === 0 && names.length) {
     if (isPrivate(command)) refusePrivate(command, command.main);
     refuseWord(
+      'unknown-action',
       line,
       first,
       say`${typed(`/${command.name}`)} has no action "${verbatim(first.text)}".`,
@@ -78,17 +87,30 @@ function chooseAction(
   return { name: command.main, action, args: rest };
 }
 
+/** The word whole, where what stands before its colon is no option and the option that it is for may have colons in it. */
+function asText(word: Word, line: string, { options }: Action, current: string | undefined): Word {
+  const wire = current === undefined ? undefined : options[current]?.wire;
+  const whole = wire?.type === 'text' && wire.colons && word.name !== undefined && !(word.name in options);
+  return whole ? { text: line.slice(word.from, word.to), from: word.from, to: word.to } : word;
+}
+
 /** Throws Refusal, with the place in the line, when it cannot be read. */
 export function parseLine(line: string, commands: readonly Command[]): Parsed {
   if (line.length > LINE_LIMIT) {
     throw new Refusal({
+      code: 'bad-line',
       problem: say`That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
       expected: say`a shorter command; long lists go in a CSV file for /prices import`,
     });
   }
   const [head, ...rest] = wordsOf(line);
   if (!head || !line.startsWith('/') || head.text.length < 2) {
-    throw new Refusal({ problem: say`A command begins with /.`, expected: say`a command`, example: '/help' });
+    throw new Refusal({
+      code: 'bad-line',
+      problem: say`A command begins with /.`,
+      expected: say`a command`,
+      example: '/help',
+    });
   }
   const sought = head.text.slice(1).toLowerCase();
   const command = commands.find(({ name }) => name === sought);
@@ -100,6 +122,7 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
     // The rest of the line may be private, were the command spelt right: the word alone is pointed at.
     const word = `/${commandWord(line) ?? ''}`;
     refuseWord(
+      'unknown-command',
       word,
       { text: word, from: 0, to: word.length },
       say`There is no command ${typed(word)}.`,
@@ -112,7 +135,8 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
   const texts: Record<string, string> = {};
   const spans: Record<string, { from: number; to: number }> = {};
   let current = known[0];
-  for (const word of args) {
+  for (const raw of args) {
+    const word = asText(raw, line, action, current);
     const isWrong =
       word.name === undefined
         ? current === undefined
@@ -121,6 +145,7 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
     if (word.name !== undefined) {
       if (!known.includes(word.name)) {
         refuseWord(
+          'unknown-option',
           line,
           word,
           say`${typed(commandPath(command, name))} has no option "${verbatim(word.name)}".`,
@@ -132,7 +157,14 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
         );
       }
       if (texts[word.name] !== undefined) {
-        refuseWord(line, word, say`${typed(word.name)} is given twice.`, [], say`${typed(word.name)} once`);
+        refuseWord(
+          'bad-line',
+          line,
+          word,
+          say`${typed(word.name)} is given twice.`,
+          [],
+          say`${typed(word.name)} once`,
+        );
       }
       current = word.name;
       texts[current] = word.text;
@@ -141,6 +173,7 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
     }
     if (current === undefined) {
       refuseWord(
+        'unknown-option',
         line,
         word,
         say`${typed(commandPath(command, name))} takes no options.`,

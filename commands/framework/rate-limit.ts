@@ -21,6 +21,7 @@ export class RateLimited extends Refusal {
   readonly again: boolean;
   constructor(seconds: number, again: boolean) {
     super({
+      code: 'rate-limited',
       problem: say`One moment, please: that was a lot at once, and others want their turn too.`,
       expected: counted(
         seconds,

@@ -47,11 +47,13 @@ export const jobAnswer = defineAction({
   examples: ['/job answer ownership:shown lock:free stolen:clear', '/job answer job:12 data:purge'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named, note = '', ...given }, context) => {
     const job = openJobMeant(context, named);
     const entries = answersGiven(given, note);
     if (!entries.length) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Nothing is answered.`,
         expected: say`ownership:, lock:, stolen: or data:`,
         example: '/job answer ownership:shown lock:free stolen:clear',

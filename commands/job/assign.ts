@@ -11,6 +11,7 @@ import { jobHeading, jobReply } from './reply.ts';
 export function handed(context: Context, job: JobRecord, to: Actor) {
   if (to.key === job.holder.key) {
     throw new Refusal({
+      code: 'wrong-state',
       problem: say`${verbatim(to.name)} holds job ${job.number} already.`,
       expected: say`somebody else`,
     });

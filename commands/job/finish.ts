@@ -14,7 +14,8 @@ import {
   typed,
   verbatim,
 } from '../../shared/language/say.ts';
-import { amount } from '../../shared/money/money.ts';
+import { amount, type Money, toWire } from '../../shared/money/money.ts';
+import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import {
@@ -26,7 +27,7 @@ import {
   textOption,
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { text } from '../framework/reply.ts';
+import { reply, text } from '../framework/reply.ts';
 import { learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
@@ -35,8 +36,18 @@ import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
+import { pageBlocks } from './hand-over-page.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { endedWords, faultName, jobData, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import {
+  endedWords,
+  faultName,
+  jobData,
+  jobDataOf,
+  jobHeading,
+  jobReply,
+  moneyFacts,
+  netAfterTime,
+} from './reply.ts';
 
 /** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
 function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
@@ -96,16 +107,26 @@ export const jobFinish = defineAction({
       ),
     ),
     unsealed: yes(say`It is left unsealed, and the next owner is told`),
+    page: optional(
+      choiceOption({
+        summary: say`The hand-over page was read, and is right: without it, it is shown first`,
+        example: 'seen',
+        choices: ['seen'],
+      }),
+    ),
     note: optional(textOption({ summary: say`Words for the room`, example: 'to the school', max: 300 })),
   },
   examples: [
     '/job finish restored sold:138',
+    '/job finish restored sold:138 page:seen',
     '/job finish stripped parts:"front camera, speaker"',
     '/job finish handed-back',
   ],
 
   data: jobData,
-  run: ({ as, job: named, sold, kept, fault: said, parts = [], unsealed, note }, context) => {
+  refuses: ['missing-option', 'wrong-state', 'unsafe'],
+  run: (given, context) => {
+    const { as, job: named, sold, kept, fault: said, parts = [], unsealed, page, note } = given;
     const job = openJobMeant(context, named);
     const { store, now } = context;
     const { family } = phoneOfJob(context, job);
@@ -121,6 +142,7 @@ export const jobFinish = defineAction({
     if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
     if (parts.length && as !== 'stripped') {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`Parts are kept from a stripped phone only.`,
         expected: typed('as:stripped'),
         option: 'parts',
@@ -129,6 +151,7 @@ export const jobFinish = defineAction({
     const foreign = parts.find(({ id }) => !(id in family.components));
     if (foreign) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
         expected: say`components of its family`,
         option: 'parts',
@@ -138,6 +161,7 @@ export const jobFinish = defineAction({
       const possible = context.knowledge.faults.get(said.id);
       if (!possible || !(possible.component in family.components)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
           expected: say`a fault of its family`,
           option: 'fault',
@@ -164,16 +188,75 @@ export const jobFinish = defineAction({
         outcomes: (taught?.outcomes ?? []).map(([step, id, outcome, n]) => [step, id, outcome, n]),
       },
     };
+    if (as === 'restored' && !page)
+      return pageFirst(context, { ...job, ended: { as, at: now, ending } }, given);
     store.jobs.add(
       job.number,
       [...(note ? [{ kind: 'said' as const, text: note }] : []), { kind: 'finished' as const, as }],
       handOf(context),
     );
     const after = store.jobs.end(job.number, as, now, ending);
+    keepParts(context, job, ending.parts);
     if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
+
+/** The parts of a stripped phone lie on the shelf from now on. */
+function keepParts(context: Context, job: JobRecord, parts: readonly string[]): void {
+  const { family, model } = phoneOfJob(context, job);
+  for (const component of parts)
+    context.store.shelf.add(
+      {
+        component,
+        family: family.id,
+        model: model?.id ?? null,
+        grade: 'used',
+        tested: false,
+        price: null,
+        currency: job.price.currency,
+        supplier: '',
+        donor: job.number,
+        paired: pairingOf(context.knowledge, family, component).travels,
+        place: '',
+        due: null,
+      },
+      'added',
+      handOf(context),
+    );
+}
+
+/** What was said with it, to be said again. */
+interface Said {
+  sold?: Money;
+  kept?: 'yes';
+  fault?: { id: string };
+  unsealed?: 'yes';
+  note?: string;
+}
+
+/** What the next owner will read, before the job is closed with it. `job` is as it would be then. */
+function pageFirst(context: Context, job: JobRecord, { sold, kept, fault, unsealed, note }: Said) {
+  const open = { ...job, ended: null };
+  const again = {
+    as: 'restored',
+    page: 'seen',
+    ...(sold ? { sold: toWire(sold).amount } : {}),
+    ...(kept ? { kept } : {}),
+    ...(fault ? { fault: fault.id } : {}),
+    ...(unsealed ? { unsealed } : {}),
+    ...(note ? { note } : {}),
+  };
+  return reply({
+    title: say`${jobHeading(context, job)}: is this what the next owner should read?`,
+    blocks: [
+      ...pageBlocks(context, job),
+      text(say`Something odd about it that is not here? /job log oddity:"…" adds it. Nothing is closed yet.`),
+    ],
+    choices: [jobChoice(open, say`Yes, close it`, 'finish', again)],
+    data: jobDataOf(context, open),
+  });
+}
 
 function finished(context: Context, job: JobRecord) {
   const { net, back } = totalsOf(job);
@@ -205,7 +288,7 @@ function finished(context: Context, job: JobRecord) {
       ...(parts.length
         ? [
             text(
-              say`Kept for stock: ${listWords(parts)}. What is paired to its board may not work elsewhere: /paired says which.`,
+              say`On the shelf now: ${listWords(parts)}. What is tied to its board may not work elsewhere: /shelf list says which.`,
             ),
           ]
         : []),
@@ -223,6 +306,6 @@ function finished(context: Context, job: JobRecord) {
         : []),
       moneyFacts(context, job),
     ],
-    choices: as === 'restored' ? [jobChoice(job, say`The sheet for the next owner`, 'sheet')] : [],
+    choices: as === 'restored' ? [jobChoice(job, say`The hand-over page`, 'page')] : [],
   });
 }

@@ -17,10 +17,12 @@ export const jobHand = defineAction({
   examples: ['/job hand Wren job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ to, job: named }, context) => {
     const job = openJobMeant(context, named);
     if (job.holder.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`Job ${job.number} is held by ${verbatim(job.holder.name)}.`,
         expected: say`to take it yourself, or to ask ${verbatim(job.holder.name)}`,
         example: `/job take job:${job.number}`,

@@ -6,13 +6,17 @@ import { jobFinish } from './finish.ts';
 import { jobHand } from './hand.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
+import { jobLook } from './look.ts';
+import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
+import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
-import { jobSheet } from './sheet.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
 import { jobTest } from './test.ts';
+import { jobTimer } from './timer.ts';
+import { jobWait } from './wait.ts';
 
 export const job = defineCommand({
   name: 'job',
@@ -21,12 +25,16 @@ export const job = defineCommand({
   actions: {
     show: jobShow,
     open: jobOpen,
+    look: jobLook,
     answer: jobAnswer,
     log: jobLog,
     test: jobTest,
     finish: jobFinish,
-    sheet: jobSheet,
+    page: jobPage,
     list: jobList,
+    next: jobNext,
+    wait: jobWait,
+    timer: jobTimer,
     take: jobTake,
     hand: jobHand,
     strike: jobStrike,

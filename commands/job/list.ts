@@ -1,12 +1,15 @@
+/** `/job list`: the board of the bench. */
 import { z } from 'zod';
+import { waitsFor } from '../../shared/jobs/entry.ts';
 import { jobStateOf, jobStates } from '../../shared/jobs/job.ts';
+import { waitingOf } from '../../shared/jobs/waiting.ts';
 import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
+import { boardOrder, nextWords } from './board.ts';
 import { yes } from './options.ts';
-import { stateInWords } from './reply.ts';
 
 export const jobListData = z.object({
   jobs: z.array(
@@ -16,6 +19,7 @@ export const jobListData = z.object({
       family: z.string(),
       model: z.string().nullable(),
       holder: z.string(),
+      waits: z.enum(waitsFor).nullable(),
       days: z.number(),
     }),
   ),
@@ -24,26 +28,27 @@ export const jobListData = z.object({
 
 const DAY_MS = 24 * 3600 * 1000;
 const LISTED = 20;
+/** The newest open ones, of which those that need somebody soonest are shown. */
+const CONSIDERED = 100;
 
 export const jobList = defineAction({
-  summary: say`List the open jobs`,
+  summary: say`The board: what each open job needs next, and what it waits for`,
   options: { mine: yes(say`Only those that you hold`) },
   examples: ['/job list', '/job list mine:yes'],
 
   data: jobListData,
   run: ({ mine }, context) => {
     const { store, now, person } = context;
-    const jobs = store.jobs.listOpen({
-      ...(mine ? { holderKey: person.key } : {}),
-      limit: LISTED,
-    });
-    const total = mine ? jobs.length : store.jobs.countOpen();
+    const open = store.jobs.listOpen({ ...(mine ? { holderKey: person.key } : {}), limit: CONSIDERED });
+    const jobs = boardOrder(context, open).slice(0, LISTED);
+    const total = mine ? open.length : store.jobs.countOpen();
     const rows = jobs.map((job): z.infer<typeof jobListData>['jobs'][number] => ({
       job: job.number,
       state: jobStateOf(job, stateOfJob(context, job)),
       family: job.family,
       model: phoneOfJob(context, job).model?.name ?? null,
       holder: job.holder.name,
+      waits: waitingOf(job)?.for ?? null,
       days: Math.floor((now.getTime() - job.at.getTime()) / DAY_MS),
     }));
     return reply({
@@ -57,17 +62,21 @@ export const jobList = defineAction({
       blocks: rows.length
         ? [
             table(
-              [right(say`No.`), say`Phone`, say`State`, say`Held by`, right(say`Days`)],
+              [right(say`No.`), say`Phone`, say`Next`, say`Held by`, right(say`Days`)],
               jobs.map((job, index) => [
                 plain`${job.number}`,
                 phoneOfJob(context, job).name,
-                stateInWords(context, job),
+                nextWords(context, job),
                 verbatim(job.holder.name),
                 plain`${rows[index]?.days ?? 0}`,
               ]),
             ),
             ...(total > rows.length
-              ? [text(say`The newest ${rows.length} are shown. /job list mine:yes shows yours.`)]
+              ? [
+                  text(
+                    say`The ${rows.length} that need somebody soonest are shown. /job list mine:yes shows yours.`,
+                  ),
+                ]
               : []),
           ]
         : [text(say`Take one in: /job open "Orrin K3" came:given symptoms:dead`)],

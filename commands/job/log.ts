@@ -73,7 +73,7 @@ function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
 }
 
 export const jobLog = defineAction({
-  summary: say`Write something in the log: money, minutes, a reading, a fitted component, a trace, or words for the room`,
+  summary: say`Write something in the log: money, minutes, a reading, a fitted component, an oddity, a trace, or words for the room`,
   who: 'member',
   options: {
     text: optional(textOption({ summary: say`Words for the room`, example: 'port cleaned', max: 500 })),
@@ -100,6 +100,13 @@ export const jobLog = defineAction({
     fitted: optional(
       lookupOption({ summary: say`A component that was fitted`, example: 'battery', lookup: components }),
     ),
+    oddity: optional(
+      textOption({
+        summary: say`Something odd about this phone that the next owner is told`,
+        example: 'speaker rattles at full volume',
+        max: 200,
+      }),
+    ),
     trace: optional(integerOption({ summary: say`A trace of this phone`, example: '3', min: 1, max: 1e9 })),
   },
   examples: [
@@ -109,6 +116,7 @@ export const jobLog = defineAction({
   ],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state', 'unsafe'],
   run: (given, context) => {
     const job = openJobMeant(context, given.job);
     const { family } = phoneOfJob(context, job);
@@ -119,6 +127,7 @@ export const jobLog = defineAction({
     ] as const) {
       if (named && !(named.id in family.components)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(family.name)} has no ${verbatim(named.name)}.`,
           expected: say`a component of its family`,
           option,
@@ -138,6 +147,7 @@ export const jobLog = defineAction({
     }
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`No money is given.`,
         expected: say`out: or in: with the amount`,
         option: 'for',
@@ -145,6 +155,7 @@ export const jobLog = defineAction({
     }
     if (given.grade && !part) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`The grade of what?`,
         expected: say`component: or fitted:`,
         option: 'grade',
@@ -153,6 +164,7 @@ export const jobLog = defineAction({
     const trace = given.trace === undefined ? null : context.store.traces.get(given.trace);
     if (given.trace !== undefined && !trace) {
       throw new Refusal({
+        code: 'not-found',
         problem: say`There is no trace ${given.trace} here.`,
         expected: say`a number from /trace list`,
         option: 'trace',
@@ -160,6 +172,7 @@ export const jobLog = defineAction({
     }
     if (trace && trace.family !== job.family) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`Trace ${trace.number} is of another kind of phone.`,
         expected: say`a trace of this phone`,
         option: 'trace',
@@ -187,16 +200,19 @@ export const jobLog = defineAction({
       ...(given.minutes ? [{ kind: 'minutes' as const, minutes: given.minutes }] : []),
       ...(given.reading ? [{ kind: 'reading' as const, ...given.reading }] : []),
       ...(trace ? [{ kind: 'trace' as const, trace: trace.number }] : []),
+      ...(given.oddity ? [{ kind: 'oddity' as const, text: given.oddity }] : []),
       ...(given.text ? [{ kind: 'said' as const, text: given.text }] : []),
     ];
     if (!entries.length) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`There is nothing to write down.`,
-        expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, trace:`,
+        expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, oddity:, trace:`,
       });
     }
     if (given.fitted && !given.grade) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which grade is the ${verbatim(given.fitted.name)}? The next owner is told.`,
         expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',
@@ -204,7 +220,7 @@ export const jobLog = defineAction({
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
     context.store.jobs.add(job.number, entries, handOf(context));
-    const said = dangerSaid(context, given.text ?? '').found;
+    const said = dangerSaid(context, [given.text, given.oddity].filter(Boolean).join('. ')).found;
     addPhoneEvents(
       context,
       subjectOfJob(job),

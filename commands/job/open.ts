@@ -1,22 +1,31 @@
 /** `/job open`: a phone comes in. */
 
-import { cameWays } from '../../shared/jobs/job.ts';
+import { z } from 'zod';
+import { cameWays, type JobRecord } from '../../shared/jobs/job.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, packText, say, typed } from '../../shared/language/say.ts';
-import { fromMajor, toMajor } from '../../shared/money/money.ts';
-import { eventsOfSymptoms } from '../../shared/phone/intake.ts';
 import { defineAction } from '../framework/command.ts';
-import { actorOf, type Context } from '../framework/context.ts';
+import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
-import { choiceOption, lookupOption, manyOption, moneyOption, optional } from '../framework/option.ts';
+import { choiceOption, lookupOption, moneyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { text } from '../framework/reply.ts';
-import { appraisePhone } from '../shared/appraise-phone.ts';
-import { modelsAndFamilies, symptoms as symptomLookup } from '../shared/lookups.ts';
+import { type DraftChoice, text } from '../framework/reply.ts';
+import { modelsAndFamilies } from '../shared/lookups.ts';
+import { openJob } from '../shared/open-job.ts';
 import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
-import { addPhoneEvents, subjectOfJob } from '../shared/phone-state.ts';
+import { readBack, readData } from '../shared/read-back.ts';
+import { checkDamage } from '../shared/said-of-phone.ts';
 import { willMeet } from '../shared/will-meet.ts';
+import {
+  damageOption,
+  deniedOption,
+  foundOption,
+  idsOf,
+  symptomsOption,
+  wordsOption,
+} from '../shared/words-options.ts';
 import { answerOptions, answersGiven } from './answer.ts';
+import { lookOffer } from './look.ts';
 import { handOf, imeiOption } from './options.ts';
 import { intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
 
@@ -31,6 +40,7 @@ function phoneAtIntake(
   if (!model) {
     if (!seen) {
       throw new Refusal({
+        code: 'missing-option',
         problem: tac ? say`No phone with an IMEI like this one has been here.` : say`Which phone is it?`,
         expected: say`a model or a family`,
         option: 'model',
@@ -75,6 +85,17 @@ const notBoughtWords = {
   customer: say`brought by a customer`,
 } as const;
 
+/** What was said besides is taken on by the trace of this phone. */
+function traceChoice(job: JobRecord, texts: Readonly<Record<string, string>>): DraftChoice[] {
+  const kept = ['denied', 'damage', 'found'].flatMap((name) => {
+    const text = texts[name];
+    return text ? [[name, text] as const] : [];
+  });
+  if (!kept.length) return [];
+  const options = { ...Object.fromEntries(kept), job: String(job.number) };
+  return [{ label: say`Find the fault`, invoke: { command: 'trace', action: 'start', options } }];
+}
+
 export const jobOpen = defineAction({
   summary: say`Take a phone in`,
   who: 'member',
@@ -89,16 +110,12 @@ export const jobOpen = defineAction({
     came: optional(choiceOption({ summary: say`How it came`, example: 'given', choices: cameWays })),
     price: optional(moneyOption({ summary: say`Price paid`, example: '20' })),
     condition: optional(choiceOption({ summary: say`How it looks`, example: 'fair', choices: conditions })),
-    symptoms: optional(
-      manyOption(
-        lookupOption({
-          summary: say`What is seen, separated by commas`,
-          example: 'dead',
-          lookup: symptomLookup,
-        }),
-      ),
-    ),
+    symptoms: optional(symptomsOption(say`What is wrong with it, in your own words`, 'dead, screen cracked')),
     imei: optional(imeiOption),
+    denied: deniedOption,
+    damage: damageOption,
+    found: foundOption,
+    words: wordsOption,
     ...answerOptions,
   },
   examples: [
@@ -106,65 +123,56 @@ export const jobOpen = defineAction({
     '/job open "Vesper Loam" came:bought price:60 symptoms:"got wet" ownership:shown lock:free stolen:clear',
   ],
 
-  data: jobData,
-  run: ({ model, came = 'given', price, condition = 'fair', symptoms = [], imei, ...given }, context) => {
-    const { knowledge, store, now, collective } = context;
-    const { currency } = collective.settings;
+  data: z.union([jobData, readData]),
+  refuses: ['missing-option'],
+  run: ({ model, came = 'given', price, condition = 'fair', symptoms, imei, ...given }, context, texts) => {
     if (price && price.minor > 0 && came !== 'bought') {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A phone that was ${notBoughtWords[came]} has no price.`,
         expected: say`came:bought, or no price`,
         option: 'price',
       });
     }
+    if (symptoms && 'words' in symptoms) {
+      const { model: _, ...others } = texts;
+      const known = model || imei ? phoneAtIntake(context, model, imei?.tac).phone.family : null;
+      const goal = { command: 'job', action: 'open', options: known ? texts : others };
+      return readBack(context, { text: symptoms.words, goal, family: known });
+    }
     const { phone, learnt } = phoneAtIntake(context, model, imei?.tac);
-    const ids = [...new Set(symptoms.map(({ id }) => id))];
-    const paid = price ?? fromMajor(0, currency);
-    const grade = gradeOf(condition);
-    const { result, found } = appraisePhone(context, phone, { price: toMajor(paid), grade, symptoms: ids });
-    const { best } = result;
-    const amount = (value: number | undefined) => fromMajor(value ?? 0, currency);
-    const job = store.jobs.open({
-      model: phone.model?.id ?? null,
-      family: phone.family.id,
+    const said = { denied: idsOf(given.denied), damage: idsOf(given.damage), found: given.found ?? [] };
+    checkDamage(context, phone.family, said.damage);
+    const { job, found } = openJob(context, {
+      phone,
       came,
-      price: paid,
-      grade,
-      symptoms: ids,
-      imei: imei?.digits ?? null,
-      promise: {
-        verdict: result.verdict,
-        mean: amount(best?.mean),
-        low: amount(best?.low),
-        high: amount(best?.high),
-        minutes: best?.minutes ?? 0,
-        chanceRestored: best?.restored ?? 0,
-        odds: Object.fromEntries(
-          found.belief.odds.flatMap(({ fault, share }) => (share >= 0.001 ? [[fault.id, share]] : [])),
-        ),
-      },
-      openedBy: actorOf(context),
-      at: now,
+      price,
+      grade: gradeOf(condition),
+      symptoms: symptoms?.ids ?? [],
+      imei,
+      words: given.words,
+      ...said,
     });
-    if (imei) store.tacs.learn(imei.tac, phone.family.id, phone.model?.id ?? null, now);
     const entries = answersGiven(given, '');
-    if (entries.length) store.jobs.add(job.number, entries, handOf(context));
-    addPhoneEvents(context, subjectOfJob(job), eventsOfSymptoms(knowledge, ids));
-    const opened = store.jobs.get(job.number) ?? job;
+    if (entries.length) context.store.jobs.add(job.number, entries, handOf(context));
+    const opened = context.store.jobs.get(job.number) ?? job;
     const form =
       imei?.form === 'imeisv'
         ? [say`The last two of 16 digits are its software version; they were left out.`]
         : imei?.form === 'without-check-digit'
           ? [say`14 digits have no check digit; it is ${typed(imei.digits.slice(-1))}.`]
           : [];
-    return jobReply(context, opened, {
+    const look = lookOffer(context, opened);
+    const drawn = jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
         ...willMeet(context, phone, found.belief.odds, found.state),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
         intakeFacts(context, opened),
         moneyFacts(context, opened),
+        ...look.blocks,
       ],
     });
+    return { ...drawn, choices: [...traceChoice(opened, texts), ...drawn.choices, ...look.choices] };
   },
 });

@@ -68,6 +68,7 @@ export function refuseFor(
   cautions: readonly DraftCard[] = [],
 ): never {
   throw new Refusal({
+    code: obstacles.some(({ unsafe }) => unsafe) ? 'unsafe' : 'wrong-state',
     problem: plain`${joined(
       obstacles.map(({ problem }) => problem),
       '. ',

@@ -18,14 +18,21 @@ export const jobReopen = defineAction({
   examples: ['/job reopen "came back with the same fault" job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ why, job: named }, context) => {
     const { store, person } = context;
     const job = named ? jobMeant(context, named) : undefined;
     if (!job) {
-      throw new Refusal({ problem: say`Which job?`, expected: say`job: and its number`, option: 'job' });
+      throw new Refusal({
+        code: 'missing-option',
+        problem: say`Which job?`,
+        expected: say`job: and its number`,
+        option: 'job',
+      });
     }
     if (!job.ended) {
       throw new Refusal({
+        code: 'wrong-state',
         problem: say`Job ${job.number} is open.`,
         expected: say`a closed one`,
         option: 'job',
@@ -33,6 +40,7 @@ export const jobReopen = defineAction({
     }
     if (job.holder.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`Job ${job.number} was ${verbatim(job.holder.name)}’s.`,
         expected: say`to ask ${verbatim(job.holder.name)} or a steward`,
       });
@@ -40,6 +48,13 @@ export const jobReopen = defineAction({
     const { taught } = job.ended.ending;
     if (taught.faults.length) store.outcomeCounts.record(job.family, taught, isTold(job.ended.ending), -1);
     store.jobs.reopen(job.number);
+    // What lies on the shelf of it is in the phone again, or will be written down anew.
+    for (const part of store.shelf.list({ donor: job.number, states: ['here'] }))
+      store.shelf.move(
+        part.number,
+        { kind: 'gone', why: context.write(say`job ${job.number} was opened again`) },
+        handOf(context),
+      );
     const after = store.jobs.add(job.number, [{ kind: 'reopened', why }], handOf(context));
     return jobReply(context, after, { title: say`${jobHeading(context, after)}: open again` });
   },

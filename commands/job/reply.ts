@@ -2,7 +2,7 @@
 
 import { z } from 'zod';
 import type { Question } from '../../shared/jobs/entry.ts';
-import { answers, type LoggedEntry, questions } from '../../shared/jobs/entry.ts';
+import { answers, type LoggedEntry, questions, waitsFor } from '../../shared/jobs/entry.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import {
   answersOf,
@@ -16,6 +16,7 @@ import {
   totalsOf,
 } from '../../shared/jobs/job.ts';
 import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
+import { waitingOf } from '../../shared/jobs/waiting.ts';
 import type { Message } from '../../shared/language/message.ts';
 import {
   inRow,
@@ -56,9 +57,11 @@ import {
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
+import { symptomsNow } from '../shared/find-trace.ts';
 import { familyById, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn, partGradeWords, percent } from '../shared/words.ts';
+import { waitInWords, withNote } from './wait-words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
@@ -72,6 +75,7 @@ export const jobData = z.object({
   family: z.string(),
   came: z.string(),
   holder: z.string(),
+  waits: z.object({ for: z.enum(waitsFor), until: z.string().nullable(), note: z.string() }).nullable(),
   imei: z.string().nullable(),
   answers: z.record(z.enum(questions), z.string().nullable()),
   out: moneyWire,
@@ -95,7 +99,7 @@ export type JobDraft = Draft<z.infer<typeof jobData>>;
 export type JobData = z.infer<typeof jobData>;
 
 /** What an hour at the bench costs the collective, in major units. */
-function hourRate({ settings }: Context['collective']): number {
+export function hourRate({ settings }: Context['collective']): number {
   return settings.hourlyRate ?? toMajor(referenceHour(settings.currency).rate);
 }
 
@@ -149,7 +153,9 @@ export function stateInWords(context: Context, job: JobRecord): Message {
   if (job.ended) return endedWords[job.ended.as];
   const { danger, wet } = stateOfJob(context, job);
   if (danger !== 'none') return heldWords[danger];
-  return wet === 'wet' ? heldWords.wet : stateWords[jobStateOf(job, { danger, wet })];
+  if (wet === 'wet') return heldWords.wet;
+  const waits = waitingOf(job);
+  return waits ? waitInWords(waits) : stateWords[jobStateOf(job, { danger, wet })];
 }
 
 export const functionName = ({ knowledge }: Context, id: string): Message =>
@@ -179,10 +185,6 @@ const topicWords = {
 const answerInWords = (question: Question, answer: string): Message =>
   question === 'data' && answer === 'clear' ? say`cleared` : (answerWords[answer] ?? verbatim(answer));
 
-/** With what was said of it, in brackets. */
-const withNote = (words: Message, note: string): Message =>
-  note ? plain`${words} (${verbatim(note)})` : words;
-
 /** One entry in words. */
 export function entryInWords(context: Context, { entry }: LoggedEntry): Message {
   switch (entry.kind) {
@@ -201,11 +203,15 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return entry.of ? say`read ${read}, ${verbatim(entry.of)}` : say`read ${read}`;
     }
     case 'fitted':
-      return say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`;
+      return entry.part === undefined
+        ? say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}`
+        : say`fitted: ${componentName(context, entry.component)}, ${partGradeWords[entry.grade]}, part ${entry.part} of the shelf`;
     case 'trace':
       return say`trace ${entry.trace}`;
     case 'said':
       return verbatim(entry.text);
+    case 'oddity':
+      return say`odd: ${verbatim(entry.text)}`;
     case 'answer':
       return withNote(
         plain`${topicWords[entry.question]}: ${answerInWords(entry.question, entry.answer)}`,
@@ -216,6 +222,14 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
         plain`${functionName(context, entry.function)}: ${resultWords[entry.result]}`,
         entry.reason,
       );
+    case 'waiting':
+      return waitInWords(entry);
+    case 'resumed':
+      return say`goes on`;
+    case 'timer-started':
+      return say`timer started`;
+    case 'timer-stopped':
+      return say`timer stopped`;
     case 'handed':
       return say`handed from ${verbatim(entry.from.name)} to ${verbatim(entry.to.name)}`;
     case 'finished':
@@ -251,6 +265,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
   const { out, back, net, minutes } = totalsOf(job);
   const phone = phoneOfJob(context, job);
   const { mean, low, high } = job.promise;
+  const waits = waitingOf(job);
   return {
     job: job.number,
     revision: job.revision,
@@ -262,6 +277,7 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     family: job.family,
     came: job.came,
     holder: job.holder.name,
+    waits: waits && { for: waits.for, until: waits.until, note: waits.note },
     imei: job.imeiLast && `…${job.imeiLast}`,
     answers: answersOf(job),
     out: toWire(out),
@@ -337,7 +353,7 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
 /** To begin the trace of its symptoms, or to go on with one that is open. */
 function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
   if (job.trace === null) {
-    if (!job.symptoms.length) return null;
+    if (!symptomsNow(context, job).length) return null;
     return {
       ...jobChoice(job, say`Trace the fault`, ''),
       invoke: {
@@ -437,7 +453,7 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
     choices: [
       ...(trace ? [trace] : []),
       ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length ? [] : [jobChoice(job, say`The sheet for the next owner`, 'sheet')]),
+      ...(untested.length ? [] : [jobChoice(job, say`The hand-over page`, 'page')]),
     ],
   };
 }
@@ -466,7 +482,8 @@ export function jobReply(context: Context, job: JobRecord, more: Partial<JobDraf
 /** Where it came from, what it shows, and the answers so far. */
 export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const given = answersOf(job);
-  const symptoms = job.symptoms.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
+  const shown = job.ended ? job.symptoms : symptomsNow(context, job);
+  const symptoms = shown.map((id) => packText(context.knowledge.symptoms.get(id)?.name ?? id));
   const cameWords = {
     given: say`given`,
     bought: say`bought`,

@@ -14,6 +14,7 @@ export const jobShow = defineAction({
   examples: ['/job 12', '/job'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named }, context) => {
     const job = jobMeant(context, named);
     const hidden = Math.max(0, job.entries.length - SHOWN_ENTRIES);

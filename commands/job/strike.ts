@@ -25,11 +25,13 @@ export const jobStrike = defineAction({
   examples: ['/job strike 4 why:"typed twice" job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state', 'not-found'],
   run: ({ entry: seq, why, job: named }, context) => {
     const job = openJobMeant(context, named);
     const found = job.entries.find((one) => one.seq === seq);
     if (!found) {
       throw new Refusal({
+        code: 'not-found',
         problem: say`Job ${job.number} has no entry ${seq}.`,
         expected: say`a number from /job show job:${job.number}`,
         option: 'entry',
@@ -37,6 +39,7 @@ export const jobStrike = defineAction({
     }
     if (found.struck) {
       throw new Refusal({
+        code: 'wrong-state',
         problem: say`Entry ${seq} is struck out already.`,
         expected: say`another entry`,
         option: 'entry',
@@ -44,13 +47,25 @@ export const jobStrike = defineAction({
     }
     if (isHistory(found.entry)) {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`That is the history of the job and stays.`,
         expected: say`an entry that somebody wrote`,
         option: 'entry',
       });
     }
+    const part = found.entry.kind === 'fitted' || found.entry.kind === 'money' ? found.entry.part : undefined;
+    if (part !== undefined) {
+      throw new Refusal({
+        code: 'wrong-state',
+        problem: say`Part ${part} of the shelf is in this phone.`,
+        expected: say`to take it out again, which strikes its entries out`,
+        option: 'entry',
+        example: `/shelf back ${part}`,
+      });
+    }
     if (found.by.key !== context.person.key && context.person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`Entry ${seq} was written by ${verbatim(found.by.name)}.`,
         expected: say`to ask ${verbatim(found.by.name)} or a steward`,
         option: 'entry',

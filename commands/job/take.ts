@@ -12,6 +12,7 @@ export const jobTake = defineAction({
   examples: ['/job take job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named }, context) => {
     const job = openJobMeant(context, named);
     return handed(context, job, actorOf(context));

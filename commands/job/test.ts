@@ -62,6 +62,7 @@ export const jobTest = defineAction({
   ],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state', 'unsafe'],
   run: ({ pass = [], job: named, fail = [], waive = [], reason = '' }, context) => {
     const job = openJobMeant(context, named);
     const phone = stateOfJob(context, job);
@@ -79,12 +80,14 @@ export const jobTest = defineAction({
     for (const [index, [one]] of given.entries()) {
       if (!own.some(({ id }) => id === one.id)) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`A ${packText(family.name)} has no ${inSentence(packText(one.name))} to test.`,
           expected: say`one of ${inRow(own.map(({ name }) => name.toLowerCase()).map((one) => verbatim(one)))}`,
         });
       }
       if (given.findIndex(([other]) => other.id === one.id) !== index) {
         throw new Refusal({
+          code: 'bad-option',
           problem: say`${packText(one.name)} is named twice.`,
           expected: say`one result for each`,
         });
@@ -92,6 +95,7 @@ export const jobTest = defineAction({
     }
     if (waive.length && !reason) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`A waived test needs its reason.`,
         expected: say`reason: and why; the next owner is told`,
         option: 'reason',

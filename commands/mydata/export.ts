@@ -24,10 +24,17 @@ export const mydataFile = z.object({
 });
 
 /** In the JSON file alone, so that no message has more files than a chat platform takes. */
-const jsonOnly: readonly HeldKind[] = ['person', 'link-words', 'phone-events', 'cautions-shown'];
+const jsonOnly: readonly HeldKind[] = [
+  'person',
+  'link-words',
+  'phone-events',
+  'cautions-shown',
+  'shelf-parts',
+  'shelf-moves',
+];
 
 /** Columns that hold JSON. */
-const jsonColumns: readonly string[] = ['entry', 'event', 'symptoms', 'invoke'];
+const jsonColumns: readonly string[] = ['entry', 'event', 'move', 'symptoms', 'invoke'];
 
 /** A row as people read it: amounts in major units, notes that cannot be opened said to be so. */
 function readable(kind: HeldKind, row: HeldRow, { write }: Context): HeldRow {

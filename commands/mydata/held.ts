@@ -13,18 +13,28 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   notes: say`Private notes`,
   choices: say`Choices offered to you`,
   'link-words': say`Words that tie places together`,
+  'learned-words': say`Your own words, as you put them right`,
   jobs: say`Jobs that you opened or hold`,
   'job-entries': say`Entries in jobs, struck out ones too`,
   'phone-events': say`What you said of the state of a phone`,
   'cautions-shown': say`Cautions that you were shown whole`,
   prices: say`Prices seen`,
   'swap-reports': say`Swap reports`,
+  'shelf-parts': say`Parts put on the shelf`,
+  'shelf-moves': say`Moves of parts`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
   named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */
-export const going: readonly HeldKind[] = ['person', 'notes', 'choices', 'link-words', 'cautions-shown'];
+export const going: readonly HeldKind[] = [
+  'person',
+  'notes',
+  'choices',
+  'link-words',
+  'learned-words',
+  'cautions-shown',
+];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
   counts.parse(Object.fromEntries(heldKinds.map((kind) => [kind, rows[kind].length])));

@@ -20,6 +20,7 @@ export const noteAdd = defineAction({
   examples: ['/note add "back glass order placed" job:12', '/note add "ask Moss about the long screws"'],
 
   data: noteSavedData,
+  refuses: ['secret', 'not-found', 'wrong-state'],
   run: ({ text: body, job }, context) => {
     const { store, person, now } = context;
     eraseOwnOld(context);

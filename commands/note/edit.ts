@@ -19,12 +19,17 @@ export const noteEdit = defineAction({
   examples: ['/note edit 3 text:"back glass came, wrong colour"', '/note edit 3 job:12'],
 
   data: noteSavedData,
+  refuses: ['missing-option', 'secret', 'not-found', 'wrong-state'],
   run: ({ number, text: body, job }, context) => {
     const { store, person, now } = context;
     eraseOwnOld(context);
     ownNote(number, context);
     if (body === undefined && job === undefined) {
-      throw new Refusal({ problem: say`Nothing to change was given.`, expected: say`text: or job:` });
+      throw new Refusal({
+        code: 'missing-option',
+        problem: say`Nothing to change was given.`,
+        expected: say`text: or job:`,
+      });
     }
     if (body !== undefined) checkText(body);
     if (job !== undefined) checkJob(job, context);

@@ -14,6 +14,7 @@ export const noteErase = defineAction({
   examples: ['/note erase 3'],
 
   data: noteErasedData,
+  refuses: ['not-found'],
   run: ({ number }, context) => {
     const { store, person } = context;
     eraseOwnOld(context);

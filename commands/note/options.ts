@@ -50,6 +50,7 @@ export function checkText(body: string): void {
   const kind = findSecret(body);
   if (kind === null) return;
   throw new Refusal({
+    code: 'secret',
     option: 'text',
     problem: say`That looks as if it had ${secretWords[kind]} in it. Those are never kept, sealed or not.`,
     expected: say`the note without it: ${
@@ -69,6 +70,7 @@ export function checkJob(number: number, { store, collective, now }: Context): v
   const job = store.jobs.get(number);
   if (!job) {
     throw new Refusal({
+      code: 'not-found',
       option: 'job',
       problem: say`There is no job #${number} here.`,
       expected: say`a number from /job list, or a note without job:`,
@@ -76,6 +78,7 @@ export function checkJob(number: number, { store, collective, now }: Context): v
   }
   if (job.ended && job.ended.at < keptFrom(collective.settings, now)) {
     throw new Refusal({
+      code: 'wrong-state',
       option: 'job',
       problem: say`Job #${number} was closed more than ${collective.settings.notesKeptDays} days ago, and notes on it are erased.`,
       expected: say`a note without job:`,
@@ -87,6 +90,7 @@ export function ownNote(number: number, { store, person }: Context): NoteRecord 
   const found = store.notes.get(person.key, number);
   if (found) return found;
   throw new Refusal({
+    code: 'not-found',
     option: 'number',
     problem: say`You have no note ${number}.`,
     expected: say`a number from /note list`,

@@ -17,11 +17,13 @@ export const pricesRemove = defineAction({
   examples: ['/prices remove 12'],
 
   data: pricesRemoveData,
+  refuses: ['not-found'],
   run: ({ number }, context) => {
     const { store, person } = context;
     const one = store.sightings.get(number);
     if (!one) {
       throw new Refusal({
+        code: 'not-found',
         option: 'number',
         problem: say`There is no price #${number} here.`,
         expected: say`a number from /prices`,
@@ -29,6 +31,7 @@ export const pricesRemove = defineAction({
     }
     if (one.by.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         option: 'number',
         problem: say`Price #${number} was added by ${verbatim(one.by.name)}.`,
         expected: say`one of your own, or to ask a steward`,

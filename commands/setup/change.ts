@@ -157,6 +157,7 @@ function checkCurrency(currency: string, { store }: Context): void {
       : []),
   ];
   throw new Refusal({
+    code: 'wrong-state',
     option: 'currency',
     problem: say`In another currency: ${listWords(has)}. Amounts are never converted.`,
     expected: say`the currency in use; or export the prices and take them and the models away first`,
@@ -191,6 +192,7 @@ function changedSettings(wanted: Wanted, context: Context): CollectiveSettings {
   const issue = read.error.issues[0];
   const option = optionNames.find((name) => settingOf[name] === issue?.path[0]);
   throw new Refusal({
+    code: 'bad-option',
     problem: option
       ? plain`${typed(option)}: ${say`out of its range`}.`
       : say`A setting is out of its range.`,
@@ -242,12 +244,14 @@ export const setupChange = defineAction({
   examples: ['/setup', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
 
   data: setupData,
+  refuses: ['wrong-state', 'not-allowed'],
   run: (wanted, context) => {
     const { collective, store, person } = context;
     const before = collective.settings;
     const asked = optionNames.filter((name) => wanted[name] !== undefined);
     if (asked.length && person.role !== 'steward') {
       throw new Refusal({
+        code: 'not-allowed',
         problem: say`Only a steward changes ${listWords(asked.map((one) => typed(one)))}; you are a ${roleWords[person.role]} here.`,
         expected: say`to ask a steward; /setup alone shows the settings`,
         example: '/setup',

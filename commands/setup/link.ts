@@ -21,6 +21,7 @@ const noLink: LinkData = { word: null, minutes: null, joined: null };
 /** For a word that is not good, or is good no more. */
 export const staleWord = (): Refusal =>
   new Refusal({
+    code: 'bad-option',
     option: 'word',
     problem: say`That word is not good, or not any more.`,
     expected: say`a word from /setup link at the other place; it is good once, for ${LINK_MINUTES} minutes`,
@@ -49,6 +50,7 @@ function giveWord({ store, person, now, collective }: Context): Draft<LinkData> 
 function takeWord(word: string, leave: boolean, { store, collective, place, now }: Context): Draft<LinkData> {
   if (!place) {
     throw new Refusal({
+      code: 'not-here',
       problem: say`A word joins a shared place, and this is none.`,
       expected: say`the same words in the Discord server or the Matrix room that is to join`,
     });
@@ -119,6 +121,7 @@ export const setupLink = defineAction({
   examples: ['/setup link', '/setup link word:ABCD-EFGH-JKLM'],
 
   data: linkData,
+  refuses: ['not-here'],
   run: ({ word, leave }, context) =>
     word === undefined ? giveWord(context) : takeWord(word, leave === 'yes', context),
 });

@@ -1,15 +1,18 @@
 /** What a phone is worth and what is wrong with it: its economics, its case, and the appraisal of both. */
 
-import type { Family } from '../../knowledge/schema.ts';
+import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
+import type { PhoneSighting } from '../../shared/market/predict.ts';
 import { toMajor } from '../../shared/money/money.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
+import { belongsIn } from '../../shared/shelf/part.ts';
+import type { NewSighting } from '../../shared/store/index.ts';
 import { type Appraisal, appraise } from '../../shared/worth/appraise.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
@@ -46,20 +49,39 @@ export function economicsFor(
           },
         }
       : {}),
-    sightings: newest('phone').map((one) => ({
-      at: new Date(`${one.seen}T12:00:00Z`),
-      price: toMajor(one.price),
-      grade: one.grade ?? 0,
-      asked: one.how === 'asked',
-      ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
-    })),
+    sightings: newest('phone').map(phoneSightingOf),
+    shelf: partsOnShelf(context, family.id, model?.id ?? null),
     parts: newest('part').flatMap((one) =>
       one.component && one.partGrade
-        ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price) }]
+        ? [{ component: one.component, grade: one.partGrade, price: toMajor(one.price), by: tellerOf(one) }]
         : [],
     ),
   });
 }
+
+/** What lies on the shelf for such a phone, at what was paid for it; a part out of a donor phone has been paid with that. */
+const partsOnShelf = (
+  { store }: Context,
+  family: string,
+  model: number | null,
+): { component: string; grade: PartGrade; price: number }[] =>
+  store.shelf
+    .list({ family, states: ['here'] })
+    .filter((part) => belongsIn(part, { family, model }) && !part.paired)
+    .map(({ component, grade, price }) => ({ component, grade, price: price ? toMajor(price) : 0 }));
+
+/** Who told a price; one that stands under a name alone is by that name. */
+export const tellerOf = ({ by }: Pick<NewSighting, 'by'>): string => by.key ?? `name ${by.name}`;
+
+/** A price of a phone as the market's model takes it. */
+export const phoneSightingOf = (one: NewSighting): PhoneSighting => ({
+  at: new Date(`${one.seen}T12:00:00Z`),
+  price: toMajor(one.price),
+  grade: one.grade ?? 0,
+  asked: one.how === 'asked',
+  by: tellerOf(one),
+  ...(one.storage ? { storageLog2: Math.log2(one.storage) } : {}),
+});
 
 /** The pack as the collective's closed jobs have moved it. */
 export const learnedModelIn = ({ knowledge, store }: Context): LearnedModel =>
@@ -104,6 +126,7 @@ export function setCaseFor(question: SetCaseQuestion): SetCase {
   const found = setCaseOf(question);
   if (found) return found;
   throw new Refusal({
+    code: 'wrong-state',
     problem: say`No faults in the knowledge pack explain all of that together.`,
     expected: say`fewer symptoms, or a check answered again`,
     example: '/trace back',

@@ -26,6 +26,7 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
     const found = store.jobs.get(Number(named.id));
     if (found) return found;
     throw new Refusal({
+      code: 'not-found',
       problem: say`There is no job ${verbatim(named.id)} here.`,
       expected: say`a number from /job list`,
       option: 'job',
@@ -39,11 +40,13 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
   throw new Refusal(
     only
       ? {
+          code: 'missing-option',
           problem: say`You hold no job, and several are open.`,
           expected: say`job: and its number, from /job list`,
           example: `/job show job:${only.number}`,
         }
       : {
+          code: 'wrong-state',
           problem: say`No job is open.`,
           expected: say`a new one`,
           example: '/job open "Orrin K3" came:given',
@@ -55,7 +58,8 @@ export function jobMeant(context: Context, named: Named | undefined): JobRecord 
 export function openJobMeant(context: Context, named: Named | undefined): JobRecord {
   const job = jobMeant(context, named);
   const closed = whyClosed(job);
-  if (closed) throw new Refusal({ problem: plain`${closed.problem}.`, expected: closed.expected });
+  if (closed)
+    throw new Refusal({ code: 'wrong-state', problem: plain`${closed.problem}.`, expected: closed.expected });
   return job;
 }
 

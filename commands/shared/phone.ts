@@ -32,6 +32,7 @@ export function familyById(context: Context, id: string): Family {
   const family = context.knowledge.families.get(id);
   if (family) return family;
   throw new Refusal({
+    code: 'unavailable',
     problem: say`The knowledge pack no longer has the family "${verbatim(id)}".`,
     expected: say`a family that is in it`,
     example: '/family name model:"Orrin K3" as:glued-front-home-sensor',
@@ -48,6 +49,7 @@ export function phoneOf(context: Context, named: Named): Phone {
   const model = context.store.models.get(Number(id));
   if (!model)
     throw new Refusal({
+      code: 'not-found',
       problem: say`${verbatim(named.name)} is no longer named here.`,
       expected: typed('/family list'),
     });

@@ -33,6 +33,14 @@ export function sourcesOf(knowledge: Knowledge, grounds: readonly Ground[]): Dra
 export const dayIn = ({ collective }: Context, instant: Date): string =>
   isoDateIn(collective.settings.zone, instant);
 
+/** The time of day of an instant where the collective is, "14:05". */
+export const timeIn = ({ collective }: Context, instant: Date): string =>
+  new Intl.DateTimeFormat('en-GB', {
+    timeZone: collective.settings.zone,
+    hour: '2-digit',
+    minute: '2-digit',
+  }).format(instant);
+
 /** The name of a component, or of whatever else of the pack is asked for by id. */
 export const componentName = ({ knowledge }: Context, id: string): Message =>
   packText(knowledge.components.get(id)?.name ?? id);

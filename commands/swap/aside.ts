@@ -17,11 +17,13 @@ export const swapAside = defineAction({
   examples: ['/swap aside 3 why:"the part was faulty"'],
 
   data: swapData,
+  refuses: ['not-found', 'wrong-state'],
   run: ({ report: number, why }, context) => {
     const { store, now } = context;
     const found = store.swaps.get(number);
     if (!found || found.aside) {
       throw new Refusal({
+        code: found ? 'wrong-state' : 'not-found',
         problem: found
           ? say`Report ${number} is set aside already.`
           : say`There is no report ${number} here.`,

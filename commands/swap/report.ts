@@ -24,6 +24,7 @@ function phoneOfReport(
   if (of) return { phone: phoneOf(context, of), job: job ? jobMeant(context, job).number : null };
   if (!job) {
     throw new Refusal({
+      code: 'missing-option',
       problem: say`On which phone?`,
       expected: say`of: with a model or family, or job: with its number`,
       option: 'of',
@@ -66,11 +67,13 @@ export const swapReport = defineAction({
   ],
 
   data: swapData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ component, effect, of, grade, board = 'another', saw = '', mended = '', job: named }, context) => {
     const { phone, job } = phoneOfReport(context, of, named);
     const { family } = phone;
     if (!(component.id in family.components)) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`A ${packText(family.name)} has no ${componentName(context, component.id)}.`,
         expected: say`a component of its family`,
         option: 'component',
@@ -81,6 +84,7 @@ export const swapReport = defineAction({
     const told = grade ?? fitted?.grade;
     if (!told) {
       throw new Refusal({
+        code: 'missing-option',
         problem: say`Which grade was the ${componentName(context, component.id)}?`,
         expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',

@@ -1,3 +1,4 @@
+import { z } from 'zod';
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
@@ -6,6 +7,7 @@ import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
+import { answerData, answerReply, readAnswerWords } from '../shared/answer-words.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
 import { traceData, traceDecisionOf } from './reply.ts';
@@ -36,15 +38,25 @@ export const traceAnswer = defineAction({
   },
   examples: ['/trace answer "0.00 A"', '/trace answer works'],
 
-  data: traceData,
+  data: z.union([traceData, answerData]),
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);
     const record = { ref: step.id, by: actorOf(context), at: context.now };
     if (isCheck(step)) {
       const read = readAnswer(step, says);
-      if (!read.ok)
-        throw new Refusal({ problem: plain`${read.problem}.`, expected: read.expected, option: 'says' });
+      if (!read.ok) {
+        // In other words than its own: shown before it counts.
+        const meant = readAnswerWords(context, step, says);
+        if (meant) return answerReply(open, step, meant);
+        throw new Refusal({
+          code: 'bad-option',
+          problem: plain`${read.problem}.`,
+          expected: read.expected,
+          option: 'says',
+        });
+      }
       context.store.traces.add(open.number, {
         ...record,
         kind: 'check',
@@ -60,6 +72,7 @@ export const traceAnswer = defineAction({
     );
     if (!answer) {
       throw new Refusal({
+        code: 'bad-option',
         problem: say`"${verbatim(says)}" is no answer to ${packText(step.name)}.`,
         expected: say`works, failed, or gone: and what is gone`,
         option: 'says',

@@ -11,10 +11,12 @@ export const traceBack = defineAction({
   examples: ['/trace back'],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
   run: ({ trace: number }, context) => {
     const open = openTrace(context, number);
     if (!open.steps.some((step) => !step.undone)) {
       throw new Refusal({
+        code: 'wrong-state',
         problem: say`There is no answer to take back.`,
         expected: say`an answer first`,
         example: `/trace show ${open.number}`,

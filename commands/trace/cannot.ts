@@ -11,6 +11,7 @@ export const traceCannot = defineAction({
   examples: ['/trace cannot'],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],
   run: ({ step: given, trace: number }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);

@@ -6,6 +6,7 @@ import { traceBack } from './back.ts';
 import { traceCannot } from './cannot.ts';
 import { traceList } from './list.ts';
 import { traceNext } from './next.ts';
+import { traceNote } from './note.ts';
 import { traceShow } from './show.ts';
 import { traceStart } from './start.ts';
 import { traceStop } from './stop.ts';
@@ -18,6 +19,7 @@ export const trace = defineCommand({
     start: traceStart,
     answer: traceAnswer,
     cannot: traceCannot,
+    note: traceNote,
     back: traceBack,
     next: traceNext,
     stop: traceStop,

@@ -9,5 +9,6 @@ export const traceNext = defineAction({
   examples: ['/trace next'],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
   run: ({ trace: number }, context) => traceReply(context, openTrace(context, number), true),
 });

@@ -27,6 +27,7 @@ export const openTrace = (context: Context, number: number | undefined): TraceRe
   const trace = traceMeant(context, number);
   if (trace.state === 'open') return trace;
   throw new Refusal({
+    code: 'wrong-state',
     problem: say`Trace ${trace.number} has ended.`,
     expected: say`an open trace; /trace list shows them`,
     example: `/trace show ${trace.number}`,
@@ -47,6 +48,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
   const next = nextStep(bench.question, bench.found, true);
   if (next.kind === 'danger') {
     throw new Refusal({
+      code: 'unsafe',
       problem: say`The cell comes first: nothing is done on this phone while it may be dangerous.`,
       expected: say`to say what was done about it`,
       example: `/danger show trace:${trace.number}`,
@@ -58,6 +60,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
     id === undefined ? undefined : (context.knowledge.checks.get(id) ?? context.knowledge.remedies.get(id));
   if (!step || !fits(bench.phone.family, step)) {
     throw new Refusal({
+      code: 'not-found',
       problem: say`This trace has no step "${typed(id ?? '')}".`,
       expected: say`the step that was asked`,
       option: 'step',
@@ -66,6 +69,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
   }
   if (bench.found.barOn(step) !== null) {
     throw new Refusal({
+      code: 'unsafe',
       problem: say`${packText(step.name)} is barred: this phone is wet, and nothing that charges or powers it is done before it is cleaned inside and dry.`,
       expected: say`the cleaning first`,
       option: 'step',
@@ -76,6 +80,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
   const blocked = job && whyNoWork(job);
   if (job && blocked) {
     throw new Refusal({
+      code: 'wrong-state',
       problem: say`${blocked.problem}. Its board is not worked on.`,
       expected: blocked.expected,
       example: `/job show job:${job.number}`,
@@ -83,6 +88,7 @@ export function askedStep(context: Context, trace: TraceRecord, given: Named | u
   }
   if (trace.steps.some((one) => !one.undone && one.ref === step.id)) {
     throw new Refusal({
+      code: 'wrong-state',
       problem: say`${packText(step.name)} is answered already.`,
       expected: say`the step asked now, or go back`,
       example: `/trace show ${trace.number}`,

@@ -20,6 +20,7 @@ import {
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetAction } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
+import { fittedNow } from '../../shared/jobs/hand-over.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
@@ -43,9 +44,11 @@ import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
-import { benchEventsOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, damageOf, mendedIn } from '../shared/find-trace.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
+import { plainlyUnsaid } from '../shared/said.ts';
+import { partInWords, partsFor, takeChoice } from '../shared/shelf-part.ts';
 import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
 
 export const traceData = z.object({
@@ -77,6 +80,17 @@ export const traceData = z.object({
   open: z.array(z.string()),
   gone: z.array(z.string()),
   damage: z.array(z.string()),
+  /** What it does not show, and the components that are known to be good. */
+  denied: z.array(z.string()),
+  good: z.array(z.string()),
+  /** How far it is taken apart: 0 closed, 1 open, 2 board out. */
+  reached: z.number().int(),
+  /** All that was said to be wrong, in that order: by id of the symptom, or of the broken component. */
+  standing: z.array(
+    z.object({ id: z.string(), stands: z.enum(['gone', 'known', 'to-find']), by: z.string().nullable() }),
+  ),
+  /** What anybody would see and nobody has spoken of: asked once, before the first step. */
+  unsaid: z.array(z.string()),
   minutes: z.number().nullable(),
   inputs: z.array(inputSchema),
 });
@@ -103,6 +117,7 @@ export function traceDecisionOf(context: Context, trace: TraceRecord): TraceDeci
     benchEventsOf(context, trace),
     economics,
     stateOfTrace(context, trace),
+    damageOf(context, trace),
   );
   return {
     context,
@@ -202,14 +217,17 @@ function choice(
 function logChoice(bench: TraceDecision): DraftChoice[] {
   const { context, trace, economics } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
-  const last = trace.steps.findLast((step) => !step.undone);
-  const remedy =
-    last?.kind === 'remedy' && last.outcome !== 'failed'
-      ? context.knowledge.remedies.get(last.ref)
-      : undefined;
-  if (!job || job.ended || !remedy) return [];
-  const [part] = remedy.parts;
-  if (!part)
+  // What is said in between, and no step, leaves it on offer.
+  const last = trace.steps.findLast(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'));
+  const remedy = last?.kind === 'remedy' ? context.knowledge.remedies.get(last.ref) : undefined;
+  if (!job || job.ended || !last || !remedy) return [];
+  const fitted = fittedNow(job).filter(({ entry }) => entry.part !== undefined);
+  // One from the shelf is in the job already, with its price.
+  const [part] = remedy.parts.filter(
+    ({ component }) => !fitted.some(({ entry }) => entry.component === component),
+  );
+  // One that changed nothing is taken back: its part goes back to stock, its time is spent.
+  if (!part || last.outcome === 'failed')
     return [
       jobChoice(job, say`Log it: ${remedy.minutes} min`, 'log', {
         minutes: String(remedy.minutes),
@@ -232,7 +250,30 @@ function logChoice(bench: TraceDecision): DraftChoice[] {
   ];
 }
 
+/** What anybody would see and nobody has spoken of, asked once before the first step. */
+const unsaidOf = ({ context, phone, question, trace }: TraceDecision) =>
+  trace.state === 'open' ? plainlyUnsaid(context, phone, question.events) : [];
+
+function lookBlocks(bench: TraceDecision): DraftBlock[] {
+  if (!unsaidOf(bench).length) return [];
+  return [
+    text(
+      say`Anything else to see? Say what anybody would see on it, or that there is nothing else: that counts too. Answering the step below skips this.`,
+    ),
+  ];
+}
+
+const lookChoices = (bench: TraceDecision): DraftChoice[] => {
+  const unsaid = unsaidOf(bench);
+  if (!unsaid.length) return [];
+  return [
+    ...unsaid.map(({ id, name }) => choice(bench, say`Seen: ${packText(name)}`, 'note', { shown: id })),
+    choice(bench, say`Nothing else to see`, 'note', { look: 'nothing-else' }),
+  ];
+};
+
 const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
+  ...lookChoices(bench),
   ...logChoice(bench),
   ...stateChoices(bench, step),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
@@ -270,6 +311,11 @@ function dataOf(
     open: [...bench.found.belief.open],
     gone: [...bench.found.belief.gone],
     damage: [...bench.found.belief.damage],
+    denied: [...bench.found.belief.denied],
+    good: [...new Set(bench.question.events.flatMap((event) => (event.kind === 'good' ? [event.id] : [])))],
+    reached: bench.found.reached,
+    standing: standingOf(bench).map(({ id, stands, by }) => ({ id, stands, by })),
+    unsaid: state === 'danger' ? [] : unsaidOf(bench).map(({ id }) => id),
     odds: bench.found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: share })),
     step,
     plan: found && {
@@ -303,9 +349,10 @@ function stepInput({ knowledge }: Context, step: Check | Remedy): Input {
 
 /** The price of a part: the middle of those seen, or a share of the base of part prices. */
 function partInput(economics: Economics, component: string, grade: PartGrade): Input {
-  const { price, seen } = economics.part(component, grade);
+  const { price, seen, held } = economics.part(component, grade);
   const name = `part: ${component}, ${grade}`;
   const value = toWire(fromMajor(price, economics.currency)).amount;
+  if (held) return { name, value, ground: 'collective', note: '/shelf' };
   return seen
     ? { name, value, ground: 'collective', note: `median of ${seen}` }
     : { name, value, ground: 'practice', note: 'share-of-base' };
@@ -372,35 +419,169 @@ function meanings({ found }: TraceDecision, check: Check): Message[] {
   });
 }
 
-/** What was answered by whom, what is settled and what is left. */
-function pathBlocks(bench: TraceDecision): DraftBlock[] {
-  const { context, trace, found } = bench;
+/** One thing that was said to be wrong: how it stands. */
+interface Standing {
+  name: Message;
+  id: string;
+  stands: 'gone' | 'known' | 'to-find';
+  /** The remedy or check that made it go. */
+  by: string | null;
+}
+
+/** All that was said to be wrong, in the order in which it was said. */
+function standingOf({ context, question, found }: TraceDecision): Standing[] {
   const { knowledge } = context;
-  const { open, gone, damage } = found.belief;
-  const symptom = (id: string) => packText(knowledge.symptoms.get(id)?.name ?? id);
-  const component = (id: string) => componentName(context, id);
+  const { open, goneBy, damage } = found.belief;
+  const shown = new Set(question.events.flatMap((event) => (event.kind === 'shown' ? [event.id] : [])));
+  const told = [...shown].flatMap((id): Standing[] => {
+    const symptom = knowledge.symptoms.get(id);
+    // What happened to it is nothing to find.
+    if (!symptom || symptom.history) return [];
+    const broken = symptom.damage;
+    const name = broken ? componentName(context, broken) : packText(symptom.name);
+    const key = broken ?? id;
+    const by = goneBy.get(key) ?? null;
+    if (broken && damage.includes(broken)) return [{ name, id: key, stands: 'known', by: null }];
+    if (!broken && open.includes(id)) return [{ name, id: key, stands: 'to-find', by: null }];
+    return by === null ? [] : [{ name, id: key, stands: 'gone', by }];
+  });
+  const named = new Set(told.map(({ id }) => id));
+  return [
+    ...told.filter((one, at) => told.findIndex(({ id }) => id === one.id) === at),
+    ...damage
+      .filter((id) => !named.has(id))
+      .map((id): Standing => ({ name: componentName(context, id), id, stands: 'known', by: null })),
+  ];
+}
+
+/** "1 does not charge: mended by New cell; 2 display assembly: known, to do; 3 no sound: to find", and what is known besides. */
+function standingBlocks(bench: TraceDecision): DraftBlock[] {
+  const { context, question, found } = bench;
+  const { knowledge } = context;
+  const all = standingOf(bench);
+  const lines = all.map(({ name, stands, by }) => {
+    if (stands === 'known') return say`${name}: known, to do`;
+    if (stands === 'to-find') return say`${name}: to find`;
+    const remedy = knowledge.remedies.get(by ?? '');
+    return remedy
+      ? say`${name}: mended by ${packText(remedy.name)}`
+      : say`${name}: gone (${packText(knowledge.checks.get(by ?? '')?.name ?? by ?? '')})`;
+  });
+  const symptoms = (ids: readonly string[]) =>
+    listWords(ids.map((id) => packText(knowledge.symptoms.get(id)?.name ?? id)));
+  const good = [...new Set(question.events.flatMap((event) => (event.kind === 'good' ? [event.id] : [])))];
+  const idle = new Set(found.belief.idle.flatMap((event) => (event.kind === 'denied' ? [event.id] : [])));
+  const history = [
+    ...new Set(
+      question.events.flatMap((event) =>
+        event.kind === 'shown' && knowledge.symptoms.get(event.id)?.history ? [event.id] : [],
+      ),
+    ),
+  ];
   const rows: [Message, Message][] = [
-    ...(gone.length ? [[say`Gone`, listWords(gone.map(symptom))] as [Message, Message]] : []),
-    ...(damage.length ? [[say`Known, to do`, listWords(damage.map(component))] as [Message, Message]] : []),
-    ...(open.length && (gone.length || damage.length || open.length > 1)
-      ? [[say`To find`, listWords(open.map(symptom))] as [Message, Message]]
+    ...(history.length && all.length
+      ? [[say`What happened to it`, symptoms(history)] as [Message, Message]]
+      : []),
+    ...(found.belief.denied.length
+      ? [[say`It does not show`, symptoms(found.belief.denied)] as [Message, Message]]
+      : []),
+    ...(idle.size ? [[say`Can not be told yet`, symptoms([...idle])] as [Message, Message]] : []),
+    ...(good.length
+      ? [
+          [say`Known to be good`, listWords(good.map((id) => componentName(context, id)))] as [
+            Message,
+            Message,
+          ],
+        ]
+      : []),
+    ...(found.reached > 0
+      ? [
+          [
+            say`It lies open`,
+            found.reached > 1 ? say`with the board out` : say`its inside can be reached`,
+          ] as [Message, Message],
+        ]
       : []),
   ];
-  const done = trace.steps
-    .filter(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'))
-    .slice(-PATH_SHOWN)
-    .map(({ ref, kind, outcome, by }) => {
-      const check = kind === 'check' ? knowledge.checks.get(ref) : undefined;
-      const says = check?.outcomes.find(({ id }) => id === outcome)?.says;
-      const name = packText(check?.name ?? knowledge.remedies.get(ref)?.name ?? ref);
-      const result = says
-        ? packText(says)
-        : remedyWords[outcome === 'works' || outcome === 'partly' ? outcome : 'failed'];
-      return plain`${name}: ${result} (${verbatim(by.name)})`;
-    });
-  return [...(rows.length ? [facts(rows)] : []), ...(done.length ? [steps(done, say`So far`, false)] : [])];
+  const tells = all.length > 1 || all.some(({ stands }) => stands !== 'to-find');
+  return [
+    ...(tells ? [steps(lines, say`Where it stands`)] : []),
+    ...(rows.length ? [facts(rows)] : []),
+    ...(startedNow(bench)
+      ? [
+          text(
+            say`It starts now: what a dead phone could not show can be seen. Say what else it does wrong: ${typed('/trace note shown:')}`,
+          ),
+        ]
+      : []),
+  ];
 }
-const PATH_SHOWN = 4;
+
+/** True right after the step that brought a dead phone to life. */
+function startedNow({ trace, found, context }: TraceDecision): boolean {
+  const by = found.belief.goneBy.get('dead');
+  const last = trace.steps.findLast(({ undone, kind }) => !undone && (kind === 'check' || kind === 'remedy'));
+  return by !== undefined && last?.ref === by && context.knowledge.symptoms.has('dead');
+}
+
+/** What was answered and said by whom, what is settled and what is left. */
+function pathBlocks(bench: TraceDecision): DraftBlock[] {
+  const { context, trace } = bench;
+  const done = trace.steps
+    .flatMap((step) => {
+      const words = step.undone ? null : stepInWords(context, step);
+      return words ? [plain`${words} (${verbatim(step.by.name)})`] : [];
+    })
+    .slice(-PATH_SHOWN);
+  return [...standingBlocks(bench), ...(done.length ? [steps(done, say`So far`, false)] : [])];
+}
+
+/** "Current at the charger: nothing, 0.00 A"; null for what is no part of the path. */
+function stepInWords(
+  context: Context,
+  { kind, ref, outcome, reading }: TraceRecord['steps'][number],
+): Message | null {
+  const { knowledge } = context;
+  const symptoms = () =>
+    listWords(ref.split(',').map((id) => packText(knowledge.symptoms.get(id)?.name ?? id)));
+  switch (kind) {
+    case 'check': {
+      const check = knowledge.checks.get(ref);
+      const says = check?.outcomes.find(({ id }) => id === outcome)?.says;
+      return plain`${packText(check?.name ?? ref)}: ${packText(says ?? outcome ?? '')}`;
+    }
+    case 'remedy': {
+      const name = packText(knowledge.remedies.get(ref)?.name ?? ref);
+      const known = outcome === 'works' || outcome === 'partly' ? outcome : 'failed';
+      const gone = known === 'partly' && reading ? reading.split(',') : [];
+      const words = gone.map((id) =>
+        packText(knowledge.symptoms.get(id)?.name ?? knowledge.components.get(id)?.name ?? id),
+      );
+      return words.length ? say`${name}: gone is ${listWords(words)}` : plain`${name}: ${remedyWords[known]}`;
+    }
+    case 'cannot':
+      return say`${packText(knowledge.checks.get(ref)?.name ?? knowledge.remedies.get(ref)?.name ?? ref)}: cannot be done`;
+    case 'shown':
+      return say`it shows: ${symptoms()}`;
+    case 'denied':
+      // The one answer to what else is to be seen.
+      if (ref.includes(',') && ref.split(',').every((id) => knowledge.symptoms.get(id)?.plainToSee))
+        return say`nothing else to see`;
+      return say`it does not show: ${symptoms()}`;
+    case 'good':
+      return say`known to be good: ${listWords(ref.split(',').map((id) => componentName(context, id)))}`;
+    case 'reached':
+      return reachedWords[ref] ?? null;
+    default:
+      return null;
+  }
+}
+const reachedWords: Readonly<Record<string, Message>> = {
+  closed: say`it is closed`,
+  open: say`it lies open`,
+  board: say`it lies open, its board is out`,
+};
+const PATH_SHOWN = 8;
 const remedyWords = {
   works: say`all gone`,
   partly: say`part of it gone`,
@@ -422,6 +603,7 @@ function ask(
     title: say`Trace ${trace.number}, ${phone.name}: ${packText(check.name)}`,
     cautions: cardsOf(bench, check),
     blocks: [
+      ...lookBlocks(bench),
       ...reach,
       text(packText(check.ask)),
       ...(check.needs.length
@@ -466,9 +648,10 @@ function propose(
 ): TraceDraft {
   const { context, trace, phone, economics } = bench;
   const parts = remedy.parts.map(({ component, grade }) => {
-    const { low, price, high, seen } = economics.part(component, grade);
-    const range =
-      seen === 1
+    const { low, price, high, seen, held } = economics.part(component, grade);
+    const range = held
+      ? say`on the shelf`
+      : seen === 1
         ? say`one price seen`
         : seen
           ? say`${shown(bench, low)} to ${shown(bench, high)}, ${seen} prices seen`
@@ -496,6 +679,7 @@ function propose(
     tone: 'good',
     cautions: cardsOf(bench, remedy),
     blocks: [
+      ...lookBlocks(bench),
       ...(first
         ? [
             text(
@@ -524,8 +708,9 @@ function propose(
         : []),
       ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       oddsBlock(bench),
+      ...pathBlocks(bench),
     ],
-    choices: [...doneChoices(bench, remedy), ...common(bench, remedy)],
+    choices: [...shelfChoices(bench, remedy), ...doneChoices(bench, remedy), ...common(bench, remedy)],
     sources: sourcesOf(context.knowledge, [
       remedy.ground,
       ...remedy.parts.flatMap(({ component }) =>
@@ -536,6 +721,18 @@ function propose(
       stepInput(context, remedy),
       ...remedy.parts.map(({ component, grade }) => partInput(economics, component, grade)),
     ]),
+  });
+}
+
+/** What of it lies on the shelf, to be fitted in one tap: what lies longest of each component. */
+function shelfChoices({ context, trace }: TraceDecision, { parts }: Remedy): DraftChoice[] {
+  const job = context.store.jobs.ofTrace(trace.number);
+  if (!job || job.ended) return [];
+  return parts.flatMap(({ component, grade }) => {
+    const part = partsFor(context, job, component).find((one) => one.grade === grade && !one.paired);
+    return part
+      ? [takeChoice(job, part, say`Fit ${componentName(context, component)}, ${partInWords(part)}`)]
+      : [];
   });
 }
 
@@ -646,6 +843,7 @@ function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'sto
     tone: 'caution',
     cautions: cardsOfState(context, bench.found.state),
     blocks: [
+      ...lookBlocks(bench),
       text(why),
       ...(sell !== null && sell > 0 && bench.found.open.length
         ? [
@@ -664,9 +862,12 @@ function reasonedStop(bench: TraceDecision, found: SetPlan, state: 'stop' | 'sto
           ]
         : []),
       oddsBlock(bench),
+      ...pathBlocks(bench),
       text(say`Next: /worth trace:${trace.number} compares restoring, stripping and passing at a price.`),
     ],
     choices: [
+      ...lookChoices(bench),
+      ...logChoice(bench),
       ...(state === 'stop' && next ? [choice(bench, say`Go on anyway: ${name ?? ''}`, 'next')] : []),
       ...(trace.steps.some((step) => !step.undone) && trace.state === 'open'
         ? [choice(bench, say`Go back`, 'back')]
@@ -749,6 +950,7 @@ function ended(bench: TraceDecision): TraceDraft {
     title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,
     tone: 'good',
     blocks: [
+      ...pathBlocks(bench),
       text(say`The fault was most likely: ${likely[0] ? packText(likely[0].fault.name) : say`not known`}.`),
       text(say`Before you seal it: ${packText(phone.family.close.note)}`),
       ...(remedy.disclose.length

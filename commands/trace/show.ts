@@ -10,5 +10,6 @@ export const traceShow = defineAction({
   examples: ['/trace show 3'],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
   run: ({ trace: number }, context) => traceReply(context, traceMeant(context, number)),
 });

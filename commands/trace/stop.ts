@@ -10,6 +10,7 @@ export const traceStop = defineAction({
   examples: ['/trace stop'],
 
   data: traceData,
+  refuses: ['not-found', 'missing-option', 'wrong-state'],
   run: ({ trace: number }, context) =>
     traceReply(context, context.store.traces.end(openTrace(context, number).number)),
 });

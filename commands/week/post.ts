@@ -15,12 +15,14 @@ export const weekPost = defineAction({
   examples: ['/week post', '/week post 2026-W09'],
 
   data: weekPostData,
+  refuses: ['wrong-state'],
   run: ({ week }, context) => {
     const { collective, now, store } = context;
     const meant = week ?? previousWeek(weekOf(now, collective.settings.zone));
     const name = formatWeek(meant);
     if (spanOf(meant, collective.settings.zone).to.getTime() > now.getTime()) {
       throw new Refusal({
+        code: 'wrong-state',
         option: 'week',
         problem: say`Week ${typed(name)} is not over.`,
         expected: say`a week that is over; /week preview shows how this one stands`,
@@ -29,6 +31,7 @@ export const weekPost = defineAction({
     }
     if (store.weeks.ofWeek(name).some(({ state }) => state === 'sent')) {
       throw new Refusal({
+        code: 'wrong-state',
         option: 'week',
         problem: say`Week ${typed(name)} is posted already, and no week is posted twice.`,
         expected: say`a week that is not posted yet; what changed in a posted one is put right by itself`,

@@ -3,7 +3,6 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
 import { type MarketPrediction, type PhoneSighting, predictMarket } from '../market/predict.ts';
-import { median } from '../market/robust.ts';
 import { expectedMin, type LogStudentT } from '../market/value.ts';
 import { fromMajor, toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
@@ -22,6 +21,8 @@ export interface PartSighting {
   component: string;
   grade: PartGrade;
   price: number;
+  /** Who told it, by their key; absent: somebody of their own. */
+  by?: string;
 }
 
 export interface EconomicsQuestion {
@@ -31,6 +32,8 @@ export interface EconomicsQuestion {
   model?: { name: string; launched?: Date; newPrice?: number };
   sightings: readonly PhoneSighting[];
   parts: readonly PartSighting[];
+  /** Parts that lie on the shelf, at what was paid for each: nothing has to be bought or waited for. */
+  shelf?: readonly PartSighting[];
   /** Condition it will be sold in, -2 (poor) to 2 (as new). */
   grade: number;
   storageGb?: number;
@@ -51,7 +54,8 @@ export interface Economics {
   /** E[min(value, cap)] after selling cost. */
   takings: number;
   sellingCost: number;
-  part: (component: string, grade: PartGrade) => PartPrice;
+  /** `without`: leaves out what this person told, by their key. */
+  part: (component: string, grade: PartGrade, without?: string) => PartPrice;
   /** Solder, gasket and the like: a share of this. */
   partBase: number;
   /** True when the value is a stand-in: nothing is known of the model's price. */
@@ -63,6 +67,8 @@ interface PartPrice {
   price: number;
   high: number;
   seen: number;
+  /** It lies on the shelf. */
+  held: boolean;
 }
 
 /** Without a price when new a phone is taken to have lost this much of it. Assumed. */
@@ -174,19 +180,19 @@ export function economicsOf(question: EconomicsQuestion): Economics {
       note: 'the mean of a heavy-tailed price does not exist without a cap',
     },
   );
-  const part = (component: string, grade: PartGrade): PartPrice => {
-    const seen = question.parts
-      .filter((one) => one.component === component && one.grade === grade)
-      .map((one) => one.price);
-    if (seen.length) {
-      return { low: Math.min(...seen), price: median(seen), high: Math.max(...seen), seen: seen.length };
-    }
+  const sharesOf = (component: string) => {
     const share = knowledge.components.get(component)?.partShare ?? [0.05, 0.1, 0.2];
     const [low = 0, price = 0, high = 0] = share.map((one) => one * partBase);
-    // Prices of other grades move what this one is expected to cost: an original is never below a copy that was seen.
-    const others = question.parts.filter((one) => one.component === component);
-    const estimate = partEstimate(grade, others, { low, price, high });
-    return { low: estimate.low, price: estimate.price, high: estimate.high, seen: 0 };
+    return { low, price, high };
+  };
+  const part = (component: string, grade: PartGrade, without?: string): PartPrice => {
+    const held = question.shelf?.find((one) => one.component === component && one.grade === grade);
+    if (held) return { low: held.price, price: held.price, high: held.price, seen: 0, held: true };
+    const told = question.parts.filter(
+      (one) => one.component === component && (without === undefined || one.by !== without),
+    );
+    const { low, price, high, seen } = partEstimate(grade, told, sharesOf(component));
+    return { low, price, high, seen, held: false };
   };
   return {
     currency: settings.currency,

@@ -21,6 +21,9 @@ export const moneyPurposes = ['part', 'shipping', 'consumables', 'sale', 'other'
 export const testResults = ['pass', 'fail', 'waived'] as const;
 export type TestResult = (typeof testResults)[number];
 
+/** What a job can wait for: a part on order, its owner, a cell that charges, anything else. */
+export const waitsFor = ['part', 'owner', 'charge', 'other'] as const;
+
 const grade = z.enum(partGrades);
 
 export const entrySchema = z.discriminatedUnion('kind', [
@@ -31,13 +34,23 @@ export const entrySchema = z.discriminatedUnion('kind', [
     purpose: z.enum(moneyPurposes),
     component: z.string().nullable(),
     grade: grade.nullable(),
+    /** The part of the shelf that it was paid for. */
+    part: z.number().int().optional(),
   }),
   /** At the bench. */
   z.object({ kind: z.literal('minutes'), minutes: z.number().int().min(1).max(6000) }),
   z.object({ kind: z.literal('reading'), value: z.number(), unit: z.enum(quantities), of: z.string() }),
-  z.object({ kind: z.literal('fitted'), component: z.string(), grade }),
+  z.object({
+    kind: z.literal('fitted'),
+    component: z.string(),
+    grade,
+    /** Its number on the shelf, where it came from there. */
+    part: z.number().int().optional(),
+  }),
   z.object({ kind: z.literal('trace'), trace: z.number().int() }),
   z.object({ kind: z.literal('said'), text: z.string() }),
+  /** Something odd that somebody noticed of this phone: the next owner is told. */
+  z.object({ kind: z.literal('oddity'), text: z.string() }),
   z.object({ kind: z.literal('answer'), question: z.enum(questions), answer: z.string(), note: z.string() }),
   z.object({
     kind: z.literal('test'),
@@ -45,6 +58,15 @@ export const entrySchema = z.discriminatedUnion('kind', [
     result: z.enum(testResults),
     reason: z.string(),
   }),
+  z.object({
+    kind: z.literal('waiting'),
+    for: z.enum(waitsFor),
+    until: z.string().nullable(),
+    note: z.string(),
+  }),
+  z.object({ kind: z.literal('resumed') }),
+  z.object({ kind: z.literal('timer-started') }),
+  z.object({ kind: z.literal('timer-stopped') }),
   z.object({ kind: z.literal('handed'), from: actorSchema, to: actorSchema }),
   z.object({ kind: z.literal('finished'), as: z.string() }),
   z.object({ kind: z.literal('reopened'), why: z.string() }),

@@ -8,7 +8,7 @@ import { ways } from '../worth/verdict.ts';
 import { answers, type Entry, type LoggedEntry, type Question, type TestResult } from './entry.ts';
 
 export const cameWays = ['given', 'bought', 'left', 'customer'] as const;
-type Came = (typeof cameWays)[number];
+export type Came = (typeof cameWays)[number];
 export const endings = ['restored', 'stripped', 'passed', 'handed-back'] as const;
 export type EndedAs = (typeof endings)[number];
 
@@ -130,7 +130,6 @@ export const tracesOfJob = (job: JobRecord): number[] => [
   ...new Set([...ofKind(job, 'trace').map(({ trace }) => trace), ...(job.trace === null ? [] : [job.trace])]),
 ];
 export const fittedOf = (job: JobRecord) => ofKind(job, 'fitted');
-export const readingsOf = (job: JobRecord) => ofKind(job, 'reading');
 
 export interface Totals {
   /** The price paid at intake and all that was spent since. */

@@ -10,6 +10,8 @@ export interface Obstacle {
   problem: Message;
   /** What would be right. */
   expected: Message;
+  /** Somebody could be hurt. */
+  unsafe?: true;
 }
 
 const badWords = {
@@ -53,6 +55,7 @@ export const whyDanger = ({ number }: JobRecord, { danger }: PhoneState): Obstac
     : {
         problem: say`Job ${number} is held: ${dangerWords[danger]}`,
         expected: say`another cell fitted by someone qualified (/danger new-cell), or the phone handed over`,
+        unsafe: true,
       };
 
 /** Why it is not switched on, charged or tested; null unless it is wet. */
@@ -61,6 +64,7 @@ export const whyWet = ({ number }: JobRecord, { wet }: PhoneState): Obstacle | n
     ? {
         problem: say`Job ${number} is held: it is wet, and gets no current before it is cleaned inside and dry`,
         expected: say`the cleaning first, then /danger cleaned`,
+        unsafe: true,
       }
     : null;
 

@@ -136,6 +136,7 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
   const counts = countsOf(sightings, residuals(rows, y, prior.mean), votes, {
     informed: model.newPrice !== undefined,
     spread: settings.spread,
+    levelSd: settings.newPriceSd,
   });
   const { posterior, weights } = robustRegress(rows, y, prior, settings, votes, counts);
   const { degrees, ...predicted } = predictAt(posterior, x);
@@ -186,29 +187,40 @@ function votesOf(sightings: readonly PhoneSighting[]): number[] {
 /**
  * As how many sightings each one counts, at most 1. What one person tells comes from one place, habit or slip: their m
  * sightings together count as the square root of m, or as many as all others have told, whichever is more. Where theirs
- * lie far from what the others say, all of them count as one, until somebody else says so too: a far one adds
- * (nu + 1) s^2 to the sum of w e^2 = n s^2, so the scale has no bound once 1 in nu + 1 is far (derived). The counts are
- * chosen.
+ * lie far from what all others say, all of them count as one, until somebody else says so too: a far one adds
+ * (nu + 1) s^2 to the sum of w e^2 = n s^2, so the scale has no bound once 1 in nu + 1 is far (derived). They are held
+ * against the others alone: what is far itself would widen what counts as far. The counts are chosen.
  * @param fromPrior residuals from the prior's line, one a sighting. @param informed the prior knows the level: it has a
- * vote of its own.
+ * vote of its own, and the only one, to within `levelSd`, where nobody else told anything.
  */
 function countsOf(
   sightings: readonly PhoneSighting[],
   fromPrior: readonly number[],
   votes: readonly number[],
-  { informed, spread }: { informed: boolean; spread: number },
+  { informed, spread, levelSd }: { informed: boolean; spread: number; levelSd: number },
 ): number[] {
   if (votes.every((vote) => vote === 1)) return [...votes];
-  const said = informed ? [...fromPrior, 0] : fromPrior;
-  const weights = informed ? [...votes, 1] : votes;
-  const middle = median(said, weights);
-  const far = FAR * Math.max(spread, MAD_TO_SD * mad(said, weights));
+  const isFar = (by: string | undefined): boolean => {
+    const own = median(fromPrior.filter((_, j) => sightings[j]?.by === by));
+    const others = sightings.flatMap((one, j) =>
+      one.by === by ? [] : [{ said: fromPrior[j] ?? 0, vote: votes[j] ?? 1 }],
+    );
+    if (others.length === 0) return informed && Math.abs(own) > FAR * levelSd;
+    // Of two who differ nobody can say which is far.
+    const people = others.reduce((sum, { vote }) => sum + vote, 0) + (informed ? 1 : 0);
+    if (people < 1.5) return false;
+    if (informed) others.push({ said: 0, vote: 1 });
+    const said = others.map((one) => one.said);
+    const weights = others.map(({ vote }) => vote);
+    const far = FAR * Math.max(spread, MAD_TO_SD * mad(said, weights));
+    return Math.abs(own - median(said, weights)) > far;
+  };
+  const far = new Map<string | undefined, boolean>();
   return sightings.map(({ by }, i) => {
     const m = Math.round(1 / (votes[i] ?? 1));
     if (m === 1) return 1;
-    const own = median(fromPrior.filter((_, j) => sightings[j]?.by === by));
-    const together = Math.abs(own - middle) > far ? 1 : Math.max(Math.sqrt(m), sightings.length - m);
-    return Math.min(1, together / m);
+    if (!far.has(by)) far.set(by, isFar(by));
+    return Math.min(1, (far.get(by) ? 1 : Math.max(Math.sqrt(m), sightings.length - m)) / m);
   });
 }
 

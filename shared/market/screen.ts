@@ -1,17 +1,20 @@
 /** Is a new price so far out of line that its teller is asked about it before it is kept? */
-import { type MarketQuestion, type PhoneSighting, predictMarket } from './predict.ts';
+import { type MarketPrediction, type MarketQuestion, type PhoneSighting, predictMarket } from './predict.ts';
 import { valueCdf } from './value.ts';
 
-/** Why to ask about a price before it is kept. */
-export type Doubt =
-  /** A phone of that kind hardly ever sells for so little, or so much. */
-  | 'far-below'
-  | 'far-above'
-  /** Well over what the model cost when new. */
-  | 'above-new'
-  /** Nothing is known of the model, but no phone costs so little, or so much. */
-  | 'no-phone-so-cheap'
-  | 'no-phone-so-dear';
+/**
+ * Why to ask about a price before it is kept. `far-below`, `far-above`: a phone of that kind hardly ever sells for so little,
+ * or so much. `above-new`: well over what the model cost when new. The last two: nothing is known of the model, but no phone
+ * costs so little, or so much.
+ */
+export const doubts = [
+  'far-below',
+  'far-above',
+  'above-new',
+  'no-phone-so-cheap',
+  'no-phone-so-dear',
+] as const;
+export type Doubt = (typeof doubts)[number];
 
 export interface PriceScreen {
   /** Null: keep it without asking. */
@@ -24,11 +27,16 @@ export interface PriceScreen {
   tail: number | null;
 }
 
-export interface ScreenQuestion extends Omit<MarketQuestion, 'query' | 'now'> {
-  /** The new price; it is not among the sightings. */
-  price: PhoneSighting;
+/** What a price is told of; its amount is not needed to know what is expected. */
+export interface ScreenBasis extends Omit<MarketQuestion, 'query' | 'now'> {
+  /** Condition, storage, day, asked or sold, and who tells it; it is not among the sightings, unless `within`. */
+  price: Omit<PhoneSighting, 'price'>;
   /** Price of a bench hour in major units, which says what money is worth in this currency. */
   hour: number;
+}
+export interface ScreenQuestion extends ScreenBasis {
+  /** The new price. */
+  price: PhoneSighting;
 }
 
 /** Asked about when fewer than 1 in this many are further out on that side, and it is this many times off the middle. Chosen. */
@@ -45,11 +53,18 @@ const MOST_HOURS = 100;
  * with all sightings and once without those of the same person, so that what somebody told before does not vouch for what
  * they tell now. Pure: the caller asks, and keeps what is confirmed. Throws as `predictMarket` does.
  */
-export function screenPrice({ price, hour, sightings, ...question }: ScreenQuestion): PriceScreen {
-  const amount = price.price;
-  const { newPrice } = question.model;
-  const against = (told: readonly PhoneSighting[]): PriceScreen | null => {
-    const expected = predictMarket({
+export const screenPrice = (question: ScreenQuestion): PriceScreen =>
+  priceScreen(question)(question.price.price);
+
+/** The same for many amounts of one kind: what is expected is worked out once. */
+export function priceScreen({
+  price,
+  hour,
+  sightings,
+  ...question
+}: ScreenBasis): (amount: number) => PriceScreen {
+  const expectedFrom = (told: readonly PhoneSighting[]) =>
+    predictMarket({
       ...question,
       sightings: told,
       now: price.at,
@@ -59,30 +74,35 @@ export function screenPrice({ price, hour, sightings, ...question }: ScreenQuest
         ...(price.storageLog2 === undefined ? {} : { storageLog2: price.storageLog2 }),
       },
     });
-    if (!expected) return null;
-    const { low, median, high } = expected;
-    const ratio = amount / median;
-    const below = valueCdf(expected, amount);
-    const tail = Math.min(below, 1 - below);
-    const far = tail < TAIL && Math.max(ratio, 1 / ratio) > FACTOR;
-    return {
-      doubt: far ? (ratio < 1 ? 'far-below' : 'far-above') : null,
-      expected: { low, median, high },
-      ratio,
-      tail,
-    };
-  };
   const others = sightings.filter(({ by }) => by === undefined || by !== price.by);
-  const screens = [
-    against(sightings),
-    ...(others.length < sightings.length && others.length > 0 ? [against(others)] : []),
-  ].flatMap((screen) => screen ?? []);
-  const plain = screens[0] ?? { doubt: null, expected: null, ratio: null, tail: null };
-  const screen = screens.find(({ doubt }) => doubt !== null) ?? plain;
-  if (newPrice !== undefined && amount > ABOVE_NEW * newPrice) return { ...screen, doubt: 'above-new' };
-  if (amount < FEWEST_HOURS * hour) return { ...screen, doubt: 'no-phone-so-cheap' };
-  if (amount > MOST_HOURS * hour) return { ...screen, doubt: 'no-phone-so-dear' };
-  return screen;
+  const expected = [
+    expectedFrom(sightings),
+    ...(others.length < sightings.length && others.length > 0 ? [expectedFrom(others)] : []),
+  ].flatMap((one) => one ?? []);
+  return (amount) => {
+    const screens = expected.map((one) => heldAgainst(amount, one));
+    const plain = screens[0] ?? { doubt: null, expected: null, ratio: null, tail: null };
+    const screen = screens.find(({ doubt }) => doubt !== null) ?? plain;
+    const { newPrice } = question.model;
+    if (newPrice !== undefined && amount > ABOVE_NEW * newPrice) return { ...screen, doubt: 'above-new' };
+    if (amount < FEWEST_HOURS * hour) return { ...screen, doubt: 'no-phone-so-cheap' };
+    if (amount > MOST_HOURS * hour) return { ...screen, doubt: 'no-phone-so-dear' };
+    return screen;
+  };
+}
+
+function heldAgainst(amount: number, expected: MarketPrediction): PriceScreen {
+  const { low, median, high } = expected;
+  const ratio = amount / median;
+  const below = valueCdf(expected, amount);
+  const tail = Math.min(below, 1 - below);
+  const far = tail < TAIL && Math.max(ratio, 1 / ratio) > FACTOR;
+  return {
+    doubt: far ? (ratio < 1 ? 'far-below' : 'far-above') : null,
+    expected: { low, median, high },
+    ratio,
+    tail,
+  };
 }
 
 /** A price of a part is asked about when it is this many times off either end of what is expected. Chosen. */

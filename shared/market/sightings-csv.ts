@@ -74,6 +74,8 @@ export interface CsvOptions {
   currency: string;
   /** The last date allowed, as YYYY-MM-DD in the collective's time zone. */
   today: string;
+  /** The first date allowed, likewise, for the model: none was sold before it. Default: none. */
+  earliest?: (name: string) => string;
   knownModel: (name: string) => boolean;
   /** What a model and a component are, in the words of who reads the file. */
   expects?: { what: Message; component: Message };
@@ -106,11 +108,17 @@ export interface CsvOptions {
 export function parseSightingsCsv(
   text: string,
   options: CsvOptions,
-): { rows: SightingRow[]; problems: CsvProblem[] } {
+): {
+  rows: SightingRow[];
+  /** The line on which each row begins. */
+  lines: number[];
+  problems: CsvProblem[];
+} {
   const maxBytes = options.maxBytes ?? 1024 * 1024;
   const maxRows = options.maxRows ?? 5000;
   const whole = (problem: Message, expected: Message) => ({
     rows: [],
+    lines: [],
     problems: [{ line: 1, problem, expected }],
   });
   if (Buffer.byteLength(text) > maxBytes) {
@@ -144,13 +152,17 @@ export function parseSightingsCsv(
     }),
   );
   const rows: SightingRow[] = [];
+  const lines: number[] = [];
   for (const record of filled) {
     if (broken.has(record.line)) continue;
     const result = readRow(record.cells, options);
-    if (result.row !== undefined) rows.push(result.row);
+    if (result.row !== undefined) {
+      rows.push(result.row);
+      lines.push(record.line);
+    }
     problems.push(...result.problems.map((problem) => ({ line: record.line, ...problem })));
   }
-  return { rows, problems: problems.sort((a, b) => a.line - b.line) };
+  return { rows, lines, problems: problems.sort((a, b) => a.line - b.line) };
 }
 
 /**
@@ -235,6 +247,13 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
   const row = parsed.data;
   if (row.date > options.today)
     bad('date', say`${verbatim(row.date)} is in the future.`, say`a date up to ${verbatim(options.today)}`);
+  const earliest = options.earliest?.(row.what) ?? '';
+  if (row.date < earliest)
+    bad(
+      'date',
+      say`${verbatim(row.date)} is before any was sold.`,
+      say`a date from ${verbatim(earliest)} on`,
+    );
   if (!options.knownModel(row.what))
     bad('what', say`"${verbatim(show(row.what))}" is not a known model.`, expects.what);
   if (row.kind === 'part' && options.knownComponent?.(row.component) === false) {

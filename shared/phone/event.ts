@@ -21,6 +21,12 @@ export type FactGround = (typeof factGrounds)[number];
 export const safetySteps = ['isolated', 'handed-over', 'new-cell', 'cleaned'] as const;
 export type SafetyStep = (typeof safetySteps)[number];
 
+/**
+ * What was said of a phone on the bench besides its facts: a symptom that it shows, or does not where it would be seen; a
+ * component known to be good; how far it lies open; what a check or a reading gave.
+ */
+const toldKinds = ['shown', 'denied', 'good', 'reached', 'check'] as const;
+
 export const phoneEventSchema = z.discriminatedUnion('kind', [
   z.object({
     kind: z.literal('fact'),
@@ -34,6 +40,17 @@ export const phoneEventSchema = z.discriminatedUnion('kind', [
     step: z.enum(safetySteps),
     /** Who did it, where that is somebody else: the service that fitted the cell, who took it. */
     who: z.string(),
+  }),
+  /** Of a job that had no open trace; in a trace it is a step of it. */
+  z.object({
+    kind: z.literal('told'),
+    what: z.enum(toldKinds),
+    /** Id of the symptom, component or check, or the access level. */
+    id: z.string(),
+    /** Of a check. */
+    outcome: z.string().nullable(),
+    /** The newest trace that its job had by then. */
+    after: z.number().int().nullable(),
   }),
 ]);
 export type PhoneEvent = z.infer<typeof phoneEventSchema>;

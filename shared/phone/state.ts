@@ -113,6 +113,7 @@ export function stateAfter(
       if (state.wet === 'wet' && markIsDry && sealIsWhole) state.wet = 'no';
       continue;
     }
+    if (event.kind !== 'safety') continue;
     madeSafe.push({ step: event.step, who: event.who, by: by.name, at });
     if (event.step === 'cleaned') {
       if (state.wet === 'wet') state.wet = 'cleaned';

@@ -6,7 +6,7 @@ const channelKinds = ['server', 'room', 'direct'] as const;
 type ChannelKind = (typeof channelKinds)[number];
 
 /** A place on a chat platform that belongs to a collective. */
-export interface ChannelBinding {
+interface ChannelBinding {
   /** `discord`, `matrix`. */
   platform: string;
   /** The platform's own id. */

@@ -1,5 +1,4 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
-export type { ChannelBinding } from './channel-bindings.ts';
 export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
@@ -9,6 +8,7 @@ export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from '
 export type { PhoneSubject } from './phone-events.ts';
 export type { SealedRecords, ShelfChange } from './sealed-records.ts';
 export { isPassing, type SealedKind } from './sealed-texts.ts';
+export type { Wanted } from './shelf.ts';
 export type { NewSighting, SightingRecord } from './sightings.ts';
 export type { Store } from './store.ts';
 export type { SurfaceState } from './surface-state.ts';

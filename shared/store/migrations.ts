@@ -426,6 +426,74 @@ export const migrations: readonly string[] = [
   CREATE INDEX trace_steps_by_person ON trace_steps (collective, by_key);
   `,
   `
+  -- Parts of the collective's own, and every move of each: ordered, here, in a phone, gone.
+  CREATE TABLE shelf (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    component TEXT NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    grade TEXT NOT NULL,
+    tested INTEGER NOT NULL CHECK (tested IN (0, 1)),
+    -- In minor units; null for one out of a donor phone.
+    price INTEGER CHECK (price >= 0),
+    currency TEXT NOT NULL,
+    supplier TEXT NOT NULL,
+    donor INTEGER,
+    paired INTEGER NOT NULL CHECK (paired IN (0, 1)),
+    place TEXT NOT NULL,
+    due TEXT,
+    state TEXT NOT NULL CHECK (state IN ('ordered', 'here', 'fitted', 'gone')),
+    job INTEGER,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, number),
+    CHECK ((state = 'fitted') = (job IS NOT NULL))
+  ) STRICT;
+  CREATE INDEX shelf_by_component ON shelf (collective, component, state, number);
+  CREATE INDEX shelf_by_family ON shelf (collective, family, state, number);
+  CREATE INDEX shelf_by_state ON shelf (collective, state, number);
+  CREATE INDEX shelf_by_job ON shelf (collective, job);
+  CREATE INDEX shelf_by_donor ON shelf (collective, donor);
+  CREATE INDEX shelf_by_person ON shelf (collective, by_key);
+  CREATE TABLE shelf_moves (
+    collective INTEGER NOT NULL,
+    part INTEGER NOT NULL,
+    seq INTEGER NOT NULL,
+    move TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, part, seq),
+    FOREIGN KEY (collective, part) REFERENCES shelf (collective, number)
+  ) STRICT;
+  CREATE INDEX shelf_moves_by_person ON shelf_moves (collective, by_key);
+  -- How many of a component are wanted on the shelf.
+  CREATE TABLE shelf_wanted (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    component TEXT NOT NULL,
+    family TEXT NOT NULL,
+    model INTEGER,
+    least INTEGER NOT NULL CHECK (least > 0)
+  ) STRICT;
+  CREATE INDEX shelf_wanted_of ON shelf_wanted (collective);
+  `,
+  `
+  -- What people's own words mean here, as it was put right when the bot asked. By whom, since it goes with an erasure.
+  CREATE TABLE learned_words (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    phrase TEXT NOT NULL,
+    meaning TEXT NOT NULL,
+    taken INTEGER NOT NULL CHECK (taken IN (0, 1)),
+    by TEXT NOT NULL,
+    by_key TEXT,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, phrase, meaning)
+  ) STRICT;
+  CREATE INDEX learned_words_by_person ON learned_words (collective, by_key);
+  `,
+  `
   -- What a surface keeps sealed, such as the keys of encrypted rooms.
   CREATE TABLE sealed_records (
     space TEXT NOT NULL,

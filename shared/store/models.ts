@@ -87,7 +87,7 @@ export const modelsOf = (sql: Sql, collective: number): Models => ({
   },
   remove: (id) => {
     sql.run('DELETE FROM sightings WHERE collective = ? AND model = ?', collective, id);
-    for (const table of ['traces', 'jobs', 'tacs', 'swaps'])
+    for (const table of ['traces', 'jobs', 'tacs', 'swaps', 'shelf', 'shelf_wanted'])
       sql.run(`UPDATE ${table} SET model = NULL WHERE collective = ? AND model = ?`, collective, id);
     sql.run('DELETE FROM models WHERE collective = ? AND id = ?', collective, id);
   },

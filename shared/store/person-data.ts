@@ -21,12 +21,15 @@ export const heldKinds = [
   'notes',
   'choices',
   'link-words',
+  'learned-words',
   'jobs',
   'job-entries',
   'phone-events',
   'cautions-shown',
   'prices',
   'swap-reports',
+  'shelf-parts',
+  'shelf-moves',
   'traces',
   'trace-steps',
   'named',
@@ -45,7 +48,7 @@ export interface Held {
 export interface PersonData {
   read(key: string, name: string): Held;
   /**
-   * Erases notes, choices, link words, the person's own row and their home. In what the collective keeps, the name becomes
+   * Erases notes, choices, link words, what their own words were learnt to mean, the person's own row and their home. In what the collective keeps, the name becomes
    * {@link ERASED_NAME} and the key a random one, another in each record. What weekly posts
    * said of them is forgotten, so that they are put right where that is still done.
    */
@@ -64,6 +67,8 @@ const IN_COLUMNS = [
   ['sightings', 'by', 'by_key'],
   ['swaps', 'by', 'by_key'],
   ['swaps', 'aside_by', 'aside_key'],
+  ['shelf', 'by', 'by_key'],
+  ['shelf_moves', 'by', 'by_key'],
   ['traces', 'started_by', 'started_key'],
   ['trace_steps', 'by', 'by_key'],
   ['models', 'by', 'by_key'],
@@ -186,6 +191,11 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          'learned-words': rows(
+            'SELECT phrase, meaning, taken, at FROM learned_words WHERE collective = ? AND by_key = ? ORDER BY at',
+            collective,
+            key,
+          ),
           jobs: rows(
             `SELECT j.number, m.name AS model, j.family, j.came, j.price, j.currency, j.symptoms, j.imei_last,
                j.opened_by, j.at AS opened, j.holder, j.opened_key = ? AS opened_by_you, j.holder_key = ? AS held_by_you,
@@ -231,6 +241,19 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          'shelf-parts': rows(
+            `SELECT p.number, p.component, p.family, m.name AS model, p.grade, p.tested, p.price, p.currency, p.supplier,
+               p.donor, p.place, p.due, p.state, p.job, p.by, p.at
+             FROM shelf p LEFT JOIN models m ON m.id = p.model
+             WHERE p.collective = ? AND p.by_key = ? ORDER BY p.number`,
+            collective,
+            key,
+          ),
+          'shelf-moves': rows(
+            'SELECT part, seq, move, by, at FROM shelf_moves WHERE collective = ? AND by_key = ? ORDER BY part, seq',
+            collective,
+            key,
+          ),
           traces: rows(
             `SELECT t.number, m.name AS model, t.family, t.symptoms, t.started_by, t.at, t.state
              FROM traces t LEFT JOIN models m ON m.id = t.model
@@ -254,6 +277,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.secureErase('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
       sql.secureErase('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM link_words WHERE collective = ? AND by = ?', collective, key);
+      sql.secureErase('DELETE FROM learned_words WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
       sql.secureErase('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);

@@ -3,6 +3,7 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
+import { type LearnedWords, learnedWordsOf } from './learned-words.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type Notes, notesOf } from './notes.ts';
@@ -11,6 +12,7 @@ import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
 import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
 import { type Requests, requestsOf } from './requests.ts';
+import { type Shelf, shelfOf } from './shelf.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
 import type { Sql } from './sql.ts';
 import { type Swaps, swapsOf } from './swaps.ts';
@@ -31,11 +33,14 @@ export interface Store {
   outcomeCounts: OutcomeCountStore;
   tacs: Tacs;
   swaps: Swaps;
+  shelf: Shelf;
   weeks: Weeks;
   notes: Notes;
   choices: Choices;
   links: LinkWords;
   requests: Requests;
+  /** What people's own words were put right to. */
+  learnedWords: LearnedWords;
   people: People;
   personData: PersonData;
 }
@@ -57,11 +62,13 @@ export const storeOf = (
   outcomeCounts: outcomeCountsOf(sql, collective.id),
   tacs: tacsOf(sql, collective.id),
   swaps: swapsOf(sql, collective.id),
+  shelf: shelfOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),
   requests: requestsOf(sql, sealer, collective.id),
+  learnedWords: learnedWordsOf(sql, collective.id),
   people: peopleOf(sql, collective.id),
   personData: personDataOf(sql, sealer, collective.id),
 });

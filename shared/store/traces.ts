@@ -2,18 +2,34 @@ import { z } from 'zod';
 import type { Actor } from '../people/actor.ts';
 import { jsonColumn, type Sql, timeColumn } from './sql.ts';
 
-const stepKinds = ['check', 'remedy', 'cannot', 'shown', 'denied', 'confirm', 'stop', 'end'] as const;
+const stepKinds = [
+  'check',
+  'remedy',
+  'cannot',
+  'shown',
+  'denied',
+  'good',
+  'reached',
+  'damage',
+  'words',
+  'confirm',
+  'stop',
+  'end',
+] as const;
 
 /** One thing said in a trace. Steps are only ever added; one taken back is marked `undone`. */
 interface TraceStep {
   /** From 1 within its trace. */
   seq: number;
   kind: (typeof stepKinds)[number];
-  /** Id of the check, remedy or symptom, or what was confirmed. */
+  /**
+   * Id of the check or remedy; of the symptoms that are shown or denied, of the components that are known to be good, with
+   * commas; the access level that was reached; or what was confirmed; of `words` nothing.
+   */
   ref: string;
   /** Of a check its outcome; of a remedy `works` (all is gone), `partly` or `failed` (no change). */
   outcome: string | null;
-  /** As it was typed; of a remedy that mended part of it the ids that are gone, with commas. */
+  /** As it was typed; of a remedy that mended part of it the ids that are gone, with commas; what was said. */
   reading: string | null;
   by: Actor;
   at: Date;

@@ -1,12 +1,13 @@
 /** Draws the files of a reply that are not text. The libraries for it are loaded when the first is drawn. */
 
 import type { ReplyFile } from '../../commands/framework/reply.ts';
-import { sheetData } from '../../commands/job/next-owner-sheet.ts';
+import { handOverPage } from '../../commands/job/hand-over-page.ts';
 import { weekChartData } from '../../commands/week/reply.ts';
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await import('./week-chart.ts')).drawWeekChart(weekChartData.parse(data)),
-  'job-sheet': async (data) => (await import('./job-sheet.ts')).drawJobSheet(sheetData.parse(data)),
+  'hand-over-page': async (data) =>
+    (await import('./page-pdf.ts')).drawHandOverPage(handOverPage.parse(data)),
 };
 
 /**

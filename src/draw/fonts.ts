@@ -1,4 +1,4 @@
-/** The fonts of pictures and sheets: DejaVu Sans, from its package, so that they look the same on every machine. */
+/** The fonts of pictures and pages: DejaVu Sans, from its package, so that they look the same on every machine. */
 import { createRequire } from 'node:module';
 
 const require = createRequire(import.meta.url);

@@ -85,7 +85,7 @@ function multiply(path: string, collectives: number): void {
 const moreLines: typeof dayLines = {
   'prices.all': () => ({ line: '/prices list' }),
   'trace.list': () => ({ line: '/trace list' }),
-  'job.sheet': () => ({ line: '/job sheet job:20' }),
+  'job.page': () => ({ line: '/job page job:20' }),
   'swap.report': (i) => ({
     line: `/swap report battery effect:notice of:"Orrin K3" grade:used saw:"time ${i}"`,
   }),

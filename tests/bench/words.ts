@@ -8,7 +8,7 @@ import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { lexiconOf } from '../../shared/words/lexicon.ts';
-import { offered, readSentence, type SentenceReading } from '../../shared/words/read.ts';
+import { offered, readSentence, type SentenceReading } from '../../shared/words/read-sentence.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { fuzzText } from '../fuzz/inputs.ts';
 

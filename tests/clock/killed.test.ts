@@ -11,7 +11,7 @@ import { testSealer } from '../sealer.ts';
 import { finishJob } from './finished.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 300_000;
+const TIME = 600_000;
 let folder = '';
 let data = '';
 beforeEach(() => {

@@ -12,13 +12,13 @@ import {
   optional,
   textOption,
 } from '../../commands/framework/option.ts';
-import { Refusal } from '../../commands/framework/refusal.ts';
+import { Refusal, type RefusalCode } from '../../commands/framework/refusal.ts';
 import { type Reply, reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { components, families, models } from '../../commands/shared/lookups.ts';
 import { typed } from '../../shared/language/say.ts';
 import { actor } from '../actors.ts';
-import { testBot } from '../test-bot.ts';
+import { refusalOf, testBot } from '../test-bot.ts';
 
 const start = defineAction({
   summary: typed('Start a trace and offer to end it'),
@@ -58,17 +58,17 @@ const end = defineAction({
   data: z.null(),
   run: ({ number }, { store }) => reply({ title: typed(`Ended ${store.traces.end(number).number}`) }),
 });
-const save = (kind: 'breaks' | 'refuses' | 'turns down') =>
+const save = (kind: 'breaks' | 'refuses') =>
   defineAction({
     summary: typed(`Saves something and then ${kind}`),
     options: { word: optional(textOption({ summary: typed('A word'), example: 'x' })) },
     examples: [`/try ${kind}`],
     data: z.null(),
+    refuses: ['wrong-state'],
     run: (_, { store, now }) => {
       store.people.meet('terminal:Nobody', 'Nobody', now);
       if (kind === 'breaks') throw new Error('a secret detail');
-      if (kind === 'refuses') throw new Refusal({ problem: typed('No.'), option: 'word' });
-      return reply({ title: typed('No.'), outcome: 'refused' });
+      throw new Refusal({ code: 'wrong-state', problem: typed('No.'), option: 'word' });
     },
   });
 const only = (more: { where?: 'channel' | 'direct'; who?: 'steward' }) =>
@@ -90,7 +90,6 @@ const attempt = defineCommand({
     end,
     breaks: save('breaks'),
     refuses: save('refuses'),
-    down: save('turns down'),
     direct: only({ where: 'direct' }),
     channel: only({ where: 'channel' }),
     steward: only({ who: 'steward' }),
@@ -131,11 +130,11 @@ describe('choices', () => {
     const before = dump();
     expect(say({ token: 'guess' })).toMatchObject({
       outcome: 'refused',
-      title: 'That choice is no longer here.',
+      data: { code: 'stale-choice' },
     });
     expect(say({ token }, { as: 'Sol' })).toMatchObject({
       outcome: 'refused',
-      title: 'That choice is for somebody else.',
+      data: { code: 'not-allowed' },
     });
     expect(dump()).toEqual(before);
 
@@ -149,6 +148,7 @@ describe('choices', () => {
     });
     const moved = dump();
     const late = say({ token });
+    expect(refusalOf(late)).toEqual({ code: 'stale-choice', example: '/trace show 1' });
     expect(late.title).toBe('That choice is out of date: trace 1 has moved on since it was offered.');
     expect(JSON.stringify(late.blocks)).toContain('/trace show 1');
     expect(dump()).toEqual(moved);
@@ -166,9 +166,9 @@ describe('choices', () => {
     const person = { key: 'terminal:Ines', name: 'Ines', role: 'steward' as const };
     const from = (collective: string) =>
       dispatcher.handle({ collective, person, direct: false, now, say: { token } });
-    expect(from('Loft').title).toBe('That choice is no longer here.');
+    expect(refusalOf(from('Loft'))?.code).toBe('stale-choice');
     expect(from('tin shed').title).toBe('Ended 1');
-    expect(from('Barn')).toMatchObject({ outcome: 'refused', title: 'There is no collective "Barn" here.' });
+    expect(from('Barn')).toMatchObject({ outcome: 'refused', data: { code: 'no-collective' } });
   });
 });
 
@@ -191,25 +191,40 @@ describe('a request', () => {
 });
 
 describe('refusals save nothing', () => {
-  const cases: [says: string, title: string, pointedAt: string | undefined][] = [
-    ['hello', 'A command begins with /.', undefined],
-    ['/tri', 'There is no command /tri.', '/tri'],
-    ['/try end x', 'number: "x" is not a whole number from 1 to 99.', 'x'],
-    ['/try end number:0', 'number: "0" is not a whole number from 1 to 99.', 'number:0'],
-    ['/try end', 'number is missing.', ''],
-    ['/try end 1 speed:3', '/try end has no option "speed".', 'speed:3'],
-    ['/try refuses word:abc', 'No.', 'word:abc'],
-    ['/try down', 'No.', undefined],
-    ['/try direct', '/try direct works in a direct message only, so that nobody else reads it.', undefined],
-    ['/try steward', '/try steward is for stewards of the collective; you are a member here.', undefined],
-    ['/try refuses word:a\u0007b', 'word has a control character in it.', 'word:a\uFFFDb'],
-    [`/try refuses ${'x'.repeat(9_990)}`, 'That is 10003 characters; a command has at most 4000.', undefined],
+  const cases: [says: string, code: RefusalCode, title: string, pointedAt: string | undefined][] = [
+    ['hello', 'bad-line', 'A command begins with /.', undefined],
+    ['/tri', 'unknown-command', 'There is no command /tri.', '/tri'],
+    ['/try end x', 'bad-option', 'number: "x" is not a whole number from 1 to 99.', 'x'],
+    ['/try end number:0', 'bad-option', 'number: "0" is not a whole number from 1 to 99.', 'number:0'],
+    ['/try end', 'missing-option', 'number is missing.', ''],
+    ['/try end 1 speed:3', 'unknown-option', '/try end has no option "speed".', 'speed:3'],
+    ['/try refuses word:abc', 'wrong-state', 'No.', 'word:abc'],
+    [
+      '/try direct',
+      'not-here',
+      '/try direct works in a direct message only, so that nobody else reads it.',
+      undefined,
+    ],
+    [
+      '/try steward',
+      'not-allowed',
+      '/try steward is for stewards of the collective; you are a member here.',
+      undefined,
+    ],
+    ['/try refuses word:a\u0007b', 'bad-option', 'word has a control character in it.', 'word:a\uFFFDb'],
+    [
+      `/try refuses ${'x'.repeat(9_990)}`,
+      'bad-line',
+      'That is 10003 characters; a command has at most 4000.',
+      undefined,
+    ],
   ];
-  it.each(cases)('%s', (line, title, at) => {
+  it.each(cases)('%s', (line, code, title, at) => {
     const { say, dump } = mine();
     const before = dump();
     const refused = say(line);
     expect(refused).toMatchObject({ outcome: 'refused', audience: 'asker', title });
+    expect(refusalOf(refused)?.code).toBe(code);
     expect(pointed(refused)).toBe(at);
     expect(dump()).toEqual(before);
   });
@@ -232,9 +247,9 @@ describe('refusals save nothing', () => {
     const { say } = mine();
     const invoke = (command: string, action: string, options = {}) =>
       say({ invoke: { command, action, options } });
-    expect(invoke('tri', 'end').title).toBe('There is no command /tri.');
-    expect(invoke('try', 'constructor').title).toBe('/try has no action "constructor".');
-    expect(invoke('try', 'end', { __proto: '1' }).title).toBe('/try end has no option "__proto".');
+    expect(refusalOf(invoke('tri', 'end'))?.code).toBe('unknown-command');
+    expect(refusalOf(invoke('try', 'constructor'))?.code).toBe('unknown-action');
+    expect(refusalOf(invoke('try', 'end', { __proto: '1' }))?.code).toBe('unknown-option');
     expect(invoke('try', 'start').outcome).toBe('answered');
   });
 

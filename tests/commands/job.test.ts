@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import type { RefusalCode } from '../../commands/framework/refusal.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { jobListData } from '../../commands/job/list.ts';
 import { jobData } from '../../commands/job/reply.ts';
 import { fits } from '../../knowledge/features.ts';
-import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
+import { refusalOf, type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const IMEI = '490154203237518';
 
@@ -32,13 +33,14 @@ const allFunctions = (reply: Reply): string =>
     .untested.filter((id) => id !== 'seal')
     .join(', ');
 
-/** Refused, with these words, and nothing saved. */
-function refused(made: TestBot, line: string, words: RegExp, how: Saying = {}): Reply {
+/** Refused with such a code, or in such words, and nothing is changed. */
+function refused(made: TestBot, line: string, why: RefusalCode | RegExp, how: Saying = {}): Reply {
   const before = made.dump();
   const reply = made.say(line, how);
   expect(reply.outcome, line).toBe('refused');
   expect(reply.audience).toBe('asker');
-  expect(wordsOf(reply)).toMatch(words);
+  if (typeof why === 'string') expect(refusalOf(reply)?.code, line).toBe(why);
+  else expect(wordsOf(reply)).toMatch(why);
   expect(made.dump()).toEqual(before);
   return reply;
 }
@@ -93,7 +95,7 @@ describe('/job open', () => {
 
   it('learns what a TAC turned out to be, and suggests it', () => {
     const made = tinShed();
-    refused(made, `/job open imei:${IMEI}`, /No phone with an IMEI like this one/);
+    refused(made, `/job open imei:${IMEI}`, 'missing-option');
     must(made, `/job open "Vesper Loam" imei:${IMEI}`);
     const next = must(made, '/job open imei:49015420000000');
     expect(next.title).toContain('Vesper Loam');
@@ -103,10 +105,10 @@ describe('/job open', () => {
 
   it('refuses a price for a gift, and a model that nobody named', () => {
     const made = tinShed();
-    refused(made, '/job open "Orrin K3" came:given price:20', /has no price/);
+    refused(made, '/job open "Orrin K3" came:given price:20', 'bad-option');
     refused(made, '/job open "Orin K3"', /Orrin K3/);
-    refused(made, '/job open', /Which phone is it/);
-    refused(made, '/job open "Orrin K3"', /for members/, { role: 'visitor' });
+    refused(made, '/job open', 'missing-option');
+    refused(made, '/job open "Orrin K3"', 'not-allowed', { role: 'visitor' });
   });
 
   it('puts the caution of a swollen cell before everything', () => {
@@ -122,12 +124,12 @@ describe('the three questions', () => {
   it('block parts, fitting, tests and the end until they are answered', () => {
     const made = tinShed();
     must(made, '/job open "Orrin K3" symptoms:dead');
-    refused(made, '/job log out:14 for:part', /waits for an answer/);
-    refused(made, '/job log fitted:battery grade:copy', /waits for an answer/);
-    refused(made, '/job test pass:display', /waits for an answer/);
-    refused(made, '/job finish restored sold:100', /waits for an answer/);
-    refused(made, '/job finish stripped', /waits for an answer/);
-    refused(made, '/job finish passed', /waits for an answer/);
+    refused(made, '/job log out:14 for:part', 'wrong-state');
+    refused(made, '/job log fitted:battery grade:copy', 'wrong-state');
+    refused(made, '/job test pass:display', 'wrong-state');
+    refused(made, '/job finish restored page:seen sold:100', 'wrong-state');
+    refused(made, '/job finish stripped', 'wrong-state');
+    refused(made, '/job finish passed', 'wrong-state');
     must(made, '/job log minutes:5');
     const reply = must(made, `/job answer ${GOOD}`);
     expect(data(reply).state).toBe('bench');
@@ -157,8 +159,8 @@ describe('the three questions', () => {
     const asked = must(made, '/trace start job:1');
     expect(made.store.traces.get(1)?.symptoms).toEqual(['dead', 'no-charge']);
     expect(asked.data).toMatchObject({ trace: 1, state: 'asking' });
-    refused(made, '/trace start job:2', /What does it show\?/);
-    refused(made, '/trace start model:"Orrin K3"', /What does it show\?/);
+    refused(made, '/trace start job:2', 'missing-option');
+    refused(made, '/trace start model:"Orrin K3"', 'missing-option');
   });
 
   it('keep a trace off the board of a held phone', () => {
@@ -217,22 +219,22 @@ describe('/job log', () => {
     expect(must(made, '/job log reading:"450mA at the charger"').title).toContain(
       'read 0.45 A, at the charger',
     );
-    refused(made, '/job log reading:"warm"', /is no reading/);
-    refused(made, '/job log reading:"3.8"', /is no reading/);
+    refused(made, '/job log reading:"warm"', 'bad-option');
+    refused(made, '/job log reading:"3.8"', 'bad-option');
   });
 
   it('refuses what says nothing, or not enough', () => {
     const made = tinShed();
     onTheBench(made);
-    refused(made, '/job log', /nothing to write down/);
-    refused(made, '/job log fitted:battery', /Which grade/);
-    refused(made, '/job log for:part', /No money is given/);
-    refused(made, '/job log grade:copy minutes:5', /The grade of what/);
-    refused(made, '/job log trace:9', /There is no trace 9/);
-    refused(made, '/job log fitted:hinge-assembly grade:used', /has no hinge/);
-    refused(made, '/job log minutes:5 job:77', /There is no job 77/);
+    refused(made, '/job log', 'missing-option');
+    refused(made, '/job log fitted:battery', 'missing-option');
+    refused(made, '/job log for:part', 'missing-option');
+    refused(made, '/job log grade:copy minutes:5', 'missing-option');
+    refused(made, '/job log trace:9', 'not-found');
+    refused(made, '/job log fitted:hinge-assembly grade:used', 'bad-option');
+    refused(made, '/job log minutes:5 job:77', 'not-found');
     must(made, '/trace dead model:"Vesper Loam"');
-    refused(made, '/job log trace:1', /another kind of phone/);
+    refused(made, '/job log trace:1', 'bad-option');
   });
 
   it('strikes out and never overwrites: by who wrote it, or a steward', () => {
@@ -240,14 +242,14 @@ describe('/job log', () => {
     onTheBench(made);
     must(made, '/job log out:14 for:part');
     const entry = data(must(made, '/job')).entries.at(-1)?.seq;
-    refused(made, `/job strike ${entry} why:typo job:1`, /was written by Ines/, { as: 'Wren' });
-    refused(made, '/job strike 99 why:typo job:1', /has no entry 99/);
+    refused(made, `/job strike ${entry} why:typo job:1`, 'not-allowed', { as: 'Wren' });
+    refused(made, '/job strike 99 why:typo job:1', 'not-found');
     const reply = must(made, `/job strike ${entry} why:"typed twice" job:1`);
     expect(data(reply).out.amount).toBe('0.00');
     expect(data(reply).entries.at(-1)).toMatchObject({ struck: true, kind: 'money' });
     expect(wordsOf(must(made, '/job 1'))).toContain('AUD 14.00 spent: part');
     expect(wordsOf(must(made, '/job 1'))).toContain('struck out by Ines (typed twice)');
-    refused(made, `/job strike ${entry} why:again job:1`, /struck out already/);
+    refused(made, `/job strike ${entry} why:again job:1`, 'wrong-state');
     must(made, '/job log minutes:5');
     must(made, '/job strike 5 why:"not mine" job:1', { as: 'Bram', role: 'steward' });
   });
@@ -296,8 +298,8 @@ describe('/job test', () => {
   it('wants a reason for what is waived', () => {
     const made = tinShed();
     onTheBench(made);
-    refused(made, '/job test waive:radios', /needs its reason/);
-    refused(made, '/job test pass:display fail:display', /named twice/);
+    refused(made, '/job test waive:radios', 'missing-option');
+    refused(made, '/job test pass:display fail:display', 'bad-option');
     must(made, '/job test waive:radios reason:"no SIM at hand"');
   });
 
@@ -317,15 +319,15 @@ describe('/job finish', () => {
   it('refuses what is not so: untested, failed, not erased, no price', () => {
     const made = tinShed();
     const opened = onTheBench(made);
-    refused(made, '/job finish restored sold:138', /Not tested: .*erased/);
+    refused(made, '/job finish restored page:seen sold:138', /Not tested: .*erased/);
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    refused(made, '/job finish restored sold:138', /not erased/);
+    refused(made, '/job finish restored page:seen sold:138', /not erased/);
     must(made, '/job answer data:purge');
-    refused(made, '/job finish restored', /What it brought is not said/);
+    refused(made, '/job finish restored page:seen', /What it brought is not said/);
     must(made, '/job test fail:fingerprint');
-    refused(made, '/job finish restored sold:138', /Failed: fingerprint/);
+    refused(made, '/job finish restored page:seen sold:138', /Failed: fingerprint/);
     must(made, '/job test waive:fingerprint reason:"does not read; told"');
-    const reply = must(made, '/job finish restored sold:138');
+    const reply = must(made, '/job finish restored page:seen sold:138');
     expect(data(reply).ended).toMatchObject({ as: 'restored', kept: false });
     expect(reply.title).toContain('AUD 138.00 left');
   });
@@ -334,18 +336,20 @@ describe('/job finish', () => {
     const made = tinShed();
     const opened = must(made, `/job open "Vesper Loam" ${GOOD} data:purge`);
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    refused(made, '/job finish restored sold:200', /unsealed:yes/);
-    expect(data(must(made, '/job finish restored sold:200 unsealed:yes')).ended?.sealed).toBe(false);
+    refused(made, '/job finish restored page:seen sold:200', /unsealed:yes/);
+    expect(data(must(made, '/job finish restored page:seen sold:200 unsealed:yes')).ended?.sealed).toBe(
+      false,
+    );
   });
 
   it('lets a customer keep what is on it, and nobody else', () => {
     const made = tinShed();
     const opened = must(made, `/job open "Orrin K3" came:customer ${GOOD} data:owner-keeps`);
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    must(made, '/job finish restored sold:40');
+    must(made, '/job finish restored page:seen sold:40');
     const given = must(made, `/job open "Orrin K3" came:given ${GOOD} data:owner-keeps`);
     must(made, `/job test pass:"${allFunctions(given)}"`);
-    refused(made, '/job finish restored sold:40', /not erased/);
+    refused(made, '/job finish restored page:seen sold:40', /not erased/);
   });
 
   it('keeps the parts of a stripped one, and asks what becomes of its data', () => {
@@ -353,10 +357,10 @@ describe('/job finish', () => {
     onTheBench(made);
     refused(made, '/job finish stripped parts:"front camera"', /data on its board/);
     must(made, '/job answer data:destroy');
-    refused(made, '/job finish stripped parts:hinge-assembly', /has no hinge/);
-    refused(made, '/job finish passed parts:"front camera"', /stripped phone only/);
+    refused(made, '/job finish stripped parts:hinge-assembly', 'bad-option');
+    refused(made, '/job finish passed parts:"front camera"', 'bad-option');
     const reply = must(made, '/job finish stripped parts:"front camera, speaker"');
-    expect(wordsOf(reply)).toContain('Kept for stock: front-facing camera assembly and speaker');
+    expect(wordsOf(reply)).toContain('On the shelf now: front-facing camera assembly and speaker');
   });
 
   it('is the end: nothing is added afterwards, until it is opened again', () => {
@@ -371,11 +375,11 @@ describe('/job finish', () => {
       '/job finish passed job:1',
       '/job strike 1 why:x job:1',
     ])
-      refused(made, line, /is closed/, { as: 'Wren', role: 'steward' });
-    refused(made, '/job reopen why:mine job:1', /was Ines/, { as: 'Wren' });
-    refused(made, '/job reopen why:mine', /Which job/);
+      refused(made, line, 'wrong-state', { as: 'Wren', role: 'steward' });
+    refused(made, '/job reopen why:mine job:1', 'not-allowed', { as: 'Wren' });
+    refused(made, '/job reopen why:mine', 'missing-option');
     expect(data(must(made, '/job reopen "came back" job:1')).ended).toBeNull();
-    refused(made, '/job reopen "again" job:1', /is open/);
+    refused(made, '/job reopen "again" job:1', 'wrong-state');
   });
 
   it('says how it turned out beside what was promised', () => {
@@ -387,7 +391,7 @@ describe('/job finish', () => {
     );
     must(made, '/job log fitted:battery grade:copy out:14 minutes:30');
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    const reply = must(made, '/job finish restored sold:138');
+    const reply = must(made, '/job finish restored page:seen sold:138');
     // 138 - 14, and half an hour at the reference rate of AUD 60.
     expect(reply.title).toContain('AUD 124.00 left');
     expect(wordsOf(reply)).toContain('AUD 94.00 is left when the bench time is paid');
@@ -399,10 +403,10 @@ describe('who has it', () => {
     const made = tinShed();
     onTheBench(made);
     must(made, '/job list', { as: 'Wren' });
-    refused(made, '/job hand Wren job:1', /is held by Ines/, { as: 'Bram' });
-    refused(made, '/job hand Nobody job:1', /no person is called/);
+    refused(made, '/job hand Wren job:1', 'not-allowed', { as: 'Bram' });
+    refused(made, '/job hand Nobody job:1', 'not-found');
     expect(data(must(made, '/job hand Wren')).holder).toBe('Wren');
-    refused(made, '/job take job:1', /holds job 1 already/, { as: 'Wren' });
+    refused(made, '/job take job:1', 'wrong-state', { as: 'Wren' });
     expect(data(must(made, '/job take job:1', { as: 'Bram' })).holder).toBe('Bram');
     expect(wordsOf(must(made, '/job 1'))).toContain('handed from Ines to Wren');
   });
@@ -416,7 +420,7 @@ describe('who has it', () => {
     const all = jobListData.parse(must(made, '/job list', { now: later }).data);
     expect(all).toMatchObject({ open: 2, jobs: [{ job: 2, holder: 'Wren', days: 3 }, { job: 1 }] });
     expect(jobListData.parse(must(made, '/job list mine:yes').data).jobs).toHaveLength(1);
-    refused(made, '/job log minutes:5', /several are open/, { as: 'Bram' });
+    refused(made, '/job log minutes:5', 'missing-option', { as: 'Bram' });
   });
 
   it('is nobody’s in another collective', () => {
@@ -434,7 +438,7 @@ describe('who has it', () => {
   });
 });
 
-describe('/job sheet', () => {
+describe('/job page', () => {
   it('tells the next owner what was done, what is not original, water, oddities, battery, and nothing private', () => {
     const made = tinShed();
     const opened = must(made, `/job open "Vesper Loam" came:bought price:61 imei:${IMEI} ${GOOD} data:purge`);
@@ -442,8 +446,8 @@ describe('/job sheet', () => {
     must(made, '/job log reading:"86 % capacity"');
     must(made, `/job test pass:"${allFunctions(opened).replace(', radios', '')}"`);
     must(made, '/job test waive:radios reason:"no SIM at hand"');
-    must(made, '/job finish restored sold:240 unsealed:yes');
-    const reply = must(made, '/job sheet job:1');
+    must(made, '/job finish restored page:seen sold:240 unsealed:yes');
+    const reply = must(made, '/job page job:1');
     const sheet = reply.files.find(({ name }) => name.endsWith('.md'))?.text ?? '';
     for (const words of [
       'display assembly: copy',
@@ -463,16 +467,16 @@ describe('/job sheet', () => {
   it('is a draft before the end, and refused for a phone that was not restored', () => {
     const made = tinShed();
     onTheBench(made);
-    expect(wordsOf(must(made, '/job sheet'))).toContain('A draft');
+    expect(wordsOf(must(made, '/job page'))).toContain('A draft');
     must(made, '/job finish passed');
-    refused(made, '/job sheet job:1', /was passed on/);
+    refused(made, '/job page job:1', 'wrong-state');
   });
 
   it('lets nothing that was typed become markup', () => {
     const made = tinShed();
     onTheBench(made);
     must(made, '/job test waive:radios reason:"**Bold** [x](http://x)"');
-    const [file] = must(made, '/job sheet').files;
+    const [file] = must(made, '/job page').files;
     expect(file?.text).toContain('Bold');
     expect(file?.text).not.toContain('**Bold**');
     expect(file?.text).not.toContain('[x](');
@@ -501,7 +505,7 @@ describe('a trace for a job', () => {
     expect(reply.choices.map(({ label }) => label)).toContain('Test its functions');
     must(made, '/job answer data:purge');
     must(made, `/job test pass:"${allFunctions(opened)}"`);
-    const done = must(made, '/job finish restored sold:138');
+    const done = must(made, '/job finish restored page:seen sold:138');
     expect(data(done).ended?.fault).toMatch(/battery/);
     expect(wordsOf(done)).toContain('Later traces learn from it');
     expect(wordsOf(must(made, '/trace dead model:"Orrin K3"'))).toContain(

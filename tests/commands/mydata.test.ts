@@ -139,6 +139,8 @@ describe('/mydata export', () => {
       cautions_shown: 'cautions-shown',
       sightings: 'prices',
       swaps: 'swap-reports',
+      shelf: 'shelf-parts',
+      shelf_moves: 'shelf-moves',
       traces: 'traces',
       trace_steps: 'trace-steps',
       models: 'named',

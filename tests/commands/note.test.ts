@@ -6,7 +6,7 @@ import { note } from '../../commands/note/index.ts';
 import { noteListData, noteSavedData } from '../../commands/note/reply.ts';
 import { eraseOldNotes } from '../../shared/notes/kept.ts';
 import { closeJob, openJob } from '../some-job.ts';
-import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
+import { refusalOf, type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 let tin: TestBot;
 beforeEach(() => {
@@ -45,7 +45,10 @@ describe('/note', () => {
     for (const line of ['/note edit 1 text:mine', '/note erase 1'])
       expect(say(line, { as: 'Wren' }).title).toBe('You have no note 1.');
     expect(listed(say('/note search "back glass"', { as: 'Wren', role: 'steward' })).total).toBe(0);
-    expect(say('/note list', { role: 'visitor' })).toMatchObject({ outcome: 'refused', audience: 'asker' });
+    expect(say('/note list', { role: 'visitor' })).toMatchObject({
+      audience: 'asker',
+      data: { code: 'not-allowed' },
+    });
     for (const line of ['/note list', '/note search glass', '/note add x'])
       expect(say(line).audience).toBe('asker');
     expect(tin.dump().notes?.slice(0, 1)).toEqual(before.notes);
@@ -118,7 +121,10 @@ describe('/note', () => {
 describe('a note on a job', () => {
   it('needs the job to be there', () => {
     const before = tin.dump();
-    expect(say('/note add "back glass ordered" job:7').title).toBe('There is no job #7 here.');
+    expect(refusalOf(say('/note add "back glass ordered" job:7'))).toMatchObject({
+      code: 'not-found',
+      option: 'job',
+    });
     expect(tin.dump()).toEqual(before);
   });
 

@@ -7,7 +7,7 @@ import { prices } from '../../commands/prices/index.ts';
 import { pricesListData } from '../../commands/prices/list.ts';
 import { pricesRemoveData } from '../../commands/prices/remove.ts';
 import { setup } from '../../commands/setup/index.ts';
-import { type TestBot, testBot } from '../test-bot.ts';
+import { refusalOf, type TestBot, testBot } from '../test-bot.ts';
 
 const HEADER = 'date,kind,what,component,grade,storage,price,currency,how,note';
 let tin: TestBot;
@@ -35,7 +35,7 @@ describe('/prices add', () => {
   it('counts days in the zone of the collective', () => {
     // 13:30 UTC is half past midnight of the next day in Sydney, which is at UTC+11 in March (IANA tz database, summer time).
     const added = tin.say('/prices add "Orrin K3" price:180', { now: new Date('2026-03-02T13:30:00Z') });
-    expect(pricesAddData.parse(added.data).added.seen).toBe('2026-03-03');
+    expect(pricesAddData.parse(added.data).added?.seen).toBe('2026-03-03');
   });
 
   it('records a part by its grade', () => {
@@ -72,6 +72,8 @@ describe('/prices add', () => {
     ['/prices add "Orrin K3" price:50 component:battery grade:copy storage:64', 'A part has no storage'],
     ['/prices add "Orrin K3" price:50 seen:2026-03-03', 'is in the future'],
     ['/prices add "Orrin K3" price:50 seen:2026-02-30', 'is not a date'],
+    ['/prices add "Orrin K3" price:50 seen:2017-08-31', 'before any was sold'],
+    ['/prices add "Orrin K3" price:70000', 'No phone costs AUD 70,000.00'],
     [`/prices add "Orrin K3" price:50 note:${'x'.repeat(201)}`, '201 characters are too many'],
     ['/prices add "Orrin K3" price:50 note:a\u202eb', 'control character'],
   ])('refuses %s', (line, says) => {
@@ -80,6 +82,51 @@ describe('/prices add', () => {
     expect(refused.outcome).toBe('refused');
     expect(refused.title).toContain(says);
     expect(tin.dump()).toEqual(before);
+  });
+
+  it('a price out of line is asked about, and kept only on a yes', () => {
+    for (const [i, price] of [180, 190, 175, 185].entries())
+      tin.say(`/prices add "Orrin K3" price:${price}`, { as: `p${i}` });
+    const before = tin.dump();
+    const asked = tin.say('/prices add "Orrin K3" price:1800 condition:fair note:"no box"', { as: 'Bram' });
+    expect(asked).toMatchObject({ outcome: 'answered', audience: 'asker' });
+    expect(asked.title).toMatch(/^AUD 1,?800.00 is 10 times what others paid: keep it\?$/);
+    expect(pricesAddData.parse(asked.data)).toMatchObject({
+      added: null,
+      doubt: { why: 'far-above', others: 4 },
+    });
+    expect(Object.keys(tin.dump()).filter((t) => t !== 'choices' && t !== 'people')).toEqual(
+      Object.keys(before).filter((t) => t !== 'choices' && t !== 'people'),
+    );
+    expect(tin.store.sightings.count()).toBe(4);
+    expect(asked.choices.map(({ label }) => label)).toEqual([
+      'It is AUD 180.00',
+      'Yes, keep AUD 1,800.00',
+      'Correct it',
+    ]);
+    const [slip, yes, correct] = asked.choices.map(({ token = '' }) => token);
+    expect(tin.say({ token: correct ?? '' }, { as: 'Bram' }).title).toBe('price is missing.');
+    const meant = pricesAddData.parse(tin.say({ token: slip ?? '' }, { as: 'Bram' }).data);
+    expect(meant.added).toMatchObject({ price: { amount: '180.00' }, note: 'no box', by: 'Bram' });
+    const kept = pricesAddData.parse(tin.say({ token: yes ?? '' }, { as: 'Bram' }).data);
+    expect(kept.added).toMatchObject({ price: { amount: '1800.00' }, by: 'Bram' });
+    // What he told before does not vouch for what he tells now.
+    for (let i = 0; i < 3; i += 1) tin.say('/prices add "Orrin K3" price:1800 sure:yes', { as: 'Bram' });
+    expect(tin.say('/prices add "Orrin K3" price:1800', { as: 'Bram' }).title).toMatch(/keep it\?$/);
+  });
+
+  it('so is one far too low, one of a part, and one of a model nobody knows a price of', () => {
+    for (const [i, price] of [180, 190, 175, 185].entries())
+      tin.say(`/prices add "Orrin K3" price:${price}`, { as: `p${i}` });
+    const why = (line: string) => pricesAddData.parse(tin.say(line).data).doubt?.why ?? null;
+    expect(why('/prices add "Orrin K3" price:18')).toBe('far-below');
+    expect(why('/prices add "Orrin K3" price:95 condition:poor')).toBeNull();
+    expect(why('/prices add "Orrin K3" component:battery grade:copy price:900')).toBe('far-above');
+    expect(why('/prices add "Orrin K3" component:battery grade:copy price:12')).toBeNull();
+    tin.say('/family name "Orrin K9" as:glued-front-home-sensor');
+    expect(why('/prices add "Orrin K9" price:0.50')).toBe('no-phone-so-cheap');
+    expect(why('/prices add "Orrin K9" price:9000')).toBe('no-phone-so-dear');
+    expect(why('/prices add "Orrin K9" price:300')).toBeNull();
   });
 
   it('is for members; a visitor may look', () => {
@@ -123,7 +170,8 @@ describe('/prices remove', () => {
     const before = tin.dump();
     const refused = tin.say('/prices remove 1', { as: 'Sol' });
     expect(refused.title).toBe('Price #1 was added by Ines.');
-    expect(tin.say('/prices remove 9').title).toBe('There is no price #9 here.');
+    expect(refusalOf(refused)?.code).toBe('not-allowed');
+    expect(refusalOf(tin.say('/prices remove 9'))?.code).toBe('not-found');
     expect(tin.dump()).toEqual(before);
     expect(pricesRemoveData.parse(tin.say('/prices remove 1').data).removed.number).toBe(1);
     expect(tin.say('/prices remove 2', { as: 'Sol', role: 'steward' }).outcome).toBe('answered');
@@ -158,7 +206,7 @@ describe('/prices export and import', () => {
     fill();
     const file = tin.say('/prices export').files[0]?.text ?? '';
     const here = tin.dump().sightings;
-    expect(pricesImportData.parse(load(file).data)).toEqual({ imported: 0, known: 2, problems: [] });
+    expect(pricesImportData.parse(load(file).data)).toEqual({ imported: 0, known: 2, odd: [] });
     expect(tin.dump().sightings).toEqual(here);
 
     const other = testBot({ commands: [prices, family] });
@@ -168,6 +216,33 @@ describe('/prices export and import', () => {
     expect(other.store.sightings.list({ kind: 'part' })).toMatchObject([
       { component: 'battery', partGrade: 'copy' },
     ]);
+  });
+
+  it('asks about the lines that are out of line; the rest of the file is not lost', () => {
+    const line = (price: number, day: number) => `2026-02-${10 + day},phone,Orrin K3,,0,,${price},AUD,sold,`;
+    const file = [HEADER, ...[180, 190, 1750, 185, 178, 19, 182].map(line)].join('\n');
+    const asked = load(file);
+    expect(asked).toMatchObject({ outcome: 'answered', audience: 'asker' });
+    expect(asked.title).toBe('2 of 7 prices are out of line: keep them?');
+    const { imported, odd } = pricesImportData.parse(asked.data);
+    expect([imported, odd.map((one) => [one.line, one.doubt.why])]).toEqual([
+      0,
+      [
+        [4, 'far-above'],
+        [7, 'far-below'],
+      ],
+    ]);
+    expect(tin.store.sightings.count()).toBe(0);
+    const [without] = asked.choices;
+    const kept = tin.say({ token: without?.token ?? '' });
+    expect(kept.title).toBe('Imported 5 prices');
+    expect(JSON.stringify(kept.blocks)).toContain('2 out of line were left out.');
+    // What is here already is not asked about again.
+    expect(
+      pricesImportData.parse(tin.say('/prices remove 1').data ? load(file).data : null).odd,
+    ).toHaveLength(2);
+    const all = tin.say({ invoke: { command: 'prices', action: 'import', options: { file, sure: 'yes' } } });
+    expect(pricesImportData.parse(all.data)).toMatchObject({ imported: 3, known: 4 });
   });
 
   it('counts like sales one by one: two in the file and one here make one more', () => {
@@ -193,8 +268,9 @@ describe('/prices export and import', () => {
     const refused = load(file);
     expect(refused).toMatchObject({ outcome: 'refused', audience: 'asker' });
     expect(refused.title).toBe('Nothing was imported: 4 lines are not right');
-    const { problems } = pricesImportData.parse(refused.data);
-    expect(problems.map(({ line, column }) => [line, column])).toEqual([
+    const refusal = refusalOf(refused);
+    expect(refusal).toMatchObject({ code: 'bad-option', option: 'file' });
+    expect(refusal?.lines?.map(({ line, column }) => [line, column])).toEqual([
       [3, 'what'],
       [4, 'grade'],
       [5, 'component'],

@@ -1,5 +1,6 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
+import { pricesAddData } from '../../commands/prices/add.ts';
 import { worthData } from '../../commands/worth.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type TestBot, testBot } from '../test-bot.ts';
@@ -64,7 +65,7 @@ describe('/worth', () => {
       Number(wayOf(worth('/worth "Orrin K3" price:20 damage:battery'), 'restore')?.mean.amount);
     const before = mean();
     for (const grade of ['original', 'copy']) {
-      setup(`/prices add what:"Orrin K3" component:battery grade:${grade} price:150`);
+      setup(`/prices add what:"Orrin K3" component:battery grade:${grade} price:150 sure:yes`);
     }
     expect(mean()).toBeLessThan(before);
   });
@@ -214,6 +215,30 @@ describe('/worth', () => {
     expect(fresh.say(line, { role: 'member' })).toMatchObject({ choices: [] });
     fresh.say('/setup rate:0', { role: 'steward' });
     expect(JSON.stringify(fresh.say(line, { role: 'steward' }).blocks)).not.toContain('0 is a fine answer');
+  });
+
+  it('four absurd prices of one member, kept on a yes, do not turn the verdict', () => {
+    const line = (price: number) => `/worth "Orrin K3" price:${price} symptoms:dead`;
+    const told = (as: string, price: number, day: number) =>
+      tin.say(`/prices add "Orrin K3" price:${price} seen:2026-02-${10 + day} sure:yes`, { as });
+    [210, 222, 204, 216].forEach((price, i) => {
+      told(`p${i % 2}`, price, i);
+    });
+    const before = worth(line(20));
+    const most = Number(before.highest?.amount);
+    expect(most).toBeGreaterThan(50);
+    const at = [0, Math.round(0.85 * most), Math.round(1.15 * most)];
+    const honest = at.map((price) => worth(line(price)).verdict);
+    expect(new Set(honest).size).toBeGreaterThan(1);
+    for (const price of [2, 45, 1100, 5500]) {
+      const odd = [1, 2, 3, 4].map((i) => told('odd', price + i / 10, 10 + i));
+      expect(at.map((asked) => worth(line(asked)).verdict)).toEqual(honest);
+      expect(Math.abs(Number(worth(line(20)).highest?.amount) / most - 1)).toBeLessThan(0.1);
+      for (const { data } of odd) {
+        const number = pricesAddData.parse(data).added?.number;
+        expect(tin.say(`/prices remove ${number}`, { as: 'odd' }).outcome).toBe('answered');
+      }
+    }
   });
 
   it('points at what was wrong', () => {

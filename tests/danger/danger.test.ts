@@ -39,7 +39,7 @@ const passAll = (number: number): Reply => {
   return say(`/job test pass:"${names.join(', ')}" job:${number}`);
 };
 const page = (number: number): string => {
-  const files = answered(`/job sheet job:${number}`).files;
+  const files = answered(`/job page job:${number}`).files;
   return files.find(({ mime }) => mime === 'text/markdown')?.text ?? '';
 };
 
@@ -61,7 +61,7 @@ describe('a job that was opened with a dangerous cell', () => {
       for (const line of [
         '/job test pass:display job:1',
         '/job test job:1',
-        '/job finish restored kept:yes job:1',
+        '/job finish restored page:seen kept:yes job:1',
         '/job finish stripped job:1',
         '/job log fitted:battery grade:copy out:14 job:1',
       ]) {
@@ -88,7 +88,7 @@ describe('a job that was opened with a dangerous cell', () => {
       facts: expect.arrayContaining(['swollen']),
     });
     expect(passAll(1).outcome).toBe('answered');
-    expect(answered('/job finish restored kept:yes job:1').tone).toBe('good');
+    expect(answered('/job finish restored page:seen kept:yes job:1').tone).toBe('good');
     const text = page(1);
     expect(text).toMatch(/its cell was found swollen/);
     expect(text).toContain('the battery service');
@@ -117,14 +117,14 @@ describe('a job whose phone got wet', () => {
     const opened = answered(`/job open ${PHONE} symptoms:"got wet" ${ANSWERS}`);
     expect(cards(opened)).toContain(WET);
     expect(job(opened)).toMatchObject({ state: 'held', wet: 'wet', danger: 'none' });
-    for (const line of ['/job test pass:charging job:1', '/job finish restored kept:yes job:1']) {
+    for (const line of ['/job test pass:charging job:1', '/job finish restored page:seen kept:yes job:1']) {
       const refused = say(line);
       expect(refused.outcome, line).toBe('refused');
       expect(cards(refused), line).toContain(WET);
     }
     pick(answered('/job 1'), /cleaned inside and dry/);
     expect(passAll(1).outcome).toBe('answered');
-    answered('/job finish restored kept:yes job:1');
+    answered('/job finish restored page:seen kept:yes job:1');
     expect(page(1)).toMatch(/It got wet.*cleaned inside and dried/);
   });
   it('is wet again when it gets wet again', () => {

@@ -20,7 +20,7 @@ describe('no step', () => {
     }),
   ].flatMap((pair) => (pair ? [pair] : []));
   it('charges or powers a wet phone, touches a suspect cell, or comes without its caution', {
-    timeout: 120_000,
+    timeout: 600_000,
   }, () => {
     let states = 0;
     const violations: string[] = [];
@@ -33,7 +33,7 @@ describe('no step', () => {
     expect(states).toBeGreaterThan(20_000);
   });
   it('would be missed: the walk sees a charge, a start and a remedy that a wet phone must not have', {
-    timeout: 120_000,
+    timeout: 600_000,
   }, () => {
     const family = knowledge.families.get('glued-front-home-sensor');
     if (!family) throw new Error('no family');

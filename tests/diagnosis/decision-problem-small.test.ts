@@ -47,7 +47,7 @@ const economics: Economics = {
   takings: 100,
   sellingCost: 0,
   partBase: 0,
-  part: () => ({ low: 10, price: 10, high: 10, seen: 0 }),
+  part: () => ({ low: 10, price: 10, high: 10, seen: 0, held: false }),
 };
 const opening = { minutes: 6, hazards: [], steps: ['open'], breaks: null, tools: [] };
 const family = familyOf('plain', {

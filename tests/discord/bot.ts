@@ -9,6 +9,7 @@ import { commands as allCommands } from '../../commands/index.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
 import type { DrawFile } from '../../src/surfaces/discord/files.ts';
 import { DEFER_MS } from '../../src/surfaces/discord/interaction-response.ts';
+import { STALE_MS } from '../../src/surfaces/discord/queue.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
 import { type DiscordParts, type DiscordSurface, startDiscord } from '../../src/surfaces/discord/start.ts';
 import { testSealer } from '../sealer.ts';
@@ -48,11 +49,14 @@ export interface Stage {
   close(): Promise<string[]>;
 }
 
+/** So many times as long as Discord does the loopback wait, and so does the bot there: for a machine that is busy. */
+const BUSY = 60;
+
 export interface StageOptions {
   commands?: readonly Command[];
   database?: Database;
   drawFile?: DrawFile;
-  /** 15 s when not given: in proportion to the deadline of the stage, which is ten times Discord's. */
+  /** In proportion to the deadline of the stage when not given. */
   deferMs?: number;
   limit?: RateLimit;
   /** Prepares the loopback before the bot connects. */
@@ -63,7 +67,7 @@ export interface StageOptions {
 function partsOn(
   loopback: Loopback,
   database: Database,
-  { commands = allCommands, drawFile, deferMs = 10 * DEFER_MS, limit }: StageOptions,
+  { commands = allCommands, drawFile, deferMs = BUSY * DEFER_MS, limit }: StageOptions,
   faults: Stage['faults'],
   clock: () => Date,
 ): DiscordParts {
@@ -90,6 +94,7 @@ function partsOn(
     log,
     drawFile: drawFile ?? (() => Promise.resolve(PNG)),
     deferMs,
+    staleMs: BUSY * STALE_MS,
   };
 }
 
@@ -97,7 +102,7 @@ function partsOn(
 export async function stage(options: StageOptions = {}): Promise<Stage> {
   const loopback = await openLoopback();
   // A machine that is busy with other things must not turn an answer into a late one.
-  loopback.interactions.deadlineMs = 10 * DEADLINE_MS;
+  loopback.interactions.deadlineMs = BUSY * DEADLINE_MS;
   const { world } = loopback;
   const ines = world.addUser('ines', 'Ines');
   const moss = world.addUser('moss', 'Moss');
@@ -164,7 +169,7 @@ export const wordsOn = (message: Message | null): string =>
 export const titleOf = (message: Message | null): string => String(message?.embeds.at(-1)?.title ?? '');
 
 /** Waits until something is so; throws when it does not come to be. */
-export async function until(check: () => boolean, what: string, ms = 30_000): Promise<void> {
+export async function until(check: () => boolean, what: string, ms = 240_000): Promise<void> {
   const end = performance.now() + ms;
   while (!check()) {
     if (performance.now() > end) throw new Error(`did not come to be: ${what}`);

@@ -56,10 +56,28 @@ describe('a direct message', () => {
     expect(titleOf(chosen.message)).toContain('go to Loft now');
     await on.restart();
     expect(titleOf((await wren.use('setup', 'change', {})).message)).toBe('▸ Settings of Loft');
-    const again = await wren.use('home', 'choose', {});
+    const refused = await wren.use('home', '', { collective: 'Attic' });
+    expect(wordsOn(refused.message)).toContain('you are in no collective called "Attic"');
+    const again = await wren.use('home', '', {});
     if (!again.message) throw new Error('no message');
     await wren.press(again.message, 'Tin Shed');
     expect(titleOf((await wren.use('setup', 'change', {})).message)).toBe('▸ Settings of Tin Shed');
+  });
+
+  it('of somebody who has spoken in none of their two is asked again until they choose', async () => {
+    const loft = another('Loft');
+    on.loopback.world.join(loft.server, on.people.wren);
+    await on.moss.use('trace', 'list', {});
+    const sol = on.loopback.world.user(loft.server.owner);
+    await on.loopback.person(sol, { channel: loft.channel.id }).use('trace', 'list', {});
+    const wren = on.direct(on.people.wren);
+    for (let times = 0; times < 2; times += 1) {
+      const asked = await wren.use('setup', 'change', {});
+      expect(titleOf(asked.message)).toContain('Which collective is this about?');
+    }
+    const chosen = await wren.use('home', '', { collective: 'Loft' });
+    expect(titleOf(chosen.message)).toContain('go to Loft now');
+    expect(titleOf((await wren.use('setup', 'change', {})).message)).toBe('▸ Settings of Loft');
   });
 
   it('shows nothing of a collective to somebody who has left it', async () => {

@@ -71,6 +71,24 @@ describe('a member', () => {
   });
 });
 
+describe('the commands of this surface alone', () => {
+  it('stand in help, with their usage', async () => {
+    const all = wordsOn((await on.moss.use('help', '', {})).message);
+    expect(all).toContain('/server');
+    expect(all).toContain('/home');
+    const one = wordsOn((await on.moss.use('help', '', { about: 'server' })).message);
+    expect(one).toContain('/server weekly');
+    expect(one).toContain('off');
+  });
+
+  it('are held to their schemas and to where they may be said', async () => {
+    const refused = await on.ines.use('server', 'roles', {});
+    expect(refused.ephemeral).toBe(true);
+    expect(wordsOn(refused.message)).toContain('No role is named.');
+    await expect(on.direct(on.people.ines).use('server', 'show', {})).rejects.toThrow('not offered');
+  });
+});
+
 describe('a server', () => {
   it('belongs to a collective of its own, and two of one name are told apart', async () => {
     const { world, gateway } = on.loopback;

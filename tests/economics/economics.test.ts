@@ -174,12 +174,12 @@ describe('a part', () => {
         { component: 'battery', grade: 'copy', price: 30 },
         { component: 'battery', grade: 'copy', price: 10 },
         { component: 'battery', grade: 'copy', price: 14 },
-        { component: 'battery', grade: 'original', price: 99 },
+        { component: 'battery', grade: 'original', price: 79 },
         { component: 'speaker', grade: 'copy', price: 1 },
       ],
     });
-    expect(part('battery', 'copy')).toEqual({ low: 10, price: 14, high: 30, seen: 3 });
-    expect(part('battery', 'original')).toEqual({ low: 99, price: 99, high: 99, seen: 1 });
+    expect(part('battery', 'copy')).toEqual({ low: 10, price: 14, high: 30, seen: 3, held: false });
+    expect(part('battery', 'original')).toEqual({ low: 79, price: 79, high: 79, seen: 1 });
     expect(part('battery', 'used').seen).toBe(0);
   });
 

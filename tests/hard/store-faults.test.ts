@@ -22,7 +22,7 @@ import { migrations } from '../../shared/store/migrations.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { type RunParts, run } from '../kills/programs.ts';
 
-const TIME = 120_000;
+const TIME = 600_000;
 let folder = '';
 let data = '';
 beforeEach(() => {
@@ -48,7 +48,7 @@ const repliesOf = ({ out }: Ended) =>
     .map((line) => replySchema.parse(JSON.parse(line)));
 
 const NAME = '/family name model:"Orrin K3" as:glued-front-home-sensor';
-const price = (amount: number) => `/prices add "Orrin K3" price:${amount}`;
+const price = (amount: number) => `/prices add "Orrin K3" price:${amount} sure:yes`;
 /** A store with a model and one price of 100. */
 async function filled(): Promise<void> {
   const { code, err } = await start(['--run', NAME, '--run', price(100)]);

@@ -110,7 +110,7 @@ describe.skipIf(absent)('commands in a room', () => {
     expect(weekly()).toBe(false);
     expect((await ask(ines, room, '!th room weekly')).content.body).toContain('The weekly post goes here');
     expect(weekly()).toBe(true);
-    expect((await ask(ines, room, '!th room weakly')).content.body).toContain('does not know "weakly"');
+    expect((await ask(ines, room, '!th room weakly')).content.body).toContain('has no action "weakly"');
     await ask(ines, room, '!th room weekly off');
     await ask(ines, room, '!th setup language:de');
     expect((await ask(moss, room, '!th room')).content.body).toContain('Dieser Raum');

@@ -138,9 +138,9 @@ describe.skipIf(absent)('private answers', () => {
     await scene.ask(ines, room, '!th setup currency:EUR');
     const direct = await ownRoom(bram);
     const asked = await scene.ask(bram, direct, 'setup');
-    expect(asked.content.body).toContain('Which collective is this for?');
+    expect(asked.content.body).toContain('Which collective is this about?');
     const number = /^(\d+) {2}Second Bench$/m.exec(asked.content.body ?? '')?.[1] ?? '';
-    expect((await scene.ask(bram, direct, number)).content.body).toContain('for Second Bench now');
+    expect((await scene.ask(bram, direct, number)).content.body).toContain('go to Second Bench now');
     expect((await scene.ask(bram, direct, 'setup')).content.body).toContain('EUR');
     // It can be chosen anew, and lasts over a restart.
     await bot.restart();

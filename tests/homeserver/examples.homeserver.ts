@@ -4,17 +4,18 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { createDispatcher } from '../../commands/framework/dispatch.ts';
 import { parseLine } from '../../commands/framework/parse.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { commands } from '../../commands/index.ts';
+import { commands, commandsWith } from '../../commands/index.ts';
 import { openDatabase } from '../../shared/store/index.ts';
-import { roomCommands } from '../../src/surfaces/matrix/own-command.ts';
 import { asSaidHere } from '../../src/surfaces/matrix/wording.ts';
 import { cleanLine } from '../../src/surfaces/text.ts';
 import { testSealer } from '../sealer.ts';
+import { surfaceCommands } from '../surface-commands.ts';
 import { knowledge } from '../test-bot.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 
 const csv = 'date,kind,what,component,grade,storage,price,currency,how,note\n';
-const names = [...commands, ...roomCommands].map(({ name }) => name);
+const here = commandsWith(surfaceCommands().find(({ surface }) => surface === 'Matrix')?.commands ?? []);
+const names = here.map(({ name }) => name);
 /** The numbers that the examples made up, as they come to be here: each kind of thing begins at 1. */
 const asNumberedHere = (line: string): string =>
   line
@@ -49,7 +50,7 @@ describe.skipIf(absent)('every example of every command', () => {
     const dispatcher = createDispatcher({
       database,
       knowledge: knowledge(),
-      commands,
+      commands: here,
       makeId: randomUUID,
       log: (_, error) => faults.push(error),
     });

@@ -80,7 +80,7 @@ describe.skipIf(absent)('one collective on two platforms', () => {
     expect((await scene.answerTo(ines, room, stale)).content.body).toContain('out of date');
     await ask(ines, room, '!th job open "Vesper Loam" came:given symptoms:dead');
     expect(JSON.stringify(onDiscord('/job list'))).toContain('Vesper Loam');
-    await ask(ines, room, '!th prices add what:"Vesper Loam" price:415');
+    await ask(ines, room, '!th prices add what:"Vesper Loam" price:415 sure:yes');
     expect(JSON.stringify(onDiscord('/prices list'))).toContain('415.00');
   });
 

@@ -20,7 +20,7 @@ import { changeKey, closedTexts, openSealedStore, type StoreParts } from '../../
 import { openJob } from '../some-job.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 120_000;
+const TIME = 600_000;
 const now = new Date('2026-03-02T09:00:00Z');
 const INES = 'terminal:Ines';
 const IMEI = '490154203237518';

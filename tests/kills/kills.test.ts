@@ -10,5 +10,5 @@ describe('a program that is killed at any moment', () => {
     expect(killed.reduce((sum, [, count]) => sum + count, 0)).toBe(10);
     expect(found.acknowledged).toBeGreaterThan(20);
     expect(found.repeated).toBeGreaterThan(0);
-  }, 600_000);
+  }, 3_600_000);
 });

@@ -27,7 +27,7 @@ export const FAMILY = 'glued-front-home-sensor';
 export function wordsFor(kind: ChangeKind, tag: number): [string, string, Record<string, string | number>] {
   switch (kind) {
     case 'price':
-      return ['prices', 'add', { what: MODEL, price: String(tag) }];
+      return ['prices', 'add', { what: MODEL, price: String(tag), sure: 'yes' }];
     case 'log':
       return ['job', 'log', { text: `tag-${tag}`, job: 1 }];
     case 'swap':

@@ -5,7 +5,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const START_MS = 120_000;
+const START_MS = 10 * 60_000;
 
 export interface Running {
   child: ChildProcess;

@@ -1,9 +1,11 @@
 /** Every command as people might say it, right and wrong: what the bot can be brought to say. */
+import type { Command } from '../../commands/framework/command.ts';
 import type { Request } from '../../commands/framework/dispatch.ts';
 import type { Option } from '../../commands/framework/option.ts';
 import { parseLine } from '../../commands/framework/parse.ts';
 import type { Invocation, Reply } from '../../commands/framework/reply.ts';
-import { commands } from '../../commands/index.ts';
+import { commandsWith } from '../../commands/index.ts';
+import { surfaceCommands } from '../surface-commands.ts';
 import { type Saying, type TestBot, testBot } from '../test-bot.ts';
 
 export interface Said {
@@ -29,12 +31,24 @@ const before = [
   '/job open "Orrin K3" symptoms:cracked-glass came:given ownership:shown lock:free stolen:clear data:clear',
   '/job test job:5 pass:"start, display, touch, charge, battery, front-camera, rear-camera, microphones, speaker, earpiece, headset, sensors, radios, sim, buttons, vibration, fingerprint"',
   '/job answer data:purge job:5',
-  '/job finish restored job:5 sold:120',
+  '/job finish restored page:seen job:5 sold:120',
   '/job open "Orrin K3" symptoms:dead came:bought price:20 ownership:shown lock:free stolen:clear',
   '/trace job:6',
   '/trace dead model:"Orrin K3"',
   '/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"',
+  '/shelf add battery of:"Orrin K3" grade:copy price:14 place:"drawer B" count:7',
 ];
+
+/** Such a bench, which speaks a language. */
+export function busyBench(language: string): TestBot {
+  const bot = testBot();
+  bot.say(`/setup language:${language}`, { role: 'steward' });
+  for (const line of before) {
+    const { outcome, title } = bot.say(line, { role: 'steward' });
+    if (outcome !== 'answered') throw new Error(`${line}: ${title}`);
+  }
+  return bot;
+}
 
 const wrong = ({ wire }: Option): string[] => {
   switch (wire.type) {
@@ -49,6 +63,8 @@ const wrong = ({ wire }: Option): string[] => {
       return ['', 'qqqq', '77777', 'K3'];
     case 'file':
       return ['', 'a,b\n1,2', 'date,kind,what\n2026-13-01,phone,Nope\n'];
+    case 'native':
+      return ['', 'a b'];
   }
 };
 
@@ -68,27 +84,35 @@ const badLines = [
 ];
 
 /** Examples speak of things that are not there: of those that are instead. */
-const here = (example: string): string =>
+export const here = (example: string): string =>
   example.replace(/\bjob([: ])12\b/, 'job$16').replace(/^(\/prices remove) 12$/, '$1 2');
 
 /** How deep choices are followed, and how many at each reply. */
 const DEPTH = 2;
 const MOST_CHOICES = 8;
 
+/** Commands that are about a place are said in one. */
+const places: Readonly<Record<string, { platform: string; id: string; channel?: string }>> = {
+  server: { platform: 'discord', id: '7', channel: '8' },
+  room: { platform: 'matrix', id: '!workshop:shed.test' },
+};
+
+/** Those of every surface and those of one alone. */
+function allCommands(bot?: () => TestBot): readonly Command[] {
+  const own = surfaceCommands(
+    () => (bot ?? testBot)().database,
+    () => (bot ? [bot().collective] : []),
+  ).flatMap(({ commands }) => commands);
+  return commandsWith([...new Map(own.map((command) => [command.name, command])).values()]);
+}
+
 /** Everything that is said, in the language, by steward, member and visitor, in the room and alone. */
 export function everyReply(language: string): Said[] {
   const found: Said[] = [];
-  const fresh = (): TestBot => {
-    const bot = testBot();
-    bot.say(`/setup language:${language}`, { role: 'steward' });
-    for (const line of before) {
-      const { outcome, title } = bot.say(line, { role: 'steward' });
-      if (outcome !== 'answered') throw new Error(`${line}: ${title}`);
-    }
-    return bot;
-  };
+  const fresh = () => busyBench(language);
   const told = (bot: TestBot, what: Request['say'], line: string, how: Saying, depth = 0): void => {
-    const reply = bot.say(what, how);
+    const place = places[/^\/(\w+)/.exec(line)?.[1] ?? ''];
+    const reply = bot.say(what, place && !how.direct ? { ...how, place } : how);
     found.push({ line, reply });
     // Where another language was chosen, back to this one.
     if (line.startsWith('/setup')) bot.say(`/setup language:${language}`, { role: 'steward' });
@@ -100,6 +124,7 @@ export function everyReply(language: string): Said[] {
     const bot = fresh();
     told(bot, { line }, line, { role: 'steward' });
   }
+  const commands = allCommands();
   for (const command of commands) {
     for (const [name, action] of Object.entries(command.actions)) {
       const bot = fresh();

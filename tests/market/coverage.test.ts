@@ -11,7 +11,7 @@ const sizes = [
 ] as const;
 
 describe.each(['own', 'steady', 'heavy', 'outliers', 'drop'] as const)('%s', (world) => {
-  it.each(sizes)('with %i sightings', { timeout: 120_000 }, (n, markets) => {
+  it.each(sizes)('with %i sightings', { timeout: 600_000 }, (n, markets) => {
     const { inside, below } = coverage(world, n, markets, SEED);
     expect(inside).toBeGreaterThan(0.77);
     expect(inside).toBeLessThan(0.85);

@@ -40,9 +40,10 @@ describe('an option that must be asked for', () => {
   });
 
   it('is mended in its place in a list', () => {
-    const question = ask('/worth "Orrin K3" symptoms:"no charge, deadd" price:20');
-    expect(question?.option).toBe('symptoms');
-    expect(question?.picks.every(({ value }) => value.startsWith('no charge, '))).toBe(true);
+    const question = ask('/worth "Orrin K3" damage:"battery, displey" price:20');
+    expect(question?.option).toBe('damage');
+    expect(question?.picks.length).toBeGreaterThan(0);
+    expect(question?.picks.every(({ value }) => value.startsWith('battery, '))).toBe(true);
   });
 
   it('is asked for in words where there is nothing to pick from', () => {

@@ -28,6 +28,6 @@ export function broughtBack(made: TestBot, { model, came, log, sold, now = made.
   for (const name of jobData.parse(must(made, `/job ${job}`, now).data).untested)
     must(made, `/job test pass:${name} job:${job}`, now);
   must(made, `/job answer data:purge job:${job}`, now);
-  const finished = must(made, `/job finish restored sold:${sold} job:${job}`, now);
+  const finished = must(made, `/job finish restored page:seen sold:${sold} job:${job}`, now);
   return { opened, finished, job: jobData.parse(finished.data) };
 }

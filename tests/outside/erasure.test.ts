@@ -195,7 +195,7 @@ outside(
     for (const line of [
       '/job log fitted:battery grade:copy',
       '/job finish stripped',
-      '/job finish restored sold:100',
+      '/job finish restored page:seen sold:100',
     ]) {
       const refused = one.say(line);
       expect(refused.outcome, line).toBe('refused');

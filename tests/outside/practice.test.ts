@@ -284,7 +284,7 @@ outside(
     expect(untested.length).toBeGreaterThan(10);
     expect(untested.at(-1)).toBe('seal');
     expect(wordsOf(made.say('/job test'))).toContain('Still to test before the seal is pressed');
-    expect(made.say('/job finish restored sold:200').outcome).toBe('refused');
+    expect(made.say('/job finish restored page:seen sold:200').outcome).toBe('refused');
     expect(lesson('gasket-once', 'gasket').says).toContain('test everything first, seal last');
   },
 );

@@ -153,7 +153,7 @@ outside(
     const early = one.say('/job test pass:seal');
     expect(early.tone).toBe('caution');
     expect(wordsOf(early)).toContain('has to be opened again');
-    expect(one.say('/job finish restored sold:100').outcome).toBe('refused');
+    expect(one.say('/job finish restored page:seen sold:100').outcome).toBe('refused');
     const { functions } = one.context().knowledge;
     expect([...functions.values()].filter(({ closing }) => closing).map(({ id }) => id)).toEqual(['seal']);
     expect(functions.get('seal')?.how).toContain('no claim of water resistance');

@@ -42,11 +42,11 @@ describe('from another collective', () => {
   it.each([
     '/job show 1',
     '/job show job:1',
-    '/job sheet job:1',
+    '/job page job:1',
     '/job take job:1',
     '/job log "mine now" job:1',
     '/job strike 1 why:x job:1',
-    '/job finish restored sold:1 job:1',
+    '/job finish restored page:seen sold:1 job:1',
     '/job reopen why job:1',
     '/trace show 1',
     '/trace answer dry trace:1',

@@ -1,14 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { commandPath } from '../../commands/framework/command.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { commands } from '../../commands/index.ts';
-import { testBot } from '../test-bot.ts';
-import { cells, savedTable, tableText } from './table.ts';
+import { commands, commandsWith } from '../../commands/index.ts';
+import { surfaceCommands } from '../surface-commands.ts';
+import { refusalOf, type TestBot, testBot } from '../test-bot.ts';
+import { cells, savedTable, tableText, titleOfCell } from './table.ts';
 
 /** Turned away at the door: for the place, or for the role. Other refusals come after it. */
-const turnedAway = ({ outcome, title }: Reply): boolean =>
-  outcome === 'refused' &&
-  /in a direct message only|in a shared room only| is for (members|stewards) of/.test(title);
+const turnedAway = (reply: Reply): boolean =>
+  ['not-here', 'not-allowed'].includes(refusalOf(reply)?.code ?? '');
 
 describe('who may say what', () => {
   it('is told in a table that is current', () => {
@@ -19,13 +18,14 @@ describe('who may say what', () => {
     cells().map(
       (cell) =>
         [
-          `${commandPath(cell.command, cell.name)} by a ${cell.role} in a ${cell.place}`,
+          `${titleOfCell(cell)} by a ${cell.role} in a ${cell.place}`,
           cell.allowed ? 'may' : 'may not',
           cell,
         ] as const,
     ),
-  )('%s: %s', (_, __, { command, name, action, role, place, allowed }) => {
-    const made = testBot();
+  )('%s: %s', (_, __, { surface, command, name, action, role, place, allowed }) => {
+    const own = surfaceCommands(() => made.database).find((one) => one.surface === surface);
+    const made: TestBot = testBot({ commands: commandsWith(own?.commands ?? []) });
     const before = made.dump();
     // The option texts need not be right: who may not is turned away before they are read.
     const options = Object.fromEntries(
@@ -42,6 +42,19 @@ describe('who may say what', () => {
     if (!allowed) {
       expect(made.dump()).toEqual(before);
       expect(reply.audience).toBe('asker');
+    }
+  });
+
+  it('has the commands that only one surface has, and help speaks of them', () => {
+    const shown = savedTable();
+    for (const { surface, commands: own } of surfaceCommands()) {
+      const said = testBot({ commands: commandsWith(own) }).say('/help');
+      for (const { name } of own) {
+        expect(shown, `${surface}`).toContain(`\`/${name}`);
+        expect(said.data).toMatchObject({
+          commands: expect.arrayContaining([expect.objectContaining({ name })]),
+        });
+      }
     }
   });
 

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { canInstall, type Installation, install } from './installation.ts';
 
-const TIME = 300_000;
+const TIME = 600_000;
 /** Says at the end whether the YAML library was loaded, which takes longer than all the rest of a start. */
 const watching = `data:text/javascript,${encodeURIComponent(
   `import { createRequire } from 'node:module';

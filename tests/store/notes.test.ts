@@ -97,7 +97,7 @@ describe('notes', () => {
     undefined,
   ])(
     'leave nothing of what was erased or written over, in file or journal (seed %s)',
-    { timeout: 300_000 },
+    { timeout: 600_000 },
     (seed) => {
       const raw = (path: string, person: string, number: number) => {
         const file = new Sqlite(path, { readonly: true });

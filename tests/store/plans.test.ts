@@ -9,7 +9,8 @@ import { knowledge, testBot } from '../test-bot.ts';
 const planRow = z.object({ detail: z.string() });
 
 /** The tables that grow with what people do. A search by the collective alone reads all that it ever did. */
-const growing = 'jobs|job_entries|sightings|swaps|traces|trace_steps|notes|choices|requests|people';
+const growing =
+  'jobs|job_entries|sightings|swaps|shelf|shelf_moves|traces|trace_steps|notes|choices|requests|people';
 const reads = new RegExp(`^(SCAN (${growing})\\b|SEARCH (${growing}|t) .*\\(collective=\\?\\))`);
 
 /** It ends after some rows, since they come in the order of the index; or it is about tables that stay small. */

@@ -7,13 +7,14 @@ import { fileURLToPath } from 'node:url';
 import Sqlite from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { z } from 'zod';
+import { refusalData } from '../../commands/framework/refusal.ts';
 import { replySchema } from '../../commands/framework/reply.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { testSealer } from '../sealer.ts';
 import { saidIn, screensShown, TOUR_DAY } from './readme-screen.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 300_000;
+const TIME = 600_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
@@ -67,6 +68,14 @@ describe('the program', () => {
       added: { seen: '2026-03-02', price: { amount: '120.00', currency: 'AUD' } },
     });
   });
+  it('says in JSON why it refused, as a code', { timeout: TIME }, async () => {
+    const { code, out } = await start(['--demo', '--json', '--run', '/wurth', '--run', '/job show 77']);
+    expect(code).toBe(2);
+    expect(repliesOf(out).map(({ data }) => refusalData.parse(data))).toEqual([
+      { code: 'unknown-command', nearest: ['/worth'] },
+      expect.objectContaining({ code: 'not-found', option: 'job' }),
+    ]);
+  });
   it('switches person and place between commands, and ends at /quit', { timeout: TIME }, async () => {
     const { code, out } = await start(['--collective', 'Tin Shed', '--json', '--as', 'Ines'], {
       input: '/in direct\n/note add "solder is low"\n/as Bram:steward\n/note list\n/quit\n/nonsense\n',
@@ -117,7 +126,7 @@ describe('the program', () => {
     const csv = join(folder, 'prices.csv');
     writeFileSync(
       csv,
-      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,44.00,AUD,sold,from a file\n',
+      'date,kind,what,component,grade,storage,price,currency,how,note\n2026-02-01,phone,Tarn 8,,0,32,114.00,AUD,sold,from a file\n',
     );
     const latin = join(folder, 'latin.csv');
     writeFileSync(latin, Buffer.from([0x64, 0xe9, 0x0a]));
@@ -219,7 +228,7 @@ describe('the program', () => {
       expect(screen.split('\n')).toEqual(saidIn(out, screen).split('\n'));
     }
     // The page that the tour keeps.
-    expect(readFileSync(join(saved, 'job-1-sheet.md'), 'utf8')).toMatch(/^# Orrin K3: /);
+    expect(readFileSync(join(saved, 'job-1-hand-over.md'), 'utf8')).toMatch(/^# Orrin K3: /);
   });
   it('plays the tour to its end without a terminal, and leaves nothing behind', {
     timeout: TIME,

@@ -67,9 +67,20 @@ describe('the prompt', () => {
   });
   it('refuses a person or a room that cannot be, and stays', async () => {
     const screen = await typed('/as Otto:boss\r/in attic\r/quit\r');
-    expect(screen).toContain('Expected: /as NAME or /as NAME:steward');
-    expect(screen).toContain('Expected: /in workshop or /in direct');
+    expect(screen).toContain('Expected: NAME or NAME:steward');
+    expect(screen).toContain('Expected: workshop, direct');
     expect(screen).not.toContain('Otto @');
+  });
+  it('takes a name in small letters with its role, and leaves the last choices as they are', async () => {
+    const session = newSession();
+    session.say('/family name "Orrin K3" as:glued-front-home-sensor');
+    const asked = session.say('/trace dead model:"Orrin K3"');
+    expect(session.say('/as bram:visitor').data).toEqual({ name: 'bram', role: 'visitor' });
+    expect(session.say('/as').title).toBe('who is missing.');
+    expect(session.say('/in direct').data).toEqual({ where: 'direct' });
+    expect(session.say('/as bram:boss')).toMatchObject({ outcome: 'refused' });
+    expect([session.persona, session.direct]).toEqual([{ name: 'bram', role: 'visitor' }, true]);
+    expect(session.last).toEqual(asked);
   });
   it('answers the choices of the last reply by number, and keeps them over a slip', async () => {
     const session = newSession();
@@ -109,7 +120,8 @@ describe('the prompt', () => {
     expect(session.say('/setup').data).toMatchObject({ settings: { hourlyRate: 31 } });
   });
   it('tells in /help what only a terminal has', async () => {
-    expect(await typed('/help\r/quit\r')).toContain('/as NAME[:steward]');
+    const screen = await typed('/help\r/help as\r/quit\r');
+    for (const word of ['/as ', '/in ', '/quit leaves', '/as <who>']) expect(screen).toContain(word);
   });
   it('keeps the history for its owner alone, without private notes and direct messages', async () => {
     await typed(

@@ -155,7 +155,7 @@ describe('drawing a reply', () => {
   });
   it('marks a refusal by a sign, not by colour', () => {
     const shown = renderAsText(
-      inWords(refusalReply({ problem: typed('No.'), expected: typed('yes') })),
+      inWords(refusalReply({ code: 'bad-option', problem: typed('No.'), expected: typed('yes') })),
       plain(),
     );
     expect(shown).toBe('✗ No.\n\nExpected: yes\n');

@@ -11,7 +11,7 @@ import { readPdf } from '../draw/read-pdf.ts';
 import { testKey, testSealer } from '../sealer.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
-const TIME = 120_000;
+const TIME = 600_000;
 let folder = '';
 beforeAll(() => {
   folder = mkdtempSync(join(tmpdir(), 'thirdhand-'));
@@ -52,22 +52,22 @@ const isPng = (name: string) =>
     .toString() === 'PNG';
 
 describe('the program', () => {
-  it('draws the picture of a preview and the sheet of a job', { timeout: TIME }, async () => {
+  it('draws the picture of a preview and the hand-over page of a job', { timeout: TIME }, async () => {
     const { code, out, err } = await start(
       '2026-03-02T08:00',
       '--run',
       '/week preview',
       '--run',
-      '/job sheet job:1',
+      '/job page job:1',
     );
     expect({ code, err }).toEqual({ code: 0, err: '' });
     expect(out).toContain('Week 2026-W09: 1 phone back in use');
     expect(out).toContain(`Saved: ${join(folder, 'out', 'week-2026-W09.png')}`);
-    expect(files()).toEqual(['job-1-sheet.md', 'job-1-sheet.pdf', 'week-2026-W09.png']);
+    expect(files()).toEqual(['job-1-hand-over.md', 'job-1-hand-over.pdf', 'week-2026-W09.png']);
     expect(isPng('week-2026-W09.png')).toBe(true);
-    const sheet = readPdf(readFileSync(join(folder, 'out', 'job-1-sheet.pdf')));
-    expect(sheet.pages).toBe(1);
-    expect(sheet.text).toContain('Parts fitted');
+    const page = readPdf(readFileSync(join(folder, 'out', 'job-1-hand-over.pdf')));
+    expect(page.pages).toBe(1);
+    expect(page.text).toContain('Parts fitted');
   });
   it('posts a due week once with --tick, and says when nothing is due', { timeout: TIME }, async () => {
     const early = await start('2026-03-02T08:59', '--tick');

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { lexiconOf } from '../../shared/words/lexicon.ts';
-import { offered, readSentence, type SentenceReading } from '../../shared/words/read.ts';
+import { offered, readSentence, type SentenceReading } from '../../shared/words/read-sentence.ts';
 import { knowledge } from '../test-bot.ts';
 
 const lexicon = lexiconOf(knowledge());

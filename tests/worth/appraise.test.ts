@@ -251,7 +251,7 @@ describe('known defects', () => {
   const shows = [...knowledge.symptoms.values()].filter(({ history, damage }) => !history && !damage);
   const families = [...knowledge.families.values()];
   it('one more never raises the worth, by half a percent of the takings, over a covering sample', {
-    timeout: 300_000,
+    timeout: 600_000,
   }, () => {
     const raised: string[] = [];
     let asked = 0;

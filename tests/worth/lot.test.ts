@@ -135,7 +135,7 @@ const anyStance = fc
   .map((some): Stance => ({ ...stance, ...some }));
 const runs = { numRuns: 25 };
 /** A machine that does other things as well takes its time. */
-const LONG = { timeout: 180_000 };
+const LONG = { timeout: 600_000 };
 
 it('one phone alone is as its own verdict', LONG, () => {
   fc.assert(

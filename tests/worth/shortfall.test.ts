@@ -34,7 +34,7 @@ const anyTerms = fc
 const risk = (terms: Terms, price: number, share: number) => -worstShare(terms, price, share).mean;
 const runs = { numRuns: 150 };
 
-it('is the mean of the quantiles below the share, by numerical integration', { timeout: 180_000 }, () => {
+it('is the mean of the quantiles below the share, by numerical integration', { timeout: 600_000 }, () => {
   fc.assert(
     fc.property(anyTerms, money(0, 300), shares, (terms, price, share) => {
       const strips = 400;

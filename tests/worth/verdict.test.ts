@@ -316,7 +316,7 @@ const rank: Record<Way, number> = {
 };
 const runs = { numRuns: 80 };
 
-describe('for any phone', { timeout: 180_000 }, () => {
+describe('for any phone', { timeout: 600_000 }, () => {
   it('once passed, always passed: taken at a price, it is taken at every lower one', () => {
     fc.assert(
       fc.property(anyPlans, anyStance, money(0, 500), money(0.01, 200), (plans, own, price, more) => {

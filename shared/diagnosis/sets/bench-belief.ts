@@ -42,6 +42,10 @@ export type BenchEvent =
       readonly gone: readonly string[];
       readonly left: readonly string[];
     }
+  /** A component that is known to be good. */
+  | { readonly kind: 'good'; readonly id: string }
+  /** How far the phone lies open, said by somebody: an access level. Moves no belief. */
+  | { readonly kind: 'reached'; readonly id: string }
   /** A step that cannot be done here. */
   | { readonly kind: 'cannot'; readonly id: string };
 
@@ -82,6 +86,8 @@ export interface BenchBelief {
   readonly denied: readonly string[];
   /** Symptoms that are gone: after a remedy, or by an outcome. */
   readonly gone: readonly string[];
+  /** What made a symptom go, or mended known damage: id of the symptom or component, and of the remedy or check. */
+  readonly goneBy: ReadonlyMap<string, string>;
   /** Symptoms that can not be seen yet: nobody said anything of them, and the phone as it is does not show them. */
   readonly unseen: readonly string[];
   /** Components known to be broken and not mended yet, sorted. */
@@ -193,6 +199,20 @@ function substituteChances(
   return chances;
 }
 
+/** In place: a component that is known to be good has no fault, but for the slip of whoever says so. */
+function weighGood(
+  sets: FaultSets,
+  weights: Float64Array,
+  faults: readonly Fault[],
+  component: string,
+): void {
+  const its = (fault: number): boolean => fault >= 0 && faults[fault]?.component === component;
+  for (let s = 0; s < sets.count; s++) {
+    if (its(sets.first[s] ?? -1) || its(sets.second[s] ?? -1) || its(sets.third[s] ?? -1))
+      weights[s] = (weights[s] ?? 0) * SUBSTITUTE_SLIP;
+  }
+}
+
 /** The symptom that a substitution is judged by now: the first of its list that is open. */
 export const judgedBy = (check: Check, open: readonly string[]): string | undefined =>
   check.substitutes?.shows.find((id) => open.includes(id));
@@ -208,6 +228,24 @@ function multiplyAbsent(weights: Float64Array, shown: Float64Array): void {
 
 const sortKey = (event: BenchEvent): string =>
   `${event.kind} ${event.id} ${event.kind === 'check' ? event.outcome : ''}`;
+
+/** The symptoms that are open after some events, those that show known damage among them. */
+export function openAfter(
+  { checks, symptoms }: Pick<Knowledge, 'checks' | 'symptoms'>,
+  events: readonly BenchEvent[],
+): Set<string> {
+  const open = new Set<string>();
+  for (const event of events) {
+    if (event.kind === 'shown') open.add(event.id);
+    if (event.kind === 'remedy')
+      for (const id of open)
+        if (event.gone.includes(id) || event.gone.includes(symptoms.get(id)?.damage ?? id)) open.delete(id);
+    if (event.kind !== 'check') continue;
+    const outcome = checks.get(event.id)?.outcomes.find(({ id }) => id === event.outcome);
+    for (const id of outcome?.clears ?? []) open.delete(id);
+  }
+  return open;
+}
 
 /** A stretch of what was said between two changes. */
 interface Stretch {
@@ -268,6 +306,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
   const open = new Set<string>();
   const denied = new Set<string>();
   const gone = new Set<string>();
+  const goneBy = new Map<string, string>();
+  const good = new Set<string>();
   const damage = new Set(question.damage ?? []);
   const done = new Set<string>();
   const effective: string[] = [];
@@ -290,6 +330,10 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     const dead = now.power === 'dead';
     for (const event of said) {
       if (event.kind === 'cannot') done.add(event.id);
+      if (event.kind === 'good' && !good.has(event.id)) {
+        good.add(event.id);
+        weighGood(sets, weights, faults, event.id);
+      }
       if (event.kind === 'denied') {
         const symptom = knowledge.symptoms.get(event.id);
         if (!symptom || open.has(symptom.id) || denied.has(symptom.id)) continue;
@@ -331,7 +375,9 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
       const outcome = knowledge.checks.get(change.id)?.outcomes.find(({ id }) => id === change.outcome);
       if (canTell(knowledge.checks.get(change.id)?.when, now)) {
         for (const id of outcome?.clears ?? []) {
-          if (open.delete(id)) gone.add(id);
+          if (!open.delete(id)) continue;
+          gone.add(id);
+          goneBy.set(id, change.id);
         }
       }
     }
@@ -353,9 +399,13 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     let changed = false;
     for (const id of change.gone) {
       const broken = knowledge.symptoms.get(id)?.damage ?? id;
-      if (damage.delete(broken)) changed = true;
+      if (damage.delete(broken)) {
+        goneBy.set(broken, change.id);
+        changed = true;
+      }
       if (open.delete(id)) {
         gone.add(id);
+        goneBy.set(id, change.id);
         changed = true;
       }
     }
@@ -382,6 +432,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     complaints,
     denied: [...denied],
     gone: [...gone],
+    goneBy,
     unseen: symptoms.flatMap((symptom) =>
       !open.has(symptom.id) && !denied.has(symptom.id) && !gone.has(symptom.id) && !canTell(symptom.when, now)
         ? [symptom.id]

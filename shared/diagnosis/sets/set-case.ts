@@ -274,17 +274,19 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
   };
 }
 
-/** How far the phone is taken apart: as far as the deepest step that was done on it. */
+/** How far the phone is taken apart: as far as somebody said last, and the deepest step that was done on it since. */
 function reachedIn({ knowledge, events, state }: SetCaseQuestion, { idle }: BenchBelief): number {
-  return Math.max(
-    state.access,
-    ...events.flatMap((event) => {
-      if ((event.kind !== 'check' && event.kind !== 'remedy') || idle.includes(event)) return [];
-      const step = knowledge.checks.get(event.id) ?? knowledge.remedies.get(event.id);
-      return [accessLevels.indexOf(step?.access ?? 'closed')];
-    }),
-  );
+  let reached = state.access;
+  for (const event of events) {
+    if (event.kind === 'reached') reached = Math.max(0, accessIndex(event.id));
+    if ((event.kind !== 'check' && event.kind !== 'remedy') || idle.includes(event)) continue;
+    const step = knowledge.checks.get(event.id) ?? knowledge.remedies.get(event.id);
+    reached = Math.max(reached, accessIndex(step?.access ?? 'closed'));
+  }
+  return reached;
 }
+const accessNames: readonly string[] = accessLevels;
+const accessIndex = (access: string): number => accessNames.indexOf(access);
 
 interface PlannedWork extends OpenWork {
   readonly keeps: number;

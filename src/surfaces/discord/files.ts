@@ -66,6 +66,7 @@ function looksBinary({ name, type }: IncomingFile): boolean {
 
 const refuse = (option: string, problem: Message): never => {
   throw new Refusal({
+    code: 'bad-option',
     option,
     problem,
     expected: say`a text file in UTF-8, such as CSV, of at most 2 MB`,

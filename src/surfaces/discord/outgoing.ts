@@ -4,12 +4,13 @@ import type { Reply } from '../../../commands/framework/reply.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
+import { homeOfChoice } from '../home-command.ts';
 import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';
 import { type Embed, type Extra, renderPages } from './render.ts';
 
-export interface Button {
+interface Button {
   type: typeof componentType.button;
   style: typeof SECONDARY;
   label: string;
@@ -48,20 +49,20 @@ export interface OutgoingMessage {
 
 /** Discord's limits ("Component Reference"). */
 const LIMIT = { label: 80, entry: 100, entries: 25, rows: 5, buttons: 5, description: 1024 } as const;
-/** Longer lists read better as a menu. */
-const MOST_BUTTONS = 10;
+/** Longer lists read better as a menu: four rows of them leave one for the pages. */
+const MOST_BUTTONS = 20;
 
 /**
  * The custom_id of a choice. An answer takes the place of the message when the choice is a step of what the message is
  * about: then the message is out of date once it is made. Anything else is answered below.
  */
-const choiceId = ({ invoke, subject, token = '' }: Reply['choices'][number], command: string): string =>
-  customId({
-    kind: 'choice',
-    command: invoke.command,
-    inPlace: subject !== undefined && invoke.command === command,
-    token,
-  });
+function choiceId({ invoke, subject, token = '' }: Reply['choices'][number], command: string): string {
+  const home = homeOfChoice(invoke);
+  // Its token is kept in a collective, and which one that is is what is chosen.
+  if (home !== null) return customId({ kind: 'home', collective: home });
+  const inPlace = subject !== undefined && invoke.command === command;
+  return customId({ kind: 'choice', command: invoke.command, inPlace, token });
+}
 
 const inRows = (buttons: readonly Button[]): Row[] =>
   Array.from({ length: Math.ceil(buttons.length / LIMIT.buttons) }, (_, index) => ({
@@ -69,7 +70,7 @@ const inRows = (buttons: readonly Button[]): Row[] =>
     components: buttons.slice(index * LIMIT.buttons, (index + 1) * LIMIT.buttons),
   }));
 
-export const button = (label: string, id: string, disabled = false): Button => ({
+const button = (label: string, id: string, disabled = false): Button => ({
   type: componentType.button,
   style: SECONDARY,
   label: clip(label.trim() || '–', LIMIT.label),

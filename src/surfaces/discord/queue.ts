@@ -13,10 +13,10 @@ export interface WorkQueue {
 }
 
 /** Discord takes no completion after 3 s. */
-const STALE_MS = 2500;
+export const STALE_MS = 2500;
 const MOST_COMPLETIONS = 200;
 
-export function workQueue(now: () => number = () => performance.now()): WorkQueue {
+export function workQueue(now: () => number = () => performance.now(), staleMs = STALE_MS): WorkQueue {
   const commands: (() => void)[] = [];
   const completions: { work: () => void; at: number }[] = [];
   let busy = false;
@@ -26,7 +26,7 @@ export function workQueue(now: () => number = () => performance.now()): WorkQueu
     if (command) return command;
     const newest = completions.pop();
     if (!newest) return undefined;
-    if (now() - newest.at <= STALE_MS) return newest.work;
+    if (now() - newest.at <= staleMs) return newest.work;
     // All others are older still.
     completions.length = 0;
     return undefined;

@@ -6,10 +6,10 @@ import { isPrivate } from '../../../commands/framework/private.ts';
 import { languages } from '../../../shared/language/locale.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
-import { commandType, contextType, installType, optionType } from './api.ts';
+import { commandType, contextType, installType, optionType, POSTABLE } from './api.ts';
 import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
-import { type OwnCommand, ownCommands } from './own-commands.ts';
+import { discordCommands } from './server-command.ts';
 
 interface RegisteredOption {
   type: number;
@@ -84,6 +84,10 @@ function kindOf({ wire, many }: Option): Pick<RegisteredOption, 'type'> & Partia
       };
     case 'file':
       return { type: optionType.attachment };
+    case 'native':
+      return wire.kind === 'role'
+        ? { type: optionType.role }
+        : { type: optionType.channel, channel_types: POSTABLE };
     case 'lookup':
       return { type: optionType.text, autocomplete: true };
     case 'choice': {
@@ -157,41 +161,17 @@ function chatCommand(command: Command, translations: CommandTranslations): Regis
   };
 }
 
-function ownCommand(
-  { name, summary, direct, actions }: OwnCommand,
-  translations: CommandTranslations,
-): RegisteredCommand {
-  const options = Object.entries(actions).map(
-    ([action, spec]): RegisteredOption => ({
-      type: optionType.subcommand,
-      name: action,
-      description: inEnglish(spec.summary),
-      ...localized(`${name} ${action}`, spec.summary, translations),
-      options: spec.options.map((option) => ({
-        ...option,
-        description: inEnglish(option.description),
-        ...localized(`${name} ${action} ${option.name}`, option.description, translations),
-      })),
-    }),
-  );
-  return {
-    type: commandType.chat,
-    name,
-    description: inEnglish(summary),
-    ...localized(name, summary, translations),
-    options,
-    contexts: [direct ? contextType.direct : contextType.server],
-    integration_types: direct ? [installType.server, installType.user] : [installType.server],
-  };
-}
+/** As they are registered; nothing is connected, so that none of them can run. */
+const ownCommands = discordCommands(() => {
+  throw new Error('there is no connection to Discord');
+});
 
 /** Everything that this bot registers: its commands, those of this surface alone, and the entry in the menu of a message. */
 export const registrations = (
   commands: readonly Command[],
   translations: CommandTranslations = {},
 ): RegisteredCommand[] => [
-  ...commands.map((command) => chatCommand(command, translations)),
-  ...ownCommands.map((command) => ownCommand(command, translations)),
+  ...[...commands, ...ownCommands].map((command) => chatCommand(command, translations)),
   {
     type: commandType.message,
     name: MENU.name,

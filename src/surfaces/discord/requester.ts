@@ -17,7 +17,7 @@ interface ServerView {
 }
 
 const rolesSchema = z.object({ steward: z.string().nullable(), member: z.string().nullable() });
-export type ServerRoles = z.infer<typeof rolesSchema>;
+type ServerRoles = z.infer<typeof rolesSchema>;
 const NO_ROLES: ServerRoles = { steward: null, member: null };
 
 const memberSchema = z.object({ roles: z.array(z.string()) });
@@ -65,6 +65,8 @@ export interface Requesters {
   inDirect(origin: Origin): Promise<Requester | Unplaced>;
   /** The collectives that a person is in now, with their role. */
   collectivesOf(user: string): Promise<{ collective: Collective; role: Role }[]>;
+  /** What `collectivesOf` came to last for somebody. */
+  homesOf(person: Pick<Person, 'key'>): readonly Collective[];
   rolesOf(server: string): ServerRoles;
   setRoles(server: string, roles: ServerRoles): void;
 }
@@ -74,6 +76,7 @@ const rolesKey = (server: string): string => `roles:${server}`;
 
 export function requestersOf({ database, clock, servers, fetchMember }: RequestersParts): Requesters {
   const { channelBindings, surfaceState } = database;
+  const homes = new Map<string, readonly Collective[]>();
   const known = new Map<string, { at: number; membership: ServerMembership | null }>();
 
   const rolesOf = (server: string): ServerRoles => {
@@ -165,6 +168,11 @@ export function requestersOf({ database, clock, servers, fetchMember }: Requeste
       const role = collective && (await roleInCollective(id, user));
       if (collective && role) found.push({ collective, role });
     }
+    if (homes.size >= MOST_KEPT) homes.clear();
+    homes.set(
+      discordKeyOf(user),
+      found.map(({ collective }) => collective),
+    );
     return found;
   };
 
@@ -173,6 +181,7 @@ export function requestersOf({ database, clock, servers, fetchMember }: Requeste
     setRoles: (server, roles) =>
       surfaceState.set(DISCORD, rolesKey(server), JSON.stringify(rolesSchema.parse(roles)), clock()),
     collectivesOf,
+    homesOf: ({ key }) => homes.get(key) ?? [],
     inServer: ({ server, user, name, installed }) => {
       if (!server || !installed) return { kind: 'not installed' };
       return {

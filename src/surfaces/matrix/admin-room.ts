@@ -76,6 +76,7 @@ export function adminRoomOf(parts: AdminRoomParts): AdminRoom {
       if (networkErrorOf(error).kind !== 'refused') throw error;
       return inWords(
         refusalReply({
+          code: 'bad-option',
           problem: plainWords(`I am in no room ${room}.`),
           expected: plainWords('an id that "rooms" lists'),
         }),

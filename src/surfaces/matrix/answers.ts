@@ -3,6 +3,7 @@ import { type RefusalDetail, refusalReply } from '../../../commands/framework/re
 import { inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
+import { homeOfChoice } from '../home-command.ts';
 import { NotSent } from './delivery.ts';
 import { type DirectRooms, NotPrivate } from './direct-rooms.ts';
 import type { Memory, Offer } from './memory.ts';
@@ -10,6 +11,9 @@ import type { Patience } from './patience.ts';
 import type { Turn } from './requester.ts';
 import type { Saying, Speaker } from './speaker.ts';
 import { roughly } from './wording.ts';
+
+/** Begins the token of a choice that means a collective. */
+export const HOME = 'home:';
 
 export interface RepliesParts {
   memory: Memory;
@@ -81,7 +85,10 @@ export function repliesOf(parts: RepliesParts): Replies {
 
   const offerOf = (person: string, said: Reply, question: Offer['question'] = null) => ({
     asker: memory.markOf(person),
-    tokens: said.choices.map(({ token }) => token ?? ''),
+    tokens: said.choices.map(({ token = '', invoke }) => {
+      const home = homeOfChoice(invoke);
+      return home === null ? token : `${HOME}${home}`;
+    }),
     question,
   });
 

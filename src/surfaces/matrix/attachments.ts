@@ -79,13 +79,20 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
     const info = sealed === null ? null : sealedSchema.parse(sealed);
     const [, server, media] = MXC.exec(info?.url ?? url ?? '') ?? [];
     if (server === undefined || media === undefined)
-      throw new Refusal({ problem: say`That file stands at no address of this network.` });
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`That file stands at no address of this network.`,
+      });
     const { homeserverUrl, accessToken } = connection();
     const path = ['download', server, media].map(encodeURIComponent).join('/');
     const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, MOST_BYTES);
     if (!info) return bytes;
     const opened = sealedRooms.openFile(bytes, info);
-    if (!opened) throw new Refusal({ problem: say`That file is encrypted, and I cannot read it.` });
+    if (!opened)
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`That file is encrypted, and I cannot read it.`,
+      });
     return opened;
   };
 
@@ -107,6 +114,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
         // A name typed in its place names nothing that the bot could open.
         if (parsed.options[name] === undefined && !option.required) return null;
         throw new Refusal({
+          code: 'missing-option',
           problem: say`There is no file with that.`,
           expected: say`a file with this command as its caption, or this command in answer to a file`,
         });
@@ -143,6 +151,7 @@ async function textOf(
 ): Promise<string> {
   const refuse = (problem: Message): never => {
     throw new Refusal({
+      code: 'bad-option',
       problem: plain`${problem}.`,
       expected: say`a text file in UTF-8 of at most 2 MB`,
     });

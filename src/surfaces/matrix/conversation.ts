@@ -19,7 +19,7 @@ import type { Heard } from './events.ts';
 import { homesOf } from './homes.ts';
 import { linesOf } from './lines.ts';
 import { DIRECT, offersOf } from './offers.ts';
-import { MATRIX, matrixKeyOf, matrixRequestersOf, type Turn } from './requester.ts';
+import { MATRIX, type MatrixRequesters, matrixKeyOf, type Turn } from './requester.ts';
 import { maySend, type Rooms } from './rooms.ts';
 import { runnerOf } from './runner.ts';
 import { type TellOfSilence, tellOfSilenceOver } from './silence.ts';
@@ -35,7 +35,7 @@ export interface ConversationParts extends RepliesParts {
   ownName: () => string | null;
   prefix: string;
   stewardLevel: number;
-  allow: readonly string[] | null;
+  requesters: MatrixRequesters;
   adminRoom: AdminRoom;
   /** Whether the bot can read in encrypted rooms. */
   canDecrypt: boolean;
@@ -55,17 +55,16 @@ type Message = Extract<Heard, { kind: 'message' }>;
 
 export function conversationOf(parts: ConversationParts): Conversation {
   const { database, commands, own, memory, rooms, directs, speaker, delivery } = parts;
-  const requesters = matrixRequestersOf(parts);
+  const { requesters } = parts;
   const answers = repliesOf(parts);
   const tellOfSilence = tellOfSilenceOver({ ...parts, answers });
-  const homes = homesOf({ database, answers, requesters });
   const runner = runnerOf({ ...parts, answers });
+  const homes = homesOf({ database, answers, requesters, runner });
   const lines = linesOf({ ...parts, answers, homes, requesters, runner });
   const offers = offersOf({ ...parts, answers, lines, requesters, runner });
 
   const self = (): Self => ({ id: own, name: parts.ownName(), prefix: parts.prefix });
-  const isName = (word: string): boolean =>
-    word === 'home' || word === 'room' || commands.some(({ name }) => name === word);
+  const isName = (word: string): boolean => commands.some(({ name }) => name === word);
   const isCommand = (line: string): boolean => isName(commandWord(line)?.toLowerCase() ?? '');
   const lineIn = (message: Message, direct: boolean) => lineOf(message, self(), direct, isName);
 
@@ -81,6 +80,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     }
     if (isSeveral(message, self(), turn.direct, isName)) {
       await answers.refuse(turn, {
+        code: 'bad-option',
         problem: say`Those are several commands in one message, and I have run none of them.`,
         expected: say`each in a message of its own`,
       });
@@ -181,6 +181,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     await answers.refuse(
       { room, heard, direct: false, spot },
       {
+        code: 'not-allowed',
         problem: say`Whoever runs me has not allowed me to answer you.`,
         expected: say`to ask them: MATRIX_ALLOW names the servers and people that I answer`,
       },

@@ -1,12 +1,11 @@
 /** Matrix completes nothing while one types: an option that is missing or matches nothing is asked for with choices. */
 
-import { z } from 'zod';
 import type { Action, Command } from '../../../commands/framework/command.ts';
 import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Context } from '../../../commands/framework/context.ts';
 import type { Option } from '../../../commands/framework/option.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
-import { Refusal } from '../../../commands/framework/refusal.ts';
+import { Refusal, refusalData } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
@@ -24,8 +23,6 @@ export interface FormQuestion {
   /** What is wanted, in words. */
   expected: Message;
 }
-
-const refusalData = z.object({ option: z.string().nullable() });
 
 /** "Which model?" */
 const whichOf = (name: string, { wire }: Option): Message =>

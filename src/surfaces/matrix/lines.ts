@@ -6,6 +6,7 @@ import { commandWord, isSurelyPrivate, privateCommandIn } from '../../../command
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import { inWords, reply, text } from '../../../commands/framework/reply.ts';
 import { staleWord } from '../../../commands/setup/link.ts';
+import { isSaidAsCommand, plainLine } from '../../../commands/shared/plain-line.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -15,7 +16,6 @@ import type { MatrixConnection } from './client.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { found, linkWordIn } from './founding.ts';
 import type { Homes } from './homes.ts';
-import { roomReply } from './own-command.ts';
 import { MATRIX, type MatrixRequesters, type Turn } from './requester.ts';
 import { mayRedact, type Rooms } from './rooms.ts';
 import type { Runner } from './runner.ts';
@@ -48,7 +48,7 @@ export interface Lines {
 
 export function linesOf(parts: LinesParts): Lines {
   const { database, commands, clock, own, rooms, delivery, answers, homes, requesters, runner } = parts;
-  const { inRoom, privately, deliver, refuse } = answers;
+  const { privately, deliver, refuse } = answers;
   const { roleIn, rolesOf, askedIn } = requesters;
 
   /** A room that belongs to no collective: a steward's /setup makes one, or joins the one that gave a word. */
@@ -56,12 +56,20 @@ export function linesOf(parts: LinesParts): Lines {
     const role = await roleIn(turn.room, turn.heard.sender);
     const hint = say`a steward to say /setup for a new collective, or /setup link word:… to join one`;
     if (line === null || commandWord(line)?.toLowerCase() !== 'setup') {
-      await refuse(turn, { problem: say`This room belongs to no collective yet.`, expected: hint });
+      await refuse(turn, {
+        code: 'no-collective',
+        problem: say`This room belongs to no collective yet.`,
+        expected: hint,
+      });
       return;
     }
     if (role !== 'steward') {
       const needed = say`somebody with a power level of ${parts.stewardLevel} or more`;
-      await refuse(turn, { problem: say`Only a steward sets a room up.`, expected: needed });
+      await refuse(turn, {
+        code: 'not-allowed',
+        problem: say`Only a steward sets a room up.`,
+        expected: needed,
+      });
       return;
     }
     const word = linkWordIn(line, commands);
@@ -104,6 +112,7 @@ export function linesOf(parts: LinesParts): Lines {
   const hideAndRefuse = async (turn: Turn, name: string, line: string): Promise<void> => {
     if (!isSurelyPrivate(line, commands)) {
       await refuse(turn, {
+        code: 'not-here',
         problem: say`That is no command. If you meant ${typed(`/${name}`)}: it works in a direct room only, so that nobody else reads it.`,
         expected: say`the same in our direct room; take your message away here if it is private`,
       });
@@ -111,6 +120,7 @@ export function linesOf(parts: LinesParts): Lines {
     }
     const gone = await takeAway(turn);
     await refuse(turn, {
+      code: 'not-here',
       problem: say`${typed(`/${name}`)} works in a direct room only, so that nobody else reads it.`,
       expected: gone
         ? say`the same in our direct room; I have taken your message away here`
@@ -131,6 +141,7 @@ export function linesOf(parts: LinesParts): Lines {
       key: `${turn.heard.eventId} moved`,
     });
     await refuse(turn, {
+      code: 'not-here',
       problem: say`Somebody else is in this room, so I answer nothing here.`,
       expected: room
         ? say`the same in the direct room to which I have just asked you`
@@ -138,37 +149,15 @@ export function linesOf(parts: LinesParts): Lines {
     });
   };
 
-  /** `room` is a command of this surface alone: what this room is to the bot. */
-  const aboutRoom = async (turn: Turn, line: string): Promise<void> => {
-    const place = turn.direct ? null : database.channelBindings.bindingOf(MATRIX, turn.room);
-    if (turn.direct) {
-      await refuse(turn, {
-        problem: say`/room is about a shared room.`,
-        expected: say`the same in that room`,
-      });
-      return;
-    }
-    if (!place) return setUp(turn, null);
-    const role = await roleIn(turn.room, turn.heard.sender);
-    const state = await rooms.state(turn.room);
-    const said = roomReply({
-      database,
-      place,
-      line,
-      role,
-      state,
-      own,
-      stewardLevel: parts.stewardLevel,
-      limited: delivery.isLimited(),
-    });
-    await inRoom(turn, said);
-  };
-
   /** Runs a line, with the file that came with it; a file that cannot be taken is refused. */
   const run = async (turn: Turn, asked: RequestOrigin, line: string): Promise<void> => {
-    let said: Parameters<Runner['run']>[2] = { line };
+    // In a direct room what is no command is a sentence about a phone.
+    const plain = turn.direct && turn.heard.kind === 'message' && !isSaidAsCommand(line, commands);
+    let said: Parameters<Runner['run']>[2] = plain
+      ? { invoke: plainLine(line.replace(/^\//, '')) }
+      : { line };
     try {
-      if (turn.heard.kind === 'message')
+      if (turn.heard.kind === 'message' && !plain)
         said = (await parts.attachments.invocation(turn.room, turn.heard, line)) ?? said;
     } catch (error) {
       if (!(error instanceof Refusal)) throw error;
@@ -180,9 +169,9 @@ export function linesOf(parts: LinesParts): Lines {
 
   const take: Lines['take'] = async (turn, line) => {
     const word = commandWord(line)?.toLowerCase();
-    if (word === 'room') return aboutRoom(turn, line);
+    // What the command will offer.
+    if (word === 'home') await rolesOf(turn.heard.sender);
     if (turn.direct) {
-      if (word === 'home') return homes.askHome(turn, [...(await rolesOf(turn.heard.sender)).keys()]);
       const asked = await homes.homeOf(turn);
       if (asked) await run(turn, asked, line);
       return;

@@ -1,14 +1,12 @@
 /** Replies to choices and questions of the bot: a reaction, a number, or a typed value. */
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { inWords, reply, text } from '../../../commands/framework/reply.ts';
-import { say, verbatim } from '../../../shared/language/say.ts';
-import type { Database } from '../../../shared/store/index.ts';
-import type { Replies } from './answers.ts';
+import { say } from '../../../shared/language/say.ts';
+import { HOME, type Replies } from './answers.ts';
 import type { Heard } from './events.ts';
-import { HOME } from './homes.ts';
 import type { Lines } from './lines.ts';
 import type { Memory, Offer } from './memory.ts';
-import { type MatrixRequesters, matrixKeyOf, type Turn } from './requester.ts';
+import type { MatrixRequesters, Turn } from './requester.ts';
 import type { Runner } from './runner.ts';
 
 /** The token of the choice that opens a direct room without encryption. */
@@ -19,7 +17,6 @@ const BARE_NUMBER_MS = 30 * 60_000;
 type Message = Extract<Heard, { kind: 'message' }>;
 
 export interface OffersParts {
-  database: Database;
   dispatcher: Dispatcher;
   clock: () => Date;
   memory: Memory;
@@ -38,8 +35,8 @@ export interface Offers {
 }
 
 export function offersOf(parts: OffersParts): Offers {
-  const { database, dispatcher, clock, memory, answers, lines, requesters, runner } = parts;
-  const { inRoom, privately, refuse } = answers;
+  const { dispatcher, clock, memory, answers, lines, requesters, runner } = parts;
+  const { privately, refuse } = answers;
   const { rolesOf } = requesters;
   const { askedFor } = lines;
 
@@ -49,6 +46,7 @@ export function offersOf(parts: OffersParts): Offers {
     if (token === undefined) {
       const most = offer.tokens.length;
       await refuse(turn, {
+        code: 'stale-choice',
         problem: say`There is no choice ${number}.`,
         expected: most ? say`a number from 1 to ${most}` : say`an answer in words`,
       });
@@ -68,14 +66,10 @@ export function offersOf(parts: OffersParts): Offers {
     }
     if (token.startsWith(HOME)) {
       const id = Number(token.slice(HOME.length));
-      const collective = database.collectives.find(id);
-      if (offer.asker !== memory.markOf(sender) || !collective || !(await rolesOf(sender, id)).has(id))
-        return;
-      database.channelBindings.setHome(matrixKeyOf(sender), id);
-      await inRoom(
-        turn,
-        inWords(reply({ title: say`This room is for ${verbatim(collective.name)} now.`, tone: 'good' })),
-      );
+      const role = offer.asker === memory.markOf(sender) ? (await rolesOf(sender)).get(id) : undefined;
+      if (!role) return;
+      const invoke = { command: 'home', action: '', options: { collective: String(id) } };
+      await runner.run(turn, await requesters.askedIn(turn, id, role), { invoke });
       return;
     }
     const asked = await askedFor(turn);
@@ -90,6 +84,7 @@ export function offersOf(parts: OffersParts): Offers {
     const kept = dispatcher.contextFor(asked).store.choices.take(token, clock());
     if (!kept || kept.person !== asked.person.key) {
       await refuse(turn, {
+        code: 'stale-choice',
         problem: say`That question is no longer open.`,
         expected: say`the whole command again`,
       });

@@ -1,6 +1,7 @@
 /** Who speaks on Matrix: with which role, in which collective. */
-import type { Role } from '../../../commands/framework/context.ts';
+import type { Person, Role } from '../../../commands/framework/context.ts';
 import type { RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Collective } from '../../../shared/collective/collective-settings.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Spot } from './content.ts';
 import type { Heard } from './events.ts';
@@ -8,6 +9,7 @@ import { powerOf, type Rooms } from './rooms.ts';
 import { isAllowed } from './settings.ts';
 
 export const MATRIX = 'matrix';
+const MOST_KEPT = 2000;
 /** What a person is known by in the store. */
 export const matrixKeyOf = (person: string): string => `${MATRIX}:${person}`;
 
@@ -26,6 +28,8 @@ export interface MatrixRequesters {
   roleIn(room: string, person: string): Promise<Role>;
   /** The person's role in each collective that has a room where they are. */
   rolesOf(person: string, only?: number): Promise<Map<number, Role>>;
+  /** The collectives in which somebody was when `rolesOf` asked last. */
+  homesOf(person: Pick<Person, 'key'>): readonly Collective[];
   askedIn(turn: Turn, collective: number, role: Role): Promise<RequestOrigin>;
 }
 
@@ -51,6 +55,8 @@ export function matrixRequestersOf({
   const roleIn = async (room: string, person: string): Promise<Role> =>
     powerOf(await rooms.state(room), person) >= stewardLevel ? 'steward' : 'member';
 
+  const homes = new Map<string, readonly number[]>();
+
   const rolesOf = async (person: string, only?: number): Promise<Map<number, Role>> => {
     const roles = new Map<number, Role>();
     if (!isAllowed(person, own, allow)) return roles;
@@ -63,8 +69,15 @@ export function matrixRequestersOf({
         if (roles.get(id) !== 'steward') roles.set(id, role);
       }
     }
+    if (only === undefined) {
+      if (homes.size >= MOST_KEPT) homes.clear();
+      homes.set(matrixKeyOf(person), [...roles.keys()]);
+    }
     return roles;
   };
+
+  const homesOf = ({ key }: Pick<Person, 'key'>): readonly Collective[] =>
+    (homes.get(key) ?? []).flatMap((id) => database.collectives.find(id) ?? []);
 
   const personOf = async ({ room, heard }: Turn, role: Role) => ({
     key: matrixKeyOf(heard.sender),
@@ -81,5 +94,5 @@ export function matrixRequestersOf({
     ...(turn.direct ? {} : { place: { platform: MATRIX, id: turn.room } }),
   });
 
-  return { isMember: (person) => isAllowed(person, own, allow), roleIn, rolesOf, askedIn };
+  return { isMember: (person) => isAllowed(person, own, allow), roleIn, rolesOf, homesOf, askedIn };
 }

@@ -72,6 +72,8 @@ export const mayRedact = (state: RoomState, person: string): boolean =>
 
 export interface Rooms {
   state(room: string): Promise<RoomState>;
+  /** What `state` came to last; null where it has not been asked for. */
+  lastState(room: string): RoomState | null;
   /** Display name in the room, or the id's local part. */
   nameOf(room: string, person: string): Promise<string>;
   /** Those who are given the keys of what is said: members, and the invited where they may read it. */
@@ -100,6 +102,14 @@ export interface RoomsParts {
 
 export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
   const known = new Map<string, Promise<RoomState>>();
+  const settled = new Map<string, RoomState>();
+  const keep = (room: string, state: Promise<RoomState>): Promise<RoomState> => {
+    known.set(room, state);
+    return state.then((read) => {
+      if (known.get(room) === state) settled.set(room, read);
+      return read;
+    });
+  };
   const names = new Map<string, string>();
   const readers = new Map<string, Promise<readonly string[]>>();
   const path = (room: string, rest: string) => `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/${rest}`;
@@ -168,11 +178,11 @@ export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
       let found = known.get(room);
       if (!found) {
         found = load(room);
-        known.set(room, found);
-        found.catch(() => known.delete(room));
+        keep(room, found).catch(() => known.delete(room));
       }
       return found;
     },
+    lastState: (room) => settled.get(room) ?? null,
     nameOf: async (room, person) => {
       const key = `${room} ${person}`;
       const name = names.get(key) ?? memberName(await content(room, 'm.room.member', person), person);
@@ -208,11 +218,12 @@ export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
       if (state_key !== '') return;
       const state = known.get(room);
       if (!state) return;
-      const change = (made: Partial<RoomState>) =>
-        known.set(
+      const change = (made: Partial<RoomState>): void => {
+        keep(
           room,
           state.then((before) => ({ ...before, ...made })),
-        );
+        ).catch(() => known.delete(room));
+      };
       if (type === 'm.room.power_levels') change({ powers: powersSchema.parse(said) });
       else if (type === 'm.room.name') change({ name: nameSchema.safeParse(said).data?.name ?? null });
       else if (type === 'm.room.encryption') change({ encryption: encryptionIn(room, said) });
@@ -223,6 +234,7 @@ export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
     },
     forget: (room) => {
       known.delete(room);
+      settled.delete(room);
       readers.delete(room);
       for (const key of names.keys()) if (key.startsWith(`${room} `)) names.delete(key);
     },

@@ -7,7 +7,6 @@ import type { Database } from '../../../shared/store/index.ts';
 import type { Replies } from './answers.ts';
 import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
 import type { Memory, Offer } from './memory.ts';
-import { withOwnCommands } from './own-command.ts';
 import type { Turn } from './requester.ts';
 
 type Say = Request['say'];
@@ -91,8 +90,7 @@ export function runnerOf(parts: RunnerParts): Runner {
         if ('line' in say) memory.markRefused(mended(turn), turn.heard.sender);
         if (await askBack(turn, asked, say, said)) return;
       }
-      const asksWhat = 'line' in say && /^\/help\s*$/i.test(say.line);
-      await answers.deliver(turn, asksWhat ? withOwnCommands(said) : said);
+      await answers.deliver(turn, said);
     },
     settle: (eventId) => {
       decided.delete(eventId);

@@ -3,6 +3,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import type { ReplyFile } from '../../../commands/framework/reply.ts';
+import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Poster } from '../weekly-poster.ts';
@@ -20,11 +21,12 @@ import { type LateKeys, lateKeysOf } from './late-keys.ts';
 import { membershipOf } from './membership.ts';
 import { memoryOf } from './memory.ts';
 import { type NetworkError, networkErrorOf } from './network-error.ts';
-import { roomCommands } from './own-command.ts';
 import { openOwnEncryption, tellStanding } from './own-encryption.ts';
 import { patienceOf } from './patience.ts';
 import { posterFor } from './poster.ts';
 import { introduce } from './profile.ts';
+import { matrixRequestersOf } from './requester.ts';
+import { matrixCommands } from './room-command.ts';
 import { roomsOf } from './rooms.ts';
 import { sealedRoomsOf } from './sealed-rooms.ts';
 import type { MatrixSettings } from './settings.ts';
@@ -77,7 +79,7 @@ async function prepare(encryption: Encryption, delivery: Delivery, log: Log): Pr
  * homeserver does not accept it; a homeserver that is away is waited for.
  */
 export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
-  const { settings, database, clock, commands, makeId } = parts;
+  const { settings, database, clock, makeId } = parts;
   const say = faultLog(parts.log);
   const account = await whoAmI(settings, Number.POSITIVE_INFINITY, say);
   const own = account.id;
@@ -153,7 +155,27 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const sealedRooms = sealedRoomsOf({ encryption, rooms, lateKeys });
   const delivery = deliveryOver(connection, sealedRooms.seal, () => clock().getTime(), onFault);
   const { prefix } = settings;
-  const commandNames = [...commands, ...roomCommands].map(({ name }) => name);
+  const requesters = matrixRequestersOf({
+    database,
+    rooms,
+    clock,
+    stewardLevel: settings.stewardLevel,
+    own,
+    allow: settings.allow,
+  });
+  const commands = commandsWith(
+    matrixCommands(() => ({
+      database,
+      own,
+      stewardLevel: settings.stewardLevel,
+      stateOf: rooms.lastState,
+      isLimited: delivery.isLimited,
+      homesOf: requesters.homesOf,
+      choose: ({ key }, collective) => database.channelBindings.setHome(key, collective),
+    })),
+    parts.commands,
+  );
+  const commandNames = commands.map(({ name }) => name);
   const directs = directRoomsOf({ connection, own, rooms, delivery, canRead: sealedRooms.canRead });
   const speaker = speakerOf({
     connection,
@@ -171,13 +193,13 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const conversation = conversationOf({
     ...shared,
     patience: patienceOf(() => clock().getTime()),
-    dispatcher: parts.dispatcher,
+    dispatcher: parts.dispatcher.withCommands(commands),
     commands,
     makeId,
     ownName: () => ownName,
     prefix,
     stewardLevel: settings.stewardLevel,
-    allow: settings.allow,
+    requesters,
     adminRoom,
     canDecrypt: sealedRooms.canRead,
     lateAfterMs: parts.lateAfterMs ?? LATE_MS,

@@ -51,6 +51,8 @@ const parts: readonly (readonly [string, string, string, number, number])[] = [
   ['Vesper Loam', 'display assembly', 'original', 210, 2],
 ];
 
+const members = ['Ines', 'Bram', 'Wren'] as const;
+
 /** The ISO date so many months before `now`. */
 const monthsBefore = (now: Date, months: number): string =>
   new Date(Date.UTC(now.getUTCFullYear(), now.getUTCMonth() - months, 12)).toISOString().slice(0, 10);
@@ -67,13 +69,17 @@ export function fillDemo(session: Session, now: Date): void {
       `/family name model:"${name}" as:${family} launched:${monthsBefore(now, months).slice(0, 7)} new-price:${price}`,
     );
   }
+  // Prices of one person count for less together, so everybody tells some.
+  const { persona } = session;
   for (const [name, prices] of Object.entries(sold)) {
-    for (const [months, price, condition, how] of prices) {
+    for (const [i, [months, price, condition, how]] of prices.entries()) {
+      session.persona = { name: members[i % members.length] ?? persona.name, role: 'member' };
       must(
         `/prices add what:"${name}" price:${price} condition:${condition} how:${how} seen:${monthsBefore(now, months)}`,
       );
     }
   }
+  session.persona = persona;
   for (const [name, component, grade, price, months] of parts) {
     must(
       `/prices add what:"${name}" component:"${component}" grade:${grade} price:${price} seen:${monthsBefore(now, months)}`,

@@ -3,14 +3,12 @@
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
 import { mayBeKept } from '../../../commands/framework/private.ts';
-import { commands } from '../../../commands/index.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import { drawingWidth, renderAsText } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
-import { isSwitch, switchSession } from './switch.ts';
 
 export interface PromptParts {
   session: Session;
@@ -27,17 +25,20 @@ export interface PromptParts {
 
 const HISTORY_MOST = 500;
 /** What is private, what has an IMEI in it and what was mistyped stays out of the history on disk. */
-const mayStay = (line: string): boolean => mayBeKept(line, commands) || isSwitch(line);
+const mayStay = (line: string, { commands }: Session): boolean => mayBeKept(line, commands);
 
-function readHistory(file: string | null): string[] {
+function readHistory(file: string | null, session: Session): string[] {
   if (file === null || !existsSync(file)) return [];
-  const lines = readFileSync(file, 'utf8').split('\n').filter(mayStay).slice(-HISTORY_MOST);
+  const lines = readFileSync(file, 'utf8')
+    .split('\n')
+    .filter((line) => mayStay(line, session))
+    .slice(-HISTORY_MOST);
   writeFileSync(file, `${lines.join('\n')}\n`, { mode: 0o600 });
   return lines.reverse();
 }
 
-const ownWords = ['/as', '/in workshop', '/in direct', '/quit'];
-const OWN_HELP = say`Here in the terminal also: a number answers the last choices; /as NAME[:steward] and /in workshop|direct show what others see; /quit leaves.`;
+const QUIT = '/quit';
+const OWN_HELP = say`Here in the terminal also: a number answers the last choices; /quit leaves.`;
 
 /**
  * The line editor puts what all items begin with in place of what was typed. Items that begin so are taken alone; where
@@ -69,13 +70,13 @@ export function openPrompt({
   const lines: Interface = createInterface({
     input,
     output,
-    history: readHistory(historyFile),
+    history: readHistory(historyFile, session),
     historySize: HISTORY_MOST,
     removeHistoryDuplicates: true,
     prompt: promptOf(session),
     completer: (line: string): [string[], string] => {
       const { from, to, items } = session.complete(line, line.length);
-      const own = line ? ownWords.filter((word) => word.startsWith(line)) : [];
+      const own = line && QUIT.startsWith(line) ? [QUIT] : [];
       const typed = line.slice(from, to);
       const texts = safeToInsert(typed, [...items.map(({ text }) => text), ...own]);
       const [only] = texts;
@@ -86,7 +87,7 @@ export function openPrompt({
   });
   const answer = (line: string): Promise<void> => withLocale(session.language(), () => answered(line));
   const answered = async (line: string): Promise<void> => {
-    const reply = switchSession(line, session) ?? session.say(line);
+    const reply = session.say(line);
     const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
     const notes = [
       ...(await saveFiles(reply, outFolder, session.fault)),
@@ -102,12 +103,12 @@ export function openPrompt({
     let left = false;
     const take = async (line: string): Promise<void> => {
       if (left) return;
-      if (line === '/quit') {
+      if (line === QUIT) {
         left = true;
         return lines.close();
       }
       if (line) {
-        if (historyFile !== null && !session.direct && mayStay(line))
+        if (historyFile !== null && !session.direct && mayStay(line, session))
           appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
         await answer(line);
       }

@@ -5,7 +5,6 @@ import { withLocale } from '../../../shared/language/locale.ts';
 import { renderAsText, type Window } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
-import { switchSession } from './switch.ts';
 
 export interface ScriptParts {
   session: Session;
@@ -36,7 +35,7 @@ export async function runScript(
     if (!text || text.startsWith('#')) continue;
     if (text === '/quit') break;
     await withLocale(session.language(), async () => {
-      const reply = switchSession(text, session) ?? session.say(text);
+      const reply = session.say(text);
       outcomes.push(reply.outcome);
       const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
       if (json) write(jsonLine(reply));

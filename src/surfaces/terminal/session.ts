@@ -1,21 +1,21 @@
 /** A person at a terminal: who speaks, where, when, and what the last reply offers. */
-
 import { randomBytes } from 'node:crypto';
-import { readFileSync, statSync } from 'node:fs';
+import type { Command } from '../../../commands/framework/command.ts';
 import { type Completions, completeLine } from '../../../commands/framework/complete.ts';
-import { createDispatcher } from '../../../commands/framework/dispatch.ts';
-import { type Parsed, parseLine } from '../../../commands/framework/parse.ts';
+import { createDispatcher, type RequestOrigin } from '../../../commands/framework/dispatch.ts';
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
-import { type Invocation, inWords, type Reply } from '../../../commands/framework/reply.ts';
-import { commands } from '../../../commands/index.ts';
+import { inWords, type Reply } from '../../../commands/framework/reply.ts';
+import { commandsWith } from '../../../commands/index.ts';
+import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Language } from '../../../shared/language/locale.ts';
-import type { Message } from '../../../shared/language/message.ts';
-import { plain, say, verbatim } from '../../../shared/language/say.ts';
+import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Persona } from '../../environment/program-settings.ts';
+import { withFiles } from './line-files.ts';
+import { switchCommands } from './switch.ts';
 
 export interface SessionParts {
   database: Database;
@@ -40,89 +40,79 @@ export interface Session {
   /** A command, or a number that answers the last reply. */
   say(input: string): Reply;
   last: Reply | null;
+  /** What can be said here. */
+  commands: readonly Command[];
   complete(line: string, cursor: number): Completions;
   /** Logs a fault outside of a command; gives the id that it has in the log. */
   fault(error: unknown): string;
 }
 
-const FILE_LIMIT = 2_000_000;
-
-/** A file that was named as `file:@PATH`, as text. */
-function readTextFile(path: string): string {
-  const refuse = (problem: Message): never => {
-    throw new Refusal({
-      problem: plain`${verbatim(path)}: ${problem}.`,
-      expected: say`a text file in UTF-8 of at most 2 MB`,
-    });
-  };
-  try {
-    const { size } = statSync(path);
-    if (size > FILE_LIMIT) refuse(say`${size} bytes are too many`);
-    return new TextDecoder('utf-8', { fatal: true }).decode(readFileSync(path));
-  } catch (error) {
-    if (error instanceof Refusal) throw error;
-    return refuse(error instanceof TypeError ? say`it is not UTF-8 text` : say`it cannot be read`);
-  }
-}
-
-/** Null for a line that the dispatcher will refuse, and say why. */
-function readable(line: string): Parsed | null {
-  try {
-    return parseLine(line, commands);
-  } catch (error) {
-    if (error instanceof Refusal) return null;
-    throw error;
-  }
-}
-
-/** The line as an invocation, where an option of it is a file on this machine. */
-function withFiles(line: string): Invocation | null {
-  if (!line.includes('@')) return null;
-  const parsed = readable(line);
-  if (!parsed) return null;
-  const options = commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
-  const files = Object.entries(parsed.options).filter(
-    ([name, text]) => options[name]?.wire.type === 'file' && text.startsWith('@'),
+/** What a number answers when the last reply offers no such choice. */
+const noChoice = (number: number, most: number): Reply =>
+  inWords(
+    refusalReply({
+      code: 'stale-choice',
+      problem: say`There is no choice ${number}.`,
+      expected: most
+        ? say`a number from 1 to ${most}, or a command`
+        : say`a command; the last reply offers no choices`,
+      example: '/help',
+    }),
   );
-  if (!files.length) return null;
-  const read = Object.fromEntries(files.map(([name, text]) => [name, readTextFile(text.slice(1))]));
-  return { command: parsed.command, action: parsed.action, options: { ...parsed.options, ...read } };
-}
 
-export function createSession({
-  database,
-  knowledge,
-  collective,
-  persona,
-  direct,
-  clock,
-  log,
-}: SessionParts): Session {
+export function createSession(parts: SessionParts): Session {
+  const { database, knowledge, collective, persona, direct, clock, log } = parts;
   const makeId = () => randomBytes(12).toString('base64url');
-  const dispatcher = createDispatcher({
-    database,
-    knowledge,
-    commands,
-    makeId,
-    log,
-  });
-  const asked = (): Parameters<typeof dispatcher.contextFor>[0] => ({
+  /** Whether who speaks or where was changed just now: the choices of the reply before stay good. */
+  let switched = false;
+  const commands = commandsWith(
+    switchCommands({
+      sit: (who) => {
+        session.persona = who;
+        switched = true;
+      },
+      move: (isDirect) => {
+        session.direct = isDirect;
+        switched = true;
+      },
+    }),
+  );
+  const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log });
+  const asked = (): RequestOrigin => ({
     collective,
     person: { key: `terminal:${session.persona.name}`, ...session.persona },
     direct: session.direct,
     now: session.clock(),
   });
+  const answer = (line: string): Reply => {
+    const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
+    if (number !== null) {
+      const choices = session.last?.choices ?? [];
+      const token = choices[number - 1]?.token;
+      return token ? dispatcher.handle({ ...asked(), say: { token } }) : noChoice(number, choices.length);
+    }
+    try {
+      if (line && !line.startsWith('/'))
+        return dispatcher.handle({ ...asked(), say: { invoke: plainLine(line) } });
+      const invoke = withFiles(line, commands);
+      return dispatcher.handle({ ...asked(), say: invoke ? { invoke } : { line } });
+    } catch (error) {
+      if (error instanceof Refusal) return inWords(refusalReply(error.detail));
+      throw error;
+    }
+  };
   const session: Session = {
     collective,
     persona,
     direct,
     clock,
+    commands,
     last: null,
     language: () => languageOf(database, collective),
     say: (input) => {
-      const line = input.trim();
-      const reply = answer(line);
-      if (reply.outcome === 'answered') session.last = reply;
+      switched = false;
+      const reply = answer(input.trim());
+      if (reply.outcome === 'answered' && !switched) session.last = reply;
       return reply;
     },
     complete: (line, cursor) => completeLine(line, cursor, commands, dispatcher.contextFor(asked())),
@@ -131,30 +121,6 @@ export function createSession({
       log(id, error);
       return id;
     },
-  };
-  const answer = (line: string): Reply => {
-    const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
-    if (number !== null) {
-      const token = session.last?.choices[number - 1]?.token;
-      if (token) return dispatcher.handle({ ...asked(), say: { token } });
-      const most = session.last?.choices.length ?? 0;
-      return inWords(
-        refusalReply({
-          problem: say`There is no choice ${number}.`,
-          expected: most
-            ? say`a number from 1 to ${most}, or a command`
-            : say`a command; the last reply offers no choices`,
-          example: '/help',
-        }),
-      );
-    }
-    try {
-      const invoke = withFiles(line);
-      return dispatcher.handle({ ...asked(), say: invoke ? { invoke } : { line } });
-    } catch (error) {
-      if (error instanceof Refusal) return inWords(refusalReply(error.detail));
-      throw error;
-    }
   };
   return session;
 }

@@ -1,49 +1,68 @@
-/** `/as` and `/in`: who speaks at this terminal, and where. */
-
+/** `/as` and `/in`, commands of this surface alone: who speaks at this terminal, and where. */
+import { z } from 'zod';
+import { type Command, defineSimpleCommand } from '../../../commands/framework/command.ts';
 import { roleWords } from '../../../commands/framework/dispatch.ts';
-import { refusalReply } from '../../../commands/framework/refusal.ts';
-import { inWords, type Reply, reply } from '../../../commands/framework/reply.ts';
+import { choiceOption, type Option, refuseValue } from '../../../commands/framework/option.ts';
+import { reply } from '../../../commands/framework/reply.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
-import { personaSchema, placeSchema } from '../../environment/program-settings.ts';
-import type { Session } from './session.ts';
+import { type Persona, personaSchema, placeSchema } from '../../environment/program-settings.ts';
 
-export const isSwitch = (line: string): boolean => /^\/(as|in)(\s|$)/.test(line);
-
-/** Switches, and what to say back; null when the line is none of the terminal's own words. */
-export function switchSession(line: string, session: Session): Reply | null {
-  if (!isSwitch(line)) return null;
-  const [word, ...rest] = line.split(/\s+/);
-  const value = rest.join(' ');
-  if (word === '/as') {
-    const read = personaSchema.safeParse(value);
-    if (!read.success)
-      return inWords(
-        refusalReply({
-          problem: say`"${verbatim(value)}" is nobody that can be.`,
-          expected: say`/as NAME or /as NAME:steward, with a name of 1 to 80 characters`,
-          example: '/as Bram:steward',
-        }),
-      );
-    session.persona = read.data;
-    return inWords(
-      reply({ title: say`You are ${verbatim(read.data.name)}, a ${roleWords[read.data.role]}.` }),
-    );
-  }
-  const read = placeSchema.safeParse(value);
-  if (!read.success)
-    return inWords(
-      refusalReply({
-        problem: say`"${verbatim(value)}" is no place here.`,
-        expected: say`/in workshop or /in direct`,
-        example: '/in direct',
-      }),
-    );
-  session.direct = read.data === 'direct';
-  return inWords(
-    reply({
-      title: session.direct
-        ? say`You are in a direct message with the bot.`
-        : say`You are in the workshop; everyone reads along.`,
-    }),
-  );
+/** What they change. */
+export interface Seat {
+  sit(persona: Persona): void;
+  move(direct: boolean): void;
 }
+
+const personaOption: Option<Persona, true> = {
+  summary: say`A name, and :steward or :visitor behind it where they are one`,
+  example: 'Bram:steward',
+  required: true,
+  many: false,
+  wire: { type: 'text', max: 60, colons: true },
+  expected: say`NAME or NAME:steward, with a name of 1 to 40 characters`,
+  schema: () =>
+    z.string().transform((text, issue) => {
+      const read = personaSchema.safeParse(text);
+      return read.success ? read.data : refuseValue(issue, say`"${verbatim(text)}" is nobody that can be`);
+    }),
+};
+
+const asData = z.object({ name: z.string(), role: z.string() });
+const inData = z.object({ where: z.string() });
+
+export const switchCommands = (seat: Seat): readonly Command[] => [
+  defineSimpleCommand({
+    name: 'as',
+    summary: say`Speak as somebody else, to see what they would`,
+    options: { who: personaOption },
+    examples: ['/as Bram', '/as Bram:steward'],
+    data: asData,
+    run: ({ who }) => {
+      seat.sit(who);
+      return reply({ title: say`You are ${verbatim(who.name)}, a ${roleWords[who.role]}.`, data: who });
+    },
+  }),
+  defineSimpleCommand({
+    name: 'in',
+    summary: say`Go to the workshop, where everyone reads along, or to a direct message with the bot`,
+    options: {
+      where: choiceOption({
+        summary: say`Which of the two`,
+        example: 'direct',
+        choices: placeSchema.options,
+      }),
+    },
+    examples: ['/in workshop', '/in direct'],
+    data: inData,
+    run: ({ where }) => {
+      seat.move(where === 'direct');
+      return reply({
+        title:
+          where === 'direct'
+            ? say`You are in a direct message with the bot.`
+            : say`You are in the workshop; everyone reads along.`,
+        data: { where },
+      });
+    },
+  }),
+];

@@ -154,8 +154,8 @@ function restored({ say, narrate, knowledge }: Telling & { knowledge: Knowledge 
   say('/job test waive:sim reason:"the tray sticks a little"');
   say('/job answer data:purge');
   narrate('It is sold. What is left, and what was promised?');
-  say('/job finish restored sold:138');
-  say('/job sheet job:1');
+  say('/job finish restored page:seen sold:138');
+  say('/job page job:1');
   say('/prices add "Orrin K3" price:138 condition:fair');
 }
 

@@ -11,7 +11,8 @@ const NUMBER = 10;
 const ATTACHMENT = 11;
 const SUBCOMMAND = 1;
 /** For an answer to come; long, since a test machine may be busy with other things. */
-const WAIT_MS = 40_000;
+/** It ends what hangs; a busy machine does not come near it. */
+const WAIT_MS = 240_000;
 
 export type Value = string | number | { file: string; bytes: Buffer; type?: string };
 

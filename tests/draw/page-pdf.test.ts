@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { SheetData } from '../../commands/job/next-owner-sheet.ts';
+import type { HandOverPage } from '../../commands/job/hand-over-page.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
-import { drawJobSheet } from '../../src/draw/job-sheet.ts';
+import { drawHandOverPage } from '../../src/draw/page-pdf.ts';
 import { readPdf } from './read-pdf.ts';
 
-const sheet = (change: Partial<SheetData> = {}): SheetData => ({
+const page = (change: Partial<HandOverPage> = {}): HandOverPage => ({
   title: 'Orrin K3: what was done, and what to know',
   date: '2026-03-02',
   facts: [
@@ -20,16 +20,16 @@ const sheet = (change: Partial<SheetData> = {}): SheetData => ({
     { heading: 'For your safety', lines: ['Local codes and licensed practice come first.'] },
   ],
   footer: 'Tin Shed, job 12',
-  more: 'There is more: it is in the sheet as text.',
+  more: 'There is more: it is in the page as text.',
   ...change,
 });
 const plain = (text: string) => text.replaceAll('\u200b', '').replace(/\s+/g, ' ').trim();
 /** A4 in points (ISO 216: 210 x 297 mm). */
 const A4 = { width: (210 / 25.4) * 72, height: (297 / 25.4) * 72 };
 
-describe('the sheet as PDF', () => {
+describe('the hand-over page as PDF', () => {
   it('is one A4 page with all that was given on it, in embedded fonts', async () => {
-    const bytes = await drawJobSheet(sheet());
+    const bytes = await drawHandOverPage(page());
     const read = readPdf(bytes);
     expect(bytes.subarray(0, 5).toString()).toBe('%PDF-');
     expect(read.pages).toBe(1);
@@ -37,7 +37,7 @@ describe('the sheet as PDF', () => {
     const [, width, height] = /\/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]/.exec(bytes.toString('latin1')) ?? [];
     expect(Number(width)).toBeCloseTo(A4.width, 0);
     expect(Number(height)).toBeCloseTo(A4.height, 0);
-    const { title, facts, sections, footer } = sheet();
+    const { title, facts, sections, footer } = page();
     for (const part of [
       title,
       footer,
@@ -47,10 +47,10 @@ describe('the sheet as PDF', () => {
       expect(plain(read.text)).toContain(part);
   });
   it('is the same for the same data, and another for others', async () => {
-    const first = await drawJobSheet(sheet());
-    expect((await drawJobSheet(sheet())).equals(first)).toBe(true);
-    expect((await drawJobSheet(sheet({ footer: 'Tin Shed, job 13' }))).equals(first)).toBe(false);
-    // The day in the document's record is the sheet's, not the day it was drawn.
+    const first = await drawHandOverPage(page());
+    expect((await drawHandOverPage(page())).equals(first)).toBe(true);
+    expect((await drawHandOverPage(page({ footer: 'Tin Shed, job 13' }))).equals(first)).toBe(false);
+    // The day in the document's record is the page's, not the day it was drawn.
     expect(first.toString('latin1')).toContain('(D:20260302120000Z)');
   });
   it('writes smaller where there is much, and keeps all of it', async () => {
@@ -59,9 +59,9 @@ describe('the sheet as PDF', () => {
       (_, index) => `Line ${index} says something about a part that was fitted and its grade.`,
     );
     const long = readPdf(
-      await drawJobSheet(sheet({ sections: [{ heading: 'Parts', lines }, ...sheet().sections] })),
+      await drawHandOverPage(page({ sections: [{ heading: 'Parts', lines }, ...page().sections] })),
     );
-    const short = readPdf(await drawJobSheet(sheet()));
+    const short = readPdf(await drawHandOverPage(page()));
     const size = ({ lines: all }: typeof long) =>
       all.find(({ text }) => text.startsWith('Local codes'))?.size ?? 0;
     expect(long.pages).toBe(1);
@@ -71,10 +71,10 @@ describe('the sheet as PDF', () => {
   it('leaves out of the longest section what no page holds, says so, and keeps what is dangerous', async () => {
     const lines = Array.from({ length: 400 }, (_, index) => `Line ${index}. ${'word '.repeat(60)}`);
     const read = readPdf(
-      await drawJobSheet(sheet({ sections: [{ heading: 'Parts', lines }, ...sheet().sections] })),
+      await drawHandOverPage(page({ sections: [{ heading: 'Parts', lines }, ...page().sections] })),
     );
     expect(read.pages).toBe(1);
-    expect(plain(read.text)).toContain('There is more: it is in the sheet as text.');
+    expect(plain(read.text)).toContain('There is more: it is in the page as text.');
     expect(plain(read.text)).toContain('Local codes and licensed practice come first.');
     expect(plain(read.text)).toContain('Tin Shed, job 12');
     expect(plain(read.text)).toContain('Line 0.');
@@ -84,7 +84,7 @@ describe('the sheet as PDF', () => {
     const wide = 'W'.repeat(2000);
     const facts = Array.from({ length: 20 }, () => ({ label: wide, value: wide }));
     const sections = Array.from({ length: 20 }, () => ({ heading: wide, lines: [wide, wide, wide] }));
-    const read = readPdf(await drawJobSheet(sheet({ title: wide, facts, sections, footer: wide })));
+    const read = readPdf(await drawHandOverPage(page({ title: wide, facts, sections, footer: wide })));
     expect(read.pages).toBe(1);
     expect(Math.min(...read.lines.map(({ y }) => y))).toBeGreaterThan(20);
   });
@@ -99,7 +99,7 @@ describe('the sheet as PDF', () => {
         fc.array(fc.record({ heading: any, lines: fc.array(any, { maxLength: 12 }) }), { maxLength: 8 }),
         any,
         async (title, facts, sections, footer) => {
-          const read = readPdf(await drawJobSheet(sheet({ title, facts, sections, footer })));
+          const read = readPdf(await drawHandOverPage(page({ title, facts, sections, footer })));
           expect(read.pages).toBe(1);
           for (const { x, y, size } of read.lines) {
             expect(x).toBeGreaterThanOrEqual(50);
@@ -114,9 +114,9 @@ describe('the sheet as PDF', () => {
 });
 
 describe('a file of a reply', () => {
-  const file = { name: 'job-12-sheet.pdf', mime: 'application/pdf', alt: 'One page' };
+  const file = { name: 'job-12-hand-over.pdf', mime: 'application/pdf', alt: 'One page' };
   it('is drawn by its kind', async () => {
-    const bytes = await drawFile({ ...file, draw: { kind: 'job-sheet', data: sheet() } });
+    const bytes = await drawFile({ ...file, draw: { kind: 'hand-over-page', data: page() } });
     expect(readPdf(bytes).pages).toBe(1);
   });
   it('that is text is its text', async () => {
@@ -128,6 +128,8 @@ describe('a file of a reply', () => {
     );
     await expect(drawFile({ ...file, draw: { kind: 'toString', data: {} } })).rejects.toThrow('no drawing');
     await expect(drawFile(file)).rejects.toThrow('no drawing');
-    await expect(drawFile({ ...file, draw: { kind: 'job-sheet', data: { title: 'x' } } })).rejects.toThrow();
+    await expect(
+      drawFile({ ...file, draw: { kind: 'hand-over-page', data: { title: 'x' } } }),
+    ).rejects.toThrow();
   });
 });

@@ -1,30 +1,32 @@
-/** `/job sheet`: the page for the next owner. */
+/** `/job page`: the page for the next owner. */
 import { listWords, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
-import { sheetFiles } from './next-owner-sheet.ts';
+import { handOverFiles } from './hand-over-page.ts';
 import { endedWords, jobData, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
 
-export const jobSheet = defineAction({
-  summary: say`The sheet for the next owner, one page`,
+export const jobPage = defineAction({
+  summary: say`The hand-over page: one page for the next owner`,
   who: 'member',
   options: { job: jobOption },
-  examples: ['/job sheet job:12'],
+  examples: ['/job page job:12'],
 
   data: jobData,
+  refuses: ['missing-option', 'wrong-state'],
   run: ({ job: named }, context) => {
     const job = jobMeant(context, named);
     const untested = untestedOf(context, job);
     if (job.ended && job.ended.as !== 'restored') {
       throw new Refusal({
+        code: 'wrong-state',
         problem: say`Job ${job.number} was ${endedWords[job.ended.as]}.`,
         expected: say`a restored phone`,
       });
     }
     return reply({
-      title: say`${jobHeading(context, job)}: the sheet for its next owner`,
+      title: say`${jobHeading(context, job)}: the hand-over page`,
       tone: job.ended ? 'good' : 'caution',
       blocks: [
         ...(job.ended
@@ -36,7 +38,7 @@ export const jobSheet = defineAction({
             ]),
         text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),
       ],
-      files: sheetFiles(context, job),
+      files: handOverFiles(context, job),
       data: jobDataOf(context, job),
     });
   },

@@ -1,6 +1,6 @@
-/** The sheet for the next owner as a PDF: one A4 page, whatever is written on it. */
+/** The hand-over page as a PDF: one A4 page, whatever is written on it. */
 import type PdfDocument from 'pdfkit';
-import type { SheetData } from '../../commands/job/next-owner-sheet.ts';
+import type { HandOverPage } from '../../commands/job/hand-over-page.ts';
 import { boldFont, regularFont } from './fonts.ts';
 import { palette } from './palette.ts';
 
@@ -26,7 +26,7 @@ const LINE_COST = 60;
 const LONG_WORD = 24;
 
 type Pdf = InstanceType<typeof PdfDocument>;
-type Sections = SheetData['sections'];
+type Sections = HandOverPage['sections'];
 
 interface Pen {
   y: number;
@@ -63,7 +63,7 @@ function write(
 /** The page at a scale; gives how tall it is. */
 function compose(
   pdf: Pdf,
-  { title, facts, sections }: SheetData,
+  { title, facts, sections }: HandOverPage,
   scale: number,
   { inks, known }: Pick<Pen, 'inks' | 'known'>,
 ): number {
@@ -123,9 +123,9 @@ function lessOf(sections: Sections, more: string): Sections | null {
 }
 
 /** What fits on one page, and the scale to draw it at. */
-function fitted(pdf: Pdf, data: SheetData, known: Pen['known']): { data: SheetData; scale: number } {
+function fitted(pdf: Pdf, data: HandOverPage, known: Pen['known']): { data: HandOverPage; scale: number } {
   const measured = { inks: false, known };
-  let fits: SheetData = {
+  let fits: HandOverPage = {
     ...data,
     title: clean(data.title, 160),
     footer: clean(data.footer, 160),
@@ -160,8 +160,8 @@ function fitted(pdf: Pdf, data: SheetData, known: Pen['known']): { data: SheetDa
   return { data: fits, scale: fitting };
 }
 
-/** The same data give the same bytes: the day in the document's record is that of the sheet. */
-export async function drawJobSheet(given: SheetData): Promise<Buffer> {
+/** The same data give the same bytes: the day in the document's record is that of the page. */
+export async function drawHandOverPage(given: HandOverPage): Promise<Buffer> {
   const { default: Document } = await import('pdfkit');
   const day = new Date(`${given.date}T12:00:00Z`);
   const pdf = new Document({

@@ -1,0 +1,291 @@
+/** `/family guess`: a model that nobody has named yet, by what anybody can see of it. */
+import { z } from 'zod';
+import type { Family } from '../../knowledge/schema.ts';
+import type { Message } from '../../shared/language/message.ts';
+import { packText, say, verbatim } from '../../shared/language/say.ts';
+import { minorDigits } from '../../shared/money/currency.ts';
+import { amount, fromMajor, toWire } from '../../shared/money/money.ts';
+import { isoDateIn } from '../../shared/time/calendar.ts';
+import { defineAction } from '../framework/command.ts';
+import { actorOf, type Context } from '../framework/context.ts';
+import {
+  choiceOption,
+  integerOption,
+  moneyOption,
+  type Option,
+  optional,
+  refuseValue,
+  textOption,
+} from '../framework/option.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { type Draft, type DraftChoice, type Invocation, reply, text } from '../framework/reply.ts';
+import { checkModelName } from './name.ts';
+
+const opens = ['by-hand', 'clips', 'screws', 'glued-back', 'glued-front', 'folds'] as const;
+const buttons = ['keys', 'home', 'side', 'rear', 'display', 'face', 'none'] as const;
+/** Years that stand for about when it came out. */
+const eras = [2010, 2014, 2017, 2020, 2023] as const;
+
+const openWords: Readonly<Record<(typeof opens)[number], Message>> = {
+  'by-hand': say`Its back comes off by hand`,
+  clips: say`Its back is clipped on`,
+  screws: say`It has screws that one sees`,
+  'glued-back': say`Its back is glued on`,
+  'glued-front': say`Its screen comes out at the front`,
+  folds: say`It folds`,
+};
+const openFeature: Readonly<Record<(typeof opens)[number], string>> = {
+  'by-hand': 'removable-back',
+  clips: 'clipped-back',
+  screws: 'screwed-frame',
+  'glued-back': 'glued-back',
+  'glued-front': 'glued-front',
+  folds: 'folds',
+};
+const buttonWords: Readonly<Record<(typeof buttons)[number], Message>> = {
+  keys: say`Keys that one presses`,
+  home: say`A home button under the screen`,
+  side: say`It reads a finger at its side`,
+  rear: say`It reads a finger on its back`,
+  display: say`It reads a finger through the screen`,
+  face: say`It knows a face`,
+  none: say`None of these`,
+};
+const buttonFeature: Readonly<Partial<Record<(typeof buttons)[number], string>>> = {
+  keys: 'mechanical-keys',
+  home: 'home-sensor',
+  side: 'side-sensor',
+  rear: 'rear-sensor',
+  display: 'under-display-sensor',
+  face: 'face-unit',
+};
+const eraWords: Readonly<Record<(typeof eras)[number], Message>> = {
+  2010: say`Before 2012`,
+  2014: say`2012 to 2015`,
+  2017: say`2016 to 2018`,
+  2020: say`2019 to 2021`,
+  2023: say`2022 or later`,
+};
+
+const familyGuessData = z.object({
+  asked: z.enum(['opens', 'button', 'year']).nullable(),
+  /** Families that it can be, the likeliest first. */
+  families: z.array(z.string()),
+  /** Name of the model that was kept; null while it is asked, and where no name was given. */
+  saved: z.string().nullable(),
+});
+
+interface Seen {
+  opens?: (typeof opens)[number] | undefined;
+  button?: (typeof buttons)[number] | undefined;
+  year?: number | undefined;
+}
+
+const sensors = Object.values(buttonFeature).filter((one) => one !== undefined);
+
+/** How badly what was seen fits a family; 0 where all of it does. */
+function misfit({ features, era }: Family, { opens: how, button, year }: Seen): number {
+  const has = (feature: string) => features.some((one) => one === feature);
+  const feature = button && buttonFeature[button];
+  const wrongButton =
+    button === undefined
+      ? false
+      : feature
+        ? !has(feature)
+        : sensors.some((one) => one !== undefined && has(one));
+  const late =
+    year === undefined ? 0 : Math.max(0, era.from - year, year - (era.to ?? Number.POSITIVE_INFINITY));
+  return (how && !has(openFeature[how]) ? 100 : 0) + (wrongButton ? 20 : 0) + Math.min(19, 2 * late);
+}
+
+/** The families that fit best, the likeliest first; of those that fit as well the one with less to it. */
+function likeliest({ knowledge }: Context, seen: Seen): Family[] {
+  const scored = [...knowledge.families.values()].map((family) => ({ family, score: misfit(family, seen) }));
+  const best = Math.min(...scored.map(({ score }) => score));
+  return scored
+    .filter(({ score }) => score <= best + 3)
+    .sort((a, b) => a.score - b.score || a.family.features.length - b.family.features.length)
+    .map(({ family }) => family);
+}
+
+const nextSchema = z.object({
+  command: z.string(),
+  action: z.string(),
+  options: z.record(z.string(), z.string()),
+});
+const nextOption: Option<Invocation, true> = {
+  summary: say`What to go on with; a tap fills it in`,
+  example: '{}',
+  required: true,
+  many: false,
+  wire: { type: 'text', max: 4000 },
+  expected: say`what a tap fills in`,
+  schema: () =>
+    z.string().transform((given, issue): Invocation => {
+      try {
+        return nextSchema.parse(JSON.parse(given));
+      } catch {
+        return refuseValue(issue, say`not understood`);
+      }
+    }),
+};
+
+type GuessDraft = Draft<z.infer<typeof familyGuessData>>;
+
+const asked = (
+  title: Message,
+  what: 'opens' | 'button' | 'year',
+  answers: readonly (readonly [value: string, label: Message])[],
+  texts: Readonly<Record<string, string>>,
+  families: readonly Family[],
+): GuessDraft =>
+  reply({
+    title,
+    choices: answers.map(
+      ([value, label]): DraftChoice => ({
+        label,
+        invoke: { command: 'family', action: 'guess', options: { ...texts, [what]: value } },
+      }),
+    ),
+    data: { asked: what, families: families.map(({ id }) => id), saved: null },
+  });
+
+/** About what phones like it sell for, to be tapped: from little to much, in round sums of the currency. */
+function sellsChoices({ collective }: Context, texts: Readonly<Record<string, string>>): DraftChoice[] {
+  const { currency } = collective.settings;
+  const scale = minorDigits(currency) === 0 ? 100 : 1;
+  return [30, 80, 150, 300].map((sum): DraftChoice => {
+    const value = fromMajor(sum * scale, currency);
+    return {
+      label: say`One that works sells for about ${amount(value)}`,
+      invoke: { command: 'family', action: 'guess', options: { ...texts, sells: toWire(value).amount } },
+    };
+  });
+}
+
+export const familyGuess = defineAction({
+  summary: say`A model that nobody has named: two or three questions, and it is`,
+  options: {
+    model: optional(textOption({ max: 60, summary: say`What people call the phone`, example: 'Orrin K3' })),
+    opens: optional(choiceOption({ summary: say`How it opens`, example: 'by-hand', choices: opens })),
+    button: optional(
+      choiceOption({ summary: say`What one presses or touches`, example: 'home', choices: buttons }),
+    ),
+    year: optional(
+      integerOption({ summary: say`About when it came out`, example: '2017', min: 2000, max: 2100 }),
+    ),
+    sells: optional(moneyOption({ summary: say`What one that works sells for`, example: '80' })),
+    next: optional(nextOption),
+  },
+  examples: ['/family guess "Orrin K3"', '/family guess "Orrin K3" opens:glued-front button:home year:2017'],
+
+  data: familyGuessData,
+  run: ({ model, opens: how, button, year, sells, next }, context, texts) => {
+    if (model) checkModelName(model, context);
+    const families = likeliest(context, { opens: how, button, year });
+    const name = model ? verbatim(model) : say`this phone`;
+    if (how === undefined)
+      return asked(
+        say`How does ${name} open?`,
+        'opens',
+        opens.map((one) => [one, openWords[one]]),
+        texts,
+        families,
+      );
+    if (button === undefined && families.length > 1)
+      return asked(
+        say`What has ${name} to press or touch?`,
+        'button',
+        buttons.map((one) => [one, buttonWords[one]]),
+        texts,
+        families,
+      );
+    if (year === undefined && families.length > 1)
+      return asked(
+        say`About when did ${name} come out?`,
+        'year',
+        eras.map((one) => [String(one), eraWords[one]]),
+        texts,
+        families,
+      );
+    const [family] = families;
+    if (!family)
+      throw new Refusal({
+        code: 'unavailable',
+        problem: say`The knowledge pack has no families.`,
+        expected: say`a pack`,
+      });
+    const mayKeep = context.person.role !== 'visitor';
+    const kept = model && mayKeep ? keep(context, model, family, year) : null;
+    if (kept && sells && sells.minor > 0)
+      context.store.sightings.add({
+        kind: 'phone',
+        model: kept.id,
+        component: null,
+        partGrade: null,
+        grade: 0,
+        storage: null,
+        price: sells,
+        how: 'asked',
+        seen: isoDateIn(context.collective.settings.zone, context.now),
+        note: context.write(say`said when it was named`),
+        by: actorOf(context),
+        at: context.now,
+      });
+    const goOn: DraftChoice[] = next
+      ? [
+          {
+            label: say`Go on`,
+            invoke: {
+              ...next,
+              options: { ...next.options, model: kept ? `model:${kept.id}` : `family:${family.id}` },
+            },
+          },
+        ]
+      : [];
+    return reply({
+      tone: 'good',
+      title: kept
+        ? say`${verbatim(kept.name)} is kept as: ${packText(family.name)}`
+        : say`Most likely: ${packText(family.name)}`,
+      blocks: [
+        text(packText(family.about)),
+        ...(sells ? [text(say`${amount(sells)} is kept among the prices seen, as asked.`)] : []),
+      ],
+      choices: [
+        ...goOn,
+        ...(sells || !kept ? [] : sellsChoices(context, texts)),
+        ...families.slice(1, 4).map(
+          (other): DraftChoice => ({
+            label: say`It is rather: ${packText(other.name)}`,
+            invoke: model
+              ? { command: 'family', action: 'name', options: { model, as: other.id } }
+              : {
+                  ...(next ?? { command: 'family', action: 'show', options: {} }),
+                  options: {
+                    ...next?.options,
+                    ...(next ? { model: `family:${other.id}` } : { family: other.id }),
+                  },
+                },
+          }),
+        ),
+      ],
+      data: { asked: null, families: families.map(({ id }) => id), saved: kept?.name ?? null },
+    });
+  },
+});
+
+/** The model under its name; what is known of it already stays. */
+function keep(context: Context, name: string, family: Family, year: number | undefined) {
+  const before = context.store.models.findByName(name);
+  return context.store.models.save({
+    name,
+    family: family.id,
+    launched:
+      before?.launched ??
+      (year === undefined || year >= context.now.getUTCFullYear() ? null : `${year}-01-01`),
+    newPrice: before?.newPrice ?? null,
+    by: actorOf(context),
+    at: context.now,
+  });
+}

@@ -1,0 +1,76 @@
+/** What was said of a phone besides its symptoms, as evidence. */
+import type { Family } from '../../knowledge/schema.ts';
+import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
+import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
+import { packText, say } from '../../shared/language/say.ts';
+import type { PhoneEvent } from '../../shared/phone/event.ts';
+import { phoneStateOf } from '../../shared/phone/intake.ts';
+import type { PhoneState } from '../../shared/phone/state.ts';
+import { actorOf, type Context } from '../framework/context.ts';
+import { Refusal } from '../framework/refusal.ts';
+import { componentName } from './words.ts';
+import { type CheckDone, foundThatFit } from './words-options.ts';
+
+export interface SaidOfPhone {
+  /** Symptoms that it is said not to have. */
+  denied: readonly string[];
+  /** Components that are said to be broken. */
+  damage: readonly string[];
+  /** Checks that were done before they were asked. */
+  found: readonly CheckDone[];
+}
+
+/** Refuses components that this family has not. */
+export function checkDamage(context: Context, family: Family, damage: readonly string[]): void {
+  for (const id of damage) {
+    if (id in family.components) continue;
+    throw new Refusal({
+      code: 'bad-option',
+      problem: say`A ${packText(family.name)} has no ${componentName(context, id)}.`,
+      expected: say`a component of its family`,
+      option: 'damage',
+    });
+  }
+}
+
+/** What is denied, and what checks showed, for the belief. */
+export const toldEvents = (
+  { knowledge }: Context,
+  family: Family,
+  { denied, found }: SaidOfPhone,
+): BenchEvent[] => [
+  ...denied.map((id): BenchEvent => ({ kind: 'denied', id })),
+  ...foundThatFit(knowledge, family, found).map(
+    ({ check, outcome }): BenchEvent => ({ kind: 'check', id: check, outcome }),
+  ),
+];
+
+/** The facts that what was found states: wet, swollen. */
+export const eventsOfFound = (
+  { knowledge }: Context,
+  family: Family,
+  found: readonly CheckDone[],
+): PhoneEvent[] =>
+  foundThatFit(knowledge, family, found).flatMap(({ check, outcome }) => {
+    const known = knowledge.checks.get(check);
+    return known ? eventsOfAnswer(known, outcome) : [];
+  });
+
+/** The state of a phone of which no more is known than what was said. */
+export const stateOfSaid = (
+  context: Context,
+  family: Family,
+  symptoms: readonly string[],
+  { found }: SaidOfPhone,
+): PhoneState =>
+  phoneStateOf(
+    context.knowledge,
+    symptoms,
+    eventsOfFound(context, family, found).map((event) => ({
+      seq: 0,
+      event,
+      by: actorOf(context),
+      at: context.now,
+      withdrawn: null,
+    })),
+  );

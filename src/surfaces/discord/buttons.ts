@@ -1,0 +1,109 @@
+/** A button, or an entry of a menu of choices, that somebody pressed. */
+import { replySchema } from '../../../commands/framework/reply.ts';
+import { say } from '../../../shared/language/say.ts';
+import { homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
+import { type Carried, readCustomId } from './custom-id.ts';
+import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
+import type { InteractionResponse } from './interaction-response.ts';
+import { messagesOf } from './outgoing.ts';
+import { discordKeyOf, type Requester } from './requester.ts';
+import { refused, showReply, showStale } from './show-reply.ts';
+
+type CarriedOf<K extends Carried['kind']> = Extract<Carried, { kind: K }>;
+
+export function press(
+  parts: InteractionParts,
+  incoming: IncomingOf<'button'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const carried = readCustomId(incoming.customId);
+  switch (carried?.kind) {
+    case 'home':
+      return chooseHome(parts, carried, incoming, response);
+    case 'choice':
+      return withRequester(parts, incoming, response, (requester) =>
+        takeChoice(parts, carried, requester, incoming, response),
+      );
+    case 'page':
+      return withRequester(parts, incoming, response, (requester) =>
+        turnPage(parts, carried, requester, incoming, response),
+      );
+    default:
+      return showStale(parts, incoming, response);
+  }
+}
+
+async function takeChoice(
+  parts: InteractionParts,
+  { token, command, inPlace }: CarriedOf<'choice'>,
+  requester: Requester,
+  incoming: IncomingOf<'button'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const made = parts.dispatcher.handle({
+    ...originFor(parts, requester, incoming),
+    requestId: incoming.id,
+    say: { token },
+  });
+  await showReply(parts, made, command, incoming, response, inPlace);
+}
+
+/** Chosen from within the collective itself, and only where the person still is in it. */
+async function chooseHome(
+  parts: InteractionParts,
+  { collective: id }: CarriedOf<'home'>,
+  incoming: IncomingOf<'button'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const homes = await homesNow(parts, incoming);
+  const collective = homes.kind === 'choose' ? homes.among.find((one) => one.id === id) : undefined;
+  if (!collective) return showUnplaced(parts, homes, incoming, response);
+  const person = { key: discordKeyOf(incoming.user), name: incoming.name, role: 'visitor' as const };
+  const made = parts.dispatcher.handle({
+    ...originFor(parts, { collective, person, direct: true }, incoming),
+    requestId: incoming.id,
+    say: { invoke: { command: 'home', action: '', options: { collective: String(id) } } },
+  });
+  await showReply(parts, made, 'home', incoming, response, true);
+}
+
+/** Another page of a reply that is kept: in the place of the one that was shown, or for who pressed alone. */
+async function turnPage(
+  parts: InteractionParts,
+  { command, page, request }: CarriedOf<'page'>,
+  { collective }: Requester,
+  incoming: IncomingOf<'button'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const { message } = incoming;
+  const saved = replySchema.safeParse(parts.database.of(collective).requests.answered(request)).data;
+  const theirs = !incoming.server || message.ephemeral || saved?.audience === 'room';
+  if (!saved || !theirs) {
+    const gone = refused(
+      'stale-choice',
+      say`The other pages of that answer are not kept any more; they are for a week.`,
+      say`the command itself once more`,
+    );
+    return showReply(parts, gone, command, incoming, response);
+  }
+  // The files are on the message already; they are not made again.
+  const placeholders = message.attachments.map(({ filename: name }) => ({
+    name,
+    data: Buffer.alloc(0),
+    description: '',
+  }));
+  const messages = messagesOf(saved, placeholders, { command, request });
+  const wanted = messages[Math.min(page, messages.length - 1)];
+  if (!wanted) return;
+  if (message.askedBy === incoming.user || message.ephemeral || !incoming.server) {
+    const attachments = message.attachments.map(({ id, filename, description }) => ({
+      id,
+      filename,
+      ...(description ? { description } : {}),
+    }));
+    return response.update({ body: { ...wanted.body, attachments }, files: [] });
+  }
+  // Somebody else's page stays where it is: who pressed gets a copy of their own, without what hangs on the files.
+  const bare = messagesOf(saved, [], { command, request });
+  await response.reply(bare.slice(page, page + 1), 'asker');
+}

@@ -1,0 +1,26 @@
+/** What the handling of an interaction works with. */
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import type { DrawFile } from './files.ts';
+import type { Incoming } from './incoming.ts';
+import type { Requesters } from './requester.ts';
+import type { Rest } from './rest.ts';
+
+export interface InteractionParts {
+  database: Database;
+  dispatcher: Dispatcher;
+  /** Those of every surface, and those of this one. */
+  commands: readonly Command[];
+  who: Requesters;
+  rest: Rest;
+  clock: () => Date;
+  drawFile: DrawFile;
+  /** After how many milliseconds an answer that is not ready is deferred. */
+  deferMs: number;
+  /** Logs a fault under a new id, and gives that. */
+  onFault: (error: unknown) => string;
+}
+
+/** An interaction of one kind. */
+export type IncomingOf<K extends Incoming['kind']> = Extract<Incoming, { kind: K }>;

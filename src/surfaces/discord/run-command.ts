@@ -1,0 +1,112 @@
+/** A command, the entry of a message's menu, a filled-in form, and completion: what is handed to the dispatcher. */
+import { completeOption } from '../../../commands/framework/complete.ts';
+import type { Invocation } from '../../../commands/framework/reply.ts';
+import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
+import { readCustomId } from './custom-id.ts';
+import { readAttachment } from './files.ts';
+import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
+import type { Incoming } from './incoming.ts';
+import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
+import type { InteractionResponse } from './interaction-response.ts';
+import type { Requester } from './requester.ts';
+import { showReply, showStale } from './show-reply.ts';
+
+const COMPLETIONS = { most: 25, length: 100 } as const;
+
+async function run(
+  parts: InteractionParts,
+  invoke: Invocation,
+  requester: Requester,
+  incoming: Incoming,
+  response: InteractionResponse,
+): Promise<void> {
+  const made = parts.dispatcher.handle({
+    ...originFor(parts, requester, incoming),
+    requestId: incoming.id,
+    say: { invoke },
+  });
+  await showReply(parts, made, invoke.command, incoming, response);
+}
+
+export async function runCommand(
+  parts: InteractionParts,
+  incoming: IncomingOf<'command'>,
+  response: InteractionResponse,
+): Promise<void> {
+  if (incoming.command === 'home') {
+    const homes = await homesNow(parts, incoming);
+    if (homes.kind !== 'choose') return showUnplaced(parts, homes, incoming, response);
+  }
+  return withRequester(parts, incoming, response, async (requester) => {
+    const found = parts.commands.find(({ name }) => name === incoming.command);
+    const action = incoming.action || (found && !('' in found.actions) ? found.main : '');
+    const invocation: Invocation = { command: incoming.command, action, options: incoming.options };
+    const form = Object.keys(incoming.files).length ? null : formFor(invocation);
+    if (form && found) {
+      const context = parts.dispatcher.contextFor(originFor(parts, requester, incoming));
+      const modal = modalOf(found, action, form.fields, invocation.options, context);
+      // A form cannot follow a deferral; then the command says itself what is missing.
+      if (await response.open(modal)) return;
+    }
+    const options = { ...invocation.options };
+    for (const [name, file] of Object.entries(incoming.files))
+      options[name] = await readAttachment(name, file);
+    await run(parts, { ...invocation, options }, requester, incoming, response);
+  });
+}
+
+/** The entry in the menu of a message opens a form with the message in it. */
+export const openMenu = (
+  parts: InteractionParts,
+  incoming: IncomingOf<'menu'>,
+  response: InteractionResponse,
+): Promise<void> =>
+  withRequester(parts, incoming, response, async (requester) => {
+    const found = parts.commands.find(({ name }) => name === MENU.command);
+    if (!found || incoming.command !== MENU.name) return showStale(parts, incoming, response);
+    const context = parts.dispatcher.contextFor(originFor(parts, requester, incoming));
+    const given = { text: incoming.content.replace(/\s+/g, ' ').trim() };
+    const modal = modalOf(found, MENU.action, MENU.fields, given, context, MENU.fields);
+    await response.open(modal);
+  });
+
+/** Forms that this version opens. */
+const isOffered = (name: string, action: string): boolean =>
+  formOf(name, action) !== undefined || (name === MENU.command && action === MENU.action);
+
+export function submitForm(
+  parts: InteractionParts,
+  incoming: IncomingOf<'form'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const carried = readCustomId(incoming.customId);
+  if (carried?.kind !== 'form' || !isOffered(carried.command, carried.action))
+    return showStale(parts, incoming, response);
+  return withRequester(parts, incoming, response, (requester) =>
+    run(parts, invocationOf(carried.command, carried.action, incoming.fields), requester, incoming, response),
+  );
+}
+
+export async function completeInput(
+  parts: InteractionParts,
+  incoming: IncomingOf<'completion'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const found = parts.commands.find(({ name }) => name === incoming.command);
+  // What there is to choose from has to be asked for first.
+  if (incoming.command === 'home') await homesNow(parts, incoming);
+  const asking = requesterOf(parts, incoming);
+  const requester = asking instanceof Promise ? await asking : asking;
+  if (!found || 'kind' in requester) return response.complete([]);
+  const context = parts.dispatcher.contextFor(originFor(parts, requester, incoming));
+  const choices = completeOption(
+    found,
+    incoming.action || found.main,
+    incoming.option,
+    incoming.typed,
+    context,
+  )
+    .filter(({ name, value }) => name.length <= COMPLETIONS.length && value.length <= COMPLETIONS.length)
+    .slice(0, COMPLETIONS.most);
+  await response.complete(choices);
+}
