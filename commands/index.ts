@@ -5,6 +5,7 @@ import { family } from './family/index.ts';
 import type { Command } from './framework/command.ts';
 import { helpFor } from './help.ts';
 import { job } from './job/index.ts';
+import { lot } from './lot/index.ts';
 import { mydata } from './mydata/index.ts';
 import { note } from './note/index.ts';
 import { paired } from './paired.ts';
@@ -20,6 +21,7 @@ import { worth } from './worth.ts';
 const ofEverySurface: readonly Command[] = [
   read,
   worth,
+  lot,
   trace,
   job,
   paired,

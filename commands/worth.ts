@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Remedy } from '../knowledge/schema.ts';
+import type { BenchEvent } from '../shared/diagnosis/sets/bench-belief.ts';
 import type { Economics } from '../shared/economics/economics.ts';
 import type { Message } from '../shared/language/message.ts';
 import {
@@ -24,6 +25,7 @@ import { Refusal } from './framework/refusal.ts';
 import {
   type Draft,
   type DraftBlock,
+  type DraftCard,
   type DraftChoice,
   facts,
   inputSchema,
@@ -34,13 +36,23 @@ import {
   text,
 } from './framework/reply.ts';
 import { type AppraisedPhone, appraisePhone, jobsBehind } from './shared/appraise-phone.ts';
+import {
+  type Look,
+  lookSchema,
+  looksToData,
+  seenInWords,
+  seenOption,
+  stateAfterLooks,
+  tableReply,
+} from './shared/at-the-table.ts';
 import { cardsOfState } from './shared/caution-cards.ts';
 import { benchEventsOf, damageOf, mendedIn, traceMeant } from './shared/find-trace.ts';
 import { modelsAndFamilies } from './shared/lookups.ts';
 import { conditions, gradeOf, type Phone, phoneOf, phoneOfTrace } from './shared/phone.ts';
 import { stateOfTrace } from './shared/phone-state.ts';
 import { readBack, readData } from './shared/read-back.ts';
-import { checkDamage, stateOfSaid, toldEvents } from './shared/said-of-phone.ts';
+import { checkDamage, eventsOfFound, toldEvents } from './shared/said-besides.ts';
+import { wayWords } from './shared/way-words.ts';
 import { percent } from './shared/words.ts';
 import { damageOption, deniedOption, foundOption, idsOf, symptomsOption } from './shared/words-options.ts';
 
@@ -85,19 +97,23 @@ export const worthData = z.object({
   closest: z.object({ price: moneyWire, below: z.enum(ways), above: z.enum(ways) }).nullable(),
   depends: z.array(z.object({ on: z.enum(dependsOn), low: moneyWire, high: moneyWire })),
   nextCheck: z.object({ id: z.string(), gain: moneyWire }).nullable(),
+  /** The checks of a minute that move the highest price most, by how much they are expected to. */
+  table: z.array(
+    z.object({
+      check: z.string(),
+      minutes: z.number(),
+      moves: moneyWire,
+      outcomes: z.array(z.object({ id: z.string(), chance })),
+    }),
+  ),
+  /** What was seen before buying, and the highest price before the last of it; null: none. */
+  seen: z.array(lookSchema),
+  before: moneyWire.nullable(),
   odds: z.array(z.object({ fault: z.string(), chance })),
   inputs: z.array(inputSchema),
 });
 export type WorthData = z.infer<typeof worthData>;
 
-const wayWords: Record<Way, Message> = {
-  restore: say`Restore`,
-  'look-first': say`Look first`,
-  strip: say`Strip`,
-  'sell-as-is': say`Sell as it is`,
-  'hand-on': say`Hand on first`,
-  pass: say`Pass`,
-};
 const toDo: Record<Way, Message> = {
   restore: say`to restore it`,
   'look-first': say`to take it and look first`,
@@ -136,6 +152,11 @@ interface Question extends AppraisedPhone {
   phone: Phone;
   rough: Message[];
   mendedBy: Remedy | null;
+  /** What was seen at the seller's table, and the answer before the last of it. */
+  looks: readonly Look[];
+  before: Appraisal | null;
+  /** The command's options as text, to be said again with more that was seen. */
+  again: Readonly<Record<string, string>>;
 }
 type Show = (sum: number) => Message;
 
@@ -292,7 +313,7 @@ function askHour(
 }
 
 function draw(question: Question, context: Context): Draft<z.infer<typeof worthData>> {
-  const { economics, result, found, phone, rough, mendedBy } = question;
+  const { economics, result, found, phone, rough, mendedBy, looks, before } = question;
   const { knowledge, collective } = context;
   const asMoney = (sum: number) => fromMajor(sum, economics.currency);
   const show = (sum: number) => amount(asMoney(sum));
@@ -323,11 +344,17 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       ? gateLines(best, context, show)
       : [];
   const hour = askHour(context, result.stance);
+  const atTable = tableReply(context, result.table, looks, question.again, show);
+  const most = (of: Appraisal): Message => {
+    const highest = highestOf(of);
+    return highest === null ? say`nothing` : show(highest);
+  };
   return reply({
     title: headline(question, show),
     tone: verdict === 'pass' || verdict === null ? 'caution' : 'good',
-    cautions: [...cardsOfState(context, found.state)],
+    cautions: withoutDoubles([...cardsOfState(context, found.state), ...atTable.cautions]),
     blocks: [
+      ...(before ? [text(seenInWords(looks, most(before), most(result)))] : []),
       text(
         joined([
           reason(question, context, show),
@@ -354,6 +381,7 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
           ]
         : []),
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
+      ...atTable.blocks,
       ...hour.blocks,
       wayTable(result.ways, economics),
       facts(
@@ -394,7 +422,7 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       ...(nextCheck && result.nextCheck
         ? [
             text(
-              say`Before you buy: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
+              say`Before you buy, ${nextCheck.minutes} min: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
             ),
           ]
         : []),
@@ -411,13 +439,14 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
         false,
       ),
     ],
-    choices: hour.choices,
+    choices: [...atTable.choices, ...hour.choices],
     data: worthDataOf(),
   });
 
   function worthDataOf(): WorthData {
     const { settings } = collective;
     const highest = highestOf(result);
+    const beforeHighest = before && highestOf(before);
     return {
       verdict,
       price: wire(result.price),
@@ -453,6 +482,12 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       closest: closest && { ...closest, price: wire(closest.price) },
       depends: result.depends.map((one) => ({ ...one, low: wire(one.low), high: wire(one.high) })),
       nextCheck: result.nextCheck && { id: result.nextCheck.id, gain: wire(result.nextCheck.gain) },
+      table: result.table.map(({ id, minutes, moves, outcomes }) => ({
+        ...{ check: id, minutes, moves: wire(moves) },
+        outcomes: outcomes.map((one) => ({ id: one.id, chance: within(one.chance) })),
+      })),
+      seen: looksToData(looks),
+      before: beforeHighest === null ? null : wire(beforeHighest),
       odds: symptomsOpen
         ? found.belief.odds.map(({ fault, share }) => ({ fault: fault.id, chance: within(share) }))
         : [],
@@ -494,8 +529,14 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
   }
 }
 
+const withoutDoubles = (cards: readonly DraftCard[]): DraftCard[] =>
+  cards.filter(({ id }, at) => cards.findIndex((one) => one.id === id) === at);
+
 /** Rounding may leave a chance a hair outside of its range. */
 const within = (share: number): number => Math.min(1, Math.max(0, share));
+
+const eventsOf = (looks: readonly Look[]): BenchEvent[] =>
+  looks.map(({ check, outcome }) => ({ kind: 'check', id: check.id, outcome: outcome.id }));
 
 export const worth = defineSimpleCommand({
   name: 'worth',
@@ -519,6 +560,7 @@ export const worth = defineSimpleCommand({
     value: optional(
       moneyOption({ summary: say`What it sells for when working, if you know`, example: '180' }),
     ),
+    seen: optional(seenOption),
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
 
@@ -543,7 +585,17 @@ export const worth = defineSimpleCommand({
     checkDamage(context, phone.family, said.damage);
     const symptoms = options.symptoms?.ids ?? [];
     const told = toldEvents(context, phone.family, said);
-    const appraised = appraisePhone(context, phone, {
+    const looks = options.seen ?? [];
+    if (trace && looks.length) {
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`What was seen of a traced phone belongs in its trace.`,
+        expected: say`/trace answer, or /worth without trace:`,
+        option: 'seen',
+      });
+    }
+    const found = eventsOfFound(context, phone.family, said.found);
+    const asked = {
       price: options.price ? toMajor(options.price) : 0,
       grade: gradeOf(options.condition ?? 'fair'),
       ...(options.storage === undefined ? {} : { storageGb: options.storage }),
@@ -554,9 +606,19 @@ export const worth = defineSimpleCommand({
             events: [...benchEventsOf(context, trace), ...told],
             state: stateOfTrace(context, trace, symptoms),
           }
-        : { events: told, state: stateOfSaid(context, phone.family, symptoms, said) }),
+        : { events: told }),
       damage: [...new Set([...(trace ? damageOf(context, trace) : []), ...said.damage])],
-    });
+      atTable: !trace,
+    };
+    const after = (seen: readonly Look[]) =>
+      appraisePhone(context, phone, {
+        ...asked,
+        ...(trace
+          ? {}
+          : { state: stateAfterLooks(context, phone, symptoms, seen, found), looks: eventsOf(seen) }),
+      });
+    const appraised = after(looks);
+    const before = looks.length ? after(looks.slice(0, -1)).result : null;
     const { economics, result } = appraised;
     const rough = [
       ...(result.works && !trace
@@ -567,6 +629,7 @@ export const worth = defineSimpleCommand({
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
     const mendedBy = trace ? mendedIn(trace, context) : null;
-    return draw({ ...appraised, phone, rough, mendedBy }, context);
+    const { seen: _, ...again } = texts;
+    return draw({ ...appraised, phone, rough, mendedBy, looks, before, again }, context);
   },
 });

@@ -186,9 +186,12 @@ function pairsOf(
   }
   if (typeof english === 'object' && typeof other === 'object' && english && other) {
     const [from, to] = [new Map(Object.entries(english)), new Map(Object.entries(other))];
-    return [...new Set([...from.keys(), ...to.keys()])]
-      .filter((key) => key !== 'id' && !nameFields.has(key))
-      .flatMap((key) => pairsOf(from.get(key), to.get(key), [...path, key], report));
+    return (
+      [...new Set([...from.keys(), ...to.keys()])]
+        // An outcome may be called like a list of names: it is a text.
+        .filter((key) => key !== 'id' && !(nameFields.has(key) && typeof from.get(key) !== 'string'))
+        .flatMap((key) => pairsOf(from.get(key), to.get(key), [...path, key], report))
+    );
   }
   const [has, wants] = [english ?? null, other ?? null];
   if (has !== null && wants === null) report(path, `lacks ${where}`);

@@ -1,5 +1,6 @@
 /** `/job finish`: how a job ends, and what that teaches. */
-import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
+import type { Knowledge } from '../../knowledge/load.ts';
+import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
@@ -31,7 +32,7 @@ import { reply, text } from '../framework/reply.ts';
 import { learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
-import { evidenceOf, mendedIn } from '../shared/find-trace.ts';
+import { benchEventsOf, benchEventsOfJob, mendedIn } from '../shared/find-trace.ts';
 import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
@@ -49,36 +50,45 @@ import {
   netAfterTime,
 } from './reply.ts';
 
-/** The fault that a mended trace speaks of: the likeliest that its remedy mends. */
-function faultOfTrace(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
+/** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */
+function beliefOfJob(
+  context: Context,
+  job: JobRecord,
+  knowledge: Knowledge,
+  weights?: ReadonlyMap<string, number>,
+) {
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
-  const remedy = trace && mendedIn(trace, context);
-  if (!trace || !remedy) return { fault: null, remedy: null };
-  const { family } = phoneOfJob(context, job);
-  const learnt = learnedModelIn(context);
-  const weights = learnt.weights(family);
-  const odds = oddsOf({
-    knowledge: learnt.knowledge,
-    family,
-    symptoms: trace.symptoms,
-    evidence: evidenceOf(trace),
+  const events = trace ? benchEventsOf(context, trace) : benchEventsOfJob(context, job);
+  const belief = beliefOf({
+    ...{ knowledge, events, family: phoneOfJob(context, job).family, state: stateOfJob(context, job) },
     ...(weights ? { weights } : {}),
   });
-  const fault = odds?.find((one) => (learnt.knowledge.remedies.get(remedy.id)?.works[one.fault.id] ?? 0) > 0);
-  return { fault: fault?.fault.id ?? null, remedy: remedy.id };
+  return belief && { belief, events };
+}
+
+/** The fault that a mended job speaks of: the likeliest that its last remedy removed. */
+function faultMended(context: Context, job: JobRecord): { fault: string | null; remedy: string | null } {
+  const trace = job.trace === null ? null : context.store.traces.get(job.trace);
+  const remedy = trace && mendedIn(trace, context);
+  if (!remedy) return { fault: null, remedy: null };
+  const learnt = learnedModelIn(context);
+  const weights = learnt.weights(phoneOfJob(context, job).family);
+  const last = beliefOfJob(context, job, learnt.knowledge, weights)?.belief.mended.at(-1);
+  return { fault: last?.shares[0]?.fault.id ?? null, remedy: remedy.id };
 }
 
 /** What the job teaches: by the fault that was told, else by the pack's own odds, which guesses do not move. */
-function taughtHere(context: Context, job: JobRecord, fault: string | null, remedy: string | null) {
-  const { family } = phoneOfJob(context, job);
-  const trace = job.trace === null ? null : context.store.traces.get(job.trace);
+function taughtHere(context: Context, job: JobRecord, fault: string | null) {
+  const { knowledge } = context;
+  const found = beliefOfJob(context, job, knowledge);
+  const failed = (found?.events ?? []).flatMap((event) =>
+    event.kind === 'remedy' && event.gone.length === 0 && event.left.length > 0
+      ? [{ id: event.id, outcome: 'failed' }]
+      : [],
+  );
   return trainingRecordOf({
-    knowledge: context.knowledge,
-    family,
-    symptoms: trace?.symptoms ?? job.symptoms,
-    evidence: trace ? evidenceOf(trace) : [],
-    fault,
-    remedy,
+    ...{ knowledge, fault, odds: found?.belief.odds ?? [], mended: found?.belief.mended ?? [], remedy: null },
+    seen: [...(found?.belief.read ?? []), ...failed],
   });
 }
 
@@ -168,12 +178,9 @@ export const jobFinish = defineAction({
         });
       }
     }
-    const traced = faultOfTrace(context, job);
+    const traced = faultMended(context, job);
     const fault = said?.id ?? traced.fault;
-    const taught =
-      as === 'handed-back' && fault === null
-        ? null
-        : taughtHere(context, job, said?.id ?? null, traced.remedy);
+    const taught = as === 'handed-back' && fault === null ? null : taughtHere(context, job, said?.id ?? null);
     const ending: Ending = {
       realised: sold ?? null,
       kept: finishing.kept,

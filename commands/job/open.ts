@@ -14,7 +14,7 @@ import { modelsAndFamilies } from '../shared/lookups.ts';
 import { openJob } from '../shared/open-job.ts';
 import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
 import { readBack, readData } from '../shared/read-back.ts';
-import { checkDamage } from '../shared/said-of-phone.ts';
+import { checkDamage } from '../shared/said-besides.ts';
 import { willMeet } from '../shared/will-meet.ts';
 import {
   damageOption,
@@ -85,14 +85,10 @@ const notBoughtWords = {
   customer: say`brought by a customer`,
 } as const;
 
-/** What was said besides is taken on by the trace of this phone. */
+/** Known damage is kept by a trace alone. */
 function traceChoice(job: JobRecord, texts: Readonly<Record<string, string>>): DraftChoice[] {
-  const kept = ['denied', 'damage', 'found'].flatMap((name) => {
-    const text = texts[name];
-    return text ? [[name, text] as const] : [];
-  });
-  if (!kept.length) return [];
-  const options = { ...Object.fromEntries(kept), job: String(job.number) };
+  if (!texts.damage) return [];
+  const options = { damage: texts.damage, job: String(job.number) };
   return [{ label: say`Find the fault`, invoke: { command: 'trace', action: 'start', options } }];
 }
 
@@ -151,6 +147,7 @@ export const jobOpen = defineAction({
       symptoms: symptoms?.ids ?? [],
       imei,
       words: given.words,
+      tell: true,
       ...said,
     });
     const entries = answersGiven(given, '');

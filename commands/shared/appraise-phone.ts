@@ -145,10 +145,16 @@ export interface PhoneQuestion {
   symptoms: readonly string[];
   /** What was said, seen and done in its traces, oldest first. */
   events?: readonly BenchEvent[];
+  /** What was seen before buying, after all that. */
+  looks?: readonly BenchEvent[];
   /** By the symptoms alone when not given. */
   state?: PhoneState;
   /** Components known to be broken. */
   damage?: readonly string[];
+  /** It can still be looked at before it is bought. */
+  atTable?: boolean;
+  /** It is one of so many. */
+  ofMany?: number;
 }
 
 export interface AppraisedPhone {
@@ -162,18 +168,35 @@ export interface AppraisedPhone {
 export function appraisePhone(
   context: Context,
   phone: Phone,
-  { price, symptoms, events = [], state, damage = [], ...more }: PhoneQuestion,
+  {
+    price,
+    symptoms,
+    events = [],
+    looks = [],
+    state,
+    damage = [],
+    atTable = false,
+    ofMany,
+    ...more
+  }: PhoneQuestion,
 ): AppraisedPhone {
   const economics = economicsFor(context, phone, more);
   const question = setQuestionFor(
     context,
     phone.family,
-    [...events, ...symptoms.map((id): BenchEvent => ({ kind: 'shown', id }))],
+    [...events, ...symptoms.map((id): BenchEvent => ({ kind: 'shown', id })), ...looks],
     economics,
     state ?? phoneStateOf(context.knowledge, symptoms),
     damage,
   );
   const found = setCaseFor(question);
-  const result = appraise({ question, found, settings: context.collective.settings, price });
+  const result = appraise({
+    question,
+    found,
+    settings: context.collective.settings,
+    price,
+    atTable,
+    ...(ofMany === undefined ? {} : { ofMany }),
+  });
   return { economics, question, found, result };
 }

@@ -1,23 +1,11 @@
-/** The trace that is meant, and what was learnt in it. */
+/** The trace that is meant, and what was said, seen and done in it. */
 import type { Remedy } from '../../knowledge/schema.ts';
-import type { Evidence } from '../../shared/diagnosis/decision-problem.ts';
 import { type BenchEvent, openAfter } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { type JobRecord, tracesOfJob } from '../../shared/jobs/job.ts';
 import { say } from '../../shared/language/say.ts';
 import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
-
-/** What a saved trace has learnt so far, oldest first. */
-export const evidenceOf = (trace: TraceRecord): Evidence[] =>
-  trace.steps.flatMap((step): Evidence[] => {
-    if (step.undone) return [];
-    if (step.kind === 'check' && step.outcome !== null)
-      return [{ kind: 'check', id: step.ref, outcome: step.outcome }];
-    if (step.kind === 'remedy' && step.outcome === 'failed') return [{ kind: 'failed', id: step.ref }];
-    if (step.kind === 'cannot') return [{ kind: 'cannot', id: step.ref }];
-    return [];
-  });
 
 /** What was said of a job's phone while no trace was open, after its trace `after` (null: before any). */
 const toldOf = ({ store }: Context, job: JobRecord, after: number | null): BenchEvent[] =>

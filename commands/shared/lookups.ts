@@ -63,6 +63,16 @@ export const traceSteps = lookup({
     ];
   },
 });
+/** The checks that need nothing opened. */
+export const closedChecks = lookup({
+  expected: say`a check of a closed phone`,
+  which: say`Which check?`,
+  none: (text) => say`no check of a closed phone is called "${text}"`,
+  entries: (context) =>
+    [...context.knowledge.checks.values()]
+      .filter(({ access }) => access === 'closed')
+      .map((one) => namedOf(context, 'checks', one)),
+});
 export const models = lookup({
   expected: say`a model your collective has named (/family name)`,
   which: say`Which model?`,

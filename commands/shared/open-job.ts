@@ -7,9 +7,9 @@ import { actorOf, type Context } from '../framework/context.ts';
 import { type AppraisedPhone, appraisePhone } from './appraise-phone.ts';
 import type { Phone } from './phone.ts';
 import { addPhoneEvents, subjectOfJob } from './phone-state.ts';
-import { eventsOfFound, type SaidOfPhone, stateOfSaid, toldEvents } from './said-of-phone.ts';
+import { eventsOfFound, type SaidBesides, stateOfSaid, toldEvents, toldOfJob } from './said-besides.ts';
 
-export interface PhoneIn extends SaidOfPhone {
+export interface PhoneIn extends SaidBesides {
   phone: Phone;
   came: Came;
   /** Nothing where it was not bought. */
@@ -18,6 +18,8 @@ export interface PhoneIn extends SaidOfPhone {
   grade: number;
   symptoms: readonly string[];
   imei?: Imei | undefined;
+  /** What was said besides is kept with the job; false where a trace of it keeps it. */
+  tell: boolean;
   /** As it was said; kept in the log. */
   words?: string | undefined;
 }
@@ -67,6 +69,7 @@ export function openJob(
   if (words) store.jobs.add(job.number, [{ kind: 'said', text: words }], { by: actorOf(context), at: now });
   addPhoneEvents(context, subjectOfJob(job), [
     ...eventsOfSymptoms(knowledge, symptoms),
+    ...(given.tell ? toldOfJob(context, phone.family, given) : []),
     ...eventsOfFound(context, phone.family, given.found),
   ]);
   return { job: store.jobs.get(job.number) ?? job, found };

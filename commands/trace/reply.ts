@@ -748,14 +748,17 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
   return [
     answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
     ...(open.length > 1
-      ? open.map((one) =>
-          answer(
-            one.kind === 'damage'
-              ? say`Done: ${name(one)} is mended, the rest as before`
-              : say`Done: gone is “${name(one)}”, the rest as before`,
-            `gone:${one.ref}`,
-          ),
-        )
+      ? // What happened to it never goes.
+        open
+          .filter(({ ref }) => !knowledge.symptoms.get(ref)?.history)
+          .map((one) =>
+            answer(
+              one.kind === 'damage'
+                ? say`Done: ${name(one)} is mended, the rest as before`
+                : say`Done: gone is “${name(one)}”, the rest as before`,
+              `gone:${one.ref}`,
+            ),
+          )
       : []),
     answer(say`Done: no change`, 'failed'),
   ];
@@ -931,9 +934,8 @@ function allGone(bench: TraceDecision): TraceDraft {
   });
 }
 
-/** The component of the likeliest fault that the remedy mends. */
-const likelyComponent = ({ found }: TraceDecision, remedy: Remedy): string | undefined =>
-  found.belief.odds.find(({ fault }) => (remedy.works[fault.id] ?? 0) > 0)?.fault.component;
+/** What the last remedy that made something go removed, likeliest first. */
+const removedIn = ({ found }: TraceDecision) => found.belief.mended.at(-1)?.shares ?? [];
 
 function ended(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
@@ -941,10 +943,10 @@ function ended(bench: TraceDecision): TraceDraft {
   const remedy = mendedIn(trace, context);
   if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
-    .filter(({ about, ground }) => ground === 'practice' && about[0] === likelyComponent(bench, remedy))
+    .filter(({ about, ground }) => ground === 'practice' && about[0] === removedIn(bench)[0]?.fault.component)
     .slice(0, 3)
     .map(({ says }) => says);
-  const likely = bench.found.belief.odds.filter(({ fault }) => (remedy.works[fault.id] ?? 0) > 0);
+  const likely = removedIn(bench);
   const job = context.store.jobs.ofTrace(trace.number);
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: mended by ${packText(remedy.name)}`,

@@ -14,7 +14,7 @@ import { openJob } from '../shared/open-job.ts';
 import { gradeOf, type Phone, phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { newlySaid } from '../shared/phone-state.ts';
 import { readBack, readData } from '../shared/read-back.ts';
-import { checkDamage, eventsOfFound, type SaidOfPhone } from '../shared/said-of-phone.ts';
+import { checkDamage, eventsOfFound, type SaidBesides } from '../shared/said-besides.ts';
 import {
   damageOption,
   deniedOption,
@@ -28,7 +28,7 @@ import { traceData } from './reply.ts';
 import { settled } from './settle.ts';
 
 /** What was said besides the symptoms, as the first steps of the trace. */
-function writeDown(context: Context, trace: number, { family }: Phone, said: SaidOfPhone, words = ''): void {
+function writeDown(context: Context, trace: number, { family }: Phone, said: SaidBesides, words = ''): void {
   const { store, now, knowledge } = context;
   const step = { by: actorOf(context), at: now };
   if (words) store.traces.add(trace, { ...step, kind: 'words', ref: 'words', outcome: null, reading: words });
@@ -126,13 +126,14 @@ export const traceStart = defineAction({
             grade: gradeOf('fair'),
             symptoms: shows,
             words,
+            tell: false,
             ...said,
           }).job
         : null);
     const started = context.store.traces.start({
       family: phone.family.id,
       model: phone.model?.id ?? null,
-      symptoms: [...shows],
+      symptoms: shows,
       startedBy: actorOf(context),
       at: context.now,
     });

@@ -24,7 +24,7 @@ interface TraceStep {
   kind: (typeof stepKinds)[number];
   /**
    * Id of the check or remedy; of the symptoms that are shown or denied, of the components that are known to be good, with
-   * commas; the access level that was reached; or what was confirmed; of `words` nothing.
+   * commas; the component that is damaged; the access level that was reached; or what was confirmed. Of `words` nothing.
    */
   ref: string;
   /** Of a check its outcome; of a remedy `works` (all is gone), `partly` or `failed` (no change). */

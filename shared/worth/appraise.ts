@@ -10,9 +10,11 @@ import type { Economics } from '../economics/economics.ts';
 import type { LogStudentT } from '../market/value.ts';
 import { money, toMajor } from '../money/money.ts';
 import { referenceHour } from '../money/reference-hour.ts';
+import { buyersTable } from './buyers-table.ts';
 import { marginTaxFraction } from './margin-tax.ts';
 import { netMean } from './net.ts';
 import { CaseWays } from './policy-plan.ts';
+import { TABLE_MINUTES, type Table, type TableChoice, tableChecks } from './table-checks.ts';
 import {
   type Advice,
   bearableByDefault,
@@ -36,6 +38,10 @@ export interface AppraisalQuestion {
   readonly settings: CollectiveSettings;
   /** Price asked, major units; 0 for a gift. */
   readonly price: number;
+  /** It can still be looked at before it is bought. */
+  readonly atTable?: boolean;
+  /** It is one of so many: no check to do first, and where they are very many a shorter search for each plan. */
+  readonly ofMany?: number;
 }
 
 /** What a service that may take a dangerous cell out asks for it, cell included. Major units. */
@@ -57,9 +63,13 @@ export interface Appraisal {
   best: WayResult | null;
   /** What the best way's net hangs on, the widest first. */
   depends: { on: DependsOn; low: number; high: number }[];
-  /** The check most worth doing before buying. */
+  /** The checks of a minute that move the highest price most, for the seller's table; none for a phone that is on the bench. */
+  table: readonly TableChoice[];
+  /** The check most worth doing before buying, of those that take longer. */
   nextCheck: { id: string; gain: number } | null;
   plan: SetPlan;
+  /** The plan of each way. */
+  plans: readonly WayPlan[];
   /** The fee counted in, where the phone has to be handed on. */
   service: ServiceFee | null;
   /** Nothing is open: it works, as far as is known. */
@@ -70,10 +80,21 @@ export interface Appraisal {
 const SERVICE_HOURS = 1;
 /** To bring it there and fetch it, in minutes. Assumed. */
 const SERVICE_MINUTES = 20;
-/** Checks that a buyer can do at the seller's table: closed, this many minutes at most, no hazard. */
+/** What a buyer can do who has more than a minute: closed, this many minutes at most, no hazard. */
 const BUYER_MINUTES = 6;
 /** A check that gains less than this share of the takings is not worth naming. Chosen. */
 const LEAST_GAIN = 0.01;
+/** A look of a minute that is expected to move the highest price by less than this share of the takings is not worth it. Chosen. */
+const LEAST_MOVE = 0.003;
+
+/** So many phones are planned for as if each were alone; more share the work that those would take. Chosen, for time. */
+const WHOLE_PLANS = 12;
+const SHARED_STEPS = 14_400;
+
+const planAmong = (many: number, found: SetCase): SetPlan =>
+  many <= WHOLE_PLANS
+    ? planOf(found)
+    : planSets(found.problem, { expansions: 400, steps: Math.round(SHARED_STEPS / many) });
 
 function stanceOf(settings: CollectiveSettings, economics: Economics): Stance {
   const hour = toMajor(referenceHour(settings.currency).rate);
@@ -94,7 +115,7 @@ export function appraise(asked: AppraisalQuestion): Appraisal {
   const { question, found, settings, price } = asked;
   const { economics } = question;
   const stance = stanceOf(settings, economics);
-  const plan = planOf(found);
+  const plan = planAmong(asked.ofMany ?? 1, found);
   const { plans, service } = waysOf(asked, plan);
   const verdictQuestion: VerdictQuestion = {
     plans,
@@ -120,12 +141,53 @@ export function appraise(asked: AppraisalQuestion): Appraisal {
     ways: answer.ways,
     best,
     depends: best ? dependsOf(verdictQuestion, best) : [],
-    nextCheck: way === null ? null : buyersCheck(asked, plan, best),
+    table: way !== null && asked.atTable ? checksAtTable(asked, plan, stance, answer) : [],
+    nextCheck: way === null || asked.ofMany ? null : buyersCheck(asked, plan, best),
     plan,
+    plans,
     service,
     works: found.open.length === 0 && found.state.danger === 'none',
   };
 }
+
+/** By plan, as `looksKept`. */
+const tablesKept = new WeakMap<SetPlan, { stance: string; table: Table }>();
+
+function checksAtTable(
+  asked: AppraisalQuestion,
+  plan: SetPlan,
+  stance: Stance,
+  answer: Advice | NoPrice,
+): readonly TableChoice[] {
+  const { question, found, price } = asked;
+  if (found.open.length === 0 || found.state.danger !== 'none') return [];
+  const highest = highestOf(answer.ways);
+  const key = JSON.stringify(stance);
+  const kept = tablesKept.get(plan);
+  const table =
+    (kept?.stance === key ? kept.table : null) ??
+    buyersTable({
+      ...{ question, found, stance, highest },
+      highestAfter: ({ id, outcome }, state) => {
+        const event: BenchEvent = { kind: 'check', id, outcome };
+        const next = { ...question, state, events: [...question.events, event] };
+        const after = setCaseOf(next);
+        if (!after) return null;
+        const { plans } = waysOf({ ...asked, question: next, found: after }, planOf(after));
+        return highestOf(plans.map((one) => candidate(one, { stance })));
+      },
+    });
+  tablesKept.set(plan, { stance: key, table });
+  const least = LEAST_MOVE * question.economics.takings;
+  return tableChecks(table, new Map(), { price, unit: stance.unit }).checks.filter(
+    ({ moves }) => moves >= least,
+  );
+}
+
+const highestOf = (all: readonly { highest: number | null }[]): number | null => {
+  const prices = all.flatMap(({ highest }) => highest ?? []);
+  return prices.length ? Math.max(...prices) : null;
+};
 
 /** Nothing that is open can be sold with it: what is left is to mend all of it, to strip, or to let it be. */
 const mustBeWhole = (problem: SetProblem): SetProblem => ({
@@ -232,7 +294,14 @@ function buyersLooks({ question, found }: AppraisalQuestion): BuyersLooks {
   const { hypotheses } = found.problem;
   const looks = found.problem.checks.flatMap((spec): BuyersLook[] => {
     const check = knowledge.checks.get(spec.id);
-    if (!check || spec.level > 0 || check.minutes > BUYER_MINUTES || check.hazards.length > 0) return [];
+    if (
+      !check ||
+      spec.level > 0 ||
+      check.minutes <= TABLE_MINUTES ||
+      check.minutes > BUYER_MINUTES ||
+      check.hazards.length > 0
+    )
+      return [];
     // With all that is open now: the last form is that of the most.
     const form = spec.forms.find(({ needs }) => needs === (1 << found.open.length) - 1);
     if (!form) return [];

@@ -22,6 +22,8 @@ export interface LotPhone {
   priced: boolean;
   /** How many of them there are; default 1. */
   count?: number;
+  /** No sale of it is counted above this; default the stance's. */
+  cap?: number;
 }
 
 export interface LotQuestion {
@@ -168,7 +170,8 @@ interface Best {
   cash: number;
 }
 
-function bestOf({ name, plans, count = 1 }: LotPhone, stance: Stance): Best {
+function bestOf({ name, plans, count = 1, cap }: LotPhone, asked: Stance): Best {
+  const stance = cap === undefined ? asked : { ...asked, cap };
   if (!(Number.isInteger(count) && count >= 1))
     throw new RangeError(`a count must be a whole number from 1, got ${count}`);
   const found = plans.map((plan) => candidate(plan, { stance }));

@@ -34,8 +34,8 @@ export interface TableChoice {
   outcomes: { id: string; chance: number; highest: number | null }[];
 }
 
-/** "About a minute": no check takes longer. Chosen. */
-const MINUTES = 2;
+/** Nothing longer is done at a table. */
+export const TABLE_MINUTES = 1;
 const MOST = 5;
 /** Of so many that move it most alone, the ones that tell the same thing twice are sorted out. Chosen, for time. */
 const CANDIDATES = 9;
@@ -74,7 +74,7 @@ export function tableChecks(
   };
   const pays = ({ highest }: TableState) => highest !== null && price <= highest + 1e-9;
   const choices = now.checks
-    .filter(({ minutes, id }) => minutes <= MINUTES && !answers.has(id))
+    .filter(({ minutes, id }) => minutes <= TABLE_MINUTES && !answers.has(id))
     .map((check): TableChoice => {
       const states = check.outcomes.map((outcome) => ({
         ...outcome,

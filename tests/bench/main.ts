@@ -8,20 +8,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
-import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
-import { defaultSettings } from '../../shared/collective/collective-settings.ts';
-import {
-  type DecisionProblem,
-  decisionProblemOf,
-  type Evidence,
-  planFor,
-} from '../../shared/diagnosis/decision-problem.ts';
-import { policyMeans } from '../../shared/diagnosis/leaves.ts';
-import { plan } from '../../shared/diagnosis/plan.ts';
-import type { Problem } from '../../shared/diagnosis/problem.ts';
-import { economicsOf } from '../../shared/economics/economics.ts';
-import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { build } from '../../src/build.ts';
 import {
   brier,
@@ -36,10 +23,14 @@ import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
 import { secretGrowth } from './growth.ts';
+import { lotFigures } from './lot.ts';
 import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
 import { encryptedFigures } from './matrix-encrypted.ts';
+import { monotone } from './monotone.ts';
+import { phoneFigures, walkPhones } from './phones.ts';
 import { startFigures } from './start.ts';
+import { planFigures, type Walked, walkedCases } from './tracing.ts';
 import { yearTimes } from './year.ts';
 
 const figures: Record<string, number> = {};
@@ -60,124 +51,42 @@ const round = (value: number) => Math.round(value * 1000) / 1000;
 const knowledge = loadKnowledge();
 const families = [...knowledge.families.values()];
 
-/** Walks a trace with the likeliest answer to each check, and gives the case at every step. */
-function* walk(
-  family: (typeof families)[number],
-  symptom: string,
-): Generator<{ bench: DecisionProblem; first: boolean; ms: number }> {
-  const economics = economicsOf({
-    knowledge,
-    family,
-    settings: defaultSettings,
-    sightings: [],
-    parts: [],
-    grade: 0,
-    value: 180,
-    now,
-  });
-  const evidence: Evidence[] = [];
-  for (let step = 0; step < 8; step += 1) {
-    let bench: DecisionProblem | null = null;
-    let found: ReturnType<typeof plan> | undefined;
-    const ms = milliseconds(() => {
-      bench = decisionProblemOf({
-        knowledge,
-        family,
-        symptoms: [symptom],
-        evidence,
-        state: phoneStateOf(knowledge, [symptom]),
-        economics,
-      });
-      if (bench) found = planFor(bench as DecisionProblem);
-    });
-    if (!bench || !found) return;
-    const here: DecisionProblem = bench;
-    if (here.state.danger !== 'none') return;
-    yield { bench: here, first: step === 0, ms };
-    const action = found.action;
-    if (action.kind === 'stop') return;
-    if (action.kind === 'remedy') {
-      evidence.push({ kind: 'failed', id: action.id });
-      continue;
-    }
-    const check = here.problem.checks.find(({ id }) => id === action.id);
-    const chances = check?.outcomes.map((_, o) =>
-      here.problem.faults.reduce((sum, { prior }, f) => sum + prior * (check.given[f]?.[o] ?? 0), 0),
-    );
-    const outcome = check?.outcomes[chances?.indexOf(Math.max(...chances)) ?? 0];
-    if (!outcome) return;
-    evidence.push({ kind: 'check', id: action.id, outcome });
-  }
-}
-
-function traceSteps(): DecisionProblem[] {
-  const first: number[] = [];
-  const next: number[] = [];
-  const cases: DecisionProblem[] = [];
-  const rounds = families.filter((_, i) => i % 4 === 0);
-  const pairs = [...knowledge.symptoms.values()].flatMap((symptom) =>
-    rounds.filter((family) => fits(family, symptom)).map((family) => [family, symptom.id] as const),
+function tracing(): void {
+  const cases = walkedCases(knowledge);
+  const times = (wanted: (one: Walked) => boolean) => cases.filter(wanted).map(({ ms }) => ms);
+  keep(
+    'trace.first',
+    times(({ first }) => first),
   );
-  // Warmed up first: a bot runs for weeks.
-  for (const [family, symptom] of pairs.slice(0, 12)) for (const _ of walk(family, symptom));
-  for (const [family, symptom] of pairs) {
-    for (const { bench, first: isFirst, ms } of walk(family, symptom)) {
-      (isFirst ? first : next).push(ms);
-      cases.push(bench);
-    }
-  }
-  keep('trace.first', first);
-  keep('trace.next', next);
-  keep('trace.step', [...first, ...next]);
-  figures['trace.step.count'] = first.length + next.length;
-  return cases;
+  keep(
+    'trace.next',
+    times(({ first }) => !first),
+  );
+  keep(
+    'trace.step',
+    times(() => true),
+  );
+  keep(
+    'several.sets',
+    cases.map(({ beliefMs }) => beliefMs),
+  );
+  figures['trace.step.count'] = cases.length;
+  for (const [name, value] of Object.entries(planFigures(cases, CLOSE))) figures[name] = round(value);
 }
 
-const EVERY = 25;
-const LONG = 1500;
+/** One case of so many is planned again with a hundred times the budget. */
+const CLOSE = 40;
+/** One pair of so many is looked at here; `tests/bench/monotone.ts` looks at all. */
+const EVERY_PAIR = 151;
+const PHONES = 150;
 
-/** Gain over the best immediate stop, so that a share means something where the net is near nothing. */
-function shares(cases: readonly DecisionProblem[]): void {
-  const stopNow = (problem: Problem) =>
-    Math.max(
-      ...problem.stops.map((stop) =>
-        problem.faults.reduce((sum, { prior }, f) => sum + prior * (stop.byFault[f] ?? 0), 0),
-      ),
-    );
-  let optimum = 0;
-  let reached = 0;
-  let worst = 1;
-  let computed = 0;
-  let tried = 0;
-  let proved = 0;
-  let known = 0;
-  let knownReached = 0;
-  for (const [index, one] of cases.entries()) {
-    const { problem } = one;
-    const found = planFor(one);
-    if (found.exact) proved += 1;
-    // Each case is proved or not with a budget many times the bot's own; a sample keeps the bench short.
-    if (index % EVERY) continue;
-    const long = found.exact ? found : plan(problem, { expansions: LONG });
-    tried += 1;
-    known += long.value;
-    knownReached += found.value;
-    if (!long.exact || long.value <= 0) continue;
-    const best = long.value;
-    computed += 1;
-    const net = policyMeans(problem, found.policy).net;
-    optimum += best;
-    reached += net;
-    const gain = best - stopNow(problem);
-    if (gain > 0.5) worst = Math.min(worst, (net - stopNow(problem)) / gain);
-  }
-  figures['trace.optimum.computed'] = computed;
-  figures['trace.optimum.of'] = tried;
-  figures['trace.optimum.share'] = round(reached / optimum);
-  figures['trace.optimum.worstGainShare'] = round(worst);
-  figures['trace.proved.share'] = round(proved / cases.length);
-  // Against a search with a budget many times the bot's own, proved or not.
-  figures['trace.bestKnown.share'] = round(knownReached / known);
+function worths(): void {
+  const { pairs, violations, explained } = monotone(knowledge, families, (pair) => pair % EVERY_PAIR === 0);
+  figures['worth.monotone.pairs'] = pairs;
+  figures['worth.monotone.violations'] = violations.length;
+  figures['worth.monotone.explained'] = explained.length;
+  for (const [name, value] of Object.entries(phoneFigures(walkPhones(knowledge, PHONES))))
+    figures[name] = round(value);
 }
 
 function commandTimes(): void {
@@ -275,8 +184,8 @@ function learning(): void {
   }
 }
 
-const cases = traceSteps();
-shares(cases);
+tracing();
+worths();
 commandTimes();
 year();
 figures['secret.growth.ratio'] = round(secretGrowth());
@@ -287,6 +196,7 @@ figures['danger.states'] = walked.states;
 figures['danger.violations'] = walked.violations.length;
 await build({ ifStale: true });
 Object.assign(figures, marketFigures());
+Object.assign(figures, lotFigures(knowledge));
 starting();
 Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.

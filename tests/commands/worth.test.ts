@@ -212,7 +212,8 @@ describe('/worth', () => {
       ...{ command: 'setup', action: 'change' },
       options: { rate: '0' },
     });
-    expect(fresh.say(line, { role: 'member' })).toMatchObject({ choices: [] });
+    const setups = (choices: Reply['choices']) => choices.filter(({ invoke }) => invoke.command === 'setup');
+    expect(setups(fresh.say(line, { role: 'member' }).choices)).toEqual([]);
     fresh.say('/setup rate:0', { role: 'steward' });
     expect(JSON.stringify(fresh.say(line, { role: 'steward' }).blocks)).not.toContain('0 is a fine answer');
   });

@@ -8,7 +8,16 @@ import { learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { testSealer } from '../sealer.ts';
-import { brier, byPack, learntOdds, type Odds, pack, reliability, simulatedJobs } from './simulated-jobs.ts';
+import {
+  brier,
+  byPack,
+  learntOdds,
+  type Odds,
+  pack,
+  reliability,
+  seenIn,
+  simulatedJobs,
+} from './simulated-jobs.ts';
 
 describe('learning from closed jobs', () => {
   const { closed, later } = simulatedJobs(800, 2000);
@@ -51,7 +60,10 @@ describe('learning from closed jobs', () => {
     const teach = (sign: 1 | -1) => {
       const store = database.of(collective);
       for (const job of closed.slice(0, 20)) {
-        const taught = trainingRecordOf({ knowledge: pack, ...job, remedy: null });
+        const taught = trainingRecordOf({
+          ...{ knowledge: pack, odds: [], fault: job.fault, remedy: null },
+          seen: seenIn(job.evidence),
+        });
         if (taught) database.transaction(() => store.outcomeCounts.record(job.family.id, taught, true, sign));
       }
     };

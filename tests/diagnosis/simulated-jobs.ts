@@ -100,6 +100,16 @@ export function reliability(jobs: readonly SimulatedJob[], odds: Odds) {
   return bins.map(({ n, said, was }) => ({ n, said: said / n, was: was / n }));
 }
 
+/** Outcomes of checks, and remedies that changed nothing. */
+export const seenIn = (evidence: readonly Evidence[]): { id: string; outcome: string }[] =>
+  evidence.flatMap((step) =>
+    step.kind === 'check'
+      ? [{ id: step.id, outcome: step.outcome }]
+      : step.kind === 'failed'
+        ? [{ id: step.id, outcome: 'failed' }]
+        : [],
+  );
+
 /** What is known once these jobs are closed. */
 export function learntOdds(jobs: readonly SimulatedJob[], confirmed: (index: number) => boolean): Odds {
   const database = openDatabase(':memory:', testSealer);
@@ -112,9 +122,9 @@ export function learntOdds(jobs: readonly SimulatedJob[], confirmed: (index: num
   jobs.forEach((job, index) => {
     const known = confirmed(index);
     const taught = trainingRecordOf({
-      knowledge: known ? pack : learnt().knowledge,
-      ...job,
-      ...(known ? {} : weightsOf(job.family)),
+      knowledge: pack,
+      odds: known ? [] : (oddsOf({ knowledge: learnt().knowledge, ...job, ...weightsOf(job.family) }) ?? []),
+      seen: seenIn(job.evidence),
       fault: known ? job.fault : null,
       remedy: null,
     });
@@ -158,9 +168,8 @@ export function shippedOdds(jobs: readonly SimulatedJob[]): Odds {
     }
     const taught = trainingRecordOf({
       knowledge: pack,
-      family: job.family,
-      symptoms: job.symptoms,
-      evidence,
+      odds: oddsOf({ knowledge: pack, ...job, evidence }) ?? [],
+      seen: seenIn(evidence),
       fault: null,
       remedy: mendedBy,
     });

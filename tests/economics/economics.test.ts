@@ -179,7 +179,7 @@ describe('a part', () => {
       ],
     });
     expect(part('battery', 'copy')).toEqual({ low: 10, price: 14, high: 30, seen: 3, held: false });
-    expect(part('battery', 'original')).toEqual({ low: 79, price: 79, high: 79, seen: 1 });
+    expect(part('battery', 'original')).toEqual({ low: 79, price: 79, high: 79, seen: 1, held: false });
     expect(part('battery', 'used').seen).toBe(0);
   });
 

@@ -147,9 +147,15 @@ describe('words in a command', () => {
     const opened = tap(reply, /^Yes$/);
     expect(opened.title).toBe('Job 1 is open: Orrin K3');
     expect(tin.store.jobs.get(1)).toMatchObject({ came: 'given', symptoms: ['dead'] });
-    // What the trace can use is taken on.
-    const trace = traceData.parse(tap(opened, /^Find the fault$/).data);
-    expect(trace.evidence).toMatchObject([{ kind: 'denied', id: 'no-touch' }]);
+    // What else was said is kept with the job.
+    expect(opened.outcome).toBe('answered');
+    expect(tin.store.phoneEvents.list({ kind: 'job', number: 1 }).map(({ event }) => event)).toContainEqual({
+      kind: 'told',
+      what: 'denied',
+      id: 'no-touch',
+      outcome: null,
+      after: null,
+    });
   });
 
   it('damage said in words is worth the same as damage named', () => {

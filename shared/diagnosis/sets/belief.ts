@@ -298,6 +298,45 @@ export function afterRemedy(
   return after;
 }
 
+/**
+ * P(a remedy removed this fault | what was seen after it), one a fault: the same sum as of `afterRemedy`, by what was taken
+ * away. All 0 where nothing explains what was seen.
+ */
+export function removedShares(
+  sets: FaultSets,
+  weights: Float64Array,
+  works: ArrayLike<number>,
+  seen: readonly Seen[],
+): Float64Array {
+  const removed = new Float64Array(sets.faults);
+  let all = 0;
+  const looks = seen.filter(({ gone }) => gone !== null);
+  for (let s = 0; s < sets.count; s++) {
+    const weight = weights[s] ?? 0;
+    const members = sets.members(s);
+    if (weight === 0 || !members.some((fault) => (works[fault] ?? 0) > 0)) continue;
+    for (let out = 0; out < 1 << members.length; out++) {
+      const left = members.filter((_, at) => !((out >> at) & 1));
+      let moved = weight;
+      members.forEach((fault, at) => {
+        const chance = works[fault] ?? 0;
+        moved *= (out >> at) & 1 ? chance : 1 - chance;
+      });
+      if (moved === 0) continue;
+      const to = sets.indexOf(left);
+      for (const { shown, gone } of looks) {
+        const stays = Math.min(1, (shown[to] ?? 0) / (shown[s] ?? 1));
+        moved *= gone ? 1 - stays : stays;
+      }
+      all += moved;
+      members.forEach((fault, at) => {
+        if ((out >> at) & 1) removed[fault] = (removed[fault] ?? 0) + moved;
+      });
+    }
+  }
+  return all > 0 ? removed.map((one) => one / all) : removed;
+}
+
 /** P(fault present), one a fault, under weights over sets. */
 export function marginals(sets: FaultSets, weights: Float64Array): Float64Array {
   const sum = total(weights);

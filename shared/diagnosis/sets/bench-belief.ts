@@ -21,6 +21,7 @@ import {
   presence,
   priorFromOdds,
   Rows,
+  removedShares,
   shownChances,
   total,
   weighComplaint,
@@ -96,6 +97,13 @@ export interface BenchBelief {
   readonly done: ReadonlySet<string>;
   /** Remedies that made something go, in order. */
   readonly effective: readonly string[];
+  /** Of each remedy that made a symptom go: P(it removed the fault), likeliest first. */
+  readonly mended: readonly {
+    readonly remedy: string;
+    readonly shares: readonly { readonly fault: Fault; readonly share: number }[];
+  }[];
+  /** Outcomes by rows of the pack that were seen of a phone that is not dead, or where that makes no difference. */
+  readonly read: readonly { readonly id: string; readonly outcome: string }[];
   /** Answers that could tell nothing of the phone as it was, and moved nothing. */
   readonly idle: readonly BenchEvent[];
 }
@@ -312,6 +320,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
   const done = new Set<string>();
   const effective: string[] = [];
   const idle: BenchEvent[] = [];
+  const mended: { remedy: string; shares: { fault: Fault; share: number }[] }[] = [];
+  const read: { id: string; outcome: string }[] = [];
 
   for (const { said, change } of stretches(knowledge, question.events)) {
     for (const event of said) {
@@ -368,6 +378,7 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
         continue;
       }
       const { plain, rows } = rowsFor(check, faults, dead);
+      if (!(dead && check.given.dead !== undefined)) read.push({ id: check.id, outcome: event.outcome });
       weighOutcome(sets, weights, rows, outcome);
       if (!plain.deciding) terms.push(outcomeTerms(plain, outcome));
     }
@@ -390,12 +401,16 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
       if (!complaint || !(wentOf(id) || change.left.includes(id))) return [];
       return [{ shown: shownChances(sets, complaint), gone: wentOf(id) }];
     });
-    weights = afterRemedy(
-      sets,
-      weights,
-      faults.map(({ id }) => remedy?.works[id] ?? 0),
-      looks,
-    );
+    const works = faults.map(({ id }) => remedy?.works[id] ?? 0);
+    if (looks.some((look) => look.gone)) {
+      const removed = removedShares(sets, weights, works, looks);
+      const shares = faults.flatMap((fault, i) => {
+        const share = removed[i] ?? 0;
+        return share > 0 ? [{ fault, share }] : [];
+      });
+      mended.push({ remedy: change.id, shares: shares.sort((a, b) => b.share - a.share) });
+    }
+    weights = afterRemedy(sets, weights, works, looks);
     let changed = false;
     for (const id of change.gone) {
       const broken = knowledge.symptoms.get(id)?.damage ?? id;
@@ -441,6 +456,8 @@ export function beliefOf(question: BeliefQuestion): BenchBelief | null {
     damage: [...damage].sort(),
     done,
     effective,
+    mended,
+    read,
     idle,
   };
 }

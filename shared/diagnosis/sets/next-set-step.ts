@@ -26,6 +26,15 @@ const SHORT_LOOK = 2;
 /** A check looks at a component when one of its faults moves the chance of some outcome by at least this. */
 const LOOKS = 0.4;
 
+/** How much a check would part the faults as they are believed: sum of P(fault) times the largest move of an outcome. */
+const tells = ({ given }: Check, { belief }: SetCase): number =>
+  belief.odds.reduce((sum, { fault, share }) => {
+    const row = given.faults[fault.id];
+    return row
+      ? sum + share * Math.max(...row.map((chance, o) => Math.abs(chance - (given.otherwise[o] ?? 0))))
+      : sum;
+  }, 0);
+
 /** True where a closed, short check tells a fault of the component from none. */
 export const looksAt = (knowledge: SetCaseQuestion['knowledge'], check: Check, component: string): boolean =>
   check.access === 'closed' &&
@@ -67,8 +76,13 @@ export function nextSetStep(question: SetCaseQuestion, found: SetCase): SetStep 
     if (check && planned && can(check)) return rule(check, 'first');
   }
   for (const { component } of parts) {
-    for (const check of knowledge.checks.values())
-      if (can(check) && looksAt(knowledge, check, component)) return rule(check, 'eyes');
+    const looks = [...knowledge.checks.values()].filter((check) => looksAt(knowledge, check, component));
+    // One look is enough, done or declined.
+    if (looks.some(({ id }) => found.belief.done.has(id))) continue;
+    const [look] = looks
+      .filter(can)
+      .sort((a, b) => tells(b, found) - tells(a, found) || (a.id < b.id ? -1 : 1));
+    if (look) return rule(look, 'eyes');
   }
   return own;
 }

@@ -314,9 +314,9 @@ function openWork({ knowledge, family }: SetCaseQuestion, belief: BenchBelief): 
       },
     ];
   });
-  // What happened to a phone is no defect of its own, but where nothing else is known something is taken to be wrong.
+  // What happened to a phone is no defect of its own, but where nothing else is to be found something is taken to be wrong.
   const defects = symptoms.filter(({ id }) => !knowledge.symptoms.get(id)?.history);
-  const known = defects.length + damage.length + belief.gone.length > 0;
+  const known = defects.length + belief.gone.length > 0;
   return [...(known ? defects : symptoms), ...damage].sort(
     (a, b) => a.keeps - b.keeps || (a.id < b.id ? -1 : 1),
   );

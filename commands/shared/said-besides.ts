@@ -11,7 +11,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { componentName } from './words.ts';
 import { type CheckDone, foundThatFit } from './words-options.ts';
 
-export interface SaidOfPhone {
+export interface SaidBesides {
   /** Symptoms that it is said not to have. */
   denied: readonly string[];
   /** Components that are said to be broken. */
@@ -37,13 +37,23 @@ export function checkDamage(context: Context, family: Family, damage: readonly s
 export const toldEvents = (
   { knowledge }: Context,
   family: Family,
-  { denied, found }: SaidOfPhone,
+  { denied, found }: SaidBesides,
 ): BenchEvent[] => [
   ...denied.map((id): BenchEvent => ({ kind: 'denied', id })),
   ...foundThatFit(knowledge, family, found).map(
     ({ check, outcome }): BenchEvent => ({ kind: 'check', id: check, outcome }),
   ),
 ];
+
+/** The same, as what a job keeps of its phone. */
+export const toldOfJob = (context: Context, family: Family, said: SaidBesides): PhoneEvent[] =>
+  toldEvents(context, family, said).flatMap((event): PhoneEvent[] =>
+    event.kind === 'denied'
+      ? [{ kind: 'told', what: 'denied', id: event.id, outcome: null, after: null }]
+      : event.kind === 'check'
+        ? [{ kind: 'told', what: 'check', id: event.id, outcome: event.outcome, after: null }]
+        : [],
+  );
 
 /** The facts that what was found states: wet, swollen. */
 export const eventsOfFound = (
@@ -61,7 +71,7 @@ export const stateOfSaid = (
   context: Context,
   family: Family,
   symptoms: readonly string[],
-  { found }: SaidOfPhone,
+  { found }: SaidBesides,
 ): PhoneState =>
   phoneStateOf(
     context.knowledge,
