@@ -43,7 +43,15 @@ async function bundle(rolldown: typeof Rolldown): Promise<void> {
       platform: 'node',
       transform: { target: 'node22' },
       // Native, large and seldom needed, or reading files of their own: these stay where they are installed.
-      external: ['better-sqlite3', '@resvg/resvg-js', 'discord.js', 'vega', 'vega-lite', 'pdfkit'],
+      external: [
+        'better-sqlite3',
+        '@matrix-org/matrix-sdk-crypto-wasm',
+        '@resvg/resvg-js',
+        'discord.js',
+        'vega',
+        'vega-lite',
+        'pdfkit',
+      ],
       plugins: [keepAddresses],
       output: { dir: making, format: 'esm', chunkFileNames: '[name]-[hash].js' },
       logLevel: 'warn',

@@ -26,7 +26,7 @@ export async function check(
     checked.push(await checkDiscord({ settings: discord, database, commands }));
   } else lines.push('Discord: off; DISCORD_TOKEN is not set.');
   if (matrix) {
-    const { checkMatrix } = await import('./surfaces/matrix/start.ts');
+    const { checkMatrix } = await import('./surfaces/matrix/check.ts');
     checked.push(await checkMatrix(matrix));
   } else lines.push('Matrix: off; MATRIX_HOMESERVER and MATRIX_TOKEN are not set.');
   return {

@@ -1,6 +1,5 @@
 /** The bot on its chat platforms: starts those that are set, keeps the clock, and ends in good order. */
 import { randomBytes } from 'node:crypto';
-import { join } from 'node:path';
 import { createDispatcher } from '../commands/framework/dispatch.ts';
 import { DEFAULT_LIMIT } from '../commands/framework/rate-limit.ts';
 import { commands } from '../commands/index.ts';
@@ -47,7 +46,7 @@ interface Platform {
 }
 
 /** The platforms that the environment names. */
-function platformsOf({ database, knowledge, data, environment }: ServeParts, log: Log): Platform[] {
+function platformsOf({ database, knowledge, environment }: ServeParts, log: Log): Platform[] {
   const discord = readDiscordSettings(environment);
   const matrix = readMatrixSettings(environment);
   if (!discord && !matrix) {
@@ -75,7 +74,7 @@ function platformsOf({ database, knowledge, data, environment }: ServeParts, log
       name: 'matrix',
       connect: async () => {
         const { startMatrix } = await import('./surfaces/matrix/start.ts');
-        const surface = await startMatrix({ ...shared, settings: matrix, folder: join(data, 'matrix') });
+        const surface = await startMatrix({ ...shared, settings: matrix });
         const lacks = surface.withoutEncryption ? `, without encryption: ${surface.withoutEncryption}` : '';
         return { surface, hello: `Matrix: connected as ${surface.id}${lacks}.` };
       },

@@ -42,12 +42,14 @@ export function surfaceCommands(
     database: database(),
     own: '@thirdhand:shed.test',
     stewardLevel: 50,
+    isLimited: () => false,
     stateOf: () => ({
       powers: null,
       creator: '@ines:shed.test',
       create: {},
       name: 'Workshop',
-      encrypted: false,
+      encryption: null,
+      history: 'shared',
     }),
   }));
   return [

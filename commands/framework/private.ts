@@ -22,7 +22,8 @@ export const commandWord = (line: string): string | null => /^\/([\p{L}\p{N}_-]*
  */
 export function privateCommandIn(line: string, commands: readonly Command[]): Command | undefined {
   const word = commandWord(line)?.toLowerCase();
-  if (word === undefined) return undefined;
+  // What has no letters is no name: `/?`, or a sign of approval.
+  if (word === undefined || !/\p{L}/u.test(word)) return undefined;
   const known = commands.find(({ name }) => name === word);
   if (known) return isPrivate(known) ? known : undefined;
   const hidden = commands.filter(isPrivate);
@@ -32,6 +33,12 @@ export function privateCommandIn(line: string, commands: readonly Command[]): Co
   );
   return hidden.find(({ name }) => word.startsWith(name) || near.includes(name));
 }
+
+/** Whether a line is for a private command beyond doubt: its name as it is spelt, and not one close to it. */
+export const isSurelyPrivate = (line: string, commands: readonly Command[]): boolean => {
+  const word = commandWord(line)?.toLowerCase();
+  return commands.some((command) => command.name === word && isPrivate(command));
+};
 
 /** A digit or a mark more or less, and the words of an IMEI are still one. */
 const LONG_NUMBER = /\d(?:[ ./-]?\d){12}/;

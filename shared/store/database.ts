@@ -7,6 +7,7 @@ import { type ChannelBindings, channelBindingsOf } from './channel-bindings.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
 import { findLink, type Linked } from './link-words.ts';
 import { migrations } from './migrations.ts';
+import { type SealedRecords, sealedRecordsOf } from './sealed-records.ts';
 import { type Resealed, reseal, type SealedCount, sealedCounts, sealedElsewhere } from './sealed-texts.ts';
 import { SHORT_WAIT_MS, secureEraseOf, WAIT_MS } from './secure-erase.ts';
 import { numberRow, sqlOn } from './sql.ts';
@@ -36,6 +37,7 @@ export interface Database {
   collectives: Collectives;
   channelBindings: ChannelBindings;
   surfaceState: SurfaceState;
+  sealedRecords: SealedRecords;
   of(collective: Collective): Store;
   /** The collective that gave a word to link a place with; null when there is no such word, or it has run out. */
   linkedBy(word: string, at: Date): Linked | null;
@@ -109,6 +111,7 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     collectives,
     channelBindings: channelBindingsOf(sql),
     surfaceState: surfaceStateOf(sql),
+    sealedRecords: sealedRecordsOf(sql, sealer, transaction),
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     linkedBy: (word, at) => findLink(sql, word, at),
     transaction,

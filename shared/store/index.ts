@@ -6,6 +6,7 @@ export { nameKey } from './name-key.ts';
 export type { NoteRecord } from './notes.ts';
 export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
 export type { PhoneSubject } from './phone-events.ts';
+export type { SealedRecords, ShelfChange } from './sealed-records.ts';
 export { isPassing, type SealedKind } from './sealed-texts.ts';
 export type { Wanted } from './shelf.ts';
 export type { NewSighting, SightingRecord } from './sightings.ts';

@@ -493,4 +493,14 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX learned_words_by_person ON learned_words (collective, by_key);
   `,
+  `
+  -- What a surface keeps sealed, such as the keys of encrypted rooms.
+  CREATE TABLE sealed_records (
+    space TEXT NOT NULL,
+    shelf TEXT NOT NULL,
+    id TEXT NOT NULL,
+    sealed TEXT NOT NULL,
+    UNIQUE (space, shelf, id)
+  ) STRICT;
+  `,
 ];

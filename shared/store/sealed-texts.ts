@@ -6,9 +6,10 @@ import { imeiPlace } from './jobs.ts';
 import { notePlace } from './notes.ts';
 import { requestPlace } from './requests.ts';
 import { unseal } from './sealed.ts';
+import { recordPlace } from './sealed-records.ts';
 import type { Sql } from './sql.ts';
 
-export type SealedKind = 'note' | 'imei' | 'reply' | 'choice';
+export type SealedKind = 'note' | 'imei' | 'reply' | 'choice' | 'record';
 
 interface Column {
   kind: SealedKind;
@@ -23,38 +24,49 @@ const sealedRow = z.object({
   sealed: z.string(),
   collective: z.number().int(),
   a: z.union([z.string(), z.number()]),
-  b: z.number().nullable(),
+  b: z.union([z.string(), z.number()]).nullable(),
 });
 type Row = z.infer<typeof sealedRow>;
+const shelfColumns = z.tuple([z.string(), z.string()]);
 
 const columns: readonly Column[] = [
   {
     kind: 'note',
     table: 'notes',
     column: 'sealed',
-    placeColumns: 'person AS a, number AS b',
+    placeColumns: 'collective, person AS a, number AS b',
     place: ({ collective, a, b }) => notePlace(collective, String(a), Number(b)),
   },
   {
     kind: 'imei',
     table: 'jobs',
     column: 'imei',
-    placeColumns: 'number AS a, NULL AS b',
+    placeColumns: 'collective, number AS a, NULL AS b',
     place: ({ collective, a }) => imeiPlace(collective, Number(a)),
   },
   {
     kind: 'reply',
     table: 'requests',
     column: 'reply',
-    placeColumns: 'id AS a, NULL AS b',
+    placeColumns: 'collective, id AS a, NULL AS b',
     place: ({ collective, a }) => requestPlace(collective, String(a)),
   },
   {
     kind: 'choice',
     table: 'choices',
     column: 'invoke',
-    placeColumns: 'token AS a, NULL AS b',
+    placeColumns: 'collective, token AS a, NULL AS b',
     place: ({ a }) => choicePlace(String(a)),
+  },
+  {
+    kind: 'record',
+    table: 'sealed_records',
+    column: 'sealed',
+    placeColumns: '0 AS collective, json_array(space, shelf) AS a, id AS b',
+    place: ({ a, b }) => {
+      const [space, shelf] = shelfColumns.parse(JSON.parse(String(a)));
+      return recordPlace(space, shelf, String(b));
+    },
   },
 ];
 
@@ -68,7 +80,7 @@ function* rowsOf(sql: Sql, { table, column, placeColumns }: Column): Generator<R
   for (let last = 0; ; ) {
     const rows = sql.all(
       sealedRow,
-      `SELECT rowid AS id, ${column} AS sealed, collective, ${placeColumns} FROM ${table}
+      `SELECT rowid AS id, ${column} AS sealed, ${placeColumns} FROM ${table}
        WHERE ${column} IS NOT NULL AND rowid > ? ORDER BY rowid LIMIT ${PAGE}`,
       last,
     );
@@ -100,10 +112,10 @@ export const sealedCounts = (sql: Sql, sealer: Sealer): SealedCount[] =>
 
 const groupRow = z.object({ sealed: z.string(), n: z.number().int() });
 
-/** How many notes and IMEIs were sealed under a key that is not here; quick, since it opens none. */
+/** How much of what must last was sealed under a key that is not here; quick, since it opens none. */
 export const sealedElsewhere = (sql: Sql, sealer: Sealer): number =>
   columns
-    .filter(({ kind }) => kind === 'note' || kind === 'imei')
+    .filter(({ kind }) => kind === 'note' || kind === 'imei' || kind === 'record')
     .flatMap(({ table, column }) =>
       sql.all(
         groupRow,

@@ -33,7 +33,8 @@ function keysOf({ key, keyOld, ...parts }: StoreParts): Keys | null {
   return [current, ...others, readKey(keyOld, 'THIRDHAND_KEY_OLD')];
 }
 
-const texts = (count: number): string => (count === 1 ? '1 note or IMEI' : `${count} notes and IMEIs`);
+const texts = (count: number): string =>
+  count === 1 ? '1 sealed text' : `${count} sealed texts (notes, IMEIs, keys of encrypted rooms)`;
 
 /** Without a key: the store as far as that goes, or with a first key where nothing is sealed yet. */
 function openWithoutKey(parts: StoreParts): OpenStore {
@@ -149,6 +150,7 @@ const kindWords: Readonly<Record<SealedKind, readonly [one: string, more: string
   imei: ['IMEI', 'IMEIs'],
   reply: ['kept reply', 'kept replies'],
   choice: ['choice', 'choices'],
+  record: ['record of encrypted rooms', 'records of encrypted rooms'],
 };
 
 /** What of the sealed texts cannot be opened, one line a kind. */
@@ -158,5 +160,5 @@ export const closedTexts = (database: Database): { line: string; lasting: boolea
     .filter(({ closed }) => closed > 0)
     .map(({ kind, all, closed }) => ({
       line: `${closed} of ${all} ${kindWords[kind][all === 1 ? 0 : 1]} cannot be opened: the key is not here, or they were altered.`,
-      lasting: kind === 'note' || kind === 'imei',
+      lasting: kind === 'note' || kind === 'imei' || kind === 'record',
     }));

@@ -26,6 +26,7 @@ import { secretGrowth } from './growth.ts';
 import { lotFigures } from './lot.ts';
 import { marketFigures } from './market.ts';
 import { matrixFigures } from './matrix.ts';
+import { encryptedFigures } from './matrix-encrypted.ts';
 import { monotone } from './monotone.ts';
 import { phoneFigures, walkPhones } from './phones.ts';
 import { startFigures } from './start.ts';
@@ -200,6 +201,7 @@ starting();
 Object.assign(figures, startFigures());
 // Where there is no Python or no PyPI these are left out, with a word on stderr.
 Object.assign(figures, await matrixFigures());
+Object.assign(figures, await encryptedFigures());
 Object.assign(figures, await discordFigures());
 const checked = z.record(z.string(), z.number()).parse(figures);
 if (process.argv.includes('--json')) console.log(JSON.stringify(checked));

@@ -44,7 +44,7 @@ const commandSchema = z.object({
 
 /** What the SDK's own readme makes: a client that syncs, and answers a constant to what begins with `!bare`. */
 async function startBareBot(url: string, account: Account): Promise<{ stop(): void }> {
-  const { sdk } = loadSdk();
+  const sdk = loadSdk();
   const client = new sdk.MatrixClient(url, account.token, new sdk.MemoryStorageProvider());
   sdk.AutojoinRoomsMixin.setupOnClient(client);
   client.on('room.message', (room: string, raw: unknown) => {
@@ -70,10 +70,8 @@ async function startAsker(url: string, account: Account): Promise<Asker> {
   const answers = new Map<string, { at: bigint; body: string }>();
   const waiting = new Map<string, () => void>();
   const client = createClient({
-    loaded: loadSdk(),
     homeserver: url,
     token: account.token,
-    cryptoStore: null,
     startAt: null,
     onInvite: () => {},
     onState: () => {},
@@ -147,6 +145,8 @@ export async function matrixFigures(rounds = ROUNDS): Promise<Record<string, num
         allow: null,
         prefix: '!th',
         stewardLevel: 50,
+        recoveryKey: null,
+        adminRoom: null,
       },
       database,
       dispatcher: createDispatcher({ database, knowledge: loadKnowledge(), commands, makeId, log }),
@@ -154,7 +154,6 @@ export async function matrixFigures(rounds = ROUNDS): Promise<Record<string, num
       makeId,
       clock: () => new Date(),
       log,
-      folder: null,
       drawFile,
     });
     closing.push(() => surface.stop());

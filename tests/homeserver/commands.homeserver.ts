@@ -33,12 +33,13 @@ describe.skipIf(absent)('commands in a room', () => {
     );
   });
 
-  it('are answered as a notice in reply, with a table and nobody notified', async () => {
+  it('are answered as a notice in reply, with lists in place of tables and nobody notified', async () => {
     const { ines, room, ask } = scene;
     const { content } = await ask(ines, room, '!th worth "Orrin K3" price:20');
     expect(content.msgtype).toBe('m.notice');
     expect(content.format).toBe('org.matrix.custom.html');
-    expect(content.formatted_body).toContain('<table><thead><tr><th>AUD</th>');
+    expect(content.formatted_body).toContain('<p>AUD</p><ul><li><strong>');
+    expect(content.formatted_body).not.toContain('<table');
     expect(content.body).toMatch(/Most to pay/);
     expect(content['m.mentions']).toEqual({});
     expect(content['m.relates_to']?.rel_type).toBeUndefined();

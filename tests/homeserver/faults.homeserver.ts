@@ -1,7 +1,8 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { WrongSetting } from '../../src/environment/program-settings.ts';
-import { checkMatrix, startMatrix } from '../../src/surfaces/matrix/start.ts';
+import { checkMatrix } from '../../src/surfaces/matrix/check.ts';
+import { startMatrix } from '../../src/surfaces/matrix/start.ts';
 import { startBot } from './bot.ts';
 import { personOf, until } from './people.ts';
 import { type BreakingProxy, openProxy } from './proxy.ts';
@@ -155,7 +156,15 @@ describe.skipIf(absent)('a token', () => {
     await expect(started).rejects.toThrow(WrongSetting);
     await expect(started).rejects.toThrow(/^MATRIX_TOKEN: http:\/\/127\.0\.0\.1:\d+ does not accept it/);
     await expect(started).rejects.not.toThrow(token);
-    const settings = { homeserver: homeserver.url, token, allow: null, prefix: '!th', stewardLevel: 50 };
+    const settings = {
+      homeserver: homeserver.url,
+      token,
+      allow: null,
+      prefix: '!th',
+      stewardLevel: 50,
+      recoveryKey: null,
+      adminRoom: null,
+    };
     const checked = await checkMatrix(settings);
     expect(checked.sound).toBe(false);
     expect(checked.lines.join('\n')).toContain('does not accept it');
@@ -186,12 +195,14 @@ describe.skipIf(absent)('a token', () => {
       allow: null,
       prefix: '!th',
       stewardLevel: 50,
+      recoveryKey: null,
+      adminRoom: null,
     };
     const { sound, lines } = await checkMatrix(settings);
     expect(sound).toBe(true);
     expect(lines[0]).toContain(account.id);
     expect(lines.at(-1)).toMatch(/encrypt/);
-    const away = await checkMatrix({ ...settings, homeserver: 'http://127.0.0.1:9' });
+    const away = await checkMatrix({ ...settings, homeserver: 'http://127.0.0.1:2' });
     expect(away.sound).toBe(false);
     expect(away.lines[0]).toContain('ECONNREFUSED');
     const person = await personOf(homeserver.url, account);

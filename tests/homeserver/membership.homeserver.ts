@@ -31,6 +31,8 @@ describe.skipIf(absent)('rooms', () => {
       token: scene.botAccount.token,
       prefix: '!th',
       stewardLevel: 50,
+      recoveryKey: null,
+      adminRoom: null,
     };
     await bot.stop();
     await bot.start({ settings: { ...settings, allow: [ines.id, 'other.test'] } });

@@ -2,10 +2,9 @@
 import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
 import { createClient } from '../../src/surfaces/matrix/client.ts';
-import { loadSdk } from '../../src/surfaces/matrix/load-sdk.ts';
 import type { Account } from './synapse.ts';
 
-const seenSchema = z.object({
+export const seenSchema = z.object({
   type: z.string(),
   event_id: z.string(),
   sender: z.string(),
@@ -26,15 +25,17 @@ const seenSchema = z.object({
   }),
   state_key: z.string().optional(),
   redacts: z.string().optional(),
+  /** It came encrypted, and could be read. */
+  sealed: z.boolean().optional(),
 });
 export type Seen = z.infer<typeof seenSchema> & { room: string };
 
 /** Generous: the machine may be busy with other things. */
 const WAIT_MS = 120_000;
 
-export interface Person {
+/** What people can do, whatever client they use. */
+export interface AnyPerson {
   id: string;
-  client: ReturnType<typeof createClient>;
   /** All that this person has seen, in order. */
   seen: Seen[];
   /** Rooms that this person has been asked into. */
@@ -48,8 +49,45 @@ export interface Person {
   sees(fits: (seen: Seen) => boolean, what: string, after?: number): Promise<Seen>;
   /** Waits for an invite and takes it; gives the room. */
   joinsInvite(fits?: (room: string) => boolean): Promise<string>;
+  /** Makes a room; the options are those of the specification's createRoom. */
+  makesRoom(options: object): Promise<string>;
   stop(): void;
 }
+export interface Person extends AnyPerson {
+  client: ReturnType<typeof createClient>;
+}
+
+/** The ways to say something, over one way to send. */
+export function sayingOver(send: (room: string, type: string, content: object) => Promise<string>) {
+  const say: AnyPerson['say'] = (room, body, more = {}) =>
+    send(room, 'm.room.message', { msgtype: 'm.text', body, ...more });
+  return {
+    say,
+    reply: (room: string, to: string, body: string) =>
+      say(room, body, { 'm.relates_to': { 'm.in_reply_to': { event_id: to } } }),
+    inThread: (room: string, root: string, body: string) =>
+      say(room, body, {
+        'm.relates_to': {
+          rel_type: 'm.thread',
+          event_id: root,
+          is_falling_back: true,
+          'm.in_reply_to': { event_id: root },
+        },
+      }),
+    react: (room: string, to: string, key: string) =>
+      send(room, 'm.reaction', { 'm.relates_to': { rel_type: 'm.annotation', event_id: to, key } }),
+  };
+}
+
+/** Looks through what was seen until something fits. */
+export const seesIn =
+  (seen: readonly Seen[]): AnyPerson['sees'] =>
+  (fits, what, after = 0) =>
+    until(
+      () => seen.slice(after).find(fits),
+      () =>
+        `${what}; the last seen was ${JSON.stringify(seen.slice(-4).map(({ sender, type, content }) => [sender, type, content.body ?? content]))}`,
+    );
 
 /** What `find` finds, as soon as it does; throws with `what` when it does not come. */
 export async function until<T>(find: () => T | undefined, what: () => string): Promise<T> {
@@ -70,10 +108,8 @@ export async function personOf(url: string, account: Account): Promise<Person> {
       seen.push({ ...read.data, room });
   };
   const client = createClient({
-    loaded: loadSdk(),
     homeserver: url,
     token: account.token,
-    cryptoStore: null,
     startAt: null,
     onInvite: (room, state) => invites.push({ room, state: [...state] }),
     onState: () => {},
@@ -83,33 +119,14 @@ export async function personOf(url: string, account: Account): Promise<Person> {
     onFault: () => {},
   });
   await client.start();
-  const send = (room: string, type: string, content: object) => client.sendRawEvent(room, type, content);
-  const say: Person['say'] = (room, body, more = {}) =>
-    send(room, 'm.room.message', { msgtype: 'm.text', body, ...more });
   return {
     id: account.id,
     client,
     seen,
     invites,
-    say,
-    reply: (room, to, body) => say(room, body, { 'm.relates_to': { 'm.in_reply_to': { event_id: to } } }),
-    inThread: (room, root, body) =>
-      say(room, body, {
-        'm.relates_to': {
-          rel_type: 'm.thread',
-          event_id: root,
-          is_falling_back: true,
-          'm.in_reply_to': { event_id: root },
-        },
-      }),
-    react: (room, to, key) =>
-      send(room, 'm.reaction', { 'm.relates_to': { rel_type: 'm.annotation', event_id: to, key } }),
-    sees: (fits, what, after = 0) =>
-      until(
-        () => seen.slice(after).find(fits),
-        () =>
-          `${what}; the last seen was ${JSON.stringify(seen.slice(-4).map(({ sender, type, content }) => [sender, type, content.body ?? content]))}`,
-      ),
+    ...sayingOver((room, type, content) => client.sendRawEvent(room, type, content)),
+    sees: seesIn(seen),
+    makesRoom: (options) => client.createRoom(options),
     joinsInvite: async (fits = () => true) => {
       const { room } = await until(
         () => invites.find((one) => !joined.has(one.room) && fits(one.room)),

@@ -31,7 +31,6 @@ const surface = await startMatrix({
   makeId: randomUUID,
   clock: () => new Date(),
   log,
-  folder: null,
   drawFile: (file) => {
     reach('in-picture');
     return drawFile(file);

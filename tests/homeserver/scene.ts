@@ -4,7 +4,7 @@ import { inject } from 'vitest';
 import type { MatrixSettings } from '../../src/surfaces/matrix/settings.ts';
 import type { MatrixParts } from '../../src/surfaces/matrix/start.ts';
 import { type Bot, startBot } from './bot.ts';
-import { type Person, personOf, type Seen } from './people.ts';
+import { type AnyPerson, type Person, personOf, type Seen } from './people.ts';
 import { type Account, type Accounts, accountsOf } from './synapse.ts';
 
 export const homeserver = inject('homeserver');
@@ -22,15 +22,15 @@ export interface Scene {
   /** A new person, in no room yet. */
   person(name: string): Promise<Person>;
   /** The bot's next message from now on, in a room, that says so. */
-  hears(who: Person, room: string, says: RegExp | string, after?: number): Promise<Seen>;
+  hears(who: AnyPerson, room: string, says: RegExp | string, after?: number): Promise<Seen>;
   /** Says a line to the bot, and gives the bot's answer to it. */
-  ask(who: Person, room: string, line: string): Promise<Seen>;
+  ask(who: AnyPerson, room: string, line: string): Promise<Seen>;
   /** What the bot says in a room in answer to an event. */
-  answerTo(who: Person, room: string, eventId: string): Promise<Seen>;
+  answerTo(who: AnyPerson, room: string, eventId: string): Promise<Seen>;
   /** All that the bot has said in answer to an event, after a moment for more to come. */
-  answersTo(who: Person, eventId: string): Seen[];
+  answersTo(who: AnyPerson, eventId: string): Seen[];
   /** Throws when the bot says anything in the room within a second and a half. */
-  staysSilent(who: Person, room: string, work: () => Promise<unknown>): Promise<void>;
+  staysSilent(who: AnyPerson, room: string, work: () => Promise<unknown>): Promise<void>;
   end(): Promise<void>;
 }
 
@@ -94,7 +94,7 @@ export async function openScene(
       await bot.stop();
     },
   };
-  const room = await ines.client.createRoom({ name: unique('Tin Shed'), invite: [botAccount.id, moss.id] });
+  const room = await ines.makesRoom({ name: unique('Tin Shed'), invite: [botAccount.id, moss.id] });
   scene.room = room;
   await moss.joinsInvite();
   await scene.hears(ines, room, 'Thirdhand is here');

@@ -24,10 +24,20 @@ const cache = join(
 const venv = join(cache, 'venv');
 const python = join(venv, 'bin', 'python');
 const SERVER_NAME = 'shed.test';
+/** The version that the tests run against; another one begins a new environment. */
+const SYNAPSE = '1.163.2';
 
 /** Makes the environment where there is none yet. Null when Synapse can run, else the reason in one line. */
 export function prepareSynapse(): string | null {
-  const imports = () => spawnSync(python, ['-c', 'import synapse.app.homeserver'], { stdio: 'ignore' });
+  const imports = () =>
+    spawnSync(
+      python,
+      [
+        '-c',
+        `import synapse.app.homeserver as s, synapse.util as u; assert u.SYNAPSE_VERSION.startswith("${SYNAPSE}")`,
+      ],
+      { stdio: 'ignore' },
+    );
   if (existsSync(python) && imports().status === 0) return null;
   const version = spawnSync('python3', ['-c', 'import sys; print("%d.%d" % sys.version_info[:2])'], {
     encoding: 'utf8',
@@ -43,7 +53,7 @@ export function prepareSynapse(): string | null {
     return `a virtual environment cannot be made: ${lastLine(made.stderr || made.stdout)}`;
   const installed = spawnSync(
     python,
-    ['-m', 'pip', 'install', '--quiet', '--disable-pip-version-check', 'matrix-synapse'],
+    ['-m', 'pip', 'install', '--quiet', '--disable-pip-version-check', `matrix-synapse==${SYNAPSE}`],
     { encoding: 'utf8', timeout: 900_000 },
   );
   if (installed.status !== 0)
@@ -145,16 +155,24 @@ export const accountsOf = (url: string, secret: string) => {
     const { user_id, access_token, device_id } = registered.parse(value);
     return { id: user_id, token: access_token, device: device_id };
   };
+  const passwords = new Map<string, string>();
   return {
     /** Registers as anyone could. */
-    register: async (username: string): Promise<Account> =>
-      toAccount(
-        await post('/_matrix/client/v3/register', {
-          username,
-          password: randomBytes(12).toString('hex'),
-          auth: { type: 'm.login.dummy' },
-        }),
-      ),
+    register: async (username: string): Promise<Account> => {
+      const password = randomBytes(12).toString('hex');
+      const auth = { type: 'm.login.dummy' };
+      const made = toAccount(await post('/_matrix/client/v3/register', { username, password, auth }));
+      passwords.set(made.id, password);
+      return made;
+    },
+    /** Another device of an account that was registered here. */
+    login: async ({ id }: Account): Promise<Account> => {
+      const identifier = { type: 'm.id.user', user: id };
+      const type = 'm.login.password';
+      return toAccount(
+        await post('/_matrix/client/v3/login', { type, identifier, password: passwords.get(id) }),
+      );
+    },
     /** Registers an administrator with the shared secret (Synapse's own register endpoint). */
     registerAdmin: async (username: string): Promise<Account> => {
       const path = '/_synapse/admin/v1/register';

@@ -13,6 +13,8 @@ export default defineConfig({
     // Every wait is for something to happen; these are for a machine that is busy, and never met.
     testTimeout: 600_000,
     hookTimeout: 600_000,
+    // matrix-js-sdk writes much.
+    onConsoleLog: () => false,
     // One homeserver, on two cores: one file after another.
     fileParallelism: false,
   },

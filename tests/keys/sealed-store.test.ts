@@ -158,7 +158,9 @@ describe('a key that is lost', () => {
       expect(start(parts({ makeKey }))).toEqual({
         notes: [null, null, null],
         imei: 'closed',
-        lines: [expect.stringMatching(/^4 notes and IMEIs cannot be opened: the key, .*key, is not there/)],
+        lines: [
+          expect.stringMatching(/^4 sealed texts \(notes.*\) cannot be opened: the key, .*key, is not there/),
+        ],
         closed,
       });
       expect(existsSync(keyFile())).toBe(false);
@@ -193,7 +195,7 @@ describe('a key that is lost', () => {
   it('for good: --new-key makes a new one, and what was sealed stays closed', () => {
     fill(parts());
     rmSync(keyFile());
-    expect(changeKey(parts()).join('\n')).toContain('4 notes and IMEIs cannot be opened');
+    expect(changeKey(parts()).join('\n')).toMatch(/4 sealed texts \(.*\) cannot be opened/);
     expect(readKeyFile(keyFile())).toHaveLength(1);
     const { database } = openSealedStore(parts());
     const [collective] = database.collectives.list();

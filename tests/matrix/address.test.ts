@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { KEYCAPS, lineOf, numberOf, numberOfKey, type Self } from '../../src/surfaces/matrix/address.ts';
+import {
+  isSeveral,
+  KEYCAPS,
+  lineOf,
+  numberOf,
+  numberOfKey,
+  type Self,
+} from '../../src/surfaces/matrix/address.ts';
 import type { Heard } from '../../src/surfaces/matrix/events.ts';
 
 const self: Self = { id: '@thirdhand:shed.test', name: 'Third Hand', prefix: '!th' };
@@ -15,11 +22,12 @@ const message = (body: string, more: { html?: string; mentions?: string[] } = {}
     thread: null,
     replyTo: null,
     attachment: null,
+    edits: null,
   };
   return heard;
 };
 const line = (body: string, more: Parameters<typeof message>[1] = {}, direct = false) =>
-  lineOf(message(body, more), self, direct);
+  lineOf(message(body, more), self, direct, (word) => word === 'worth' || word === 'home');
 
 describe('the prefix', () => {
   it.each([
@@ -29,16 +37,27 @@ describe('the prefix', () => {
     ['!th /worth x', '/worth x'],
     ['!th', '/help'],
     ['!th\nworth x', '/worth x'],
+    ['!th ?', '/help'],
+    ['!th ??', '/help'],
+    ['!th /?', '/help'],
   ])('%s', (body, said) => {
     expect(line(body)).toBe(said);
   });
 
-  it.each(['!help', '!thing', '!thworth', 'worth x', '/worth x', 'say !th worth', ''])(
-    'leaves alone: %s',
-    (body) => {
-      expect(line(body)).toBeNull();
-    },
-  );
+  it.each([
+    '!help',
+    '!thing',
+    '!thworth',
+    'worth x',
+    '/worth x',
+    'say !th worth',
+    '',
+    '!th 👍',
+    '!th ...',
+    '!th 🔋🔋',
+  ])('leaves alone: %s', (body) => {
+    expect(line(body)).toBeNull();
+  });
 });
 
 describe('a mention', () => {
@@ -71,6 +90,37 @@ describe('a mention', () => {
     expect(line('Third Hand: worth x', { mentions: ['@moss:shed.test'] })).toBeNull();
     // The full id stands for nobody else.
     expect(line('@thirdhand:shed.test worth x')).toBe('/worth x');
+  });
+});
+
+describe('a mention further on', () => {
+  const mentions = [self.id];
+  it.each([
+    ['worth x, Third Hand', '/worth x'],
+    ['please, Third Hand: worth x', '/worth x'],
+    ['@moss:shed.test says @thirdhand:shed.test worth x', '/worth x'],
+    ['/worth x @thirdhand', '/worth x'],
+  ])('%s', (body, said) => {
+    expect(line(body, { mentions })).toBe(said);
+  });
+  it.each(['thanks, Third Hand', 'worth x, Third Handle', 'what is it worth, Third Hand?', 'ask Third Hand'])(
+    'is talk about the bot where no command stands there: %s',
+    (body) => {
+      expect(line(body, { mentions })).toBeNull();
+    },
+  );
+});
+
+describe('several lines', () => {
+  const several = (body: string, direct = false) =>
+    isSeveral(message(body), self, direct, (word) => word === 'worth' || word === 'note');
+  it('are several commands where each begins one', () => {
+    expect(several('!th worth x\n!th worth y')).toBe(true);
+    expect(several('!th worth x\n\n!TH worth y\n')).toBe(true);
+    expect(several('worth x\n/note y', true)).toBe(true);
+    for (const body of ['!th worth x', '!th worth x\nworth y', '!th worth x\nand more', '!th worth x\n'])
+      expect(several(body), body).toBe(false);
+    expect(several('note add "first\nsecond line"', true)).toBe(false);
   });
 });
 

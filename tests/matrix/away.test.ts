@@ -3,7 +3,6 @@ import { createServer, type Server } from 'node:http';
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import { createClient, type MatrixConnection } from '../../src/surfaces/matrix/client.ts';
 import { deliveryOver, Stopped } from '../../src/surfaces/matrix/delivery.ts';
-import { loadSdk } from '../../src/surfaces/matrix/load-sdk.ts';
 import type { NetworkError } from '../../src/surfaces/matrix/network-error.ts';
 
 /** Milliseconds that have been waited for, and what happens then. */
@@ -69,10 +68,8 @@ beforeEach(async () => {
     if (now >= HOUR && !server) await open(port);
   };
   client = createClient({
-    loaded: loadSdk(),
     homeserver: `http://127.0.0.1:${port}`,
     token: TOKEN,
-    cryptoStore: null,
     startAt: 'before',
     onInvite: () => {},
     onState: () => {},
@@ -98,6 +95,7 @@ it('is waited for, and what was to be said is said once, in the transaction of t
   answer = () => ({ status: 200, body: { event_id: '$said' } });
   const delivery = deliveryOver(
     () => client,
+    async (_, type, content) => ({ type, content }),
     () => time.now,
     (fault) => faults.push(fault),
   );
@@ -139,6 +137,7 @@ it('that no longer takes the token ends the waiting', async () => {
   await open(port);
   const delivery = deliveryOver(
     () => client,
+    async (_, type, content) => ({ type, content }),
     () => time.now,
     (fault) => faults.push(fault),
   );

@@ -38,13 +38,28 @@ describe('what is heard of a room', () => {
     expect(heard('reaction')).toMatchObject({ kind: 'reaction', key: '2️⃣', target: at('own').event_id });
   });
 
-  it.each(['own', 'notice', 'emote', 'edit', 'gone', 'redaction', 'topic', 'join'])(
+  it.each(['own', 'notice', 'emote', 'gone', 'redaction', 'topic', 'join'])(
     'hears nothing in: %s',
     (name) => {
       expect(recorded[name]).toBeDefined();
       expect(heard(name)).toBeNull();
     },
   );
+
+  it('takes an edit as the new words of the message that it mends', () => {
+    const fresh = { msgtype: 'm.text', body: '!th family list', 'm.relates_to': { rel_type: 'm.thread' } };
+    const content = {
+      msgtype: 'm.text',
+      body: '* !th family list',
+      'm.new_content': fresh,
+      'm.relates_to': { rel_type: 'm.replace', event_id: '$slip' },
+    };
+    const edit = hear({ ...at('command'), content }, own, now);
+    expect(edit).toMatchObject({ kind: 'message', body: '!th family list', edits: '$slip', thread: null });
+    expect(heard('command')).toMatchObject({ edits: null });
+    const empty = { ...content, 'm.new_content': undefined };
+    expect(hear({ ...at('command'), content: empty }, own, now)).toBeNull();
+  });
 
   it('takes a file for words only where words came with it', () => {
     expect(heard('file')).toBeNull();

@@ -61,15 +61,15 @@ describe('a reply as Matrix messages', () => {
     );
   });
 
-  it('draws a table as one, and each row in words where there is no HTML', () => {
+  it('draws a table as a list, since clients run cells together, with each row in words', () => {
     const { body, html } = one({
       title: 'Worth',
       blocks: [table(['AUD', '>Restore', '>Pass'], [['Expected', '26.84', '0.00']], 'Side by side')],
     });
     expect(html).toContain(
-      '<p><strong>Side by side</strong></p><table><thead><tr><th>AUD</th><th>Restore</th><th>Pass</th></tr></thead><tbody><tr><td>Expected</td><td>26.84</td><td>0.00</td></tr></tbody></table>',
+      '<p><strong>Side by side</strong></p><p>AUD</p><ul><li><strong>Expected</strong>: Restore 26.84; Pass 0.00</li></ul>',
     );
-    expect(body).toContain('Side by side\n- Expected: Restore 26.84; Pass 0.00');
+    expect(body).toContain('Side by side\nAUD\n- Expected: Restore 26.84; Pass 0.00');
   });
 
   it('puts the marks under what was wrong', () => {

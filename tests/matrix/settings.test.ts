@@ -15,6 +15,8 @@ describe('the settings', () => {
       allow: null,
       prefix: '!th',
       stewardLevel: 50,
+      recoveryKey: null,
+      adminRoom: null,
     });
   });
 
@@ -29,6 +31,8 @@ describe('the settings', () => {
       allow: ['shed.test', '@moss:example.org', 'other.test:8448'],
       prefix: '!hand',
       stewardLevel: 100,
+      recoveryKey: null,
+      adminRoom: null,
     });
   });
 

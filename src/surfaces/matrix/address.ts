@@ -30,29 +30,75 @@ const linksTo = (html: string | null, id: string): boolean =>
     ),
   );
 
-function afterMention({ body, html, mentions }: Message, { id, name }: Self): string | null {
-  const meant = mentions.includes(id) || linksTo(html, id);
-  // A full id can mean nobody else; a name alone may be somebody talking about the bot.
-  const names = meant ? [id, name ?? '', `@${localPart(id)}`, localPart(id)] : [id];
-  for (const one of names) {
+function afterMention(message: Message, self: Self): string | null {
+  const { body } = message;
+  for (const one of namesIn(message, self)) {
     const rest = after(body, one, /^[\s:,]/);
     if (rest !== null) return rest.replace(/^[:,]/, '');
   }
   return null;
 }
 
+/** What the bot may be called in a message. A full id can mean nobody else; a name alone may be somebody talking about it. */
+function namesIn({ html, mentions }: Message, { id, name }: Self): string[] {
+  const meant = mentions.includes(id) || linksTo(html, id);
+  return (meant ? [id, name ?? '', `@${localPart(id)}`, localPart(id)] : [id]).filter(Boolean);
+}
+
+/**
+ * A mention further on in a message: the command behind it, or the one before it. People also speak *of* the bot, so it
+ * counts only where a command stands there.
+ */
+function besideMention(message: Message, self: Self, isCommand: (word: string) => boolean): string | null {
+  const { body } = message;
+  for (const name of namesIn(message, self)) {
+    const at = body.toLowerCase().indexOf(name.toLowerCase());
+    if (at <= 0 || !/[\s,:]/.test(body[at - 1] ?? '')) continue;
+    const behind = body.slice(at + name.length);
+    if (behind && !/^[\s:,.!?]/.test(behind)) continue;
+    const parts = [behind.replace(/^[:,.!?\s]+/, ''), body.slice(0, at).replace(/[\s,:]+$/, '')];
+    const found = parts.find((part) => isCommand(/^\/?([\p{L}-]*)/u.exec(part)?.[1]?.toLowerCase() ?? ''));
+    if (found !== undefined) return found;
+  }
+  return null;
+}
+
+/** Several commands in one message, each on a line of its own: none of them is run, since it would be a guess which. */
+export function isSeveral(
+  { body }: Message,
+  { prefix }: Self,
+  direct: boolean,
+  isCommand: (word: string) => boolean,
+): boolean {
+  const said = body.split('\n').filter((line) => line.trim());
+  const begins = (line: string): boolean => {
+    const rest = after(line.trim(), prefix, /^\s/);
+    if (rest === null && !direct) return false;
+    return isCommand(/^\/?([\p{L}-]*)/u.exec((rest ?? line).trim())?.[1]?.toLowerCase() ?? '');
+  };
+  return said.length > 1 && said.every(begins);
+}
+
 /**
  * The command line that a message says to the bot, beginning with `/`; null when it is not meant for it. In a direct room
  * everything is. Nothing behind the prefix asks for help.
  */
-export function lineOf(message: Message, self: Self, direct: boolean): string | null {
+export function lineOf(
+  message: Message,
+  self: Self,
+  direct: boolean,
+  isCommand: (word: string) => boolean = () => false,
+): string | null {
   const said =
     after(message.body, self.prefix, /^\s/) ??
     afterMention(message, self) ??
+    besideMention(message, self, isCommand) ??
     (direct && message.body ? message.body : null);
   if (said === null) return null;
   const words = said.trim();
-  if (!words) return '/help';
+  if (/^\/?[?\uFF1F\u061F]*$/.test(words)) return '/help';
+  // A sign alone, such as a thumb, is no command; a number is one of the choices.
+  if (!/[\p{L}\p{N}]/u.test(words)) return null;
   return words.startsWith('/') ? words : `/${words}`;
 }
 

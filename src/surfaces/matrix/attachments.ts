@@ -9,9 +9,13 @@ import type { Message } from '../../../shared/language/message.ts';
 import { plain, say } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
+import { download, TooLarge } from './http.ts';
 import { networkErrorOf } from './network-error.ts';
+import type { SealedRooms } from './sealed-rooms.ts';
 
 const MOST_BYTES = 2_000_000;
+/** The address of a file (specification, "Matrix Content (mxc://) URIs"). */
+const MXC = /^mxc:\/\/([^/?#]+)\/([\w-]+)$/;
 
 export interface Attachments {
   /**
@@ -26,32 +30,70 @@ export interface Attachments {
 }
 
 const eventSchema = z.object({ content: z.unknown() });
+const pageSchema = z.object({ chunk: z.array(z.looseObject({})).catch([]) });
 
-export function attachmentsOf(connection: () => MatrixConnection, commands: readonly Command[]): Attachments {
+export interface AttachmentsParts {
+  connection: () => MatrixConnection;
+  sealedRooms: SealedRooms;
+  commands: readonly Command[];
+}
+
+export function attachmentsOf({ connection, sealedRooms, commands }: AttachmentsParts): Attachments {
   const answeredFile = async (room: string, eventId: string): Promise<Attachment | null> => {
     try {
-      const event: unknown = await connection().getEvent(room, eventId);
-      const read = eventSchema.safeParse(event);
-      const raw: unknown = read.success ? read.data.content : null;
-      return attachmentOf(raw);
+      const path = ['rooms', room, 'event', eventId].map(encodeURIComponent).join('/');
+      const event: unknown = await connection().doRequest('GET', `/_matrix/client/v3/${path}`);
+      const read = eventSchema.safeParse(await sealedRooms.open(room, z.looseObject({}).parse(event)));
+      return attachmentOf(read.data?.content);
     } catch (error) {
       if (networkErrorOf(error).kind === 'refused') return null;
       throw error;
     }
   };
 
-  const bytesOf = async ({ url, sealed }: Attachment): Promise<Buffer> => {
-    const client = connection();
-    if (sealed) {
-      if (!client.crypto)
-        throw new Refusal({
-          code: 'bad-option',
-          problem: say`That file is encrypted, and I cannot read it.`,
-        });
-      return client.crypto.decryptMedia(sealedSchema.parse(sealed));
+  /** The newest file in a thread, or at its root. */
+  const fileInThread = async (room: string, root: string): Promise<Attachment | null> => {
+    const path = ['rooms', room, 'relations', root, 'm.thread'].map(encodeURIComponent).join('/');
+    try {
+      const page: unknown = await connection().doRequest('GET', `/_matrix/client/v1/${path}`, { limit: 50 });
+      for (const event of pageSchema.parse(page).chunk) {
+        const found = attachmentOf(eventSchema.safeParse(await sealedRooms.open(room, event)).data?.content);
+        if (found) return found;
+      }
+    } catch (error) {
+      if (networkErrorOf(error).kind !== 'refused') throw error;
     }
-    const { data } = await client.downloadContent(url ?? '');
-    return z.instanceof(Buffer).parse(data);
+    return answeredFile(room, root);
+  };
+
+  /** The file that a message answers, or that stands in its thread. */
+  const fileMeant = async (
+    room: string,
+    { replyTo, thread }: Extract<Heard, { kind: 'message' }>,
+  ): Promise<Attachment | null> => {
+    const answered = replyTo === null ? null : await answeredFile(room, replyTo);
+    return answered ?? (thread === null ? null : fileInThread(room, thread));
+  };
+
+  const bytesOf = async ({ url, sealed }: Attachment): Promise<Buffer> => {
+    const info = sealed === null ? null : sealedSchema.parse(sealed);
+    const [, server, media] = MXC.exec(info?.url ?? url ?? '') ?? [];
+    if (server === undefined || media === undefined)
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`That file stands at no address of this network.`,
+      });
+    const { homeserverUrl, accessToken } = connection();
+    const path = ['download', server, media].map(encodeURIComponent).join('/');
+    const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, MOST_BYTES);
+    if (!info) return bytes;
+    const opened = sealedRooms.openFile(bytes, info);
+    if (!opened)
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`That file is encrypted, and I cannot read it.`,
+      });
+    return opened;
   };
 
   return {
@@ -67,8 +109,7 @@ export function attachmentsOf(connection: () => MatrixConnection, commands: read
         commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
       const [name, option] = Object.entries(options).find(([, { wire }]) => wire.type === 'file') ?? [];
       if (name === undefined || !option) return null;
-      const attached =
-        message.attachment ?? (message.replyTo === null ? null : await answeredFile(room, message.replyTo));
+      const attached = message.attachment ?? (await fileMeant(room, message));
       if (!attached) {
         // A name typed in its place names nothing that the bot could open.
         if (parsed.options[name] === undefined && !option.required) return null;
@@ -116,8 +157,10 @@ async function textOf(
     });
   };
   if ((attached.size ?? 0) > MOST_BYTES) refuse(say`The file is too large`);
-  const bytes = await bytesOf(attached);
-  if (bytes.length > MOST_BYTES) refuse(say`The file is too large`);
+  const bytes = await bytesOf(attached).catch((error: unknown) => {
+    if (!(error instanceof TooLarge)) throw error;
+    return refuse(say`The file is too large`);
+  });
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {

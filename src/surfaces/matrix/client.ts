@@ -6,7 +6,7 @@ import { randomInt } from 'node:crypto';
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Sdk from 'matrix-bot-sdk';
 import { z } from 'zod';
-import type { LoadedSdk } from './load-sdk.ts';
+import { loadSdk } from './load-sdk.ts';
 import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
 
 const eventsSchema = z.object({ events: z.array(z.unknown()).catch([]) }).catch({ events: [] });
@@ -44,12 +44,14 @@ const memberSchema = z.object({
 });
 
 export interface SyncParts {
-  loaded: LoadedSdk;
   homeserver: string;
   token: string;
-  cryptoStore: Sdk.RustSdkCryptoStorageProvider | null;
   /** Where to go on; null at the very first start. */
   startAt: string | null;
+  /** What a batch says of keys and devices, before its events. Not given where there is no encryption. */
+  onKeys?(sync: unknown): Promise<void>;
+  /** An encrypted event, opened where it can be; else as it is. */
+  open?(room: string, event: object): Promise<object>;
   /** An invite, with the stripped state that came with it. */
   onInvite(room: string, state: readonly unknown[]): void;
   /** State of a room that came outside its timeline. */
@@ -91,6 +93,8 @@ export function ownJoin(events: readonly unknown[], own: string): number {
   });
 }
 
+const sealedSchema = z.looseObject({ type: z.literal('m.room.encrypted'), event_id: z.string() });
+
 const idOf = (event: unknown): unknown =>
   event && typeof event === 'object' && 'event_id' in event ? event.event_id : undefined;
 
@@ -98,7 +102,7 @@ export type MatrixConnection = Sdk.MatrixClient;
 
 /** A client that is not started yet; `start()` begins to sync, `stop()` ends it. */
 export function createClient(parts: SyncParts): MatrixConnection {
-  const { sdk } = parts.loaded;
+  const sdk = loadSdk();
   const storage = new sdk.MemoryStorageProvider();
 
   class Client extends sdk.MatrixClient {
@@ -173,6 +177,7 @@ export function createClient(parts: SyncParts): MatrixConnection {
     private async take(sync: z.infer<typeof syncSchema>, since: string | null): Promise<void> {
       const own = await this.getUserId();
       this.unheard = new Set();
+      await parts.onKeys?.(sync);
       for (const [room, joined] of Object.entries(sync.rooms?.join ?? {})) {
         const { timeline } = joined;
         if (!timeline) continue;
@@ -186,11 +191,24 @@ export function createClient(parts: SyncParts): MatrixConnection {
         for (const event of joined.state?.events ?? []) parts.onState(room, event);
         const from = since === null ? timeline.events.length : ownJoin(timeline.events, own) + 1;
         for (const event of timeline.events.slice(0, from)) this.unheard.add(idOf(event));
+        timeline.events = await this.opened(room, timeline.events, from);
       }
       for (const [room, invite] of Object.entries(sync.rooms?.invite ?? {}))
         parts.onInvite(room, invite.invite_state?.events ?? []);
       // Invites are dealt with above, by allow-list: the SDK would take each for a direct room.
       await this.processSync({ ...sync, ...(sync.rooms ? { rooms: { ...sync.rooms, invite: {} } } : {}) });
+    }
+
+    /** Events with those opened that are to be heard. */
+    private async opened(room: string, events: unknown[], from: number): Promise<unknown[]> {
+      const { open } = parts;
+      if (!open) return events;
+      const clear: unknown[] = [];
+      for (const [index, event] of events.entries()) {
+        const sealed = index < from ? undefined : sealedSchema.safeParse(event).data;
+        clear.push(sealed ? await open(room, sealed) : event);
+      }
+      return clear;
     }
 
     /** What a limited timeline left out, oldest first: back to the last batch, or to the bot's own join. */
@@ -217,5 +235,5 @@ export function createClient(parts: SyncParts): MatrixConnection {
       }
     }
   }
-  return new Client(parts.homeserver, parts.token, storage, parts.cryptoStore ?? undefined);
+  return new Client(parts.homeserver, parts.token, storage);
 }

@@ -29,8 +29,11 @@ function relation({ thread, replyTo }: Spot): Content {
   return replyTo === null ? {} : { 'm.relates_to': answers };
 }
 
-const textual = ({ body, html }: Drawn): Content => ({
-  msgtype: 'm.notice',
+/** What the bot says is a notice, which other bots pass over; what must be seen at once is a message like any other. */
+type MessageWeight = 'm.notice' | 'm.text';
+
+const textual = ({ body, html }: Drawn, msgtype: MessageWeight): Content => ({
+  msgtype,
   body,
   format: 'org.matrix.custom.html',
   formatted_body: html,
@@ -39,8 +42,8 @@ const textual = ({ body, html }: Drawn): Content => ({
 /** Nobody is notified by name, whatever the text holds. */
 const nobody: Content = { 'm.mentions': {} };
 
-export const notice = (drawn: Drawn, spot: Spot): Content => ({
-  ...textual(drawn),
+export const notice = (drawn: Drawn, spot: Spot, weight: MessageWeight = 'm.notice'): Content => ({
+  ...textual(drawn, weight),
   ...nobody,
   ...relation(spot),
 });
@@ -50,7 +53,7 @@ export const edit = (drawn: Drawn, eventId: string, short: string): Content => (
   msgtype: 'm.notice',
   body: `* ${cleanLine(short)}`,
   ...nobody,
-  'm.new_content': { ...textual(drawn), ...nobody },
+  'm.new_content': { ...textual(drawn, 'm.notice'), ...nobody },
   'm.relates_to': { rel_type: 'm.replace', event_id: eventId },
 });
 

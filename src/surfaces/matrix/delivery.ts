@@ -4,6 +4,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { z } from 'zod';
 import type { MatrixConnection } from './client.ts';
 import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
+import type { SealedRooms } from './sealed-rooms.ts';
 
 /** After the homeserver asked for patience, answers go first for so long: what need not be said would hold them up. */
 const SHY_MS = 10 * 60_000;
@@ -50,11 +51,14 @@ export interface Delivery {
   keepTrying<T>(work: () => Promise<T>): Promise<T>;
   /** One try, for what need not be said: null when it did not work, or the homeserver asked for patience not long ago. */
   attempt(outgoing: Outgoing): Promise<string | null>;
+  /** Whether the homeserver asked for patience not long ago: reactions are left out then. */
+  isLimited(): boolean;
   stop(): void;
 }
 
 export function deliveryOver(
   connection: () => MatrixConnection,
+  seal: SealedRooms['seal'],
   clock: () => number,
   onFault: (fault: NetworkError) => void,
 ): Delivery {
@@ -65,17 +69,10 @@ export function deliveryOver(
   };
 
   const put = async ({ room, type, content, transaction }: Outgoing): Promise<string> => {
-    const client = connection();
-    const sealed = (await client.crypto?.isRoomEncrypted(room)) && type !== 'm.reaction';
-    const body = sealed ? await client.crypto.encryptRoomEvent(room, type, content) : content;
-    const path = ['rooms', room, 'send', sealed ? 'm.room.encrypted' : type, transaction];
+    const sealed = await seal(room, type, content);
+    const path = ['rooms', room, 'send', sealed.type, transaction].map(encodeURIComponent).join('/');
     return sentSchema.parse(
-      await client.doRequest(
-        'PUT',
-        `/_matrix/client/v3/${path.map(encodeURIComponent).join('/')}`,
-        null,
-        body,
-      ),
+      await connection().doRequest('PUT', `/_matrix/client/v3/${path}`, null, sealed.content),
     ).event_id;
   };
 
@@ -119,6 +116,7 @@ export function deliveryOver(
         return null;
       }
     },
+    isLimited: () => clock() < shyUntil,
     stop: () => ending.abort(),
   };
 }

@@ -53,7 +53,7 @@ export function directRoomsOf(parts: {
     try {
       await check(room, person);
       const state = await rooms.state(room);
-      return (canRead || !state.encrypted) && maySend(state, own, 'm.room.message');
+      return (canRead || !state.encryption) && maySend(state, own, 'm.room.message');
     } catch (error) {
       if (error instanceof NotPrivate || networkErrorOf(error).kind === 'refused') return false;
       throw error;

@@ -81,6 +81,8 @@ export type Heard = HeardBase &
         /** The event that it answers, where the sender chose one. */
         replyTo: string | null;
         attachment: Attachment | null;
+        /** The event whose words these take the place of; null for a message of its own. */
+        edits: string | null;
       }
     | { kind: 'reaction'; key: string; target: string }
     | { kind: 'sealed' }
@@ -98,12 +100,23 @@ export function attachmentOf(content: unknown): Attachment | null {
 const withoutQuote = (body: string): string =>
   body.startsWith('> ') ? body.replace(/^(?:> ?.*(?:\n|$))+\n?/, '') : body;
 
+/** The new words of an edit. */
+const editSchema = z.object({ 'm.new_content': z.record(z.string(), z.unknown()) });
+
+function hearEdit(content: unknown, edits: string, base: HeardBase): Heard | null {
+  const fresh = editSchema.safeParse(content).data?.['m.new_content'];
+  // A relation within the new words counts for nothing (specification, "Event replacements").
+  const heard = fresh && hearMessage({ ...fresh, 'm.relates_to': undefined }, base);
+  return heard?.kind === 'message' ? { ...heard, edits } : null;
+}
+
 function hearMessage(content: unknown, base: HeardBase): Heard | null {
   const read = messageSchema.safeParse(content);
   if (!read.success) return null;
   const { msgtype, body, filename, formatted_body, ...rest } = read.data;
   const related = rest['m.relates_to'];
-  if (related?.rel_type === 'm.replace') return null;
+  if (related?.rel_type === 'm.replace')
+    return related.event_id === undefined ? null : hearEdit(content, related.event_id, base);
   const attachment = msgtype === 'm.file' ? attachmentOf(content) : null;
   // A file's body is words only where it has a file name beside it (Matrix specification, "Media captions").
   if (msgtype !== 'm.text' && !(attachment && filename !== undefined && filename !== body)) return null;
@@ -117,8 +130,19 @@ function hearMessage(content: unknown, base: HeardBase): Heard | null {
     thread: related?.rel_type === 'm.thread' ? (related.event_id ?? null) : null,
     replyTo: answered ?? null,
     attachment,
+    edits: null,
   };
 }
+
+const leaveSchema = z.object({
+  type: z.literal('m.room.member'),
+  state_key: z.string(),
+  content: z.object({ membership: z.enum(['leave', 'ban']) }),
+});
+
+/** Who has left a room by this event; null for any other. */
+export const leaverOf = (event: unknown): string | null =>
+  leaveSchema.safeParse(event).data?.state_key ?? null;
 
 /**
  * What an event of a room's timeline asks of the bot; null for what it never answers: its own words, notices, edits,

@@ -5,6 +5,7 @@ import { z } from 'zod';
 import { languageAt } from '../../../commands/framework/place-language.ts';
 import { inWords, reply, text } from '../../../commands/framework/reply.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -35,6 +36,8 @@ export interface MembershipParts {
 }
 
 export interface Membership {
+  /** Somebody has left a room. */
+  left(room: string, person: string): Promise<void>;
   /** Takes an invite, or declines it with the reason. */
   invited(room: string, state: readonly unknown[]): Promise<void>;
   /** Follows a room to the one that takes its place. */
@@ -51,6 +54,12 @@ const tombstoneSchema = z.object({ replacement_room: z.string().min(1) });
 
 /** Another server may need a moment before it knows of an invite that it has just sent. */
 const JOIN_TRIES = 4;
+const HOUR_MS = 3600_000;
+const INVITES_AN_HOUR = 30;
+const spaceSchema = z.object({
+  type: z.literal('m.room.create'),
+  content: z.object({ type: z.literal('m.space') }),
+});
 
 export function membershipOf(parts: MembershipParts): Membership {
   const { database, connection, delivery, rooms, directs, speaker, memory, own, allow } = parts;
@@ -116,7 +125,37 @@ export function membershipOf(parts: MembershipParts): Membership {
     });
   };
 
+  const decline = async (room: string, reason: Message): Promise<void> => {
+    try {
+      await delivery.keepTrying(() => connection().leaveRoom(room, render(reason)));
+    } catch (error) {
+      if (!(error instanceof NotSent)) throw error;
+    }
+  };
+
+  /** When invites were taken, in milliseconds, no longer ago than an hour. */
+  let taken: number[] = [];
+  /** Why an invite of somebody who may invite is not taken; null where it is. */
+  const declines = (state: readonly unknown[], sender: string): Message | null => {
+    const isSpace = state.some((event) => spaceSchema.safeParse(event).success);
+    if (isSpace)
+      return say`I answer in rooms. A space has nothing for me to answer: invite me into its rooms.`;
+    const now = parts.clock().getTime();
+    taken = taken.filter((time) => now - time < HOUR_MS);
+    if (taken.length >= INVITES_AN_HOUR) {
+      parts.log('matrix', `declined an invite by ${sender}: more than ${INVITES_AN_HOUR} in an hour`);
+      return say`I have been asked into many rooms within an hour. Invite me again later.`;
+    }
+    taken.push(now);
+    return null;
+  };
+
   return {
+    left: async (room, person) => {
+      // A direct room that the person has left is of no use to anybody.
+      if (directs.ownerOf(room) !== person) return;
+      await decline(room, say`You have left this room, so I leave it too.`);
+    },
     invited: async (room, state) => {
       const invite = state
         .map((event) => inviteSchema.safeParse(event).data)
@@ -125,14 +164,13 @@ export function membershipOf(parts: MembershipParts): Membership {
       const { sender, content } = invite;
       if (!isAllowed(sender, own, allow)) {
         parts.log('matrix', `declined an invite by ${sender}: not on the allow-list`);
-        const reason = say`I take invites only from those that whoever runs me has allowed, and ${verbatim(sender)} is not among them.`;
-        try {
-          await delivery.keepTrying(() => connection().leaveRoom(room, render(reason)));
-        } catch (error) {
-          if (!(error instanceof NotSent)) throw error;
-        }
-        return;
+        return decline(
+          room,
+          say`I take invites only from those that whoever runs me has allowed, and ${verbatim(sender)} is not among them.`,
+        );
       }
+      const why = declines(state, sender);
+      if (why) return decline(room, why);
       rooms.forget(room);
       if (!(await join(room, [serverOf(sender), serverOf(room)]))) return;
       if (content.is_direct) await directs.mark(room, sender);

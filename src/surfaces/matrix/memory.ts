@@ -19,13 +19,19 @@ const offerSchema = z.object({
 export type Offer = z.infer<typeof offerSchema>;
 
 const DAY_MS = 24 * 3600_000;
-const KEPT_DAYS = { done: 30, offer: 60, last: 60, told: 7 } as const;
+const KEPT_DAYS = { refused: 1, done: 30, offer: 60, last: 60, told: 7 } as const;
 
 export interface Memory {
+  /** Rooms that were seen to be encrypted, with their settings. */
+  encryption: { get(room: string): string | null; set(room: string, settings: string): void };
   syncToken(): string | null;
   saveSyncToken(token: string): void;
   isDone(eventId: string): boolean;
   markDone(eventId: string): void;
+  /** What was said in an event was refused: an edit of it is run. */
+  markRefused(eventId: string, person: string): void;
+  wasRefused(eventId: string, person: string): boolean;
+  forgetRefused(eventId: string): void;
   saveOffer(eventId: string, offer: Offer): void;
   offerOf(eventId: string): Offer | null;
   /** What stands for a person in an offer. */
@@ -48,17 +54,28 @@ export function memoryOf(state: SurfaceState, account: string, clock: () => Date
     return text === null ? null : offerSchema.parse(JSON.parse(text));
   };
   const timeline = (room: string, thread: string | null) => `last:${room}:${thread ?? ''}`;
+  const markOf = (person: string): string =>
+    createHash('sha256').update(`${account} ${person}`).digest('base64url').slice(0, 22);
   return {
+    encryption: {
+      get: (room) => get(`encrypted:${room}`),
+      set: (room, settings) => {
+        if (get(`encrypted:${room}`) !== settings) set(`encrypted:${room}`, settings);
+      },
+    },
     syncToken: () => get('sync'),
     saveSyncToken: (token) => set('sync', token),
     isDone: (eventId) => get(`done:${eventId}`) !== null,
     markDone: (eventId) => set(`done:${eventId}`, ''),
+    markRefused: (eventId, person) => set(`refused:${eventId}`, markOf(person)),
+    wasRefused: (eventId, person) => get(`refused:${eventId}`) === markOf(person),
+    forgetRefused: (eventId) => state.delete(surface, `refused:${eventId}`),
     saveOffer: (eventId, offer) => {
       set(`offer:${eventId}`, JSON.stringify(offerSchema.parse(offer)));
       set(timeline(offer.room, offer.thread), eventId);
     },
     offerOf,
-    markOf: (person) => createHash('sha256').update(`${account} ${person}`).digest('base64url').slice(0, 22),
+    markOf,
     lastOffer: (room, thread) => {
       const eventId = get(timeline(room, thread));
       const offer = eventId === null ? null : offerOf(eventId);

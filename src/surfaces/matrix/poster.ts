@@ -3,11 +3,12 @@ import { z } from 'zod';
 import type { Poster } from '../weekly-poster.ts';
 import type { MatrixConnection } from './client.ts';
 import { edit } from './content.ts';
-import type { Conversation } from './conversation.ts';
 import { type Delivery, NotSent, transactionOf } from './delivery.ts';
 import { eventSchema } from './events.ts';
 import { renderForMatrix } from './render.ts';
 import { maySend, type Rooms } from './rooms.ts';
+import type { SealedRooms } from './sealed-rooms.ts';
+import type { TellOfSilence } from './silence.ts';
 import { POST_TAG, type Speaker, tagSchema } from './speaker.ts';
 import { asSaidHere } from './wording.ts';
 
@@ -16,7 +17,8 @@ export interface MatrixPosterParts {
   delivery: Delivery;
   speaker: Speaker;
   rooms: Rooms;
-  tellOfSilence: Conversation['tellOfSilence'];
+  sealedRooms: SealedRooms;
+  tellOfSilence: TellOfSilence;
   own: string;
   prefix: string;
   commandNames: readonly string[];
@@ -46,9 +48,7 @@ export function posterFor(room: string, parts: MatrixPosterParts): Poster {
   const contentOf = async (raw: unknown): Promise<unknown> => {
     const event = eventSchema.safeParse(raw).data;
     if (!event || event.sender !== own) return null;
-    if (event.type !== 'm.room.encrypted' || !connection().crypto) return event.content;
-    const opened: unknown = await connection().getEvent(room, event.event_id);
-    return rawSchema.safeParse(opened).data?.content;
+    return rawSchema.safeParse(await parts.sealedRooms.open(room, event)).data?.content;
   };
 
   const look = async (key: string): Promise<Found> => {

@@ -60,30 +60,29 @@ function drawTitle({ title, tone, outcome }: Reply): Drawn {
 type Table = Extract<Block, { kind: 'table' }>;
 
 /** A row in words: what it is, then each value behind the label of its column. */
-function rowWords({ columns }: Table, row: readonly string[]): string {
-  const cells = columns.map(({ label }, index) => ({
-    label: cleanLine(label),
-    value: cleanLine(row[index] ?? ''),
-  }));
-  const [first, ...rest] = cells;
-  const told = rest.filter(({ value }) => value);
+function rowWords({ columns }: Table, row: readonly string[]): { name: string; values: string } {
+  const [first = '', ...rest] = columns.map((_, index) => cleanLine(row[index] ?? ''));
+  const told = rest
+    .map((value, index) => ({ label: cleanLine(columns[index + 1]?.label ?? ''), value }))
+    .filter(({ value }) => value);
   const words = told.map(({ label, value }) => (label && told.length > 1 ? `${label} ${value}` : value));
-  return `- ${[first?.value ?? '', words.join('; ')].filter(Boolean).join(': ')}`;
+  return { name: first, values: words.join('; ') };
 }
 
+/**
+ * A list, and no HTML table: some widespread clients run the cells of one together, and on a phone columns are out of sight.
+ * What stands over the first column, such as the currency, leads.
+ */
 function drawTable(table: Table): Drawn {
   const { columns, rows } = table;
   if (!rows.length) return { body: '(none)', html: paragraph('(none)') };
-  const cell = (tag: string, text: string) => `<${tag}>${escapeHtml(cleanLine(text))}</${tag}>`;
-  const head = columns.some(({ label }) => label)
-    ? `<thead><tr>${columns.map(({ label }) => cell('th', label)).join('')}</tr></thead>`
-    : '';
-  const body = rows.map(
-    (row) => `<tr>${columns.map((_, index) => cell('td', row[index] ?? '')).join('')}</tr>`,
-  );
+  const over = cleanLine(columns[0]?.label ?? '');
+  const told = rows.map((row) => rowWords(table, row));
+  const item = ({ name, values }: (typeof told)[number]): string =>
+    `<li>${[name && strong(name), escapeHtml(values)].filter(Boolean).join(': ')}</li>`;
   return {
-    body: rows.map((row) => rowWords(table, row)).join('\n'),
-    html: `<table>${head}<tbody>${body.join('')}</tbody></table>`,
+    body: lines(over, ...told.map(({ name, values }) => `- ${[name, values].filter(Boolean).join(': ')}`)),
+    html: `${over && paragraph(over)}<ul>${told.map(item).join('')}</ul>`,
   };
 }
 
@@ -142,7 +141,7 @@ function drawBody(block: Block, from: number): Drawn {
       }));
       return {
         body: bars.map(({ label, share }) => `- ${label}: ${share}`).join('\n'),
-        html: `<table><tbody>${bars.map(({ label, share }) => `<tr><td>${escapeHtml(label)}</td><td>${share}</td></tr>`).join('')}</tbody></table>`,
+        html: `<ul>${bars.map(({ label, share }) => `<li>${escapeHtml(label)}: ${strong(share)}</li>`).join('')}</ul>`,
       };
     }
     case 'pointer':
@@ -244,6 +243,10 @@ function drawSources({ sources }: Reply): Drawn[] {
     },
   ];
 }
+
+/** Whether it must not be passed over: clients draw notices in a faint style, and tell nobody of them. */
+export const isUrgent = ({ tone, cautions }: Reply): boolean =>
+  tone === 'danger' || cautions.some((card) => card.tone === 'danger');
 
 /**
  * The whole reply as one message or more, cautions first, choices in the last; cut only between blocks, or between the rows

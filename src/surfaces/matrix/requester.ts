@@ -6,6 +6,7 @@ import type { Database } from '../../../shared/store/index.ts';
 import type { Spot } from './content.ts';
 import type { Heard } from './events.ts';
 import { powerOf, type Rooms } from './rooms.ts';
+import { isAllowed } from './settings.ts';
 
 export const MATRIX = 'matrix';
 const MOST_KEPT = 2000;
@@ -22,6 +23,8 @@ export interface Turn {
 }
 
 export interface MatrixRequesters {
+  /** Whether the bot answers a person at all. */
+  isMember(person: string): boolean;
   roleIn(room: string, person: string): Promise<Role>;
   /** The person's role in each collective that has a room where they are. */
   rolesOf(person: string, only?: number): Promise<Map<number, Role>>;
@@ -36,6 +39,9 @@ export interface MatrixRequestersParts {
   clock: () => Date;
   /** The power level that makes a steward. */
   stewardLevel: number;
+  own: string;
+  /** `MATRIX_ALLOW`: whoever is let into a bound room is a member of its collective, if they are among these. */
+  allow: readonly string[] | null;
 }
 
 export function matrixRequestersOf({
@@ -43,6 +49,8 @@ export function matrixRequestersOf({
   rooms,
   clock,
   stewardLevel,
+  own,
+  allow,
 }: MatrixRequestersParts): MatrixRequesters {
   const roleIn = async (room: string, person: string): Promise<Role> =>
     powerOf(await rooms.state(room), person) >= stewardLevel ? 'steward' : 'member';
@@ -51,6 +59,7 @@ export function matrixRequestersOf({
 
   const rolesOf = async (person: string, only?: number): Promise<Map<number, Role>> => {
     const roles = new Map<number, Role>();
+    if (!isAllowed(person, own, allow)) return roles;
     for (const { id } of database.collectives.list()) {
       if (only !== undefined && id !== only) continue;
       for (const place of database.channelBindings.list(id)) {
@@ -85,5 +94,5 @@ export function matrixRequestersOf({
     ...(turn.direct ? {} : { place: { platform: MATRIX, id: turn.room } }),
   });
 
-  return { roleIn, rolesOf, homesOf, askedIn };
+  return { isMember: (person) => isAllowed(person, own, allow), roleIn, rolesOf, homesOf, askedIn };
 }

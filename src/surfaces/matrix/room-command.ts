@@ -18,12 +18,15 @@ export interface RoomCommandParts extends HomeParts {
   stewardLevel: number;
   /** What was last known of a room; null where nothing is. */
   stateOf: (room: string) => RoomState | null;
+  /** The homeserver asked for patience not long ago. */
+  isLimited: () => boolean;
 }
 
 const roomData = z.object({
   room: z.string(),
   weekly: z.boolean(),
   encrypted: z.boolean(),
+  limited: z.boolean(),
   stewardLevel: z.number(),
   mayReact: z.boolean(),
   mayRedact: z.boolean(),
@@ -31,6 +34,11 @@ const roomData = z.object({
 type RoomData = z.infer<typeof roomData>;
 
 const missingRights = (data: RoomData): Message[] => [
+  ...(data.limited
+    ? [
+        say`The homeserver limits how much it may say just now, so it sends no reactions: answer choices by number. Whoever runs the homeserver can lift the limit for its account.`,
+      ]
+    : []),
   ...(data.mayReact ? [] : [say`It may not react here: choices are answered by number.`]),
   ...(data.mayRedact
     ? []
@@ -40,7 +48,10 @@ const missingRights = (data: RoomData): Message[] => [
 ];
 
 /** What the room is to the bot; refuses where it is none of its rooms. */
-function roomNow({ database, own, stewardLevel, stateOf }: RoomCommandParts, { place }: Context): RoomData {
+function roomNow(
+  { database, own, stewardLevel, stateOf, isLimited }: RoomCommandParts,
+  { place }: Context,
+): RoomData {
   const bound = place ? database.channelBindings.bindingOf(place.platform, place.id) : null;
   const state = place ? stateOf(place.id) : null;
   if (!bound || !state) {
@@ -53,7 +64,8 @@ function roomNow({ database, own, stewardLevel, stateOf }: RoomCommandParts, { p
   return {
     room: bound.id,
     weekly: bound.weekly,
-    encrypted: state.encrypted,
+    encrypted: state.encryption !== null,
+    limited: isLimited(),
     stewardLevel,
     mayReact: maySend(state, own, 'm.reaction'),
     mayRedact: mayRedact(state, own),

@@ -38,8 +38,21 @@ export interface RoomState {
   creator: string;
   create: z.infer<typeof createSchema>;
   name: string | null;
-  encrypted: boolean;
+  /** How what is said there is encrypted; null where it is not. Once on, it stays on. */
+  encryption: RoomEncryption | null;
+  /** Who reads what was said before they came: `m.room.history_visibility`. */
+  history: string;
 }
+
+const roomEncryptionSchema = z.object({
+  algorithm: z.string(),
+  rotation_period_ms: z.number().positive().optional().catch(undefined),
+  rotation_period_msgs: z.number().positive().optional().catch(undefined),
+});
+type RoomEncryption = z.infer<typeof roomEncryptionSchema>;
+const historySchema = z.object({ history_visibility: z.string() });
+/** What counts where a room does not say (specification, "m.room.history_visibility"). */
+const DEFAULT_HISTORY = 'shared';
 
 /** The power that somebody has (Matrix specification, "m.room.power_levels"; from room version 12 on creators have all). */
 export function powerOf({ powers, creator, create }: RoomState, person: string): number {
@@ -63,6 +76,8 @@ export interface Rooms {
   lastState(room: string): RoomState | null;
   /** Display name in the room, or the id's local part. */
   nameOf(room: string, person: string): Promise<string>;
+  /** Those who are given the keys of what is said: members, and the invited where they may read it. */
+  readersOf(room: string): Promise<readonly string[]>;
   /** Those in the room and those invited to it, asked for anew. */
   membersOf(room: string): Promise<{ joined: string[]; invited: string[] }>;
   /** Whether somebody is in the room, asked for anew. */
@@ -79,7 +94,13 @@ const NAME_LENGTH = 60;
 
 const localPart = (id: string): string => id.slice(1).split(':')[0] || id;
 
-export function roomsOf(connection: () => MatrixConnection): Rooms {
+export interface RoomsParts {
+  connection: () => MatrixConnection;
+  /** Rooms that were once seen to be encrypted: no answer of a homeserver takes that back. */
+  remembered: { get(room: string): string | null; set(room: string, settings: string): void };
+}
+
+export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
   const known = new Map<string, Promise<RoomState>>();
   const settled = new Map<string, RoomState>();
   const keep = (room: string, state: Promise<RoomState>): Promise<RoomState> => {
@@ -90,6 +111,7 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
     });
   };
   const names = new Map<string, string>();
+  const readers = new Map<string, Promise<readonly string[]>>();
   const path = (room: string, rest: string) => `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/${rest}`;
 
   /** Content of a state event; null when there is none, or the bot may not see it. */
@@ -110,11 +132,12 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
   };
 
   const load = async (room: string): Promise<RoomState> => {
-    const [powers, create, name, encryption] = await Promise.all([
+    const [powers, create, name, encryption, history] = await Promise.all([
       content(room, 'm.room.power_levels'),
       whole(room, 'm.room.create'),
       content(room, 'm.room.name'),
       content(room, 'm.room.encryption'),
+      content(room, 'm.room.history_visibility'),
     ]);
     const made = createEventSchema.parse(create);
     return {
@@ -122,8 +145,27 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
       creator: made.sender,
       create: made.content,
       name: nameSchema.safeParse(name).data?.name ?? null,
-      encrypted: encryption !== null,
+      encryption: encryptionIn(room, encryption),
+      history: historySchema.safeParse(history).data?.history_visibility ?? DEFAULT_HISTORY,
     };
+  };
+
+  /** As the room says, or as it said before. */
+  const encryptionIn = (room: string, said: unknown): RoomEncryption | null => {
+    const read = roomEncryptionSchema.safeParse(said).data;
+    if (read) {
+      remembered.set(room, JSON.stringify(read));
+      return read;
+    }
+    const before = remembered.get(room);
+    return before === null ? null : roomEncryptionSchema.parse(JSON.parse(before));
+  };
+
+  const membersOf: Rooms['membersOf'] = async (room) => {
+    const read = membersSchema.parse(await connection().doRequest('GET', path(room, 'members')));
+    const having = (membership: string) =>
+      read.chunk.filter((member) => member.content.membership === membership).map((one) => one.state_key);
+    return { joined: having('join'), invited: having('invite') };
   };
 
   const memberName = (read: unknown, person: string): string =>
@@ -147,11 +189,17 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
       names.set(key, name);
       return name;
     },
-    membersOf: async (room) => {
-      const read = membersSchema.parse(await connection().doRequest('GET', path(room, 'members')));
-      const having = (membership: string) =>
-        read.chunk.filter((member) => member.content.membership === membership).map((one) => one.state_key);
-      return { joined: having('join'), invited: having('invite') };
+    membersOf,
+    readersOf: (room) => {
+      let found = readers.get(room);
+      if (!found) {
+        found = Promise.all([membersOf(room), known.get(room) ?? load(room)]).then(
+          ([{ joined, invited }, { history }]) => (history === 'joined' ? joined : [...joined, ...invited]),
+        );
+        readers.set(room, found);
+        found.catch(() => readers.delete(room));
+      }
+      return found;
     },
     isIn: async (room, person) =>
       memberSchema.safeParse(await content(room, 'm.room.member', person)).data?.membership === 'join',
@@ -161,7 +209,13 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
       const read = eventSchema.safeParse(raw);
       if (!read.success || read.data.state_key === undefined) return;
       const { type, state_key, content: said } = read.data;
-      if (type === 'm.room.member') names.set(`${room} ${state_key}`, memberName(said, state_key));
+      if (type === 'm.room.member') {
+        names.set(`${room} ${state_key}`, memberName(said, state_key));
+        readers.delete(room);
+        return;
+      }
+      if (type === 'm.room.encryption' && state_key === '') encryptionIn(room, said);
+      if (state_key !== '') return;
       const state = known.get(room);
       if (!state) return;
       const change = (made: Partial<RoomState>): void => {
@@ -172,11 +226,16 @@ export function roomsOf(connection: () => MatrixConnection): Rooms {
       };
       if (type === 'm.room.power_levels') change({ powers: powersSchema.parse(said) });
       else if (type === 'm.room.name') change({ name: nameSchema.safeParse(said).data?.name ?? null });
-      else if (type === 'm.room.encryption') change({ encrypted: true });
+      else if (type === 'm.room.encryption') change({ encryption: encryptionIn(room, said) });
+      else if (type === 'm.room.history_visibility') {
+        readers.delete(room);
+        change({ history: historySchema.safeParse(said).data?.history_visibility ?? DEFAULT_HISTORY });
+      }
     },
     forget: (room) => {
       known.delete(room);
       settled.delete(room);
+      readers.delete(room);
       for (const key of names.keys()) if (key.startsWith(`${room} `)) names.delete(key);
     },
   };

@@ -1,6 +1,9 @@
 /** What the Matrix surface needs to know, from the environment. */
+
+import { readFileSync } from 'node:fs';
 import { z } from 'zod';
 import { WrongSetting } from '../../environment/program-settings.ts';
+import { readRecoveryKey } from './encryption/recovery-key.ts';
 
 /** `example.org`, `matrix.example.org:8448`, `[2001:db8::1]`. */
 const SERVER = /^(?:[a-z0-9.-]+|\[[0-9a-f:.]+\])(?::\d{1,5})?$/i;
@@ -31,6 +34,19 @@ const schema = z.object({
     .string({ error: "the access token of the bot's account" })
     .trim()
     .min(1, "the access token of the bot's account"),
+  MATRIX_RECOVERY_KEY: z
+    .string()
+    .optional()
+    .transform((text, { addIssue }) => {
+      const key = text === undefined ? null : readRecoveryKey(text);
+      if (text !== undefined && !key)
+        addIssue("the recovery key of the bot's account, as its client shows it: groups of four letters");
+      return key;
+    }),
+  MATRIX_ADMIN_ROOM: z
+    .string()
+    .regex(/^!\S+$/, 'the id of a room, such as !abc:example.org')
+    .optional(),
   MATRIX_ALLOW: allowSchema.optional(),
   MATRIX_PREFIX: z
     .string()
@@ -46,6 +62,10 @@ export interface MatrixSettings {
   /** Address of the client-server API, without a slash at the end. */
   homeserver: string;
   token: string;
+  /** The room in which whoever runs the bot is told what went wrong; null: none. */
+  adminRoom: string | null;
+  /** The 32 bytes of the account's recovery key; null when none was given. */
+  recoveryKey: Buffer | null;
   /** Servers and people whose invites are taken; null: those of the bot's own server. */
   allow: readonly string[] | null;
   prefix: string;
@@ -53,10 +73,20 @@ export interface MatrixSettings {
   stewardLevel: number;
 }
 
+/** The token that a file holds, as services hand out secrets. */
+function tokenIn(file: string): string {
+  try {
+    return readFileSync(file, 'utf8').trim();
+  } catch {
+    throw new WrongSetting(`MATRIX_TOKEN_FILE: ${file} cannot be read.`);
+  }
+}
+
 /** Null when neither homeserver nor token is set. Throws WrongSetting with one clear line, never with the token in it. */
 export function readMatrixSettings(environment: NodeJS.ProcessEnv): MatrixSettings | null {
   const set = Object.fromEntries(Object.entries(environment).filter(([, value]) => value));
-  if (!set.MATRIX_HOMESERVER && !set.MATRIX_TOKEN) return null;
+  if (!set.MATRIX_HOMESERVER && !set.MATRIX_TOKEN && !set.MATRIX_TOKEN_FILE) return null;
+  if (set.MATRIX_TOKEN_FILE && !set.MATRIX_TOKEN) set.MATRIX_TOKEN = tokenIn(set.MATRIX_TOKEN_FILE);
   const read = schema.safeParse(set);
   if (!read.success) {
     const issue = read.error.issues[0];
@@ -67,6 +97,8 @@ export function readMatrixSettings(environment: NodeJS.ProcessEnv): MatrixSettin
   return {
     homeserver: read.data.MATRIX_HOMESERVER,
     token: read.data.MATRIX_TOKEN,
+    recoveryKey: read.data.MATRIX_RECOVERY_KEY,
+    adminRoom: read.data.MATRIX_ADMIN_ROOM ?? null,
     allow: read.data.MATRIX_ALLOW ?? null,
     prefix: read.data.MATRIX_PREFIX,
     stewardLevel: read.data.MATRIX_STEWARD_LEVEL,

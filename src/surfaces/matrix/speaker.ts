@@ -11,8 +11,8 @@ import { type Delivery, NotSent, Stopped, transactionOf } from './delivery.ts';
 import { NotPrivate } from './direct-rooms.ts';
 import type { Memory, Offer } from './memory.ts';
 import { networkErrorOf } from './network-error.ts';
-import { renderForMatrix } from './render.ts';
-import type { Rooms } from './rooms.ts';
+import { isUrgent, renderForMatrix } from './render.ts';
+import type { SealedRooms } from './sealed-rooms.ts';
 import { asSaidHere } from './wording.ts';
 
 /** Marks each part of a post that must not be repeated, so that it is found again in the room. */
@@ -22,7 +22,7 @@ export const tagSchema = z.object({ key: z.string(), part: z.number().int(), of:
 export interface SpeakerParts {
   connection: () => MatrixConnection;
   delivery: Delivery;
-  rooms: Rooms;
+  sealedRooms: SealedRooms;
   memory: Memory;
   clock: () => Date;
   log: Log;
@@ -52,7 +52,7 @@ export interface Speaker {
 }
 
 export function speakerOf(parts: SpeakerParts): Speaker {
-  const { connection, delivery, rooms, memory, clock, log, drawFile } = parts;
+  const { connection, delivery, sealedRooms, memory, clock, log, drawFile } = parts;
   /** The message in each timeline whose choices are being laid out; a newer one takes its place. */
   const laying = new Map<string, string>();
 
@@ -76,14 +76,13 @@ export function speakerOf(parts: SpeakerParts): Speaker {
   const upload = async (one: ReplyFile, spot: Spot): Promise<Content> => {
     const bytes = await drawFile(one);
     const client = connection();
-    const sealed = (await rooms.state(spot.room)).encrypted && client.crypto;
-    const content = sealed ? await sealed.encryptMedia(bytes) : null;
+    const sealed = await sealedRooms.sealFile(spot.room, bytes);
     const url = await delivery.keepTrying(() =>
-      content
-        ? client.uploadContent(content.buffer, 'application/octet-stream')
+      sealed
+        ? client.uploadContent(sealed.bytes, 'application/octet-stream')
         : client.uploadContent(bytes, one.mime, one.name),
     );
-    const at: Content = content ? { file: { ...content.file, url } } : { url };
+    const at: Content = sealed ? { file: { ...sealed.info, url } } : { url };
     return file({ name: one.name, mime: one.mime, alt: one.alt, bytes, at }, spot);
   };
 
@@ -129,6 +128,7 @@ export function speakerOf(parts: SpeakerParts): Speaker {
     say: async (saying) => {
       const { spot, key, notes = [], offer, before } = saying;
       const messages = renderForMatrix(asSaidHere(saying.reply, parts.prefix, parts.commandNames), notes);
+      const weight = isUrgent(saying.reply) ? 'm.text' : 'm.notice';
       const sent: string[] = [];
       for (const [index, message] of messages.entries()) {
         sent.push(
@@ -137,7 +137,7 @@ export function speakerOf(parts: SpeakerParts): Speaker {
               {
                 room: spot.room,
                 type: 'm.room.message',
-                content: { ...notice(message, spot), ...tag(saying, index, messages.length) },
+                content: { ...notice(message, spot, weight), ...tag(saying, index, messages.length) },
                 transaction: transactionOf('say', spot.room, key, index),
               },
               before,

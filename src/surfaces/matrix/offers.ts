@@ -1,0 +1,111 @@
+/** Replies to choices and questions of the bot: a reaction, a number, or a typed value. */
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import { inWords, reply, text } from '../../../commands/framework/reply.ts';
+import { say } from '../../../shared/language/say.ts';
+import { HOME, type Replies } from './answers.ts';
+import type { Heard } from './events.ts';
+import type { Lines } from './lines.ts';
+import type { Memory, Offer } from './memory.ts';
+import type { MatrixRequesters, Turn } from './requester.ts';
+import type { Runner } from './runner.ts';
+
+/** The token of the choice that opens a direct room without encryption. */
+export const DIRECT = 'direct:';
+/** For so long a bare number in a shared room still answers the choices before it. */
+const BARE_NUMBER_MS = 30 * 60_000;
+
+type Message = Extract<Heard, { kind: 'message' }>;
+
+export interface OffersParts {
+  dispatcher: Dispatcher;
+  clock: () => Date;
+  memory: Memory;
+  answers: Replies;
+  lines: Lines;
+  requesters: MatrixRequesters;
+  runner: Runner;
+}
+
+export interface Offers {
+  choose(turn: Turn, offer: Offer, number: number): Promise<void>;
+  /** A typed value that a question of the bot waits for. */
+  fillIn(turn: Turn, offer: Offer, value: string): Promise<void>;
+  /** The offer that a message in the same thread, or in answer to it, can be about. */
+  offerFor(turn: Turn, message: Message): Offer | null;
+}
+
+export function offersOf(parts: OffersParts): Offers {
+  const { dispatcher, clock, memory, answers, lines, requesters, runner } = parts;
+  const { privately, refuse } = answers;
+  const { rolesOf } = requesters;
+  const { askedFor } = lines;
+
+  const choose: Offers['choose'] = async (turn, offer, number) => {
+    const { sender } = turn.heard;
+    const token = offer.tokens[number - 1];
+    if (token === undefined) {
+      const most = offer.tokens.length;
+      await refuse(turn, {
+        code: 'stale-choice',
+        problem: say`There is no choice ${number}.`,
+        expected: most ? say`a number from 1 to ${most}` : say`an answer in words`,
+      });
+      return;
+    }
+    if (token.startsWith(DIRECT)) {
+      await privately(sender, {
+        reply: inWords(
+          reply({
+            title: say`Here we can talk without encryption.`,
+            blocks: [text(say`Say /help to see what you can ask.`)],
+          }),
+        ),
+        key: `${turn.heard.eventId} direct`,
+      });
+      return;
+    }
+    if (token.startsWith(HOME)) {
+      const id = Number(token.slice(HOME.length));
+      const role = offer.asker === memory.markOf(sender) ? (await rolesOf(sender)).get(id) : undefined;
+      if (!role) return;
+      const invoke = { command: 'home', action: '', options: { collective: String(id) } };
+      await runner.run(turn, await requesters.askedIn(turn, id, role), { invoke });
+      return;
+    }
+    const asked = await askedFor(turn);
+    if (asked) await runner.run(turn, asked, { token });
+  };
+
+  const fillIn: Offers['fillIn'] = async (turn, offer, value) => {
+    const asked =
+      offer.question && offer.asker === memory.markOf(turn.heard.sender) ? await askedFor(turn) : null;
+    if (!asked || !offer.question) return;
+    const { token, option } = offer.question;
+    const kept = dispatcher.contextFor(asked).store.choices.take(token, clock());
+    if (!kept || kept.person !== asked.person.key) {
+      await refuse(turn, {
+        code: 'stale-choice',
+        problem: say`That question is no longer open.`,
+        expected: say`the whole command again`,
+      });
+      return;
+    }
+    await runner.run(turn, asked, {
+      invoke: { ...kept.invoke, options: { ...kept.invoke.options, [option]: value } },
+    });
+  };
+
+  const offerFor: Offers['offerFor'] = ({ room, heard, direct }, message) => {
+    const named = message.replyTo === null ? null : memory.offerOf(message.replyTo);
+    if (named) return named.room === room ? named : null;
+    if (message.thread !== null) {
+      return memory.lastOffer(room, message.thread)?.offer ?? memory.offerOf(message.thread);
+    }
+    const last = memory.lastOffer(room, null)?.offer ?? null;
+    if (!last || direct) return last;
+    const fresh = clock().getTime() - Date.parse(last.at) < BARE_NUMBER_MS;
+    return fresh && last.asker === memory.markOf(heard.sender) ? last : null;
+  };
+
+  return { choose, fillIn, offerFor };
+}

@@ -1,0 +1,99 @@
+/** Runs a command for a person and says its answer; what is missing in it is asked for. */
+import type { Command } from '../../../commands/framework/command.ts';
+import type { Context } from '../../../commands/framework/context.ts';
+import type { Dispatcher, Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Invocation, Reply } from '../../../commands/framework/reply.ts';
+import type { Database } from '../../../shared/store/index.ts';
+import type { Replies } from './answers.ts';
+import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
+import type { Memory, Offer } from './memory.ts';
+import type { Turn } from './requester.ts';
+
+type Say = Request['say'];
+
+export interface RunnerParts {
+  database: Database;
+  dispatcher: Dispatcher;
+  commands: readonly Command[];
+  makeId: () => string;
+  clock: () => Date;
+  memory: Memory;
+  answers: Replies;
+}
+
+export interface Runner {
+  run(turn: Turn, asked: RequestOrigin, say: Say): Promise<void>;
+  /** Forgets what was decided for an event, when it has been dealt with. */
+  settle(eventId: string): void;
+}
+
+/** The message that was said, also where it is an edit of it that is answered. */
+const mended = ({ heard }: Turn): string =>
+  heard.kind === 'message' && heard.edits !== null ? heard.edits : heard.eventId;
+
+export function runnerOf(parts: RunnerParts): Runner {
+  const { database, dispatcher, commands, answers, memory } = parts;
+
+  /** Keeps what a question is about, sealed as any choice is, and gives its choices their tokens. */
+  const keepQuestion = (
+    asked: RequestOrigin,
+    question: FormQuestion,
+  ): { said: Reply; kept: Offer['question'] } => {
+    const { store, person, now } = dispatcher.contextFor(asked);
+    const said = questionReply(question);
+    const save = (invoke: Invocation, label: string): string => {
+      const token = parts.makeId();
+      const kept = { token, person: person.key, label, invoke, subject: null, revision: null };
+      store.choices.save([kept], now);
+      return token;
+    };
+    return database.transaction(() => ({
+      said: { ...said, choices: said.choices.map((one) => ({ ...one, token: save(one.invoke, one.label) })) },
+      kept: { token: save(question.invoke, question.option), option: question.option },
+    }));
+  };
+
+  /**
+   * What was decided for each event whose answer is still on its way: when the homeserver goes away meanwhile it is tried
+   * again, and what a private command showed is kept nowhere else.
+   */
+  const decided = new Map<string, Reply>();
+
+  /** What a choice stands for, so that what is missing in it can be asked for as in a typed command. */
+  const invoked = (asked: RequestOrigin, say: Say): Exclude<Say, { token: string }> | null => {
+    if (!('token' in say)) return say;
+    const kept = dispatcher.contextFor(asked).store.choices.take(say.token, parts.clock());
+    return kept && (kept.person === null || kept.person === asked.person.key)
+      ? { invoke: kept.invoke }
+      : null;
+  };
+
+  /** Asks for the option that a refusal was about; false where there is nothing to ask. */
+  const askBack = async (turn: Turn, asked: RequestOrigin, say: Say, refused: Reply): Promise<boolean> => {
+    const meant = invoked(asked, say);
+    const context: Context = dispatcher.contextFor(asked);
+    const question = meant && questionAfter(refused, meant, commands, context);
+    if (!question) return false;
+    const { said, kept } = keepQuestion(asked, question);
+    await answers.deliver(turn, said, { question: kept });
+    return true;
+  };
+
+  return {
+    run: async (turn, asked, say) => {
+      const requestId = turn.heard.eventId;
+      const said = decided.get(requestId) ?? dispatcher.handle({ ...asked, requestId, say });
+      decided.set(requestId, said);
+      if (said.repeats) return;
+      if (said.outcome === 'refused') {
+        // A slip that is mended by an edit of the message is run then.
+        if ('line' in say) memory.markRefused(mended(turn), turn.heard.sender);
+        if (await askBack(turn, asked, say, said)) return;
+      }
+      await answers.deliver(turn, said);
+    },
+    settle: (eventId) => {
+      decided.delete(eventId);
+    },
+  };
+}
