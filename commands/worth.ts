@@ -15,20 +15,11 @@ import {
   say,
   typed,
 } from '../shared/language/say.ts';
-import {
-  amount,
-  bareAmount,
-  fromMajor,
-  type Money,
-  moneyWire,
-  toMajor,
-  toWire,
-} from '../shared/money/money.ts';
+import { amount, bareAmount, fromMajor, moneyWire, toMajor, toWire } from '../shared/money/money.ts';
 import { type Appraisal, type DependsOn, dependsOn } from '../shared/worth/appraise.ts';
 import { type PriceTurn, type Stance, type Way, type WayResult, ways } from '../shared/worth/verdict.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import type { Context } from './framework/context.ts';
-import type { Named } from './framework/lookup.ts';
 import { choiceOption, integerOption, lookupOption, moneyOption, optional } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
 import {
@@ -63,14 +54,7 @@ import { readBack, readData } from './shared/read-back.ts';
 import { checkDamage, eventsOfFound, toldEvents } from './shared/said-besides.ts';
 import { wayWords } from './shared/way-words.ts';
 import { percent } from './shared/words.ts';
-import {
-  type CheckDone,
-  damageOption,
-  deniedOption,
-  foundOption,
-  idsOf,
-  symptomsOption,
-} from './shared/words-options.ts';
+import { damageOption, deniedOption, foundOption, idsOf, symptomsOption } from './shared/words-options.ts';
 
 const chance = z.number().min(0).max(1);
 export const worthData = z.object({
@@ -562,35 +546,6 @@ const within = (share: number): number => Math.min(1, Math.max(0, share));
 const eventsOf = (looks: readonly Look[]): BenchEvent[] =>
   looks.map(({ check, outcome }) => ({ kind: 'check', id: check.id, outcome: outcome.id }));
 
-/** What was asked, as it can be asked again. */
-function asText(asked: {
-  model?: Named;
-  price?: Money;
-  symptoms?: readonly string[];
-  denied?: readonly string[];
-  damage?: readonly string[];
-  found?: readonly CheckDone[];
-  condition?: string;
-  storage?: number;
-  value?: Money;
-  keep?: string;
-}): Record<string, string> {
-  const { model, price, symptoms = [], denied = [], damage = [], found = [] } = asked;
-  const { condition, storage, value, keep } = asked;
-  return {
-    ...(model ? { model: model.id } : {}),
-    ...(price ? { price: toWire(price).amount } : {}),
-    ...(symptoms.length ? { symptoms: symptoms.join(', ') } : {}),
-    ...(denied.length ? { denied: denied.join(', ') } : {}),
-    ...(damage.length ? { damage: damage.join(', ') } : {}),
-    ...(found.length ? { found: found.map(({ check, outcome }) => `${check}=${outcome}`).join(', ') } : {}),
-    ...(condition ? { condition } : {}),
-    ...(storage ? { storage: String(storage) } : {}),
-    ...(value ? { value: toWire(value).amount } : {}),
-    ...(keep ? { keep } : {}),
-  };
-}
-
 export const worth = defineSimpleCommand({
   name: 'worth',
   summary: say`Cost against value: restore it, look first, strip it, sell it on or pass, and the most worth paying`,
@@ -654,6 +609,7 @@ export const worth = defineSimpleCommand({
         option: 'seen',
       });
     }
+    const found = eventsOfFound(context, phone.family, said.found);
     const asked = {
       price: options.price ? toMajor(options.price) : 0,
       grade: gradeOf(options.condition ?? 'fair'),
@@ -675,16 +631,7 @@ export const worth = defineSimpleCommand({
         ...asked,
         ...(trace
           ? {}
-          : {
-              state: stateAfterLooks(
-                context,
-                phone,
-                symptoms,
-                seen,
-                eventsOfFound(context, phone.family, said.found),
-              ),
-              looks: eventsOf(seen),
-            }),
+          : { state: stateAfterLooks(context, phone, symptoms, seen, found), looks: eventsOf(seen) }),
       });
     const appraised = after(looks);
     const before = looks.length ? after(looks.slice(0, -1)).result : null;
@@ -698,18 +645,7 @@ export const worth = defineSimpleCommand({
       ...(phone.model ? [] : [say`no model is named, only how it is built`]),
     ];
     const mendedBy = trace ? mendedIn(trace, context) : null;
-    return draw(
-      {
-        ...appraised,
-        phone,
-        rough,
-        mendedBy,
-        looks,
-        before,
-        again: asText({ ...options, ...said, symptoms }),
-        kept: asked.kept,
-      },
-      context,
-    );
+    const { seen: _, ...again } = texts;
+    return draw({ ...appraised, phone, rough, mendedBy, looks, before, again, kept: asked.kept }, context);
   },
 });

@@ -1,19 +1,9 @@
 /** Replies as a surface gets them, of plain texts: for tests of what a surface makes of them. */
-import type { Block, Reply } from '../commands/framework/reply.ts';
+import { type Block, reply as draft, type Reply, renderReply } from '../commands/framework/reply.ts';
+import { typed } from '../shared/language/say.ts';
 
-export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({
-  outcome: 'answered',
-  audience: 'room',
-  tone: 'plain',
-  cautions: [],
-  blocks: [],
-  choices: [],
-  sources: [],
-  files: [],
-  language: 'en',
-  data: null,
-  ...part,
-});
+const empty = renderReply(draft({ title: typed('-') }), { locale: 'en' });
+export const reply = (part: Partial<Reply> & Pick<Reply, 'title'>): Reply => ({ ...empty, ...part });
 
 const headed = (heading?: string) => (heading ? { heading } : {});
 export const text = (body: string, heading?: string): Block => ({

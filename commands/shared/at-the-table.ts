@@ -50,19 +50,22 @@ export const lookSchema = z.object({ check: z.string(), outcome: z.string() });
 export const looksToData = (looks: readonly Look[]): z.infer<typeof lookSchema>[] =>
   looks.map(({ check, outcome }) => ({ check: check.id, outcome: outcome.id }));
 
-/** The phone as these looks, in their order, leave it; refuses one that it cannot have, or that is barred on it by then. */
+/**
+ * The phone as these looks, in their order, leave it after what was said of it before; refuses one that it
+ * cannot have, or that is barred on it by then.
+ */
 export function stateAfterLooks(
   context: Context,
   { family }: Phone,
   symptoms: readonly string[],
   looks: readonly Look[],
-  earlier: readonly PhoneEvent[] = [],
+  said: readonly PhoneEvent[] = [],
 ): PhoneState {
   const { knowledge, now } = context;
   const logged: LoggedPhoneEvent[] = [];
   const log = (event: PhoneEvent) =>
     logged.push({ seq: logged.length + 1, event, by: actorOf(context), at: now, withdrawn: null });
-  earlier.forEach(log);
+  for (const event of said) log(event);
   const stateNow = () => phoneStateOf(knowledge, symptoms, logged);
   const done = new Set<string>();
   for (const { check, outcome } of looks) {
@@ -78,7 +81,7 @@ export function stateAfterLooks(
         say`the looks without it; /caution says why`,
       );
     done.add(check.id);
-    eventsOfAnswer(check, outcome.id).forEach(log);
+    for (const event of eventsOfAnswer(check, outcome.id)) log(event);
   }
   return stateNow();
 }

@@ -8,13 +8,7 @@ import { fits } from '../../knowledge/features.ts';
 import { type Knowledge, loadKnowledge } from '../../knowledge/load.ts';
 import { accessLevels, type Check, type Family, type Remedy } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
-import {
-  decisionProblemOf,
-  type Evidence,
-  keepsAfter,
-  packWeights,
-  planFor,
-} from '../../shared/diagnosis/decision-problem.ts';
+import { keepsAfter, packWeights } from '../../shared/diagnosis/decision-problem.ts';
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { shownUnder } from '../../shared/diagnosis/sets/belief.ts';
 import { type BenchEvent, complaintOf, judgedBy, rowsFor } from '../../shared/diagnosis/sets/bench-belief.ts';
@@ -27,6 +21,7 @@ import type { LoggedPhoneEvent } from '../../shared/phone/event.ts';
 import { phonePowerOf, phoneStateOf } from '../../shared/phone/intake.ts';
 import { actor } from '../actors.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
+import { decisionProblemOf, type Evidence, planFor } from '../oracles/one-fault/one-fault-case.ts';
 
 /** Shares of phones with two and with three faults. */
 const TWO = 0.12;

@@ -1,28 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import type { RefusalCode } from '../../commands/framework/refusal.ts';
-import type { Reply } from '../../commands/framework/reply.ts';
 import { pairedDataSchema } from '../../commands/paired.ts';
 import { swapData } from '../../commands/swap/reply.ts';
-import { refusalOf, type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
+import { must, mustRefuse } from '../must.ts';
+import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 function tinShed(): TestBot {
   const made = testBot();
   made.say('/family name model:"Orrin K3" as:glued-front-home-sensor', { role: 'steward' });
   return made;
-}
-function must(made: TestBot, line: string, how: Saying = {}): Reply {
-  const reply = made.say(line, how);
-  if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
-  return reply;
-}
-/** Refused with such a code, or in such words, and nothing is changed. */
-function refused(made: TestBot, line: string, why: RefusalCode | RegExp, how: Saying = {}): void {
-  const before = made.dump();
-  const reply = made.say(line, how);
-  expect(reply.outcome, line).toBe('refused');
-  if (typeof why === 'string') expect(refusalOf(reply)?.code, line).toBe(why);
-  else expect(wordsOf(reply)).toMatch(why);
-  expect(made.dump()).toEqual(before);
 }
 function counted(made: TestBot, component: string) {
   const data = pairedDataSchema.parse(must(made, `/paired "Orrin K3" component:"${component}"`).data);
@@ -92,21 +77,23 @@ describe('/swap', () => {
   it('is set aside by a steward alone: shown with the reason, and counted no more', () => {
     const made = tinShed();
     must(made, '/swap "fingerprint sensor" effect:free of:"Orrin K3" grade:used');
-    refused(made, '/swap aside 1 why:"bad part"', 'not-allowed');
-    refused(made, '/swap aside 9 why:"bad part"', 'not-found', { role: 'steward' });
+    mustRefuse(made, '/swap aside 1 why:"bad part"', 'not-allowed');
+    mustRefuse(made, '/swap aside 9 why:"bad part"', 'not-found', { role: 'steward' });
     must(made, '/swap aside 1 why:"the part was faulty"', { as: 'Bram', role: 'steward' });
     expect(counted(made, 'fingerprint sensor').counted.every(({ tried }) => tried === 0)).toBe(true);
     expect(wordsOf(must(made, '/swap list'))).toContain('set aside by Bram: the part was faulty');
-    refused(made, '/swap aside 1 why:again', 'wrong-state', { role: 'steward' });
+    mustRefuse(made, '/swap aside 1 why:again', 'wrong-state', { role: 'steward' });
   });
 
   it('refuses what is not whole', () => {
     const made = tinShed();
-    refused(made, '/swap battery effect:free grade:used', 'missing-option');
-    refused(made, '/swap battery effect:free of:"Orrin K3"', 'missing-option');
-    refused(made, '/swap hinge-assembly effect:free of:"Orrin K3" grade:used', 'bad-option');
-    refused(made, '/swap battery effect:odd of:"Orrin K3" grade:used', 'bad-option');
-    refused(made, '/swap battery effect:free of:"Orrin K3" grade:used', 'not-allowed', { role: 'visitor' });
+    mustRefuse(made, '/swap battery effect:free grade:used', 'missing-option');
+    mustRefuse(made, '/swap battery effect:free of:"Orrin K3"', 'missing-option');
+    mustRefuse(made, '/swap hinge-assembly effect:free of:"Orrin K3" grade:used', 'bad-option');
+    mustRefuse(made, '/swap battery effect:odd of:"Orrin K3" grade:used', 'bad-option');
+    mustRefuse(made, '/swap battery effect:free of:"Orrin K3" grade:used', 'not-allowed', {
+      role: 'visitor',
+    });
     expect(must(made, '/swap list').title).toBe('No swap report yet');
   });
 });

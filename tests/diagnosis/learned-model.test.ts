@@ -3,10 +3,10 @@
  * better than the pack does, and be calibrated.
  */
 import { describe, expect, it } from 'vitest';
-import { oddsOf } from '../../shared/diagnosis/decision-problem.ts';
 import { learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { openDatabase } from '../../shared/store/index.ts';
+import { oddsOf } from '../oracles/one-fault/one-fault-case.ts';
 import { testSealer } from '../sealer.ts';
 import {
   brier,

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { condition } from '../../shared/diagnosis/posterior.ts';
 import { conditionAll } from '../oracles/likelihoods.ts';
+import { condition } from '../oracles/one-fault/posterior.ts';
 
 describe("Bayes' rule", () => {
   it('is null when impossible and refuses unequal lengths', () => {

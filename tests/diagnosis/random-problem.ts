@@ -1,4 +1,4 @@
-import type { Problem } from '../../shared/diagnosis/problem.ts';
+import type { Problem } from '../oracles/one-fault/problem.ts';
 
 /** A seeded stream of numbers in 0..1: mulberry32, a public-domain 32-bit generator. */
 export function seeded(seed: number): () => number {

@@ -5,7 +5,6 @@ import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
-import { type Evidence, oddsOf } from '../../shared/diagnosis/decision-problem.ts';
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { looksAt, nextSetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
@@ -14,6 +13,7 @@ import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
 import { assertSetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { phonePowerOf, phoneStateOf } from '../../shared/phone/intake.ts';
+import { type Evidence, oddsOf } from '../oracles/one-fault/one-fault-case.ts';
 
 const knowledge = loadKnowledge();
 const families = [...knowledge.families.values()];

@@ -5,10 +5,11 @@
 
 import { fits } from '../../knowledge/features.ts';
 import type { Check, Family } from '../../knowledge/schema.ts';
-import { type Evidence, oddsOf, packWeights } from '../../shared/diagnosis/decision-problem.ts';
+import { packWeights } from '../../shared/diagnosis/decision-problem.ts';
 import { learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { openDatabase } from '../../shared/store/index.ts';
+import { type Evidence, oddsOf } from '../oracles/one-fault/one-fault-case.ts';
 import { testSealer } from '../sealer.ts';
 import { knowledge } from '../test-bot.ts';
 import { seeded } from './random-problem.ts';

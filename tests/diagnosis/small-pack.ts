@@ -8,10 +8,8 @@ const [fault] = pack.faults.values();
 const [check] = pack.checks.values();
 const [remedy] = pack.remedies.values();
 const [symptom] = pack.symptoms.values();
-const [component] = pack.components.values();
 const [pairing] = pack.pairing;
-if (!family || !fault || !check || !remedy || !symptom || !component || !pairing)
-  throw new Error('the pack is empty');
+if (!family || !fault || !check || !remedy || !symptom || !pairing) throw new Error('the pack is empty');
 const bare = { with: undefined, without: undefined };
 
 export const familyOf = (id: string, over: Partial<Family> = {}): Family => ({
@@ -71,8 +69,6 @@ export const symptomOf = (id: string, seen: Symptom['seen'], over: Partial<Sympt
   hazards: [],
   ...over,
 });
-/** What a used one fetches, as a share of the price of the part. */
-export const componentOf = (id: string, salvage: number): Component => ({ ...component, id, salvage });
 export const pairingFor = (
   about: string,
   effect: Pairing['effect'],

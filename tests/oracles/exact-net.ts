@@ -1,4 +1,4 @@
-import type { Problem } from '../../shared/diagnosis/problem.ts';
+import type { Problem } from './one-fault/problem.ts';
 
 /**
  * The optimum by plain memoised dynamic programming over (outcomes so far, failed remedies, access level): slow,

@@ -1,5 +1,5 @@
 /** Evidence for Bayes' rule, piece by piece, to hold the bot's odds against. */
-import { condition } from '../../shared/diagnosis/posterior.ts';
+import { condition } from './one-fault/posterior.ts';
 
 /**
  * Takes in several pieces of evidence that are independent once the fault is known; their order does not matter.
@@ -15,14 +15,4 @@ export function conditionAll(
     belief = condition(belief, likelihood);
   }
   return belief;
-}
-
-/** P(outcome | fault) of one outcome of a check, one a fault: a likelihood for `condition`. */
-export function outcomeLikelihood(given: readonly (readonly number[])[], outcome: number): Float64Array {
-  return Float64Array.from(given, (row) => row[outcome] ?? 0);
-}
-
-/** P(remedy fails | fault), one a fault: a likelihood for `condition`. */
-export function failureLikelihood(works: readonly number[]): Float64Array {
-  return Float64Array.from(works, (chance) => 1 - chance);
 }

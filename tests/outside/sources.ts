@@ -294,13 +294,6 @@ const own: readonly OutsideSource[] = [
     checked: 'memory',
   },
   {
-    id: 'shannon-1948',
-    publisher: 'Bell System Technical Journal',
-    title: 'Shannon, a mathematical theory of communication',
-    date: '1948',
-    checked: 'memory',
-  },
-  {
     id: 'loss-models',
     publisher: 'Wiley',
     title: 'Klugman, Panjer & Willmot, Loss Models, appendix A: limited expected value of the lognormal',

@@ -19,6 +19,7 @@ import { worstShare } from '../../shared/worth/shortfall.ts';
 import { highestFor } from '../../shared/worth/verdict.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
 import { knowledge, type TestBot, testBot } from '../test-bot.ts';
+import { randomTerms } from '../worth/random-terms.ts';
 import { outside } from './check.ts';
 
 const where = 'shared/worth/net.ts';
@@ -282,27 +283,6 @@ outside(
   },
 );
 
-const terms = fc
-  .record({
-    chance: fc.double({ min: 0.05, max: 1, noNaN: true }),
-    cost: fc.double({ min: 0, max: 200, noNaN: true }),
-    salvage: fc.double({ min: -60, max: 80, noNaN: true }),
-    median: fc.double({ min: 20, max: 900, noNaN: true }),
-    scale: fc.double({ min: 0.05, max: 0.5, noNaN: true }),
-    fee: fc.double({ min: 0, max: 0.3, noNaN: true }),
-    tax: fc.constantFrom(0, 1 / 6, 0.19 / 1.19),
-  })
-  .map(
-    ({ chance, cost, salvage, median, scale, fee, tax }): Terms => ({
-      endings: [
-        { chance, cost, sale: { location: Math.log(median), scale, degrees: 8 } },
-        { chance: 1 - chance, cost: cost - salvage, sale: null },
-      ],
-      fee,
-      taxFraction: tax,
-      cap: median * 3,
-    }),
-  );
 const follows = { source: 'practice', where } as const;
 outside(
   {
@@ -313,7 +293,7 @@ outside(
   },
   () => {
     fc.assert(
-      fc.property(terms, (one) => {
+      fc.property(randomTerms, (one) => {
         const limits = { bearable: 120, unit: 0.01 };
         const { highest: most } = highestFor(one, 0.1, limits);
         const holds = (price: number, slack: number) =>
@@ -339,7 +319,7 @@ outside(
   () => {
     const price = fc.double({ min: 0, max: 600, noNaN: true });
     fc.assert(
-      fc.property(terms, price, fc.double({ min: 0.5, max: 100, noNaN: true }), (one, at, more) => {
+      fc.property(randomTerms, price, fc.double({ min: 0.5, max: 100, noNaN: true }), (one, at, more) => {
         expect(netMean(one, at + more)).toBeLessThan(netMean(one, at));
         expect(lossChance(one, at + more)).toBeGreaterThanOrEqual(lossChance(one, at) - 1e-12);
         expect(netQuantile(one, at + more, 0.5)).toBeLessThanOrEqual(netQuantile(one, at, 0.5) + 1e-6);
@@ -357,7 +337,7 @@ outside(
   },
   () => {
     fc.assert(
-      fc.property(terms, fc.double({ min: 1, max: 60, noNaN: true }), (one, more) => {
+      fc.property(randomTerms, fc.double({ min: 1, max: 60, noNaN: true }), (one, more) => {
         const price = 40;
         const dearer = { ...one, endings: one.endings.map((end) => ({ ...end, cost: end.cost + more })) };
         expect(netMean(dearer, price)).toBeCloseTo(netMean(one, price) - more, 6);

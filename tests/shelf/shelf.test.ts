@@ -5,7 +5,8 @@ import { z } from 'zod';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { jobData } from '../../commands/job/reply.ts';
 import { shelfData } from '../../commands/shelf/options.ts';
-import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
+import { must, mustRefuse } from '../must.ts';
+import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const GOOD = 'ownership:shown lock:free stolen:clear data:purge';
 function bench(): TestBot {
@@ -14,18 +15,6 @@ function bench(): TestBot {
   made.say('/family name model:"Orrin K4" as:glued-front-home-sensor new-price:500', { role: 'steward' });
   made.say('/family name model:"Vesper Loam" as:glued-back-under-display new-price:700', { role: 'steward' });
   return made;
-}
-function must(made: TestBot, line: string, how: Saying = {}): Reply {
-  const reply = made.say(line, how);
-  if (reply.outcome !== 'answered') throw new Error(`${line}: ${wordsOf(reply)}`);
-  return reply;
-}
-function refused(made: TestBot, line: string, words: RegExp, how: Saying = {}): void {
-  const before = made.dump();
-  const reply = made.say(line, how);
-  expect(reply.outcome, line).toBe('refused');
-  expect(wordsOf(reply)).toMatch(words);
-  expect(made.dump()).toEqual(before);
 }
 const parts = (reply: Reply) => shelfData.parse(reply.data).parts;
 const job = (reply: Reply) => jobData.parse(reply.data);
@@ -39,7 +28,7 @@ describe('a part', () => {
     );
     expect(parts(ordered)).toMatchObject([{ part: 1, state: 'ordered', due: '2026-03-09', late: false }]);
     must(made, `/job open "Orrin K3" symptoms:"dead, no charge" ${GOOD}`);
-    refused(made, '/shelf take 1 job:1', /still on order/);
+    mustRefuse(made, '/shelf take 1 job:1', /still on order/);
     must(made, '/shelf arrived 1 place:"drawer B"');
     expect(wordsOf(must(made, '/shelf'))).toMatch(/drawer B/);
     const taken = must(made, '/shelf take 1 job:1');
@@ -50,12 +39,12 @@ describe('a part', () => {
     // Struck out one by one it would lie nowhere.
     const { entries } = job(must(made, '/job 1'));
     const fitted = entries.find(({ kind }) => kind === 'fitted');
-    refused(made, `/job strike ${fitted?.seq} why:x job:1`, /Part 1 of the shelf is in this phone/);
+    mustRefuse(made, `/job strike ${fitted?.seq} why:x job:1`, /Part 1 of the shelf is in this phone/);
     must(made, '/shelf back 1 place:"drawer C"');
     expect(job(must(made, '/job 1')).out.amount).toBe('0.00');
     expect(parts(must(made, '/shelf'))).toMatchObject([{ part: 1, state: 'here', place: 'drawer C' }]);
     must(made, '/shelf gone 1 why:"flex torn"');
-    refused(made, '/shelf take 1 job:1', /is gone/);
+    mustRefuse(made, '/shelf take 1 job:1', /is gone/);
     expect(wordsOf(must(made, '/shelf show 1'))).toMatch(
       /ordered[\s\S]*arrived, drawer B[\s\S]*fitted in job 1[\s\S]*taken out of job 1[\s\S]*gone: flex torn/,
     );
@@ -67,7 +56,7 @@ describe('a part', () => {
     must(made, `/job open "Orrin K3" ${GOOD}`, { as: 'Wren' });
     must(made, `/job open "Orrin K3" ${GOOD}`, { as: 'Bram' });
     must(made, '/shelf take 1 job:2', { as: 'Bram' });
-    refused(made, '/shelf take 1 job:1', /in the phone of job 2/, { as: 'Wren' });
+    mustRefuse(made, '/shelf take 1 job:1', /in the phone of job 2/, { as: 'Wren' });
     expect(job(must(made, '/job 1')).out.amount).toBe('0.00');
   });
 
@@ -77,17 +66,17 @@ describe('a part', () => {
     must(made, '/shelf add battery of:"Orrin K4" grade:copy price:14');
     must(made, '/shelf add battery of:glued-front-home-sensor grade:copy price:14');
     must(made, `/job open "Orrin K3" ${GOOD}`);
-    refused(made, '/shelf take 1 job:1', /of another phone: Vesper Loam/);
-    refused(made, '/shelf take 2 job:1', /of another phone: Orrin K4/);
+    mustRefuse(made, '/shelf take 1 job:1', /of another phone: Vesper Loam/);
+    mustRefuse(made, '/shelf take 2 job:1', /of another phone: Orrin K4/);
     must(made, '/shelf take 3 job:1');
     must(made, '/shelf back 3');
     must(made, '/job open "Orrin K3"');
-    refused(made, '/shelf take 3 job:2', /waits for an answer/);
+    mustRefuse(made, '/shelf take 3 job:2', /waits for an answer/);
     must(made, `/job open "Orrin K3" symptoms:swollen ${GOOD}`);
-    refused(made, '/shelf take 3 job:3', /cell may be dangerous/);
-    refused(made, '/shelf add "hinge assembly" of:"Orrin K3" grade:copy', /has no hinge/);
-    refused(made, '/shelf take 9 job:1', /no part 9/);
-    refused(made, '/shelf add battery of:"Orrin K3" grade:copy', /for members/, { role: 'visitor' });
+    mustRefuse(made, '/shelf take 3 job:3', /cell may be dangerous/);
+    mustRefuse(made, '/shelf add "hinge assembly" of:"Orrin K3" grade:copy', /has no hinge/);
+    mustRefuse(made, '/shelf take 9 job:1', /no part 9/);
+    mustRefuse(made, '/shelf add battery of:"Orrin K3" grade:copy', /for members/, { role: 'visitor' });
   });
 
   it('out of a stripped phone lies on the shelf, with what is tied to its board said; a reopened job takes it back', () => {

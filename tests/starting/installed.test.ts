@@ -1,4 +1,5 @@
 /** An installation as it is run: by its name, by somebody who may not write in it. */
+import { execFileSync } from 'node:child_process';
 import { existsSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -46,6 +47,17 @@ describe.skipIf(!canInstall)('an installation', () => {
     expect(tour.stdout).toContain('That is the tour.');
     expect(tour.stdout).not.toContain('YAML was parsed');
     expect(listing()).toEqual(before);
+  });
+  it('has the licence and every guide to it', () => {
+    const there = readdirSync(installation.folder, { recursive: true, encoding: 'utf8' });
+    const guides = execFileSync('git', ['ls-files', '*.md', 'src/sample.env', 'LICENSE'], {
+      encoding: 'utf8',
+    })
+      .trim()
+      .split('\n')
+      .filter((name) => !name.startsWith('tests/') || name === 'tests/README.md');
+    expect(guides).toEqual(expect.arrayContaining(['LICENSE', 'src/surfaces/matrix/README.md']));
+    expect(guides.filter((name) => !there.includes(name))).toEqual([]);
   });
   it('writes nothing in its folder where it could', { timeout: TIME }, () => {
     installation.mayWrite(true);

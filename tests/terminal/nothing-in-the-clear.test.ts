@@ -2,7 +2,6 @@
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { PassThrough } from 'node:stream';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { logTo } from '../../src/environment/log.ts';
@@ -11,6 +10,7 @@ import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
 import { createSession } from '../../src/surfaces/terminal/session.ts';
 import { openJob } from '../some-job.ts';
 import { knowledge } from '../test-bot.ts';
+import { newWindow } from './new-session.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -67,12 +67,7 @@ it('is found in none: not in the store, its journal or its copy, not in history 
   );
   raw.close();
 
-  const input = new PassThrough();
-  const output = new PassThrough();
-  let screen = '';
-  output.on('data', (chunk: Buffer) => {
-    screen += chunk.toString();
-  });
+  const { input, output, screen } = newWindow();
   const left = openPrompt({
     session,
     input,
@@ -114,7 +109,7 @@ it('is found in none: not in the store, its journal or its copy, not in history 
     total: 1,
     notes: [{ text: 'Medlar ordered instead' }],
   });
-  expect(screen).toContain('The log has it under');
+  expect(screen()).toContain('The log has it under');
   expect(readdirSync(folder).sort()).toEqual([
     'copy.sqlite',
     'history',

@@ -2,14 +2,11 @@
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { PassThrough } from 'node:stream';
 import { afterEach, beforeEach, expect, it } from 'vitest';
-import { openDatabase } from '../../shared/store/index.ts';
 import { openPrompt, type PromptParts } from '../../src/surfaces/terminal/prompt.ts';
-import { createSession, type Session } from '../../src/surfaces/terminal/session.ts';
+import type { Session } from '../../src/surfaces/terminal/session.ts';
 import { finishJob } from '../clock/finished.ts';
-import { testSealer } from '../sealer.ts';
-import { knowledge } from '../test-bot.ts';
+import { newSession, newWindow } from './new-session.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -17,33 +14,16 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true }));
 
-function newSession(): Session {
-  const database = openDatabase(':memory:', testSealer);
-  const collective = database.collectives.create('Tin Shed', { zone: 'Australia/Sydney' });
-  finishJob(database.of(collective), { endedAt: '2026-02-25T01:00:00Z' });
-  return createSession({
-    database,
-    knowledge: knowledge(),
-    collective: 'Tin Shed',
-    persona: { name: 'Ines', role: 'steward' },
-    direct: false,
-    clock: () => new Date('2026-03-01T21:00:00Z'),
-    log: (_, error) => {
-      throw error;
-    },
-  });
-}
+const tinShed = (): Session =>
+  newSession({ zone: 'Australia/Sydney' }, '2026-03-01T21:00:00Z', (store) =>
+    finishJob(store, { endedAt: '2026-02-25T01:00:00Z' }),
+  );
 
 /** Opens a prompt, sends all at once, and gives the screen when it is closed. */
 async function screenOf(typed: string, opened?: PromptParts['opened']): Promise<string> {
-  const input = new PassThrough();
-  const output = Object.assign(new PassThrough(), { columns: 80 });
-  let screen = '';
-  output.on('data', (chunk: Buffer) => {
-    screen += chunk.toString();
-  });
+  const { input, output, screen } = newWindow();
   const left = openPrompt({
-    session: newSession(),
+    session: tinShed(),
     input,
     output,
     colour: false,
@@ -53,7 +33,7 @@ async function screenOf(typed: string, opened?: PromptParts['opened']): Promise<
   });
   input.end(typed);
   await left;
-  return screen;
+  return screen();
 }
 
 it('lines typed while a picture is drawn wait for their turn, and none is lost', async () => {

@@ -1,13 +1,10 @@
 import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { PassThrough } from 'node:stream';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { openDatabase } from '../../shared/store/index.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
-import { createSession, type Session } from '../../src/surfaces/terminal/session.ts';
-import { testSealer } from '../sealer.ts';
-import { knowledge } from '../test-bot.ts';
+import type { Session } from '../../src/surfaces/terminal/session.ts';
+import { newSession, newWindow } from './new-session.ts';
 
 let folder = '';
 beforeEach(() => {
@@ -15,30 +12,11 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true }));
 
-function newSession(): Session {
-  const database = openDatabase(':memory:', testSealer);
-  database.collectives.create('Tin Shed', { currency: 'AUD', region: 'AU' });
-  return createSession({
-    database,
-    knowledge: knowledge(),
-    collective: 'Tin Shed',
-    persona: { name: 'Ines', role: 'steward' },
-    direct: false,
-    clock: () => new Date('2026-03-02T09:00:00Z'),
-    log: (_, error) => {
-      throw error;
-    },
-  });
-}
+const tinShed = (): Session => newSession({ currency: 'AUD', region: 'AU' }, '2026-03-02T09:00:00Z');
 
 /** Types the keys into a window of 80 columns; gives what stood on the screen when the person left. */
-async function typed(keys: string, session = newSession()): Promise<string> {
-  const input = new PassThrough();
-  const output = Object.assign(new PassThrough(), { isTTY: true, columns: 80 });
-  let screen = '';
-  output.on('data', (chunk: Buffer) => {
-    screen += chunk.toString();
-  });
+async function typed(keys: string, session = tinShed()): Promise<string> {
+  const { input, output, screen } = newWindow(true);
   const left = openPrompt({
     session,
     input,
@@ -53,7 +31,7 @@ async function typed(keys: string, session = newSession()): Promise<string> {
   }
   input.end();
   await left;
-  return screen;
+  return screen();
 }
 
 describe('the prompt', () => {
@@ -72,7 +50,7 @@ describe('the prompt', () => {
     expect(screen).not.toContain('Otto @');
   });
   it('takes a name in small letters with its role, and leaves the last choices as they are', async () => {
-    const session = newSession();
+    const session = tinShed();
     session.say('/family name "Orrin K3" as:glued-front-home-sensor');
     const asked = session.say('/trace dead model:"Orrin K3"');
     expect(session.say('/as bram:visitor').data).toEqual({ name: 'bram', role: 'visitor' });
@@ -83,7 +61,7 @@ describe('the prompt', () => {
     expect(session.last).toEqual(asked);
   });
   it('answers the choices of the last reply by number, and keeps them over a slip', async () => {
-    const session = newSession();
+    const session = tinShed();
     session.say('/family name "Orrin K3" as:glued-front-home-sensor');
     const screen = await typed('/trace dead model:"Orrin K3"\r77\r1\r/quit\r', session);
     expect(screen).toContain('There is no choice 77.');
@@ -91,14 +69,14 @@ describe('the prompt', () => {
     expect(data).toMatchObject({ trace: 1, evidence: [{ by: 'Ines' }] });
   });
   it('completes commands, its own words, and names with their quotes', async () => {
-    const session = newSession();
+    const session = tinShed();
     session.say('/family name "Orrin K3" as:glued-front-home-sensor');
     const screen = await typed('/wor\torr\tprice:20\r/qui\t\r', session);
     expect(screen).toContain('/worth "Orrin K3"');
     expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
   });
   it('goes on behind a name that alone begins so, where others are like it', async () => {
-    const session = newSession();
+    const session = tinShed();
     for (const name of ['Orrin K3', 'Halden Orr'])
       session.say(`/family name "${name}" as:glued-front-home-sensor`);
     const screen = await typed('/worth "Orr\tprice:20\r/quit\r', session);
@@ -106,14 +84,14 @@ describe('the prompt', () => {
     expect(session.last?.data).toMatchObject({ price: { amount: '20.00', currency: 'AUD' } });
   });
   it('never shortens what was typed where the completions have nothing in common', async () => {
-    const session = newSession();
+    const session = tinShed();
     for (const name of ['Orrin K3', 'Tarn Orr', 'Halden Orr'])
       session.say(`/family name "${name}" as:glued-front-home-sensor`);
     const screen = await typed('/prices orx\t\r/quit\r', session);
     expect(screen).toContain('called "orx"');
   });
   it('clears the line at Ctrl-C, and leaves at the second on an empty one', async () => {
-    const session = newSession();
+    const session = tinShed();
     // The cursor is moved back first: the whole line goes, not only what is left of it.
     const screen = await typed('/setup rate:99\u001b[D\u001b[D\u0003/setup rate:31\r\u0003\u0003', session);
     expect(screen).toContain('Once more to leave');

@@ -1,29 +1,12 @@
 /** A lot: by hand, against one phone alone, and against draws of what happens. */
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { LogStudentT } from '../../shared/market/value.ts';
 import { bearableOnLot, type LotPhone, lotAdvice } from '../../shared/worth/lot.ts';
 import { type Stance, verdict, type WayPlan } from '../../shared/worth/verdict.ts';
-import type { End, PlanNode } from '../../shared/worth/ways.ts';
+import type { PlanNode } from '../../shared/worth/ways.ts';
 import { seeded } from '../diagnosis/random-problem.ts';
+import { end, step, sure } from './small-plans.ts';
 
-const sure = (amount: number): LogStudentT => ({ location: Math.log(amount), scale: 1e-7, degrees: 200 });
-const end = (more: Partial<End> = {}): End => ({
-  kind: 'end',
-  id: 'end',
-  restored: false,
-  cash: 0,
-  minutes: 0,
-  sale: null,
-  ...more,
-});
-const step = (cash: number, minutes: number, ...next: [chance: number, PlanNode][]): PlanNode => ({
-  kind: 'step',
-  id: 'step',
-  cash,
-  minutes,
-  outcomes: next.map(([chance, node], at) => ({ id: String(at), chance, next: node })),
-});
 const stance: Stance = {
   rate: 30,
   hour: 40,

@@ -2,32 +2,11 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { expectedMin, valueCdf, valueQuantile } from '../../shared/market/value.ts';
 import { lossChance, netCdf, netMean, netQuantile, type Terms } from '../../shared/worth/net.ts';
-
-const terms = fc
-  .record({
-    chance: fc.double({ min: 0.05, max: 1, noNaN: true }),
-    cost: fc.double({ min: 0, max: 200, noNaN: true }),
-    salvage: fc.double({ min: -60, max: 80, noNaN: true }),
-    median: fc.double({ min: 20, max: 900, noNaN: true }),
-    scale: fc.double({ min: 0.05, max: 0.5, noNaN: true }),
-    fee: fc.double({ min: 0, max: 0.3, noNaN: true }),
-    tax: fc.constantFrom(0, 1 / 6, 0.19 / 1.19),
-  })
-  .map(
-    ({ chance, cost, salvage, median, scale, fee, tax }): Terms => ({
-      endings: [
-        { chance, cost, sale: { location: Math.log(median), scale, degrees: 8 } },
-        { chance: 1 - chance, cost: cost - salvage, sale: null },
-      ],
-      fee,
-      taxFraction: tax,
-      cap: median * 3,
-    }),
-  );
+import { randomTerms } from './random-terms.ts';
 
 it('has quantiles that its distribution gives back', () => {
   fc.assert(
-    fc.property(terms, fc.double({ min: 0, max: 600, noNaN: true }), (one, at) => {
+    fc.property(randomTerms, fc.double({ min: 0, max: 600, noNaN: true }), (one, at) => {
       const low = netQuantile(one, at, 0.1);
       const high = netQuantile(one, at, 0.9);
       expect(low).toBeLessThanOrEqual(high + 1e-6);
@@ -49,16 +28,16 @@ describe('by hand', () => {
   });
 
   it('a sale below the price bears no tax on its margin', () => {
-    const terms = one(20, sale, { fee: 0.1, taxFraction: 1 / 6 });
+    const randomTerms = one(20, sale, { fee: 0.1, taxFraction: 1 / 6 });
     // Net of -80 at a price of 300: the sale is (300 + 20 - 80) / .9, below 300.
-    expect(netCdf(terms, 300, -80)).toBeCloseTo(valueCdf(sale, 240 / 0.9), 9);
+    expect(netCdf(randomTerms, 300, -80)).toBeCloseTo(valueCdf(sale, 240 / 0.9), 9);
     // Net of 20: s · .9 - (s - 300)/6 - 320 = 20, so s = 290 / (.9 - 1/6).
-    expect(netCdf(terms, 300, 20)).toBeCloseTo(valueCdf(sale, 290 / (0.9 - 1 / 6)), 9);
+    expect(netCdf(randomTerms, 300, 20)).toBeCloseTo(valueCdf(sale, 290 / (0.9 - 1 / 6)), 9);
   });
 
   it('a price above every sale that is counted bears none either', () => {
-    const terms = one(5, sale, { fee: 0.1, taxFraction: 1 / 6, cap: 400 });
-    expect(netMean(terms, 500)).toBeCloseTo(expectedMin(sale, 400) * 0.9 - 505, 9);
+    const randomTerms = one(5, sale, { fee: 0.1, taxFraction: 1 / 6, cap: 400 });
+    expect(netMean(randomTerms, 500)).toBeCloseTo(expectedMin(sale, 400) * 0.9 - 505, 9);
   });
 
   it('what is certain is at or below itself', () => {

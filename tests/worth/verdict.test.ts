@@ -16,29 +16,13 @@ import {
   type WayPlan,
   type WayResult,
 } from '../../shared/worth/verdict.ts';
-import { type End, outcomesOf, type PlanNode, type PlanStep } from '../../shared/worth/ways.ts';
+import { type End, outcomesOf, type PlanNode } from '../../shared/worth/ways.ts';
+import { end, step, sure } from './small-plans.ts';
 
-const sure = (amount: number): LogStudentT => ({ location: Math.log(amount), scale: 1e-7, degrees: 200 });
 const about = (amount: number, scale = 0.2): LogStudentT => ({
   location: Math.log(amount),
   scale,
   degrees: 5,
-});
-const end = (more: Partial<End> = {}): End => ({
-  kind: 'end',
-  id: 'end',
-  restored: false,
-  cash: 0,
-  minutes: 0,
-  sale: null,
-  ...more,
-});
-const step = (cash: number, minutes: number, ...then: [chance: number, PlanNode][]): PlanStep => ({
-  kind: 'step',
-  id: `step ${cash}/${minutes}`,
-  cash,
-  minutes,
-  outcomes: then.map(([chance, node], at) => ({ id: String(at), chance, next: node })),
 });
 const stance: Stance = {
   rate: 0,

@@ -77,40 +77,145 @@ const PERMANENT: readonly number[] = [
 ];
 
 export function postersOf(parts: DiscordPosterParts): (channel: string) => Poster {
-  const { database, rest, clock, self, drawFile, rightsIn, nameOfChannel, ownerOf, onFault } = parts;
-  const { channelBindings, surfaceState } = database;
+  return (channel) => new ChannelPoster(parts, channel);
+}
 
-  const find = async (channel: string, key: string): Promise<string | null> => {
+const filesIn = ({ files }: OutgoingMessage) =>
+  files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {};
+
+/** The post on one message; one that is longer has all of its words in an attached file too. */
+async function drawPost(
+  { drawFile, onFault }: DiscordPosterParts,
+  reply: Reply,
+  mark: string,
+): Promise<OutgoingMessage> {
+  const { files, notes } = await makeFiles(reply, drawFile, UPLOAD_LIMIT, onFault);
+  const shown = { command: COMMAND, request: null };
+  const [whole, ...more] = messagesOf(reply, files, shown, { notes, mark });
+  if (!whole) throw new Error('a reply without a page');
+  if (!more.length) return whole;
+  const data = Buffer.from(renderAsText(reply, { width: 80, colour: false }));
+  const text = {
+    name: 'whole-post.txt',
+    data,
+    description: render(say`The whole post as text`, reply.language),
+  };
+  const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
+  return first ? { ...first, body: withoutPageCount(first.body, mark, reply.language) } : whole;
+}
+
+class ChannelPoster implements Poster {
+  private readonly parts: DiscordPosterParts;
+  private readonly channel: string;
+
+  constructor(parts: DiscordPosterParts, channel: string) {
+    this.parts = parts;
+    this.channel = channel;
+  }
+
+  post(key: string, reply: Reply): Promise<string> {
+    return this.inChannel(async () => (await this.standing(key)) ?? (await this.send(key, reply)));
+  }
+
+  find(key: string): Promise<string | null> {
+    return this.inChannel(() => this.standing(key));
+  }
+
+  edit(message: string, reply: Reply): Promise<void> {
+    return this.inChannel(async () => {
+      // The mark has to stay; the key is not given, so it is read from the message itself.
+      const drawn = await drawPost(this.parts, reply, await this.markOn(message));
+      const body = { ...drawn.body, attachments: drawn.body.attachments ?? [] };
+      await retry(() =>
+        this.parts.rest.patch(paths.message(this.channel, message), { body, ...filesIn(drawn) }),
+      );
+    });
+  }
+
+  private async standing(key: string): Promise<string | null> {
+    const { rest, self } = this.parts;
     const mark = markOf(key);
     const history = historySchema.parse(
-      await retry(() => rest.get(paths.messages(channel), { query: HISTORY })),
+      await retry(() => rest.get(paths.messages(this.channel), { query: HISTORY })),
     );
     const found = history.find(
       ({ author, embeds }) =>
         author.id === self() && embeds.some(({ footer }) => footer?.text.endsWith(mark) ?? false),
     );
     return found?.id ?? null;
-  };
+  }
 
-  /** The post on one message; one that is longer has all of its words in an attached file too. */
-  const draw = async (reply: Reply, mark: string): Promise<OutgoingMessage> => {
-    const { files, notes } = await makeFiles(reply, drawFile, UPLOAD_LIMIT, onFault);
-    const shown = { command: COMMAND, request: null };
-    const [whole, ...more] = messagesOf(reply, files, shown, { notes, mark });
-    if (!whole) throw new Error('a reply without a page');
-    if (!more.length) return whole;
-    const data = Buffer.from(renderAsText(reply, { width: 80, colour: false }));
-    const text = {
-      name: 'whole-post.txt',
-      data,
-      description: render(say`The whole post as text`, reply.language),
-    };
-    const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
-    return first ? { ...first, body: withoutPageCount(first.body, mark, reply.language) } : whole;
-  };
+  private async send(key: string, reply: Reply): Promise<string> {
+    const drawn = await drawPost(this.parts, reply, markOf(key));
+    const body = { ...drawn.body, nonce: nonceOf(key), enforce_nonce: true };
+    return retry(async (again) => {
+      // Whether an earlier try arrived is looked up: after some minutes the nonce alone would not tell.
+      const there = again ? await this.standing(key) : null;
+      if (there !== null) return there;
+      const sent = await this.parts.rest.post(paths.messages(this.channel), { body, ...filesIn(drawn) });
+      return sentSchema.parse(sent).id;
+    });
+  }
+
+  private async markOn(message: string): Promise<string> {
+    const { rest } = this.parts;
+    const { embeds } = messageSchema.parse(await retry(() => rest.get(paths.message(this.channel, message))));
+    const footer = embeds.flatMap((embed) => embed.footer?.text ?? []).at(-1);
+    return MARK.exec(footer ?? '')?.[0] ?? '';
+  }
+
+  /** Runs a request in the channel; what only people can change is told to them, and thrown as CannotPost. */
+  private async inChannel<T>(work: () => Promise<T>): Promise<T> {
+    this.leaveIfMoved();
+    try {
+      const done = await work();
+      this.parts.database.surfaceState.delete(DISCORD, toldKey(this.channel));
+      return done;
+    } catch (error) {
+      const code = discordCodeOf(error);
+      if (code === null || !PERMANENT.includes(code)) throw error;
+      const words = this.adviceFor(code);
+      await this.tellOnce(code, words);
+      throw new CannotPost(words);
+    }
+  }
+
+  /** A server that joined another collective does not go on reading the posts of the one before. */
+  private leaveIfMoved(): void {
+    const { database } = this.parts;
+    const place = database.channelBindings.bindingOf(DISCORD, this.channel);
+    const chosen = chosenFor(database, this.channel);
+    const home = chosen && database.channelBindings.bindingOf(DISCORD, chosen.server);
+    if (!place || (home && home.collective === place.collective)) return;
+    leaveChannel(database, this.channel);
+    throw new CannotPost(render(say`The server of this channel belongs to another collective now.`));
+  }
+
+  private adviceFor(code: number): string {
+    const { database, rightsIn, nameOfChannel } = this.parts;
+    const language = languageAt(database, DISCORD, this.channel, '');
+    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE, language);
+    const granted = rightsIn(this.channel);
+    const missing = granted === null ? allRights : missingRights(granted);
+    const advice = rightsAdvice(nameOfChannel(this.channel), missing.length ? missing : allRights);
+    return render(say`The weekly post could not be sent. ${advice}`, language);
+  }
+
+  /** Tells those who can change it, once for each thing that is wrong. */
+  private async tellOnce(code: number, words: string): Promise<void> {
+    const { database, ownerOf, onFault, clock } = this.parts;
+    const saved = `${code} ${words}`;
+    if (database.surfaceState.get(DISCORD, toldKey(this.channel)) === saved) return;
+    const { by, server } = chosenFor(database, this.channel) ?? { by: null, server: null };
+    const owner = server === null ? null : ownerOf(server);
+    const people = [by, owner].filter((one): one is string => one !== null);
+    if (!(await this.tell([...new Set(people)], words))) onFault(new CannotPost(words));
+    database.surfaceState.set(DISCORD, toldKey(this.channel), saved, clock());
+  }
 
   /** Sends a direct message to the first of them who takes one; false when nobody does. */
-  const tell = async (people: readonly string[], words: string): Promise<boolean> => {
+  private async tell(people: readonly string[], words: string): Promise<boolean> {
+    const { rest, onFault } = this.parts;
     for (const person of people) {
       try {
         const { id } = sentSchema.parse(
@@ -123,91 +228,6 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
       }
     }
     return false;
-  };
-
-  /** Tells those who can change it, once for each thing that is wrong. */
-  const tellOnce = async (channel: string, code: number, words: string): Promise<void> => {
-    const saved = `${code} ${words}`;
-    if (surfaceState.get(DISCORD, toldKey(channel)) === saved) return;
-    const { by, server } = chosenFor(database, channel) ?? { by: null, server: null };
-    const owner = server === null ? null : ownerOf(server);
-    const people = [by, owner].filter((one): one is string => one !== null);
-    if (!(await tell([...new Set(people)], words))) onFault(new CannotPost(words));
-    surfaceState.set(DISCORD, toldKey(channel), saved, clock());
-  };
-
-  const adviceFor = (channel: string, code: number): string => {
-    const language = languageAt(database, DISCORD, channel, '');
-    if (code === errorCode.unknownChannel) return render(CHANNEL_GONE, language);
-    const granted = rightsIn(channel);
-    const missing = granted === null ? allRights : missingRights(granted);
-    return render(
-      say`The weekly post could not be sent. ${rightsAdvice(nameOfChannel(channel), missing.length ? missing : allRights)}`,
-      language,
-    );
-  };
-
-  /** Runs a request in a channel; what only people can change is told to them, and thrown as CannotPost. */
-  const inChannel = async <T>(channel: string, work: () => Promise<T>): Promise<T> => {
-    leaveIfMoved(channel);
-    try {
-      const done = await work();
-      surfaceState.delete(DISCORD, toldKey(channel));
-      return done;
-    } catch (error) {
-      const code = discordCodeOf(error);
-      if (code === null || !PERMANENT.includes(code)) throw error;
-      const words = adviceFor(channel, code);
-      await tellOnce(channel, code, words);
-      throw new CannotPost(words);
-    }
-  };
-
-  /** A server that joined another collective does not go on reading the posts of the one before. */
-  const leaveIfMoved = (channel: string): void => {
-    const place = channelBindings.bindingOf(DISCORD, channel);
-    const chosen = chosenFor(database, channel);
-    const home = chosen && channelBindings.bindingOf(DISCORD, chosen.server);
-    if (!place || (home && home.collective === place.collective)) return;
-    leaveChannel(database, channel);
-    throw new CannotPost(render(say`The server of this channel belongs to another collective now.`));
-  };
-
-  const send = async (channel: string, key: string, reply: Reply): Promise<string> => {
-    const { body, files } = await draw(reply, markOf(key));
-    return retry(async (again) => {
-      // Whether an earlier try arrived is looked up: after some minutes the nonce alone would not tell.
-      const there = again ? await find(channel, key) : null;
-      if (there !== null) return there;
-      const sent = await rest.post(paths.messages(channel), {
-        body: { ...body, nonce: nonceOf(key), enforce_nonce: true },
-        ...(files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {}),
-      });
-      return sentSchema.parse(sent).id;
-    });
-  };
-
-  return (channel) => ({
-    post: (key, reply) =>
-      inChannel(channel, async () => (await find(channel, key)) ?? (await send(channel, key, reply))),
-    find: (key) => inChannel(channel, () => find(channel, key)),
-    edit: (message, reply) =>
-      inChannel(channel, async () => {
-        // The mark has to stay; the key is not given, so it is read from the message itself.
-        const { body, files } = await draw(reply, await markOn(channel, message));
-        await retry(() =>
-          rest.patch(paths.message(channel, message), {
-            body: { ...body, attachments: body.attachments ?? [] },
-            ...(files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {}),
-          }),
-        );
-      }),
-  });
-
-  async function markOn(channel: string, message: string): Promise<string> {
-    const { embeds } = messageSchema.parse(await retry(() => rest.get(paths.message(channel, message))));
-    const footer = embeds.flatMap((embed) => embed.footer?.text ?? []).at(-1);
-    return MARK.exec(footer ?? '')?.[0] ?? '';
   }
 }
 

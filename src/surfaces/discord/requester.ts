@@ -74,145 +74,160 @@ export interface Requesters {
 export const discordKeyOf = (user: string): string => `${DISCORD}:${user}`;
 const rolesKey = (server: string): string => `roles:${server}`;
 
-export function requestersOf({ database, clock, servers, fetchMember }: RequestersParts): Requesters {
-  const { channelBindings, surfaceState } = database;
-  const homes = new Map<string, readonly Collective[]>();
-  const known = new Map<string, { at: number; membership: ServerMembership | null }>();
+export const requestersOf = (parts: RequestersParts): Requesters => new DiscordRequesters(parts);
 
-  const rolesOf = (server: string): ServerRoles => {
-    const saved = surfaceState.get(DISCORD, rolesKey(server));
+/** The name of the server, or with a number behind it where that is taken. */
+function freeName({ database, servers }: RequestersParts, server: string): string {
+  const given = (servers.view(server)?.name ?? '').replace(/\p{C}/gu, '').trim().slice(0, NAME_MOST);
+  const base = given || `Server ${server.slice(-4)}`;
+  for (let number = 1; ; number += 1) {
+    const name = number === 1 ? base : `${base} (${number})`;
+    if (!database.collectives.find(name)) return name;
+  }
+}
+
+/** The collective of a server, made on its first use. */
+function collectiveOfServer(parts: RequestersParts, server: string): Collective {
+  const { database, clock } = parts;
+  const place = database.channelBindings.bindingOf(DISCORD, server);
+  const bound = place && database.collectives.find(place.collective);
+  if (bound) return bound;
+  return database.transaction(() => {
+    const made = database.collectives.create(freeName(parts, server));
+    const binding = { platform: DISCORD, id: server, collective: made.id, kind: 'server' } as const;
+    database.channelBindings.bind(binding, clock());
+    return made;
+  });
+}
+
+/** Collectives in which they have spoken; for somebody new, those of the servers that they share with the bot. */
+function candidates({ database: { channelBindings }, servers }: RequestersParts, user: string): number[] {
+  const home = channelBindings.homeOf(discordKeyOf(user));
+  const spoken = channelBindings.seenIn(discordKeyOf(user));
+  const met = home === null ? spoken : [...new Set([home, ...spoken])];
+  if (met.length) return met;
+  const shared = servers
+    .ids()
+    .slice(0, MOST_ASKED)
+    .flatMap((id) => channelBindings.bindingOf(DISCORD, id)?.collective ?? []);
+  return [...new Set(shared)];
+}
+
+/** Codes by which Discord says that somebody is not in a server, or that the bot is not. */
+const GONE: readonly number[] = [errorCode.unknownMember, errorCode.unknownServer, errorCode.missingAccess];
+
+class DiscordRequesters implements Requesters {
+  private readonly parts: RequestersParts;
+  private readonly homes = new Map<string, readonly Collective[]>();
+  private readonly known = new Map<string, { at: number; membership: ServerMembership | null }>();
+
+  constructor(parts: RequestersParts) {
+    this.parts = parts;
+  }
+
+  readonly rolesOf = (server: string): ServerRoles => {
+    const saved = this.parts.database.surfaceState.get(DISCORD, rolesKey(server));
     return saved === null ? NO_ROLES : rolesSchema.parse(JSON.parse(saved));
   };
 
-  const roleIn = (server: string, { roles, permissions }: ServerMembership): Role => {
-    const set = rolesOf(server);
-    if (permissions & (rights.manageServer | rights.administrator)) return 'steward';
-    if (set.steward !== null && roles.includes(set.steward)) return 'steward';
-    return set.member === null || roles.includes(set.member) ? 'member' : 'visitor';
+  readonly setRoles = (server: string, roles: ServerRoles): void => {
+    const text = JSON.stringify(rolesSchema.parse(roles));
+    this.parts.database.surfaceState.set(DISCORD, rolesKey(server), text, this.parts.clock());
   };
 
-  /** The name of the server, or with a number behind it where that is taken. */
-  const freeName = (server: string): string => {
-    const given = (servers.view(server)?.name ?? '').replace(/\p{C}/gu, '').trim().slice(0, NAME_MOST);
-    const base = given || `Server ${server.slice(-4)}`;
-    for (let number = 1; ; number += 1) {
-      const name = number === 1 ? base : `${base} (${number})`;
-      if (!database.collectives.find(name)) return name;
-    }
-  };
+  readonly homesOf = ({ key }: Pick<Person, 'key'>): readonly Collective[] => this.homes.get(key) ?? [];
 
-  const collectiveOfServer = (server: string): Collective => {
-    const place = channelBindings.bindingOf(DISCORD, server);
-    const bound = place && database.collectives.find(place.collective);
-    if (bound) return bound;
-    return database.transaction(() => {
-      const made = database.collectives.create(freeName(server));
-      channelBindings.bind({ platform: DISCORD, id: server, collective: made.id, kind: 'server' }, clock());
-      return made;
+  inServer({ server, user, name, installed }: Origin): Requester | Unplaced {
+    if (!server || !installed) return { kind: 'not installed' };
+    return {
+      collective: collectiveOfServer(this.parts, server.id),
+      person: { key: discordKeyOf(user), name, role: this.roleIn(server.id, server) },
+      direct: false,
+      place: { platform: DISCORD, id: server.id },
+    };
+  }
+
+  async inDirect({ user, name }: Origin): Promise<Requester | Unplaced> {
+    const { database } = this.parts;
+    const home = database.channelBindings.homeOf(discordKeyOf(user));
+    const asker = (collective: Collective, role: Role): Requester => ({
+      collective,
+      person: { key: discordKeyOf(user), name, role },
+      direct: true,
     });
-  };
-
-  const membershipIn = async (server: string, user: string): Promise<ServerMembership | null> => {
-    const key = `${server} ${user}`;
-    const now = clock().getTime();
-    const before = known.get(key);
-    if (before && now - before.at < GOOD_MS) return before.membership;
-    const view = servers.view(server);
-    let membership: ServerMembership | null = null;
     try {
-      const { roles } = memberSchema.parse(await fetchMember(server, user));
-      const granted = [server, ...roles].reduce((sum, role) => sum | (view?.roles.get(role) ?? 0n), 0n);
-      membership = { roles, permissions: view?.owner === user ? granted | rights.administrator : granted };
-    } catch (error) {
-      const code = discordCodeOf(error);
-      const gone =
-        code === errorCode.unknownMember ||
-        code === errorCode.unknownServer ||
-        code === errorCode.missingAccess;
-      if (!gone) throw error;
+      if (home !== null) {
+        const collective = database.collectives.find(home);
+        const role = collective && (await this.roleInCollective(home, user));
+        if (collective && role) return asker(collective, role);
+      }
+      const found = await this.collectivesOf(user);
+      const [only] = found;
+      if (!only) return { kind: 'nowhere' };
+      if (found.length > 1) return { kind: 'choose', among: found.map(({ collective }) => collective) };
+      return asker(only.collective, only.role);
+    } catch {
+      // Discord does not say whether they are still a member: nothing is shown on a guess.
+      return { kind: 'unknown' };
     }
-    if (known.size >= MOST_KEPT) known.clear();
-    known.set(key, { at: now, membership });
-    return membership;
-  };
+  }
 
-  const roleInCollective = async (collective: number, user: string): Promise<Role | null> => {
-    let best: Role | null = null;
-    for (const { platform, kind, id } of channelBindings.list(collective)) {
-      if (platform !== DISCORD || kind !== 'server') continue;
-      const membership = await membershipIn(id, user);
-      if (!membership) continue;
-      const role = roleIn(id, membership);
-      if (best === null || rank[role] > rank[best]) best = role;
-    }
-    return best;
-  };
-
-  /** Collectives in which they have spoken; for somebody new, those of the servers that they share with the bot. */
-  const candidates = (user: string): number[] => {
-    const home = channelBindings.homeOf(discordKeyOf(user));
-    const spoken = channelBindings.seenIn(discordKeyOf(user));
-    const met = home === null ? spoken : [...new Set([home, ...spoken])];
-    if (met.length) return met;
-    const shared = servers
-      .ids()
-      .slice(0, MOST_ASKED)
-      .flatMap((id) => channelBindings.bindingOf(DISCORD, id)?.collective ?? []);
-    return [...new Set(shared)];
-  };
-
-  const collectivesOf = async (user: string): Promise<{ collective: Collective; role: Role }[]> => {
+  async collectivesOf(user: string): Promise<{ collective: Collective; role: Role }[]> {
     const found: { collective: Collective; role: Role }[] = [];
-    for (const id of candidates(user)) {
-      const collective = database.collectives.find(id);
-      const role = collective && (await roleInCollective(id, user));
+    for (const id of candidates(this.parts, user)) {
+      const collective = this.parts.database.collectives.find(id);
+      const role = collective && (await this.roleInCollective(id, user));
       if (collective && role) found.push({ collective, role });
     }
-    if (homes.size >= MOST_KEPT) homes.clear();
-    homes.set(
+    if (this.homes.size >= MOST_KEPT) this.homes.clear();
+    this.homes.set(
       discordKeyOf(user),
       found.map(({ collective }) => collective),
     );
     return found;
-  };
+  }
 
-  return {
-    rolesOf,
-    setRoles: (server, roles) =>
-      surfaceState.set(DISCORD, rolesKey(server), JSON.stringify(rolesSchema.parse(roles)), clock()),
-    collectivesOf,
-    homesOf: ({ key }) => homes.get(key) ?? [],
-    inServer: ({ server, user, name, installed }) => {
-      if (!server || !installed) return { kind: 'not installed' };
-      return {
-        collective: collectiveOfServer(server.id),
-        person: { key: discordKeyOf(user), name, role: roleIn(server.id, server) },
-        direct: false,
-        place: { platform: DISCORD, id: server.id },
-      };
-    },
-    inDirect: async ({ user, name }) => {
-      const home = channelBindings.homeOf(discordKeyOf(user));
-      const asker = (collective: Collective, role: Role): Requester => ({
-        collective,
-        person: { key: discordKeyOf(user), name, role },
-        direct: true,
-      });
-      try {
-        if (home !== null) {
-          const collective = database.collectives.find(home);
-          const role = collective && (await roleInCollective(home, user));
-          if (collective && role) return asker(collective, role);
-        }
-        const found = await collectivesOf(user);
-        const [only] = found;
-        if (!only) return { kind: 'nowhere' };
-        if (found.length > 1) return { kind: 'choose', among: found.map(({ collective }) => collective) };
-        return asker(only.collective, only.role);
-      } catch {
-        // Discord does not say whether they are still a member: nothing is shown on a guess.
-        return { kind: 'unknown' };
-      }
-    },
-  };
+  private roleIn(server: string, { roles, permissions }: ServerMembership): Role {
+    const set = this.rolesOf(server);
+    if (permissions & (rights.manageServer | rights.administrator)) return 'steward';
+    if (set.steward !== null && roles.includes(set.steward)) return 'steward';
+    return set.member === null || roles.includes(set.member) ? 'member' : 'visitor';
+  }
+
+  /** Their highest role in the servers of a collective; null where they are in none. */
+  private async roleInCollective(collective: number, user: string): Promise<Role | null> {
+    let best: Role | null = null;
+    for (const { platform, kind, id } of this.parts.database.channelBindings.list(collective)) {
+      if (platform !== DISCORD || kind !== 'server') continue;
+      const membership = await this.membershipIn(id, user);
+      if (!membership) continue;
+      const role = this.roleIn(id, membership);
+      if (best === null || rank[role] > rank[best]) best = role;
+    }
+    return best;
+  }
+
+  private async membershipIn(server: string, user: string): Promise<ServerMembership | null> {
+    const key = `${server} ${user}`;
+    const now = this.parts.clock().getTime();
+    const before = this.known.get(key);
+    if (before && now - before.at < GOOD_MS) return before.membership;
+    const membership = await this.askMembership(server, user);
+    if (this.known.size >= MOST_KEPT) this.known.clear();
+    this.known.set(key, { at: now, membership });
+    return membership;
+  }
+
+  /** Null where Discord says that they are not in it; throws what else it says. */
+  private async askMembership(server: string, user: string): Promise<ServerMembership | null> {
+    const view = this.parts.servers.view(server);
+    try {
+      const { roles } = memberSchema.parse(await this.parts.fetchMember(server, user));
+      const granted = [server, ...roles].reduce((sum, role) => sum | (view?.roles.get(role) ?? 0n), 0n);
+      return { roles, permissions: view?.owner === user ? granted | rights.administrator : granted };
+    } catch (error) {
+      if (GONE.includes(discordCodeOf(error) ?? 0)) return null;
+      throw error;
+    }
+  }
 }

@@ -1,5 +1,5 @@
-import { dot, RepairState } from './bounds.ts';
-import { type CompiledProblem, compileProblem } from './compiled-problem.ts';
+import { dot, type RepairState } from './bounds.ts';
+import type { CompiledProblem } from './compiled-problem.ts';
 import { bestStop, type Policy } from './policy.ts';
 import type { Problem } from './problem.ts';
 
@@ -171,21 +171,4 @@ export class RepairOrder {
       if (remedy !== undefined) policy = { kind: 'remedy', remedy: remedy.source, failed: policy };
     return policy;
   }
-}
-
-/**
- * The repair order from the start of a problem, without any check.
- * @returns its exact expected net, the remedies in order up to the give-up point, and the policy itself.
- */
-export function repairOrder(problem: Problem): { net: number; remedies: string[]; policy: Policy } {
-  const compiled = compileProblem(problem);
-  const order = new RepairOrder(compiled);
-  const net = order.run(RepairState.first(compiled, problem.level), compiled.prior);
-  const policy = order.policy(problem, compiled.prior);
-  const remedies: string[] = [];
-  for (let at = policy; at.kind === 'remedy'; at = at.failed) {
-    const id = problem.remedies[at.remedy]?.id;
-    if (id !== undefined) remedies.push(id);
-  }
-  return { net, remedies, policy };
 }

@@ -43,7 +43,7 @@ export interface PlanOptions {
  * Expansions when the caller names none: fewer for bigger problems, whose nodes cost more, so that a plan takes
  * much the same time whatever its size. Chosen by measurement.
  */
-export function defaultExpansions(problem: Problem): number {
+function defaultExpansions(problem: Problem): number {
   const size = problem.faults.length + problem.checks.length + problem.remedies.length;
   return Math.min(200, Math.max(25, Math.round(1700 / size)));
 }
@@ -72,22 +72,6 @@ export function plan(problem: Problem, options: PlanOptions = {}): Plan {
   if (!(budget >= 1)) throw new RangeError(`expansions must be at least 1, not ${budget}`);
   if (!(epsilon >= 0)) throw new RangeError(`epsilon must be at least 0, not ${epsilon}`);
   return new Search(problem).run(budget, epsilon);
-}
-
-/** Gain of the chosen check over the best first step that is no check; 0 when the chosen step is none. */
-export function valueOfInformation(found: Plan): number {
-  if (found.action.kind !== 'check') return 0;
-  const other = found.alternatives.find((one) => one.action.kind !== 'check');
-  return other === undefined ? 0 : found.value - other.lower;
-}
-
-/** Expected gain of each first step over stopping at once in the best way, in the order of `alternatives`. */
-export function gainOverStopping(found: Plan): { action: PlanAction; gain: number }[] {
-  const stop = found.alternatives.reduce(
-    (best, one) => (one.action.kind === 'stop' ? Math.max(best, one.lower) : best),
-    Number.NEGATIVE_INFINITY,
-  );
-  return found.alternatives.map(({ action, lower }) => ({ action, gain: lower - stop }));
 }
 
 /** One way on from a node. `step` is a check (>= 0) or, as its complement, a remedy (< 0). */
