@@ -53,14 +53,14 @@ export const lot = defineSimpleCommand({
       }),
     ),
   },
-  refuses: ['not-found', 'wrong-state'],
+  refuses: ['not-found', 'missing-option', 'bad-option', 'wrong-state'],
   examples: ['/lot "Orrin K3 dead; 3x Orrin K3 no charge" price:120'],
 
   data: lotData,
   run: ({ phones, price, file }, context) => {
     if ((phones === undefined) === (file === undefined)) {
       throw new Refusal({
-        code: 'bad-option',
+        code: 'missing-option',
         problem: phones === undefined ? say`Which phones are they?` : say`Phones are given twice.`,
         expected: say`phones:, or a file`,
         option: phones === undefined ? 'phones' : 'file',

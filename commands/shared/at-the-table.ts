@@ -59,13 +59,13 @@ export function stateAfterLooks(
   { family }: Phone,
   symptoms: readonly string[],
   looks: readonly Look[],
-  earlier: readonly PhoneEvent[] = [],
+  said: readonly PhoneEvent[] = [],
 ): PhoneState {
   const { knowledge, now } = context;
   const logged: LoggedPhoneEvent[] = [];
   const log = (event: PhoneEvent) =>
     logged.push({ seq: logged.length + 1, event, by: actorOf(context), at: now, withdrawn: null });
-  earlier.forEach(log);
+  for (const event of said) log(event);
   const stateNow = () => phoneStateOf(knowledge, symptoms, logged);
   const done = new Set<string>();
   for (const { check, outcome } of looks) {
@@ -81,7 +81,7 @@ export function stateAfterLooks(
         say`the looks without it; /caution says why`,
       );
     done.add(check.id);
-    eventsOfAnswer(check, outcome.id).forEach(log);
+    for (const event of eventsOfAnswer(check, outcome.id)) log(event);
   }
   return stateNow();
 }
