@@ -157,6 +157,7 @@ interface Question extends AppraisedPhone {
   before: Appraisal | null;
   /** The command's options as text, to be said again with more that was seen. */
   again: Readonly<Record<string, string>>;
+  kept: boolean;
 }
 type Show = (sum: number) => Message;
 
@@ -380,6 +381,13 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
             ),
           ]
         : []),
+      ...(question.kept
+        ? [
+            text(
+              say`Kept in use, it is worth what it would sell for: no cost of selling, no tax and no margin come off.`,
+            ),
+          ]
+        : []),
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
       ...atTable.blocks,
       ...hour.blocks,
@@ -560,6 +568,13 @@ export const worth = defineSimpleCommand({
     value: optional(
       moneyOption({ summary: say`What it sells for when working, if you know`, example: '180' }),
     ),
+    keep: optional(
+      choiceOption({
+        choices: ['yes'],
+        summary: say`You keep it in use once it works, and do not sell it`,
+        example: 'yes',
+      }),
+    ),
     seen: optional(seenOption),
   },
   examples: ['/worth "Orrin K3" price:60 symptoms:dead', '/worth trace:3 price:60'],
@@ -609,6 +624,7 @@ export const worth = defineSimpleCommand({
         : { events: told }),
       damage: [...new Set([...(trace ? damageOf(context, trace) : []), ...said.damage])],
       atTable: !trace,
+      kept: options.keep === 'yes',
     };
     const after = (seen: readonly Look[]) =>
       appraisePhone(context, phone, {
@@ -630,6 +646,6 @@ export const worth = defineSimpleCommand({
     ];
     const mendedBy = trace ? mendedIn(trace, context) : null;
     const { seen: _, ...again } = texts;
-    return draw({ ...appraised, phone, rough, mendedBy, looks, before, again }, context);
+    return draw({ ...appraised, phone, rough, mendedBy, looks, before, again, kept: asked.kept }, context);
   },
 });

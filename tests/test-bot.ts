@@ -10,6 +10,7 @@ import type { Reply } from '../commands/framework/reply.ts';
 import { commands as allCommands } from '../commands/index.ts';
 import { inspectPack, type Knowledge, packFolder } from '../knowledge/load.ts';
 import type { Collective } from '../shared/collective/collective-settings.ts';
+import type { Sealer } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase, type Store } from '../shared/store/index.ts';
 import { testSealer } from './sealer.ts';
 
@@ -53,12 +54,14 @@ export function testBot({
   commands = allCommands,
   knowledge: given,
   limit,
+  sealer = testSealer,
 }: {
   commands?: readonly Command[];
   knowledge?: Knowledge;
   limit?: RateLimit;
+  sealer?: Sealer;
 } = {}): TestBot {
-  const database = openDatabase(':memory:', testSealer);
+  const database = openDatabase(':memory:', sealer);
   const collective = database.collectives.create('Tin Shed', {
     currency: 'AUD',
     region: 'AU',

@@ -1,5 +1,5 @@
 /** `/job page`: the page for the next owner. */
-import { listWords, say, verbatim } from '../../shared/language/say.ts';
+import { inSentence, listWords, packText, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
@@ -33,7 +33,7 @@ export const jobPage = defineAction({
           ? []
           : [
               text(
-                say`A draft: the job is ${stateInWords(context, job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => name.toLowerCase()).map((one) => verbatim(one)))}` : ''}.`,
+                say`A draft: the job is ${stateInWords(context, job)}${untested.length ? say` and not tested for ${listWords(untested.map(({ name }) => inSentence(packText(name))))}` : ''}.`,
               ),
             ]),
         text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),

@@ -81,14 +81,14 @@ export const jobTest = defineAction({
       if (!own.some(({ id }) => id === one.id)) {
         throw new Refusal({
           code: 'bad-option',
-          problem: say`A ${packText(family.name)} has no ${inSentence(packText(one.name))} to test.`,
-          expected: say`one of ${inRow(own.map(({ name }) => name.toLowerCase()).map((one) => verbatim(one)))}`,
+          problem: say`A ${packText(family.name)} has no ${inSentence(verbatim(one.name))} to test.`,
+          expected: say`one of ${inRow(own.map(({ name }) => inSentence(packText(name))))}`,
         });
       }
       if (given.findIndex(([other]) => other.id === one.id) !== index) {
         throw new Refusal({
           code: 'bad-option',
-          problem: say`${packText(one.name)} is named twice.`,
+          problem: say`${verbatim(one.name)} is named twice.`,
           expected: say`one result for each`,
         });
       }

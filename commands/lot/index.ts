@@ -53,14 +53,14 @@ export const lot = defineSimpleCommand({
       }),
     ),
   },
-  examples: ['/lot "Orrin K3 dead; 3x Orrin K3 no charge" price:120', '/lot file:lot.csv price:120'],
+  refuses: ['not-found', 'wrong-state'],
+  examples: ['/lot "Orrin K3 dead; 3x Orrin K3 no charge" price:120'],
 
   data: lotData,
-  refuses: ['missing-option', 'bad-option'],
   run: ({ phones, price, file }, context) => {
     if ((phones === undefined) === (file === undefined)) {
       throw new Refusal({
-        code: 'missing-option',
+        code: 'bad-option',
         problem: phones === undefined ? say`Which phones are they?` : say`Phones are given twice.`,
         expected: say`phones:, or a file`,
         option: phones === undefined ? 'phones' : 'file',

@@ -153,6 +153,8 @@ export interface PhoneQuestion {
   damage?: readonly string[];
   /** It can still be looked at before it is bought. */
   atTable?: boolean;
+  /** Kept in use once it works. */
+  kept?: boolean;
   /** It is one of so many. */
   ofMany?: number;
 }
@@ -176,6 +178,7 @@ export function appraisePhone(
     state,
     damage = [],
     atTable = false,
+    kept = false,
     ofMany,
     ...more
   }: PhoneQuestion,
@@ -196,6 +199,7 @@ export function appraisePhone(
     settings: context.collective.settings,
     price,
     atTable,
+    kept,
     ...(ofMany === undefined ? {} : { ofMany }),
   });
   return { economics, question, found, result };

@@ -59,13 +59,13 @@ export function stateAfterLooks(
   { family }: Phone,
   symptoms: readonly string[],
   looks: readonly Look[],
-  said: readonly PhoneEvent[] = [],
+  earlier: readonly PhoneEvent[] = [],
 ): PhoneState {
   const { knowledge, now } = context;
   const logged: LoggedPhoneEvent[] = [];
   const log = (event: PhoneEvent) =>
     logged.push({ seq: logged.length + 1, event, by: actorOf(context), at: now, withdrawn: null });
-  for (const event of said) log(event);
+  earlier.forEach(log);
   const stateNow = () => phoneStateOf(knowledge, symptoms, logged);
   const done = new Set<string>();
   for (const { check, outcome } of looks) {
@@ -81,7 +81,7 @@ export function stateAfterLooks(
         say`the looks without it; /caution says why`,
       );
     done.add(check.id);
-    for (const event of eventsOfAnswer(check, outcome.id)) log(event);
+    eventsOfAnswer(check, outcome.id).forEach(log);
   }
   return stateNow();
 }

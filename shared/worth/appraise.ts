@@ -40,6 +40,8 @@ export interface AppraisalQuestion {
   readonly price: number;
   /** It can still be looked at before it is bought. */
   readonly atTable?: boolean;
+  /** Kept in use once it works: then it is worth its value. */
+  readonly kept?: boolean;
   /** It is one of so many: no check to do first, and where they are very many a shorter search for each plan. */
   readonly ofMany?: number;
 }
@@ -121,6 +123,7 @@ export function appraise(asked: AppraisalQuestion): Appraisal {
     plans,
     stance,
     price,
+    kept: asked.kept ?? false,
     value: economics.market
       ? economics.market.n
         ? 'sightings'
@@ -162,7 +165,7 @@ function checksAtTable(
   const { question, found, price } = asked;
   if (found.open.length === 0 || found.state.danger !== 'none') return [];
   const highest = highestOf(answer.ways);
-  const key = JSON.stringify(stance);
+  const key = JSON.stringify([stance, asked.kept ?? false]);
   const kept = tablesKept.get(plan);
   const table =
     (kept?.stance === key ? kept.table : null) ??
@@ -174,7 +177,7 @@ function checksAtTable(
         const after = setCaseOf(next);
         if (!after) return null;
         const { plans } = waysOf({ ...asked, question: next, found: after }, planOf(after));
-        return highestOf(plans.map((one) => candidate(one, { stance })));
+        return highestOf(plans.map((one) => candidate(one, { stance, kept: asked.kept ?? false })));
       },
     });
   tablesKept.set(plan, { stance: key, table });

@@ -115,34 +115,3 @@ export function netQuantile(terms: Terms, price: number, p: number): number {
 /** What the sales are expected to bring, before the cost of selling. */
 export const expectedSales = (terms: Terms): number =>
   sumsOf(terms).sales.reduce((sum, { chance, sold }) => sum + chance * sold, 0);
-
-export interface Limits {
-  /** Margin wanted, as a share of the expected sales. */
-  margin: number;
-  /** Highest chance of a loss accepted. */
-  risk: number;
-}
-
-/** True when an option is worth taking at a price: the margin is expected and the chance of a loss is within the limit. */
-export const holds = (terms: Terms, price: number, { margin, risk }: Limits): boolean => {
-  const mean = netMean(terms, price);
-  // The chance of a loss is asked last: it takes the most work.
-  return mean > 0 && mean >= margin * expectedSales(terms) && lossChance(terms, price) <= risk;
-};
-
-/**
- * The highest price at which `holds` is true, in major units, or null when it is so at no price. Both conditions turn
- * once, since the mean falls and the chance of a loss rises with the price; found by bisection, never above the truth.
- */
-export function highestPrice(terms: Terms, limits: Limits): number | null {
-  if (!holds(terms, 0, limits)) return null;
-  let low = 0;
-  // More than this is never recovered: the capped sale and what an ending brings in besides.
-  let high = terms.cap + Math.max(0, ...terms.endings.map(({ cost }) => -cost));
-  for (let step = 0; step < HALVINGS; step += 1) {
-    const middle = (low + high) / 2;
-    if (holds(terms, middle, limits)) low = middle;
-    else high = middle;
-  }
-  return low;
-}

@@ -234,10 +234,11 @@ export function root(of: (price: number) => number, within: number): number {
 /** Rounded down to the unit; a part in a million of a unit is rounding, and counts as a whole one. */
 export const toUnit = (price: number, unit: number): number => Math.floor(price / unit + 1e-5) * unit;
 
-function highestFor(
+/** The highest price at which the wanted margin is left and the worst tenth can be borne, and which of them stops it. */
+export function highestFor(
   terms: Terms,
   margin: number,
-  { bearable, unit }: Stance,
+  { bearable, unit }: Pick<Stance, 'bearable' | 'unit'>,
 ): Pick<Candidate, 'highest' | 'limit'> {
   const byMargin = (price: number) => overMargin(terms, margin, price);
   const byRisk = (price: number) => overRisk(terms, bearable, price);

@@ -1,10 +1,15 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import { family } from '../../commands/family/index.ts';
+import { defineCommand, usage } from '../../commands/framework/command.ts';
+import { choiceOption } from '../../commands/framework/option.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
-import { setupData } from '../../commands/setup/change.ts';
+import { setupChangeFor, setupData } from '../../commands/setup/change.ts';
 import { setup } from '../../commands/setup/index.ts';
 import { countryCodes } from '../../commands/setup/iso-lookups.ts';
+import { settings as allSettings, setting } from '../../commands/setup/settings.ts';
+import { defaultSettings, settingsSchema } from '../../shared/collective/collective-settings.ts';
+import { typed } from '../../shared/language/say.ts';
 import { type TestBot, testBot } from '../test-bot.ts';
 
 let tin: TestBot;
@@ -176,5 +181,47 @@ describe('the lists it reads', () => {
     for (const code of ['AU', 'DE', 'GB', 'US', 'AQ', 'SS', 'BQ']) expect(countryCodes()).toContain(code);
     // Withdrawn, reserved or user-assigned.
     for (const code of ['UK', 'EU', 'DD', 'SU', 'AN', 'XK', 'ZZ']) expect(countryCodes()).not.toContain(code);
+  });
+});
+
+describe('a setting', () => {
+  it('is one entry: its option, its change, its display and its default follow', () => {
+    const post = setting({
+      key: 'weekOn',
+      summary: typed('Whether the week is posted'),
+      example: 'no',
+      option: (base) => choiceOption({ ...base, choices: ['yes', 'no'] }),
+      set: (given) => ({ weekOn: given === 'yes' }),
+      shown: ({ weekOn }) => typed(weekOn ? 'posted' : 'kept quiet'),
+    });
+    const invented = defineCommand({
+      name: 'setup',
+      summary: typed('For this test'),
+      main: 'change',
+      actions: { change: setupChangeFor({ ...allSettings, post }) },
+    });
+    const bot = testBot({ commands: [invented] });
+    expect(usage(invented, 'change')).toContain('[post:<…>]');
+    expect(rowsOf(bot.say('/setup')).at(-1)).toEqual([
+      'post',
+      'posted',
+      'default',
+      'Whether the week is posted',
+    ]);
+    expect(bot.say('/setup post:maybe', steward).outcome).toBe('refused');
+    expect(rowsOf(bot.say('/setup post:no', steward))).toEqual([['post', 'posted', 'kept quiet']]);
+    expect(bot.database.collectives.find('Tin Shed')?.settings.weekOn).toBe(false);
+    expect(setupData.parse(bot.say('/setup').data).defaults).not.toContain('post');
+  });
+
+  it('is there for all that is kept, but for what another command changes, and once', () => {
+    const keys = Object.values(allSettings).map(({ key }) => key);
+    expect(new Set(keys).size).toBe(keys.length);
+    expect(Object.keys(settingsSchema.shape).filter((key) => !keys.some((one) => one === key))).toEqual([
+      'weekOn',
+    ]);
+    // What goes back to its default has one that means the same in every currency.
+    for (const { key, inCurrency } of Object.values(allSettings))
+      if (inCurrency) expect(defaultSettings[key]).toBeNull();
   });
 });

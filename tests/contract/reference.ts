@@ -15,9 +15,9 @@ import {
 } from '../../commands/framework/command.ts';
 import type { Option } from '../../commands/framework/option.ts';
 import { type RefusalCode, refusalCodes, refusalData } from '../../commands/framework/refusal.ts';
-import { commands } from '../../commands/index.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
+import { commandsBySurface } from '../surface-commands.ts';
 
 /** As much of a JSON Schema as is looked at here. */
 const schemaPart = z.looseObject({
@@ -31,6 +31,18 @@ const schemaPart = z.looseObject({
   const: z.unknown().optional(),
 });
 type SchemaPart = z.infer<typeof schemaPart>;
+
+/** Every command, with the surfaces that have it where not all do. */
+export const allCommands = (): { command: Command; surfaces: string[] }[] => {
+  const found = new Map<string, { command: Command; surfaces: string[] }>();
+  for (const { surface, commands } of commandsBySurface())
+    for (const command of commands) {
+      const known = found.get(command.name) ?? { command, surfaces: [] };
+      if (surface !== null) known.surfaces.push(surface);
+      found.set(command.name, known);
+    }
+  return [...found.values()];
+};
 
 /** The name of an action's data in the schema file: "job-open", "worth". */
 export const dataName = (command: Command, action: string): string =>
@@ -58,7 +70,7 @@ export function dataSchema(): DataSchema {
     return rest;
   };
   const defs: DataSchema['$defs'] = { refused: made(refusalData) };
-  for (const command of commands) {
+  for (const { command } of allCommands()) {
     for (const [action, { data }] of Object.entries(command.actions)) {
       const name = dataName(command, action);
       const before = named.get(data);
@@ -188,11 +200,11 @@ ${rows.join('\n')}
 
 Common to all are ${codes(common)}. Before an action is known there are ${codes(['unknown-command', 'unknown-action', 'no-collective'])}.
 
-${commands
+${allCommands()
   .map(
-    (command) => `## /${command.name}
+    ({ command, surfaces }) => `## /${command.name}
 
-${english(command.summary)}.
+${english(command.summary)}.${surfaces.length ? ` On ${surfaces.join(' and ')} alone.` : ''}
 
 ${Object.entries(command.actions)
   .map(([name, action]) => actionText(command, name, action, all))

@@ -4,14 +4,16 @@ import { renderingIn } from '../../commands/framework/rendering.ts';
 import { renderReply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
 import { weekReplyOf } from '../../commands/week/reply.ts';
+import { readCatalogue } from '../../shared/language/catalogue.ts';
 import { locale } from '../../shared/language/locale.ts';
 import { render } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
 import { parseWeek } from '../../shared/week/iso-week.ts';
 import { renderForMatrix } from '../../src/surfaces/matrix/render.ts';
 import { renderAsText } from '../../src/surfaces/text-render.ts';
+import { commandsBySurface } from '../surface-commands.ts';
 import { knowledge, testBot, wordsOf } from '../test-bot.ts';
-import { broughtUp, fileOf, stateOf, textsOfPack, textsOfSources, translated } from './texts.ts';
+import { broughtUp, fileOf, stateOf, textsIn, textsOfPack, textsOfSources, translated } from './texts.ts';
 
 const { texts, hidden } = textsOfSources();
 
@@ -23,6 +25,50 @@ describe('the catalogue', () => {
   });
   it('has every text that the sources say: none is passed off as one that needs no translation', () => {
     expect(hidden).toEqual([]);
+  });
+  it('would be told of a text that is put together, and of a message made by hand', () => {
+    const hiddenIn = (source: string) => textsIn('commands/try.ts', source).hidden.length;
+    for (const source of [
+      'const a = packText(`the ${name} is gone`);',
+      "const a = packText('the part ' + name);",
+      'const a = verbatim(`${name} is here`);',
+      "const a = typed('is gone ' + name);",
+      "const a = new Message({ kind: 'verbatim', text: 'gone' });",
+      'const a = plain`${name} is gone`;',
+    ])
+      expect(hiddenIn(source), source).toBe(1);
+    for (const source of [
+      'const a = say`${name} is gone`;',
+      'const a = packText(name);',
+      'const a = verbatim(`${from}–${until}`);',
+      'const a = typed(`/job show job:${number}`);',
+    ])
+      expect(hiddenIn(source), source).toBe(0);
+  });
+  it.each(translated)('of %s leaves what is typed as it is', (one) => {
+    const all = commandsBySurface().flatMap(({ commands: those }) => those);
+    const typedIn = (text: string): string[] => {
+      const lines = [...text.matchAll(/(?<![\w/])\/([a-z]+)(?: ([a-z-]+))?/g)].flatMap(
+        ([, name = '', action = '']) => {
+          const command = all.find((other) => other.name === name);
+          if (!command) return [];
+          return [action && action in command.actions ? `/${name} ${action}` : `/${name}`];
+        },
+      );
+      const options = [...text.matchAll(/(?<![\w-])([a-z][a-z-]*):[\w"…]+/g)].flatMap(([whole, name = '']) =>
+        all.some(({ actions }) => Object.values(actions).some((action) => name in action.options))
+          ? [whole]
+          : [],
+      );
+      return [...lines, ...options];
+    };
+    expect(typedIn('say /job list, or /help about:x')).toEqual(['/job list', '/help', 'about:x']);
+    const entries = readCatalogue(fileOf(one)).entries;
+    expect(entries.filter(({ msgid }) => typedIn(msgid).length).length).toBeGreaterThan(100);
+    const changed = entries.filter(({ msgid, msgstr }) =>
+      typedIn(msgid).some((part) => msgstr.some((form) => !form.includes(part))),
+    );
+    expect(changed.map(({ msgid }) => msgid)).toEqual([]);
   });
   it.each(translated)('of %s has every text, each whole, and no other', (one) => {
     const { lacks, stale, wrong } = stateOf(one, fileOf(one), texts);

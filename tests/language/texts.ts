@@ -12,7 +12,12 @@ import { z } from 'zod';
 import { inspectPack, packFolder } from '../../knowledge/load.ts';
 import { readPack } from '../../knowledge/read-pack.ts';
 import { englishOf, textsToTranslate } from '../../knowledge/translation.ts';
-import { catalogueFile, pluralCategories, readCatalogue } from '../../shared/language/catalogue.ts';
+import {
+  catalogue,
+  catalogueFile,
+  pluralCategories,
+  readCatalogue,
+} from '../../shared/language/catalogue.ts';
 import { type Language, languages } from '../../shared/language/locale.ts';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
@@ -62,8 +67,23 @@ const idOf = (quasis: readonly string[]): string =>
 const isProse = (text: string): boolean =>
   /\p{L}{2}/u.test(text.replace(/\/[a-z]+( [a-z]+)?|[a-z-]+:\S*|"[^"]*"/g, ''));
 
-function textsIn(file: string): { found: Found[]; hidden: Hidden[] } {
-  const source = readFileSync(join(root, file), 'utf8');
+/** Files that make messages. */
+const makers: ReadonlySet<string> = new Set(['shared/language/say.ts', 'shared/language/message.ts']);
+/** A text that is put together, with words of the sources in it. */
+function isBuilt(node: Node): boolean {
+  if (node.type === 'TemplateLiteral') return quasisOf(node).some(isProse);
+  if (node.type !== 'BinaryExpression') return false;
+  return [node.left, node.right].some((side) => {
+    const inner = nodeOf(side);
+    const text = literalOf(side);
+    return (text !== null && isProse(text)) || (inner !== null && isBuilt(inner));
+  });
+}
+
+export function textsIn(
+  file: string,
+  source = readFileSync(join(root, file), 'utf8'),
+): { found: Found[]; hidden: Hidden[] } {
   const found: Found[] = [];
   const hidden: Hidden[] = [];
   const written = (value: unknown): string[] =>
@@ -75,7 +95,16 @@ function textsIn(file: string): { found: Found[]; hidden: Hidden[] } {
         found.push({ text: idOf(quasis), parts: written(nodeOf(node.quasi)?.expressions), files: [file] });
       if (nameOf(node.tag) === 'plain' && quasis.some(isProse)) hidden.push({ file, text: idOf(quasis) });
     }
+    // A message is made by `say` and its like alone: what is built by hand is in no catalogue.
+    if (node.type === 'NewExpression' && nameOf(node.callee) === 'Message' && !makers.has(file))
+      hidden.push({ file, text: written(node).join() });
     if (node.type === 'CallExpression') {
+      // What is put together before it is looked up is never found; people's own words are not put together at all.
+      const [only] = nodesOf(node.arguments);
+      if (['packText', 'verbatim'].includes(nameOf(node.callee)) && only && isBuilt(only))
+        hidden.push({ file, text: written(node).join() });
+      if (nameOf(node.callee) === 'typed' && only?.type === 'BinaryExpression' && isBuilt(only))
+        hidden.push({ file, text: written(node).join() });
       const [first, one, many] = nodesOf(node.arguments);
       if (nameOf(node.callee) === 'counted') {
         const [single, plural] = [literalOf(one), literalOf(many)];
@@ -124,6 +153,41 @@ export function textsOfSources(): { texts: Found[]; hidden: Hidden[] } {
   }
   return { texts: [...texts.values()], hidden };
 }
+
+/** Functions of the commands that refuse, and are given the problem as a text. */
+const refusing: ReadonlySet<string> = new Set(['refuse', 'refuseWord', 'refuseValue']);
+const isText = ({ type }: Node): boolean =>
+  type === 'TaggedTemplateExpression' || type === 'ConditionalExpression';
+
+/** What stands in the sources of commands as the problem of a refusal: the English text of each. */
+export function refusalTexts(): string[] {
+  const found = new Set<string>();
+  const texts = (node: Node): void => {
+    if (node.type === 'TaggedTemplateExpression' && nameOf(node.tag) === 'say')
+      found.add(idOf(quasisOf(node.quasi)));
+    const [, single] =
+      node.type === 'CallExpression' && nameOf(node.callee) === 'counted' ? nodesOf(node.arguments) : [];
+    const text = single && literalOf(single);
+    if (text) found.add(text);
+    for (const value of Object.values(node)) for (const inner of nodesOf(value)) texts(inner);
+  };
+  const visit = (node: Node): void => {
+    if (node.type === 'Property' && nameOf(node.key) === 'problem') texts({ ...node, key: null });
+    if (node.type === 'CallExpression' && refusing.has(nameOf(node.callee)))
+      for (const one of nodesOf(node.arguments).filter(isText).slice(0, 1)) texts(one);
+    for (const value of Object.values(node)) for (const inner of nodesOf(value)) visit(inner);
+  };
+  for (const name of readdirSync(join(root, 'commands'), { recursive: true, encoding: 'utf8' }))
+    if (name.endsWith('.ts'))
+      for (const statement of parseAst(readFileSync(join(root, 'commands', name), 'utf8'), { lang: 'ts' })
+        .body)
+        for (const node of nodesOf(statement)) visit(node);
+  return [...found];
+}
+
+/** How a language says a text: one wording, or its forms by number. */
+export const wordingsOf = (language: Exclude<Language, 'en'>, text: string): readonly string[] =>
+  catalogue(language).get(text) ?? [];
 
 /** Texts of the pack that comes with the bot and where they stand, and those that a language lacks. */
 export function textsOfPack(): { texts: Map<string, string>; lacks: (language: string) => string[] } {

@@ -98,6 +98,8 @@ const TELLS_NOTHING = 1e-6;
 const OPENING_SHARE = 0.3;
 /** A fault shows a symptom when it does so more often than nothing does, by this. */
 const SHOWS = 1e-9;
+/** A symptom tells of a fault that shows it so much more often than nothing does. Chosen. */
+const TELLS_OF = 0.2;
 /** A remedy for known damage mends a fault of the component at least this often. */
 const MENDS = 0.5;
 
@@ -303,7 +305,9 @@ function openWork({ knowledge, family }: SetCaseQuestion, belief: BenchBelief): 
   const damage = belief.damage.flatMap((component): PlannedWork[] => {
     if (!(component in family.components)) return [];
     const saying = [...knowledge.symptoms.values()].filter((symptom) => symptom.damage === component);
-    const keeps = saying.reduce((most, symptom) => Math.max(most, symptom.keeps ?? 0), 0);
+    const keeps = saying.length
+      ? saying.reduce((most, symptom) => Math.max(most, symptom.keeps ?? 0), 0)
+      : keepsOfBroken(knowledge, component);
     return [
       {
         id: `${DAMAGE}${component}`,
@@ -320,6 +324,22 @@ function openWork({ knowledge, family }: SetCaseQuestion, belief: BenchBelief): 
   return [...(known ? defects : symptoms), ...damage].sort(
     (a, b) => a.keeps - b.keeps || (a.id < b.id ? -1 : 1),
   );
+}
+
+/**
+ * What a phone keeps of its worth with this component known to be broken and told, where no symptom says so in as many words:
+ * as much as with the symptom that a fault of it most shows, of the faults the one that costs most. 0 where none shows.
+ */
+function keepsOfBroken({ faults, symptoms }: SetCaseQuestion['knowledge'], component: string): number {
+  const keeps = [...faults.values()]
+    .filter((fault) => fault.component === component)
+    .flatMap(({ id }) => {
+      const shown = [...symptoms.values()]
+        .filter(({ history, seen }) => !history && (seen.faults[id] ?? 0) > seen.otherwise + TELLS_OF)
+        .sort((a, b) => (b.seen.faults[id] ?? 0) - (a.seen.faults[id] ?? 0))[0];
+      return shown ? [shown.keeps ?? 0] : [];
+    });
+  return keeps.length ? Math.min(...keeps) : 0;
 }
 
 /** P(a remedy mends a component that is known to be broken): its best chance with a fault of it, with a part of it. */
