@@ -91,46 +91,123 @@ const subjectWords: Readonly<Record<string, (number: number) => Message>> = {
 };
 
 export const createDispatcher = (parts: DispatcherParts): Dispatcher =>
-  dispatcherOf(parts, parts.limit ? rateLimiterOf(parts.limit) : null);
+  new CommandDispatcher(parts, parts.limit ? rateLimiterOf(parts.limit) : null);
 
-function dispatcherOf(
-  parts: DispatcherParts,
-  takeToken: ReturnType<typeof rateLimiterOf> | null,
-): Dispatcher {
-  const { database, knowledge, commands, makeId, log, strict = false } = parts;
-  const contextFor = ({
-    collective: idOrName,
+/** What a command may use of the bot, for who asks. Refusal where there is no such collective. */
+function contextOf(
+  { database, knowledge }: Pick<DispatcherParts, 'database' | 'knowledge'>,
+  { collective: idOrName, person, direct, now, locale, place }: RequestOrigin,
+): Context {
+  const collective: Collective | null = database.collectives.find(idOrName);
+  if (!collective)
+    throw new Refusal({
+      code: 'no-collective',
+      problem: say`There is no collective "${verbatim(String(idOrName))}" here.`,
+    });
+  const own = localeFor(locale, collective.settings.language);
+  const how = renderingIn(knowledge, own);
+  return {
+    collective,
     person,
     direct,
+    store: database.of(collective),
+    knowledge,
     now,
-    locale,
-    place,
-  }: RequestOrigin): Context => {
-    const collective: Collective | null = database.collectives.find(idOrName);
-    if (!collective)
-      throw new Refusal({
-        code: 'no-collective',
-        problem: say`There is no collective "${verbatim(String(idOrName))}" here.`,
-      });
-    const own = localeFor(locale, collective.settings.language);
-    const how = renderingIn(knowledge, own);
-    return {
-      collective,
-      person,
-      direct,
-      store: database.of(collective),
-      knowledge,
-      now,
-      locale: own,
-      write: (message) => render(message, how),
-      ...(place ? { place } : {}),
-    };
+    locale: own,
+    write: (message) => render(message, how),
+    ...(place ? { place } : {}),
+  };
+}
+
+/** With the cards of what was typed, and the line that stands over all cards. */
+const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
+  withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
+
+class CommandDispatcher implements Dispatcher {
+  private readonly parts: DispatcherParts;
+  private readonly takeToken: ReturnType<typeof rateLimiterOf> | null;
+
+  constructor(parts: DispatcherParts, takeToken: ReturnType<typeof rateLimiterOf> | null) {
+    this.parts = parts;
+    this.takeToken = takeToken;
+  }
+
+  readonly contextFor = (asked: RequestOrigin): Context => contextOf(this.parts, asked);
+
+  readonly withCommands = (commands: readonly Command[]): Dispatcher =>
+    new CommandDispatcher({ ...this.parts, commands }, this.takeToken);
+
+  readonly handle = (request: Request): Reply => {
+    const { database, makeId, log } = this.parts;
+    const draw = this.drawerFor(request);
+    try {
+      // Replies that change no data commit without fsync.
+      return database.relaxedTransaction((markDurable) => this.answer(request, draw, markDurable));
+    } catch (error) {
+      if (error instanceof RateLimited)
+        return { ...this.refuse(request, draw, refusalReply(error.detail)), repeats: error.again };
+      if (error instanceof Refusal) {
+        const refused = this.refuse(request, draw, refusalReply(visible(error.detail)));
+        return { ...refused, title: shownSafely(refused.title) };
+      }
+      const id = makeId().slice(0, 8);
+      log(id, error);
+      return this.refuse(request, draw, internalErrorReply(error, id));
+    }
   };
 
+  /** What the room reads is in the collective's language, what the asker alone reads in their own. */
+  private drawerFor({ collective, locale, direct }: Request): (draft: Draft) => Reply {
+    const { database, knowledge } = this.parts;
+    const spoken = languageOf(database, collective);
+    const own = localeFor(locale, spoken);
+    return (draft) => {
+      const alone = direct || draft.audience === 'asker';
+      return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
+    };
+  }
+
+  /** A refusal and a fault have the cards of what was typed too, where there is a collective to speak for. */
+  private refuse(request: Request, draw: (draft: Draft) => Reply, draft: Draft): Reply {
+    try {
+      return draw(guarded(draft, request, this.contextFor(request)));
+    } catch {
+      return draw(draft);
+    }
+  }
+
+  /** `markDurable` is called when the command itself wrote anything. */
+  private answer(request: Request, draw: (draft: Draft) => Reply, markDurable: () => void): Reply {
+    const { database, commands, strict = false } = this.parts;
+    const context = this.contextFor(request);
+    const { store, person, now } = context;
+    const { requestId } = request;
+    const before = requestId === undefined ? undefined : store.requests.answered(requestId);
+    if (before !== undefined) return replySchema.parse(before);
+    this.takeToken?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
+
+    const wanted = understand(request.say, commands, context);
+    const hidden = isPrivate(wanted.command);
+    // Before the command runs: one that erases what is held of the asker erases this too.
+    if (!request.unsettled) store.people.meet(person.key, person.name, now);
+    const written = database.written();
+    try {
+      const made = strict ? checked(wanted, context) : perform(wanted, context);
+      if (database.written() !== written) markDurable();
+      const finished = this.saveChoices(draw(guarded(made, request, context)), context);
+      if (requestId !== undefined)
+        store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
+      return finished;
+    } catch (error) {
+      if (!hidden || error instanceof Refusal) throw error;
+      throw new PrivateInternalError(error);
+    }
+  }
+
   /** Saves what the reply offers next, and gives each choice its token. */
-  const saveChoices = (made: Reply, { store, person, now }: Context): Reply => {
+  private saveChoices(made: Reply, { store, person, now }: Context): Reply {
     if (!made.choices.length) return made;
-    const choices = made.choices.map((choice) => ({ ...choice, token: makeId() }));
+    const choices = made.choices.map((choice) => ({ ...choice, token: this.parts.makeId() }));
     store.choices.save(
       choices.map(({ token, label, invoke, subject, revision, open }) => ({
         token,
@@ -143,76 +220,7 @@ function dispatcherOf(
       now,
     );
     return { ...made, choices };
-  };
-
-  /** `markDurable` is called when the command itself wrote anything. */
-  const answer = (request: Request, draw: (draft: Draft) => Reply, markDurable: () => void): Reply => {
-    const context = contextFor(request);
-    const { store, person, now } = context;
-    const { requestId } = request;
-    const before = requestId === undefined ? undefined : store.requests.answered(requestId);
-    if (before !== undefined) return replySchema.parse(before);
-    takeToken?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
-
-    const wanted = understand(request.say, commands, context);
-    const hidden = isPrivate(wanted.command);
-    // Before the command runs: one that erases what is held of the asker erases this too.
-    if (!request.unsettled) store.people.meet(person.key, person.name, now);
-    const written = database.written();
-    try {
-      const made = strict ? checked(wanted, context) : perform(wanted, context);
-      if (database.written() !== written) markDurable();
-      const finished = saveChoices(draw(guarded(made, request, context)), context);
-      if (requestId !== undefined)
-        store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
-      return finished;
-    } catch (error) {
-      if (!hidden || error instanceof Refusal) throw error;
-      throw new PrivateInternalError(error);
-    }
-  };
-
-  /** With the cards of what was typed, and the line that stands over all cards. */
-  const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
-    withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
-
-  const handle = (request: Request): Reply => {
-    const spoken = languageOf(database, request.collective);
-    const own = localeFor(request.locale, spoken);
-    /** What the room reads is in the collective's language, what the asker alone reads in their own. */
-    const draw = (draft: Draft): Reply => {
-      const alone = request.direct || draft.audience === 'asker';
-      return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
-    };
-    /** A refusal and a fault have the cards of what was typed too, where there is a collective to speak for. */
-    const refuse = (draft: Draft): Reply => {
-      try {
-        return draw(guarded(draft, request, contextFor(request)));
-      } catch {
-        return draw(draft);
-      }
-    };
-    try {
-      // Replies that change no data commit without fsync.
-      return database.relaxedTransaction((markDurable) => answer(request, draw, markDurable));
-    } catch (error) {
-      if (error instanceof RateLimited)
-        return { ...refuse(refusalReply(error.detail)), repeats: error.again };
-      if (error instanceof Refusal) {
-        const refused = refuse(refusalReply(visible(error.detail)));
-        return { ...refused, title: shownSafely(refused.title) };
-      }
-      const id = makeId().slice(0, 8);
-      log(id, error);
-      return refuse(internalErrorReply(error, id));
-    }
-  };
-
-  return {
-    contextFor,
-    handle,
-    withCommands: (others) => dispatcherOf({ ...parts, commands: others }, takeToken),
-  };
+  }
 }
 
 /** An action with its options as text, and the line that asked for it, if one did. */

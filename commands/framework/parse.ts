@@ -94,16 +94,8 @@ function asText(word: Word, line: string, { options }: Action, current: string |
   return whole ? { text: line.slice(word.from, word.to), from: word.from, to: word.to } : word;
 }
 
-/** Throws Refusal, with the place in the line, when it cannot be read. */
-export function parseLine(line: string, commands: readonly Command[]): Parsed {
-  if (line.length > LINE_LIMIT) {
-    throw new Refusal({
-      code: 'bad-line',
-      problem: say`That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
-      expected: say`a shorter command; long lists go in a CSV file for /prices import`,
-    });
-  }
-  const [head, ...rest] = wordsOf(line);
+/** The command that a line begins with; refuses a line that begins with none. */
+function commandOfLine(line: string, head: Word | undefined, commands: readonly Command[]): Command {
   if (!head || !line.startsWith('/') || head.text.length < 2) {
     throw new Refusal({
       code: 'bad-line',
@@ -114,22 +106,55 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
   }
   const sought = head.text.slice(1).toLowerCase();
   const command = commands.find(({ name }) => name === sought);
-  if (!command) {
-    const nearest = nearestNames(
-      sought,
-      commands.map(({ name }) => ({ id: name, name })),
-    );
-    // The rest of the line may be private, were the command spelt right: the word alone is pointed at.
-    const word = `/${commandWord(line) ?? ''}`;
-    refuseWord(
-      'unknown-command',
-      word,
-      { text: word, from: 0, to: word.length },
-      say`There is no command ${typed(word)}.`,
-      nearest.map((name) => `/${name}`),
-      say`/help lists them`,
-    );
+  if (command) return command;
+  const nearest = nearestNames(
+    sought,
+    commands.map(({ name }) => ({ id: name, name })),
+  );
+  // The rest of the line may be private, were the command spelt right: the word alone is pointed at.
+  const word = `/${commandWord(line) ?? ''}`;
+  return refuseWord(
+    'unknown-command',
+    word,
+    { text: word, from: 0, to: word.length },
+    say`There is no command ${typed(word)}.`,
+    nearest.map((name) => `/${name}`),
+    say`/help lists them`,
+  );
+}
+
+/** What is wrong with a word where it stands: a name that is no option's, or was given; or a value for no option. */
+function refuseMisplaced(line: string, word: Word, path: string, action: Action, how: string): never {
+  const known = Object.keys(action.options);
+  if (word.name === undefined)
+    return refuseWord('unknown-option', line, word, say`${typed(path)} takes no options.`, [], typed(how));
+  const name = typed(word.name);
+  if (known.includes(word.name))
+    return refuseWord('bad-line', line, word, say`${name} is given twice.`, [], say`${name} once`);
+  return refuseWord(
+    'unknown-option',
+    line,
+    word,
+    say`${typed(path)} has no option "${verbatim(word.name)}".`,
+    nearestNames(
+      word.name,
+      known.map((id) => ({ id, name: id })),
+    ),
+    known.length ? say`one of ${inRow(known.map((one) => typed(one)))}` : say`no options`,
+  );
+}
+
+/** Throws Refusal, with the place in the line, when it cannot be read. */
+export function parseLine(line: string, commands: readonly Command[]): Parsed {
+  if (line.length > LINE_LIMIT) {
+    throw new Refusal({
+      code: 'bad-line',
+      problem: say`That is ${line.length} characters; a command has at most ${LINE_LIMIT}.`,
+      expected: say`a shorter command; long lists go in a CSV file for /prices import`,
+    });
   }
+  const [head, ...rest] = wordsOf(line);
+  const command = commandOfLine(line, head, commands);
   const { name, action, args } = chooseAction(command, line, rest);
   const known = Object.keys(action.options);
   const texts: Record<string, string> = {};
@@ -137,54 +162,19 @@ export function parseLine(line: string, commands: readonly Command[]): Parsed {
   let current = known[0];
   for (const raw of args) {
     const word = asText(raw, line, action, current);
+    const at = word.name ?? current;
     const isWrong =
-      word.name === undefined
-        ? current === undefined
-        : !known.includes(word.name) || texts[word.name] !== undefined;
-    if (isWrong && isPrivate(command)) refusePrivate(command, name);
-    if (word.name !== undefined) {
-      if (!known.includes(word.name)) {
-        refuseWord(
-          'unknown-option',
-          line,
-          word,
-          say`${typed(commandPath(command, name))} has no option "${verbatim(word.name)}".`,
-          nearestNames(
-            word.name,
-            known.map((id) => ({ id, name: id })),
-          ),
-          known.length ? say`one of ${inRow(known.map((one) => typed(one)))}` : say`no options`,
-        );
-      }
-      if (texts[word.name] !== undefined) {
-        refuseWord(
-          'bad-line',
-          line,
-          word,
-          say`${typed(word.name)} is given twice.`,
-          [],
-          say`${typed(word.name)} once`,
-        );
-      }
-      current = word.name;
-      texts[current] = word.text;
-      spans[current] = { from: word.from, to: word.to };
-      continue;
+      at === undefined ||
+      (word.name !== undefined && (!known.includes(word.name) || texts[word.name] !== undefined));
+    if (isWrong) {
+      if (isPrivate(command)) refusePrivate(command, name);
+      return refuseMisplaced(line, word, commandPath(command, name), action, usage(command, name));
     }
-    if (current === undefined) {
-      refuseWord(
-        'unknown-option',
-        line,
-        word,
-        say`${typed(commandPath(command, name))} takes no options.`,
-        [],
-        typed(usage(command, name)),
-      );
-    }
-    const before = texts[current];
-    const span = spans[current];
-    texts[current] = before ? `${before} ${word.text}` : word.text;
-    spans[current] = { from: span?.from ?? word.from, to: word.to };
+    const before = word.name === undefined ? texts[at] : undefined;
+    const from = word.name === undefined ? (spans[at]?.from ?? word.from) : word.from;
+    texts[at] = before ? `${before} ${word.text}` : word.text;
+    spans[at] = { from, to: word.to };
+    current = at;
   }
   return { command: command.name, action: name, options: texts, spans };
 }

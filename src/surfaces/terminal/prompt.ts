@@ -58,35 +58,78 @@ const promptOf = ({ persona, direct }: Session): string =>
   `${persona.name} @ ${direct ? 'direct' : 'workshop'} > `;
 
 /** Resolves when the person leaves. */
-export function openPrompt({
-  session,
-  input,
-  output,
-  colour,
-  historyFile,
-  outFolder,
-  opened,
-}: PromptParts): Promise<void> {
-  const lines: Interface = createInterface({
-    input,
-    output,
-    history: readHistory(historyFile, session),
-    historySize: HISTORY_MOST,
-    removeHistoryDuplicates: true,
-    prompt: promptOf(session),
-    completer: (line: string): [string[], string] => {
-      const { from, to, items } = session.complete(line, line.length);
-      const own = line && QUIT.startsWith(line) ? [QUIT] : [];
-      const typed = line.slice(from, to);
-      const texts = safeToInsert(typed, [...items.map(({ text }) => text), ...own]);
-      const [only] = texts;
-      // The one way on is taken whole, with the space that has to follow it.
-      if (only !== undefined && texts.length === 1) return [[only.endsWith(':') ? only : `${only} `], typed];
-      return [texts, typed];
-    },
-  });
-  const answer = (line: string): Promise<void> => withLocale(session.language(), () => answered(line));
-  const answered = async (line: string): Promise<void> => {
+export const openPrompt = (parts: PromptParts): Promise<void> => new Prompt(parts).run();
+
+const completerOf =
+  (session: Session) =>
+  (line: string): [string[], string] => {
+    const { from, to, items } = session.complete(line, line.length);
+    const own = line && QUIT.startsWith(line) ? [QUIT] : [];
+    const typed = line.slice(from, to);
+    const texts = safeToInsert(typed, [...items.map(({ text }) => text), ...own]);
+    const [only] = texts;
+    // The one way on is taken whole, with the space that has to follow it.
+    if (only !== undefined && texts.length === 1) return [[only.endsWith(':') ? only : `${only} `], typed];
+    return [texts, typed];
+  };
+
+class Prompt {
+  private readonly parts: PromptParts;
+  private readonly lines: Interface;
+  /** Ctrl-C was pressed on an empty line: once more, and the person leaves. */
+  private leaving = false;
+  private closed = false;
+  private left = false;
+
+  constructor(parts: PromptParts) {
+    this.parts = parts;
+    const { session, input, output, historyFile } = parts;
+    this.lines = createInterface({
+      input,
+      output,
+      history: readHistory(historyFile, session),
+      historySize: HISTORY_MOST,
+      removeHistoryDuplicates: true,
+      prompt: promptOf(session),
+      completer: completerOf(session),
+    });
+  }
+
+  run(): Promise<void> {
+    return new Promise((resolve, reject) => {
+      // A drawing takes a moment: lines typed meanwhile wait for their turn.
+      let turn = Promise.resolve();
+      this.lines.on('line', (text) => {
+        this.leaving = false;
+        turn = turn.then(() => this.take(text.trim())).catch(reject);
+      });
+      this.lines.on('SIGINT', () => this.interrupt());
+      this.lines.on('close', () => {
+        this.closed = true;
+        turn.then(resolve);
+      });
+      this.lines.prompt();
+      this.parts.opened?.((text) => this.tell(text));
+    });
+  }
+
+  private async take(line: string): Promise<void> {
+    const { session, historyFile } = this.parts;
+    if (this.left) return;
+    if (line === QUIT) {
+      this.left = true;
+      return this.lines.close();
+    }
+    if (line) {
+      if (historyFile !== null && !session.direct && mayStay(line, session))
+        appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
+      await withLocale(session.language(), () => this.answer(line));
+    }
+    if (!this.closed) this.lines.prompt();
+  }
+
+  private async answer(line: string): Promise<void> {
+    const { session, output, outFolder, colour } = this.parts;
     const reply = session.say(line);
     const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
     const notes = [
@@ -95,48 +138,27 @@ export function openPrompt({
       ...(line === '/help' ? [render(OWN_HELP)] : []),
     ];
     output.write(`\n${renderAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
-    lines.setPrompt(promptOf(session));
-  };
-  return new Promise((resolve, reject) => {
-    let leaving = false;
-    let closed = false;
-    let left = false;
-    const take = async (line: string): Promise<void> => {
-      if (left) return;
-      if (line === QUIT) {
-        left = true;
-        return lines.close();
-      }
-      if (line) {
-        if (historyFile !== null && !session.direct && mayStay(line, session))
-          appendFileSync(historyFile, `${line}\n`, { mode: 0o600 });
-        await answer(line);
-      }
-      if (!closed) lines.prompt();
-    };
-    // A drawing takes a moment: lines typed meanwhile wait for their turn.
-    let turn = Promise.resolve();
-    lines.on('line', (text) => {
-      leaving = false;
-      turn = turn.then(() => take(text.trim())).catch(reject);
-    });
-    lines.on('SIGINT', () => {
-      if (leaving && lines.line === '') return lines.close();
-      leaving = lines.line === '';
-      output.write(leaving ? `\n${render(say`(Once more to leave.)`, session.language())}\n` : '\n');
-      lines.write(null, { ctrl: true, name: 'e' });
-      lines.write(null, { ctrl: true, name: 'u' });
-      lines.prompt();
-    });
-    lines.on('close', () => {
-      closed = true;
-      turn.then(resolve);
-    });
-    lines.prompt();
-    opened?.((text) => {
-      if (closed) return;
-      output.write(`\n${text}\n`);
-      lines.prompt(true);
-    });
-  });
+    this.lines.setPrompt(promptOf(session));
+  }
+
+  /** The first Ctrl-C clears the line, the second on an empty one leaves. */
+  private interrupt(): void {
+    const { output, session } = this.parts;
+    if (this.leaving && this.lines.line === '') {
+      this.lines.close();
+      return;
+    }
+    this.leaving = this.lines.line === '';
+    output.write(this.leaving ? `\n${render(say`(Once more to leave.)`, session.language())}\n` : '\n');
+    this.lines.write(null, { ctrl: true, name: 'e' });
+    this.lines.write(null, { ctrl: true, name: 'u' });
+    this.lines.prompt();
+  }
+
+  /** Something said while nobody asked. */
+  private tell(text: string): void {
+    if (this.closed) return;
+    this.parts.output.write(`\n${text}\n`);
+    this.lines.prompt(true);
+  }
 }
