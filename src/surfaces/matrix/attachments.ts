@@ -5,13 +5,12 @@ import type { Command } from '../../../commands/framework/command.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
+import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/csv/text-file.ts';
 import type { Message } from '../../../shared/language/message.ts';
-import { plain, say } from '../../../shared/language/say.ts';
+import { plain, say, typed } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
 import { networkErrorOf } from './network-error.ts';
-
-const MOST_BYTES = 2_000_000;
 
 export interface Attachments {
   /**
@@ -112,15 +111,11 @@ async function textOf(
     throw new Refusal({
       code: 'bad-option',
       problem: plain`${problem}.`,
-      expected: say`a text file in UTF-8 of at most 2 MB`,
+      expected: say`a text file of at most ${typed(MOST_FILE_WORDS)}`,
     });
   };
-  if ((attached.size ?? 0) > MOST_BYTES) refuse(say`The file is too large`);
+  if ((attached.size ?? 0) > MOST_FILE_BYTES) refuse(say`The file is too large`);
   const bytes = await bytesOf(attached);
-  if (bytes.length > MOST_BYTES) refuse(say`The file is too large`);
-  try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-  } catch {
-    return refuse(say`The file is not UTF-8 text`);
-  }
+  if (bytes.length > MOST_FILE_BYTES) refuse(say`The file is too large`);
+  return textOfBytes(bytes) ?? refuse(say`The file is not text`);
 }
