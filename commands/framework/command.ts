@@ -1,5 +1,6 @@
 /** The one contract for commands. A command is a value; what people can say is in `index.ts`. */
 import type { z } from 'zod';
+import { MOST_FILE_BYTES } from '../../shared/csv/text-file.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
@@ -47,7 +48,7 @@ export interface Command {
 
 /** Characters that an option's text may have. */
 function longestOf({ wire }: Option): number {
-  if (wire.type === 'file') return 2_000_000;
+  if (wire.type === 'file') return MOST_FILE_BYTES;
   if (wire.type === 'text') return wire.max;
   return wire.type === 'lookup' && wire.words ? 2000 : 600;
 }

@@ -3,9 +3,11 @@
  * completion and the platforms' own option types all come from it.
  */
 import { z } from 'zod';
+import { MOST_FILE_BYTES, MOST_FILE_WORDS } from '../../shared/csv/text-file.ts';
+import { languageIn } from '../../shared/language/locale.ts';
 import { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
-import type { Money } from '../../shared/money/money.ts';
+import { fromMajor, type Money, toWire } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
@@ -139,7 +141,7 @@ const numeric =
 export const integerOption = numeric('integer');
 export const numberOption = numeric('number');
 
-/** A share, given as "25 %", "25%" or "0.25"; the value is from 0 to 1. */
+/** A share, given as "25 %", "25%", "25" or "0.25"; the value is from 0 to 1. A bare number above 1 is in per cent. */
 export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Option<number, true> =>
   needed({
     ...base,
@@ -149,14 +151,24 @@ export const shareOption = ({ max = 1, ...base }: Base & { max?: number }): Opti
     expected: say`a share from 0 % to ${max * 100} %`,
     schema: () =>
       z.string().transform((text, issue) => {
-        const match = /^(\d+(?:\.\d+)?)\s*(%?)$/.exec(text.trim());
-        const value = match ? Number(match[1]) / (match[2] ? 100 : 1) : Number.NaN;
+        const match = /^(\d+(?:[.,]\d+)?)\s*(%?)$/.exec(text.trim());
+        const number = Number(match?.[1]?.replace(',', '.'));
+        const value = match ? number / (match[2] || number > 1 ? 100 : 1) : Number.NaN;
         if (value >= 0 && value <= max) return value;
         return refuseValue(issue, say`"${verbatim(text)}" is not a share from 0 % to ${max * 100} %`);
       }),
   });
 
-/** An amount in the collective's currency; never negative. */
+/** "1.250" is a thousand and more, or one and a quarter where the currency has as many decimals. */
+const asThousands = (text: string, grouped: Money): Money[] => {
+  const decimal = /\d+\.\d+/.exec(text)?.[0] ?? '';
+  return [grouped, fromMajor(Number(decimal), grouped.currency)];
+};
+
+/**
+ * An amount in the collective's currency, as people write it: "60", "20,50", "1.250,00 €", "$20"; never negative. What can be read
+ * in two ways is asked.
+ */
 export const moneyOption = (base: Base): Option<Money, true> =>
   needed({
     ...base,
@@ -164,11 +176,21 @@ export const moneyOption = (base: Base): Option<Money, true> =>
     many: false,
     wire: { type: 'text', max: 24 },
     expected: say`an amount like 60 or 60.50`,
-    schema: ({ collective }) =>
+    schema: ({ collective, locale }) =>
       z.string().transform((text, issue) => {
-        const read = parseAmount(text, collective.settings.currency);
-        if (read.ok) return read.money;
-        return refuseValue(issue, read.problem, { expected: read.expected });
+        const { currency } = collective.settings;
+        const commas =
+          languageIn(locale) === 'en' ? (['groups', 'divides'] as const) : (['divides'] as const);
+        const [own, other] = commas.map((comma) => parseAmount(text, currency, { comma }));
+        if (own?.ok) return own.money;
+        const either = own && !own.ok ? own.either : undefined;
+        // What the reader's own language does not write, and can be read in one way alone.
+        if (other?.ok && !/^\D*\d{1,3}\.\d{3}\D*$/.test(text)) return other.money;
+        const both = either ?? (other?.ok && own && !own.ok ? asThousands(text, other.money) : undefined);
+        const problem = own && !own.ok ? own.problem : say`not understood`;
+        const expected = own && !own.ok ? own.expected : base.summary;
+        const nearest = both?.map((one) => toWire(one).amount);
+        return refuseValue(issue, problem, { expected, ...(nearest ? { nearest } : {}) });
       }),
   });
 
@@ -260,17 +282,17 @@ export const manyOption = <T>(option: Option<T, true>, max = 12): Option<T[], tr
   },
 });
 
-/** A text file: its content on the terminal's command line, an attachment on a chat platform. At most 2 MB. */
+/** A text file: its content on the terminal's command line, an attachment on a chat platform. */
 export const fileOption = (base: Base): Option<string, true> =>
   needed({
     ...base,
     required: true,
     many: false,
     wire: { type: 'file' },
-    expected: say`a text file of at most 2 MB`,
+    expected: say`a text file of at most ${typed(MOST_FILE_WORDS)}`,
     schema: () =>
       z.string().transform((text, issue) => {
-        if (text && text.length <= 2_000_000) return text;
-        return refuseValue(issue, text ? say`larger than 2 MB` : say`empty`);
+        if (text && Buffer.byteLength(text) <= MOST_FILE_BYTES) return text;
+        return refuseValue(issue, text ? say`larger than ${typed(MOST_FILE_WORDS)}` : say`empty`);
       }),
   });

@@ -1,5 +1,6 @@
 /** `/job log`: what was spent, read, fitted and seen. */
 
+import { z } from 'zod';
 import { partGrades } from '../../knowledge/schema.ts';
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
@@ -25,6 +26,7 @@ import {
   choiceOption,
   integerOption,
   lookupOption,
+  manyOption,
   moneyOption,
   optional,
   textOption,
@@ -34,6 +36,7 @@ import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
+import { type LogRead, logBack, logReadData, readLog } from '../shared/log-words.ts';
 import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
@@ -57,6 +60,13 @@ function fittedBlocks(context: Context, job: JobRecord, component: string): Draf
         ]
       : []),
   ];
+}
+
+/** What a text says was fitted, spent or worked; null where it is words alone, or tells of danger. */
+function wordsOfLog(context: Context, job: JobRecord, words: string): LogRead | null {
+  if (dangerSaid(context, words).found.length) return null;
+  const read = readLog(context, phoneOfJob(context, job).family, words);
+  return read.fitted.length || read.sums.length || read.minutes !== null ? read : null;
 }
 
 function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
@@ -98,7 +108,9 @@ export const jobLog = defineAction({
     ),
     reading: optional(readingOption),
     fitted: optional(
-      lookupOption({ summary: say`A component that was fitted`, example: 'battery', lookup: components }),
+      manyOption(
+        lookupOption({ summary: say`Components that were fitted`, example: 'battery', lookup: components }),
+      ),
     ),
     oddity: optional(
       textOption({
@@ -108,23 +120,34 @@ export const jobLog = defineAction({
       }),
     ),
     trace: optional(integerOption({ summary: say`A trace of this phone`, example: '3', min: 1, max: 1e9 })),
+    as: optional(
+      choiceOption({
+        summary: say`The text is kept as it is, and not read`,
+        example: 'words',
+        choices: ['words'],
+      }),
+    ),
   },
   examples: [
     '/job log fitted:battery grade:copy out:14 minutes:25',
+    '/job log "fitted panel, battery and seal, 60, 45 min"',
     '/job log "port cleaned" minutes:10',
     '/job log reading:"3.82 V cell"',
   ],
 
-  data: jobData,
+  data: z.union([jobData, logReadData]),
   refuses: ['missing-option', 'wrong-state', 'unsafe'],
-  run: (given, context) => {
+  run: ({ fitted: fittedNow = [], ...given }, context, texts) => {
     const job = openJobMeant(context, given.job);
     const { family } = phoneOfJob(context, job);
-    const part = given.component ?? given.fitted;
+    const fitted = fittedNow.filter(({ id }, at) => fittedNow.findIndex((one) => one.id === id) === at);
+    const read = given.text && !given.as && !fitted.length ? wordsOfLog(context, job, given.text) : null;
+    // One sum for several components is of none of them.
+    const part = given.component ?? (fitted.length === 1 ? fitted[0] : undefined);
     for (const [option, named] of [
-      ['component', given.component],
-      ['fitted', given.fitted],
-    ] as const) {
+      ['component', given.component] as const,
+      ...fitted.map((one) => ['fitted', one] as const),
+    ]) {
       if (named && !(named.id in family.components)) {
         throw new Refusal({
           code: 'bad-option',
@@ -136,7 +159,7 @@ export const jobLog = defineAction({
     }
     const phone = stateOfJob(context, job);
     const blocked = whyDanger(job, phone) ?? whyNoWork(job);
-    if (blocked && (given.out || given.fitted)) {
+    if (blocked && (given.out || fitted.length || read?.fitted.length || read?.sums.length)) {
       refuseFor(
         [blocked],
         phone.danger === 'none'
@@ -145,6 +168,7 @@ export const jobLog = defineAction({
         cardsOfState(context, phone),
       );
     }
+    if (read && given.text) return logBack(context, job, texts, given.text, read);
     if (given.for && !given.out && !given.in) {
       throw new Refusal({
         code: 'missing-option',
@@ -153,7 +177,7 @@ export const jobLog = defineAction({
         option: 'for',
       });
     }
-    if (given.grade && !part) {
+    if (given.grade && !part && !fitted.length) {
       throw new Refusal({
         code: 'missing-option',
         problem: say`The grade of what?`,
@@ -185,16 +209,18 @@ export const jobLog = defineAction({
               kind: 'money',
               way,
               amount: sum,
-              purpose: given.for ?? (part ? 'part' : 'other'),
+              purpose: given.for ?? (part || fitted.length ? 'part' : 'other'),
               component: part?.id ?? null,
               grade: part ? (given.grade ?? null) : null,
             },
           ]
         : [];
     const entries: Entry[] = [
-      ...(given.fitted
-        ? [{ kind: 'fitted' as const, component: given.fitted.id, grade: given.grade ?? ('used' as const) }]
-        : []),
+      ...fitted.map(({ id }) => ({
+        kind: 'fitted' as const,
+        component: id,
+        grade: given.grade ?? ('used' as const),
+      })),
       ...money('out', given.out),
       ...money('in', given.in),
       ...(given.minutes ? [{ kind: 'minutes' as const, minutes: given.minutes }] : []),
@@ -210,10 +236,10 @@ export const jobLog = defineAction({
         expected: say`words, or one of out:, in:, minutes:, reading:, fitted:, oddity:, trace:`,
       });
     }
-    if (given.fitted && !given.grade) {
+    if (fitted.length && !given.grade) {
       throw new Refusal({
         code: 'missing-option',
-        problem: say`Which grade is the ${verbatim(given.fitted.name)}? The next owner is told.`,
+        problem: say`Which grade is the ${listWords(fitted.map(({ name }) => verbatim(name)))}? The next owner is told.`,
         expected: say`grade: and one of ${inRow(partGrades.map((one) => typed(one)))}`,
         option: 'grade',
       });
@@ -234,7 +260,7 @@ export const jobLog = defineAction({
         '; ',
       )}`,
       blocks: [
-        ...(given.fitted ? fittedBlocks(context, after, given.fitted.id) : []),
+        ...fitted.flatMap(({ id }) => fittedBlocks(context, after, id)),
         ...(trace ? traceBlocks(context, trace) : []),
         facts([
           [say`Out so far`, amount(out)],

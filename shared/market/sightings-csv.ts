@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { csvOf, guardFormula, papa, unguardFormula } from '../csv/csv.ts';
+import { cellMarkOf, MOST_FILE_BYTES } from '../csv/text-file.ts';
 import type { Message } from '../language/message.ts';
 import { say, typed, verbatim } from '../language/say.ts';
 import { moneySchema, toWire } from '../money/money.ts';
@@ -81,14 +82,15 @@ export interface CsvOptions {
   expects?: { what: Message; component: Message };
   /** Default: every name is known. */
   knownComponent?: (name: string) => boolean;
-  /** Default 1 MiB of UTF-8. */
+  /** Of UTF-8; default what any file may have. */
   maxBytes?: number;
   /** Default 5000, header and empty lines not counted. */
   maxRows?: number;
 }
 
 /**
- * Reads price sightings from CSV (RFC 4180; CRLF or LF, with or without a byte order mark). The first line is the header.
+ * Reads price sightings from CSV (RFC 4180; CRLF or LF, with or without a byte order mark; cells parted by commas, semicolons or
+ * tabs). The first line is the header. Where a comma does not part cells it may divide a price: `20,50`.
  *
  * | column | phone | part |
  * |---|---|---|
@@ -114,7 +116,7 @@ export function parseSightingsCsv(
   lines: number[];
   problems: CsvProblem[];
 } {
-  const maxBytes = options.maxBytes ?? 1024 * 1024;
+  const maxBytes = options.maxBytes ?? MOST_FILE_BYTES;
   const maxRows = options.maxRows ?? 5000;
   const whole = (problem: Message, expected: Message) => ({
     rows: [],
@@ -126,9 +128,11 @@ export function parseSightingsCsv(
   }
 
   const unified = text.replace(/^\uFEFF/, '').replaceAll(/\r\n?/g, '\n');
+  const mark = cellMarkOf(unified);
   // Empty lines stay in, so that lines can be counted.
-  const parsed = papa().parse<string[]>(unified, { delimiter: ',', newline: '\n', skipEmptyLines: false });
-  const records = withLines(parsed.data);
+  const parsed = papa().parse<string[]>(unified, { delimiter: mark, newline: '\n', skipEmptyLines: false });
+  const all = withLines(parsed.data);
+  const records = /^sep=/i.test(unified) ? all.slice(1) : all;
 
   const header = records[0]?.cells.map((cell) => cell.trim().toLowerCase()) ?? [];
   if (header.join() !== SIGHTING_COLUMNS.join()) {
@@ -155,7 +159,7 @@ export function parseSightingsCsv(
   const lines: number[] = [];
   for (const record of filled) {
     if (broken.has(record.line)) continue;
-    const result = readRow(record.cells, options);
+    const result = readRow(record.cells, options, mark !== ',');
     if (result.row !== undefined) {
       rows.push(result.row);
       lines.push(record.line);
@@ -190,7 +194,11 @@ export function sightingsToCsv(rows: readonly SightingRow[]): string {
 
 type RowProblem = Omit<CsvProblem, 'line'>;
 
-function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; problems: RowProblem[] } {
+function readRow(
+  cells: string[],
+  options: CsvOptions,
+  divides: boolean,
+): { row?: SightingRow; problems: RowProblem[] } {
   if (cells.length !== SIGHTING_COLUMNS.length) {
     const problem = say`The row has ${cells.length} cells.`;
     return { problems: [{ problem, expected: say`${SIGHTING_COLUMNS.length} cells, as in the header` }] };
@@ -218,7 +226,7 @@ function readRow(cells: string[], options: CsvOptions): { row?: SightingRow; pro
   if (currency !== options.currency) {
     bad('currency', say`"${verbatim(show(currency))}" is not the currency in use.`, typed(options.currency));
   }
-  const price = parseAmount(cell('price'), options.currency);
+  const price = parseAmount(cell('price'), options.currency, divides ? { comma: 'divides' } : {});
   if (!price.ok) bad('price', price.problem, price.expected);
 
   const parsed = sightingRowSchema.safeParse({

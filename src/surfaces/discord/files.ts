@@ -2,6 +2,7 @@
 
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Reply, ReplyFile } from '../../../commands/framework/reply.ts';
+import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/csv/text-file.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
@@ -50,8 +51,6 @@ export async function makeFiles(
   return { files, notes };
 }
 
-/** As much as an option takes (see `fileOption`). */
-const MOST = 2_000_000;
 const FETCH_MS = 10_000;
 const TRIES = 3;
 
@@ -69,13 +68,13 @@ const refuse = (option: string, problem: Message): never => {
     code: 'bad-option',
     option,
     problem,
-    expected: say`a text file in UTF-8, such as CSV, of at most 2 MB`,
+    expected: say`a text file, such as CSV, of at most ${typed(MOST_FILE_WORDS)}`,
   });
 };
 
 /** The text of an attached file. Refusal when it is too large, is no text, or cannot be fetched. */
 export async function readAttachment(option: string, file: IncomingFile): Promise<string> {
-  if (file.size > MOST)
+  if (file.size > MOST_FILE_BYTES)
     refuse(option, say`${verbatim(file.name)} has ${file.size} bytes, which are too many.`);
   if (looksBinary(file))
     refuse(
@@ -83,13 +82,7 @@ export async function readAttachment(option: string, file: IncomingFile): Promis
       say`${verbatim(file.name)} is ${file.type === null ? say`something else` : verbatim(file.type)}, not text.`,
     );
   const bytes = await fetchBytes(option, file);
-  try {
-    const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-    return text.includes('\0') ? refuse(option, say`${verbatim(file.name)} is not text.`) : text;
-  } catch (error) {
-    if (error instanceof Refusal) throw error;
-    return refuse(option, say`${verbatim(file.name)} is not UTF-8 text.`);
-  }
+  return textOfBytes(bytes) ?? refuse(option, say`${verbatim(file.name)} is not text.`);
 }
 
 async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<Uint8Array> {
@@ -103,7 +96,8 @@ async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<
       let size = 0;
       for await (const chunk of response.body) {
         size += chunk.length;
-        if (size > MOST) return refuse(option, say`${verbatim(name)} has more than ${MOST} bytes.`);
+        if (size > MOST_FILE_BYTES)
+          return refuse(option, say`${verbatim(name)} has more than ${MOST_FILE_BYTES} bytes.`);
         chunks.push(chunk);
       }
       return Buffer.concat(chunks);

@@ -5,15 +5,15 @@ import type { Command } from '../../../commands/framework/command.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
+import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/csv/text-file.ts';
 import type { Message } from '../../../shared/language/message.ts';
-import { plain, say } from '../../../shared/language/say.ts';
+import { plain, say, typed } from '../../../shared/language/say.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
 import { download, TooLarge } from './http.ts';
 import { networkErrorOf } from './network-error.ts';
 import type { SealedRooms } from './sealed-rooms.ts';
 
-const MOST_BYTES = 2_000_000;
 /** The address of a file (specification, "Matrix Content (mxc://) URIs"). */
 const MXC = /^mxc:\/\/([^/?#]+)\/([\w-]+)$/;
 
@@ -85,7 +85,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
       });
     const { homeserverUrl, accessToken } = connection();
     const path = ['download', server, media].map(encodeURIComponent).join('/');
-    const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, MOST_BYTES);
+    const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, MOST_FILE_BYTES);
     if (!info) return bytes;
     const opened = sealedRooms.openFile(bytes, info);
     if (!opened)
@@ -153,17 +153,13 @@ async function textOf(
     throw new Refusal({
       code: 'bad-option',
       problem: plain`${problem}.`,
-      expected: say`a text file in UTF-8 of at most 2 MB`,
+      expected: say`a text file of at most ${typed(MOST_FILE_WORDS)}`,
     });
   };
-  if ((attached.size ?? 0) > MOST_BYTES) refuse(say`The file is too large`);
+  if ((attached.size ?? 0) > MOST_FILE_BYTES) refuse(say`The file is too large`);
   const bytes = await bytesOf(attached).catch((error: unknown) => {
     if (!(error instanceof TooLarge)) throw error;
     return refuse(say`The file is too large`);
   });
-  try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-  } catch {
-    return refuse(say`The file is not UTF-8 text`);
-  }
+  return textOfBytes(bytes) ?? refuse(say`The file is not text`);
 }

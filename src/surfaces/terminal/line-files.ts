@@ -4,10 +4,9 @@ import type { Command } from '../../../commands/framework/command.ts';
 import { type Parsed, parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
+import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/csv/text-file.ts';
 import type { Message } from '../../../shared/language/message.ts';
-import { plain, say, verbatim } from '../../../shared/language/say.ts';
-
-const FILE_LIMIT = 2_000_000;
+import { plain, say, typed, verbatim } from '../../../shared/language/say.ts';
 
 /** A file that was named as `file:@PATH`, as text. */
 function readTextFile(path: string): string {
@@ -15,16 +14,16 @@ function readTextFile(path: string): string {
     throw new Refusal({
       code: 'bad-option',
       problem: plain`${verbatim(path)}: ${problem}.`,
-      expected: say`a text file in UTF-8 of at most 2 MB`,
+      expected: say`a text file of at most ${typed(MOST_FILE_WORDS)}`,
     });
   };
   try {
     const { size } = statSync(path);
-    if (size > FILE_LIMIT) refuse(say`${size} bytes are too many`);
-    return new TextDecoder('utf-8', { fatal: true }).decode(readFileSync(path));
+    if (size > MOST_FILE_BYTES) refuse(say`${size} bytes are too many`);
+    return textOfBytes(readFileSync(path)) ?? refuse(say`it is not text`);
   } catch (error) {
     if (error instanceof Refusal) throw error;
-    return refuse(error instanceof TypeError ? say`it is not UTF-8 text` : say`it cannot be read`);
+    return refuse(say`it cannot be read`);
   }
 }
 
