@@ -16,6 +16,11 @@ const outOfReach: Readonly<Record<string, string>> = {
   'A setting is out of its range.': 'each range is that of an option, which is named then',
   'No faults in the knowledge pack explain all of that together.':
     'the faults of the pack explain any symptoms',
+  '{0} works in a shared room only.': 'of commands of one surface; asked for by no line here yet',
+  '"{0}" is none': 'asked for by no line here yet',
+  'Line {0}: {1}.': 'asked for by no line here yet',
+  '{0} is not done on this phone, by what was seen before it.': 'asked for by no line here yet',
+  'There is no part {0} here.': 'asked for by no line here yet',
   'Which phones are they?': 'asked for by no line here yet',
   'Phones are given twice.': 'asked for by no line here yet',
   '{0} rows are too many.': 'asked for by no line here yet',
