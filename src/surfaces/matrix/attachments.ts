@@ -85,7 +85,11 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
       });
     const { homeserverUrl, accessToken } = connection();
     const path = ['download', server, media].map(encodeURIComponent).join('/');
-    const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, MOST_FILE_BYTES);
+    const bytes = await download(
+      `${homeserverUrl}/_matrix/client/v1/media/${path}`,
+      accessToken,
+      MOST_FILE_BYTES,
+    );
     if (!info) return bytes;
     const opened = sealedRooms.openFile(bytes, info);
     if (!opened)
