@@ -106,6 +106,34 @@ describe.skipIf(absent)('a slip', () => {
   });
 });
 
+describe.skipIf(absent)('a room', () => {
+  let scene: Scene;
+  beforeAll(async () => {
+    scene = await openScene();
+  });
+  afterAll(() => scene?.end());
+
+  it('is told of danger in a message of its own weight, and of the rest in a notice', async () => {
+    const { ines, room, ask } = scene;
+    expect((await ask(ines, room, '!th caution swollen-cell')).content.msgtype).toBe('m.text');
+    expect((await ask(ines, room, '!th family list')).content.msgtype).toBe('m.notice');
+  });
+
+  it('has its stewards by the state whose key is empty, and by none that has another', async () => {
+    const { ines, moss, room, bot, ask } = scene;
+    const powers = { users: { [ines.id]: 100, [moss.id]: 100 } };
+    await ines.client.sendStateEvent(room, 'm.room.power_levels', 'elsewhere', powers);
+    // Said after it by the same person: the bot has seen both.
+    await ask(ines, room, '!th family list');
+    expect((await ask(moss, room, '!th setup currency:EUR')).content.body).toContain('for stewards');
+    await ines.client.sendStateEvent(room, 'm.room.power_levels', '', {
+      users: { ...powers.users, [bot.surface.id]: 0 },
+    });
+    await ask(ines, room, '!th family list');
+    expect((await ask(moss, room, '!th setup margin:20')).content.body).not.toContain('for stewards');
+  });
+});
+
 describe.skipIf(absent)('limits', () => {
   let scene: Scene;
   beforeAll(async () => {

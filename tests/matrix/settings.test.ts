@@ -1,3 +1,6 @@
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { isAllowed, readMatrixSettings, serverOf } from '../../src/surfaces/matrix/settings.ts';
 
@@ -34,6 +37,19 @@ describe('the settings', () => {
       recoveryKey: null,
       adminRoom: null,
     });
+  });
+
+  it('take the token from a file, where none is given itself', () => {
+    const folder = mkdtempSync(join(tmpdir(), 'thirdhand-token-'));
+    const file = join(folder, 'token');
+    writeFileSync(file, 'syt_filed\n');
+    const filed = { MATRIX_HOMESERVER: base.MATRIX_HOMESERVER, MATRIX_TOKEN_FILE: file };
+    expect(readMatrixSettings(filed)?.token).toBe('syt_filed');
+    expect(readMatrixSettings({ ...filed, MATRIX_TOKEN: 'syt_secret' })?.token).toBe('syt_secret');
+    expect(() => readMatrixSettings({ ...filed, MATRIX_TOKEN_FILE: join(folder, 'none') })).toThrow(
+      /^MATRIX_TOKEN_FILE: .* cannot be read/,
+    );
+    rmSync(folder, { recursive: true });
   });
 
   it.each([
