@@ -216,7 +216,7 @@ describe('the verdict', () => {
   });
 
   it('takes the tax on the margin off, r of 100 + r', () => {
-    const sure = { damage: ['vibration-motor'], price: 0 };
+    const sure = { damage: ['battery'], price: 0 };
     const [plain, taxed] = [0, 20].map((marginTax) =>
       wayIn(ask({ ...sure, settings: { marginTax } }).result, 'restore'),
     );
