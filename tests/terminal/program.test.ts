@@ -111,7 +111,9 @@ describe('the program', () => {
       await ask('2026-03-02T09:00'),
       await ask('2027-03-02T09:00'),
     ];
-    expect(two.out).toBe(one.out);
+    // What an offer is called by is made anew each time.
+    const nameless = (out: string) => out.replaceAll(/"token":"[^"]+"/g, '"token":""');
+    expect(nameless(two.out)).toBe(nameless(one.out));
     const value = (out: string) =>
       Number(
         z
