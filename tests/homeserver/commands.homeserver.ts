@@ -74,7 +74,10 @@ describe.skipIf(absent)('commands in a room', () => {
   it('all work, each with its first example or the like', async () => {
     const { ines, room, ask, bot } = scene;
     const lines: Readonly<Record<string, string>> = {
+      read: 'read "Orrin K3, given, dead, 0 A"',
       worth: 'worth "Orrin K3" price:20 symptoms:dead',
+      lot: 'lot "Orrin K3 dead; 2x Orrin K3 no charge" price:30',
+      shelf: 'shelf add battery of:"Orrin K3" grade:copy price:14',
       trace: 'trace dead model:"Orrin K3"',
       job: 'job list',
       paired: 'paired "Orrin K3" component:"display assembly"',
