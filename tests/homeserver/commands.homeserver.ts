@@ -158,7 +158,7 @@ describe.skipIf(absent)('commands in a room', () => {
       body: '!th prices import',
       url: binary,
     });
-    expect((await answerTo(ines, room, wrong)).content.body).toContain('not UTF-8');
+    expect((await answerTo(ines, room, wrong)).content.body).toContain('not text');
   });
 
   it('are not heard in notices, edits, redacted words, talk, or the words of the bot', async () => {

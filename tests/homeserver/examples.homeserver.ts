@@ -6,6 +6,7 @@ import { parseLine } from '../../commands/framework/parse.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { commands, commandsWith } from '../../commands/index.ts';
 import { openDatabase } from '../../shared/store/index.ts';
+import { isUrgent } from '../../src/surfaces/matrix/render.ts';
 import { asSaidHere } from '../../src/surfaces/matrix/wording.ts';
 import { cleanLine } from '../../src/surfaces/text.ts';
 import { testSealer } from '../sealer.ts';
@@ -22,6 +23,8 @@ const asNumberedHere = (line: string): string =>
     .replace(/\bjob:12\b/, 'job:1')
     .replace(/\btrace:3\b/, 'trace:1')
     .replace(/^(\/job|\/prices remove) 12\b/, '$1 1')
+    .replace(/^(\/shelf arrived) 7\b/, '$1 3')
+    .replace(/^(\/shelf \w+) 7\b/, '$1 1')
     .replace(/^(\/note edit|\/note erase|\/swap aside|\/trace show) 3\b/, '$1 1');
 const examples = commands.flatMap(({ actions }) =>
   Object.values(actions).flatMap(({ examples: lines, where }) =>
@@ -88,6 +91,7 @@ describe.skipIf(absent)('every example of every command', () => {
     });
   };
 
+  let slips = 0;
   it.each(examples)('$line', async ({ line, direct: isDirect }) => {
     const { ines, bot, room, answerTo, hears } = scene;
     const wanted = asSaidHere(core(line, isDirect), '!th', names);
@@ -102,8 +106,15 @@ describe.skipIf(absent)('every example of every command', () => {
     } else if (wanted.outcome === 'answered') expect(body).toContain(title);
     // What can be asked for is asked for; anything else is refused with the same words.
     else if (!/^▸ Which .*\?$/m.test(body)) expect(body).toContain(title);
-    expect(answer.content.msgtype).toBe('m.notice');
+    const told = body.includes(title);
+    expect(answer.content.msgtype).toBe(told && isUrgent(wanted) ? 'm.text' : 'm.notice');
     expect(answer.content['m.mentions']).toEqual({});
     expect(bot.logged).toEqual([]);
+    // Five refusals in a row are answered with silence: something that is answered comes between.
+    slips = wanted.outcome === 'answered' ? 0 : slips + 1;
+    if (slips >= 3) {
+      await answerTo(ines, isDirect ? direct : room, await say('/help', isDirect));
+      slips = 0;
+    }
   });
 });
