@@ -109,6 +109,8 @@ export function repliesOf(parts: RepliesParts): Replies {
         if (!(error instanceof NotPrivate)) throw error;
       }
     }
+    // Answered elsewhere is answered, too.
+    if (said.outcome === 'answered') patience.answered(turn.room, sender);
     const room = await privately(sender, {
       reply: said,
       key: eventId,
