@@ -3,21 +3,32 @@ import { type JobRecord, openQuestions } from '../../shared/jobs/job.ts';
 import { isDue, waitingOf } from '../../shared/jobs/waiting.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { say } from '../../shared/language/say.ts';
+import type { PhoneState } from '../../shared/phone/state.ts';
 import type { Context } from '../framework/context.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { dayIn } from '../shared/words.ts';
 import { stateInWords, untestedOf } from './reply.ts';
 import { waitWords } from './wait-words.ts';
 
+/** A job with the state of its phone, which is folded once from all that happened to it. */
+export interface OnBoard {
+  job: JobRecord;
+  phone: PhoneState;
+}
+export const onBoard = (context: Context, job: JobRecord): OnBoard => ({
+  job,
+  phone: stateOfJob(context, job),
+});
+
 /** What is to be done next. */
-export function nextWords(context: Context, job: JobRecord): Message {
-  const { danger, wet } = stateOfJob(context, job);
+export function nextWords(context: Context, { job, phone }: OnBoard): Message {
+  const { danger, wet } = phone;
   const waits = waitingOf(job);
-  if (danger !== 'none' || wet === 'wet') return stateInWords(context, job);
+  if (danger !== 'none' || wet === 'wet') return stateInWords(context, job, phone);
   if (waits)
     return isDue(waits, dayIn(context, context.now))
       ? say`look again: it waited for ${waitWords[waits.for]}`
-      : stateInWords(context, job);
+      : stateInWords(context, job, phone);
   if (openQuestions(job).length) return say`the questions before money`;
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
   if (trace?.state === 'open') return say`go on with trace ${trace.number}`;
@@ -26,17 +37,16 @@ export function nextWords(context: Context, job: JobRecord): Message {
 }
 
 /** Dangerous and due first, then what can be done, then what waits, the soonest first. Newest first within each. */
-export function boardOrder(context: Context, jobs: readonly JobRecord[]): JobRecord[] {
+export function boardOrder(context: Context, jobs: readonly JobRecord[]): OnBoard[] {
   const today = dayIn(context, context.now);
-  const place = (job: JobRecord): string => {
-    const { danger } = stateOfJob(context, job);
-    if (danger === 'suspect') return '0';
+  const place = ({ job, phone }: OnBoard): string => {
+    if (phone.danger === 'suspect') return '0';
     const waits = waitingOf(job);
     if (!waits) return '2';
     return isDue(waits, today) ? '1' : `3 ${waits.until ?? '9999'}`;
   };
-  const placed = jobs.map((job) => ({ job, place: place(job) }));
+  const placed = jobs.map((job) => onBoard(context, job)).map((one) => ({ one, at: place(one) }));
   return placed
-    .sort((a, b) => (a.place < b.place ? -1 : a.place > b.place ? 1 : b.job.number - a.job.number))
-    .map(({ job }) => job);
+    .sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : b.one.job.number - a.one.job.number))
+    .map(({ one }) => one);
 }

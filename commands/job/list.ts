@@ -7,7 +7,6 @@ import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { stateOfJob } from '../shared/phone-state.ts';
 import { boardOrder, nextWords } from './board.ts';
 import { yes } from './options.ts';
 
@@ -40,11 +39,11 @@ export const jobList = defineAction({
   run: ({ mine }, context) => {
     const { store, now, person } = context;
     const open = store.jobs.listOpen({ ...(mine ? { holderKey: person.key } : {}), limit: CONSIDERED });
-    const jobs = boardOrder(context, open).slice(0, LISTED);
+    const board = boardOrder(context, open).slice(0, LISTED);
     const total = mine ? open.length : store.jobs.countOpen();
-    const rows = jobs.map((job): z.infer<typeof jobListData>['jobs'][number] => ({
+    const rows = board.map(({ job, phone }): z.infer<typeof jobListData>['jobs'][number] => ({
       job: job.number,
-      state: jobStateOf(job, stateOfJob(context, job)),
+      state: jobStateOf(job, phone),
       family: job.family,
       model: phoneOfJob(context, job).model?.name ?? null,
       holder: job.holder.name,
@@ -63,11 +62,11 @@ export const jobList = defineAction({
         ? [
             table(
               [right(say`No.`), say`Phone`, say`Next`, say`Held by`, right(say`Days`)],
-              jobs.map((job, index) => [
-                plain`${job.number}`,
-                phoneOfJob(context, job).name,
-                nextWords(context, job),
-                verbatim(job.holder.name),
+              board.map((one, index) => [
+                plain`${one.job.number}`,
+                phoneOfJob(context, one.job).name,
+                nextWords(context, one),
+                verbatim(one.job.holder.name),
                 plain`${rows[index]?.days ?? 0}`,
               ]),
             ),
@@ -80,7 +79,7 @@ export const jobList = defineAction({
               : []),
           ]
         : [text(say`Take one in: /job open "Orrin K3" came:given symptoms:dead`)],
-      choices: jobs.slice(0, 9).map((job) => ({
+      choices: board.slice(0, 9).map(({ job }) => ({
         label: say`Job ${job.number}`,
         invoke: { command: 'job', action: 'show', options: { job: String(job.number) } },
       })),

@@ -1,6 +1,5 @@
 /** `/job next`: which jobs to do with the hours there are. */
 import { z } from 'zod';
-import type { JobRecord } from '../../shared/jobs/job.ts';
 import { totalsOf } from '../../shared/jobs/job.ts';
 import { chooseJobs } from '../../shared/jobs/next-jobs.ts';
 import { waitingOf } from '../../shared/jobs/waiting.ts';
@@ -12,9 +11,8 @@ import type { Context } from '../framework/context.ts';
 import { choiceOption, numberOption, optional } from '../framework/option.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { stateOfJob } from '../shared/phone-state.ts';
 import { percent } from '../shared/words.ts';
-import { nextWords } from './board.ts';
+import { nextWords, type OnBoard, onBoard } from './board.ts';
 import { hourRate } from './reply.ts';
 
 export const jobNextData = z.object({
@@ -30,8 +28,7 @@ const LEAST_MINUTES = 5;
 const WEIGHED = 100;
 const SHOWN = 12;
 
-interface Open {
-  job: JobRecord;
+interface Open extends OnBoard {
   number: number;
   minutes: number;
   gain: number;
@@ -40,14 +37,15 @@ interface Open {
 }
 
 /** What is left of a job: the minutes expected at intake less those logged, and what it brings from here on. */
-function openJob(context: Context, job: JobRecord, by: 'money' | 'phones'): Open {
+function openJob(context: Context, one: OnBoard, by: 'money' | 'phones'): Open {
+  const { job } = one;
   const { out, back, minutes: done } = totalsOf(job);
   const minutes = Math.max(LEAST_MINUTES, Math.round(job.promise.minutes) - done);
   const mean = toMajor(job.promise.mean);
   const spentTime = (job.promise.minutes / 60) * hourRate(context.collective);
   const money = mean + spentTime + toMajor(out) - toMajor(back);
   const value = by === 'phones' ? job.promise.chanceRestored : money;
-  return { job, number: job.number, minutes, gain: Math.max(0, value), money };
+  return { ...one, number: job.number, minutes, gain: Math.max(0, value), money };
 }
 
 export const jobNext = defineAction({
@@ -68,16 +66,15 @@ export const jobNext = defineAction({
   run: ({ hours = 6, by: said }, context) => {
     const by = said ?? (context.collective.settings.hourlyRate === 0 ? 'phones' : 'money');
     const open = context.store.jobs.listOpen({ limit: WEIGHED });
-    const ready = open.filter((job) => {
-      const { danger, wet } = stateOfJob(context, job);
-      return !waitingOf(job) && danger === 'none' && wet !== 'wet';
-    });
+    const ready = open
+      .map((job) => onBoard(context, job))
+      .filter(({ job, phone }) => !waitingOf(job) && phone.danger === 'none' && phone.wet !== 'wet');
     const chosen = chooseJobs(
-      ready.map((job) => openJob(context, job, by)),
+      ready.map((one) => openJob(context, one, by)),
       hours * 60,
     );
     const minutes = chosen.reduce((sum, one) => sum + one.minutes, 0);
-    const left = ready.filter(({ number }) => !chosen.some((one) => one.number === number));
+    const left = ready.filter(({ job }) => !chosen.some((one) => one.number === job.number));
     const money = (value: number): Message => amount(fromMajor(value, context.collective.settings.currency));
     return reply({
       title: chosen.length
@@ -102,10 +99,10 @@ export const jobNext = defineAction({
                 ],
                 chosen
                   .slice(0, SHOWN)
-                  .map(({ job, minutes: work, money: brings }) => [
+                  .map(({ job, phone, minutes: work, money: brings }) => [
                     plain`${job.number}`,
                     phoneOfJob(context, job).name,
-                    nextWords(context, job),
+                    nextWords(context, { job, phone }),
                     quantity(work, 'min'),
                     by === 'phones' ? percent(job.promise.chanceRestored) : money(brings),
                   ]),
@@ -145,7 +142,7 @@ export const jobNext = defineAction({
           gain: toWire(fromMajor(brings, context.collective.settings.currency)),
           restored: job.promise.chanceRestored,
         })),
-        left: left.map(({ number }) => number),
+        left: left.map(({ job }) => job.number),
       },
     });
   },

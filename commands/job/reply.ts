@@ -40,7 +40,7 @@ import {
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
-import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
+import { dangers, type PhoneState, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import type { Way } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
@@ -149,9 +149,12 @@ export const endedWords = {
   passed: say`passed on`,
   'handed-back': say`handed back`,
 } as const;
-export function stateInWords(context: Context, job: JobRecord): Message {
+export function stateInWords(
+  context: Context,
+  job: JobRecord,
+  { danger, wet }: PhoneState = stateOfJob(context, job),
+): Message {
   if (job.ended) return endedWords[job.ended.as];
-  const { danger, wet } = stateOfJob(context, job);
   if (danger !== 'none') return heldWords[danger];
   if (wet === 'wet') return heldWords.wet;
   const waits = waitingOf(job);

@@ -2,13 +2,11 @@
 import type { Family } from '../../knowledge/schema.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
-import { packText, say } from '../../shared/language/say.ts';
 import type { PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
 import { actorOf, type Context } from '../framework/context.ts';
-import { Refusal } from '../framework/refusal.ts';
-import { componentName } from './words.ts';
+import { mustHave } from './must-have.ts';
 import { type CheckDone, foundThatFit } from './words-options.ts';
 
 export interface SaidBesides {
@@ -22,15 +20,7 @@ export interface SaidBesides {
 
 /** Refuses components that this family has not. */
 export function checkDamage(context: Context, family: Family, damage: readonly string[]): void {
-  for (const id of damage) {
-    if (id in family.components) continue;
-    throw new Refusal({
-      code: 'bad-option',
-      problem: say`A ${packText(family.name)} has no ${componentName(context, id)}.`,
-      expected: say`a component of its family`,
-      option: 'damage',
-    });
-  }
+  for (const id of damage) mustHave(context, family, id, 'damage');
 }
 
 /** What is denied, and what checks showed, for the belief. */

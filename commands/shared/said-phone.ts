@@ -9,7 +9,7 @@ import type { Money } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';
 import { lexiconOf, type Meaning } from '../../shared/words/lexicon.ts';
 import type { Measured, Span } from '../../shared/words/measures.ts';
-import { readSentence, type SentenceReading } from '../../shared/words/read-sentence.ts';
+import { meaningLists, readSentence, type SentenceReading } from '../../shared/words/read-sentence.ts';
 import { tokensOf } from '../../shared/words/tokens.ts';
 import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
@@ -63,15 +63,8 @@ export interface SaidPhone {
   notUnderstood: string[];
 }
 
-const lists = {
-  symptom: 'complaints',
-  deny: 'denials',
-  damage: 'damage',
-  history: 'history',
-  wish: 'wishes',
-  came: 'came',
-  other: 'others',
-} as const satisfies Partial<Record<SaidKind, keyof SentenceReading>>;
+/** Kinds that are taken from a reading as they are; answers and fitted components are looked at more closely. */
+const takenKinds = ['symptom', 'deny', 'damage', 'history', 'wish', 'came', 'other'] as const;
 
 const overlap = (a: Pick<Span, 'from' | 'to'>, b: Pick<Span, 'from' | 'to'>): boolean =>
   a.from < b.to && b.from < a.to;
@@ -193,8 +186,14 @@ export function readPhone(
   });
   const { found, left } = foundIn(context, reading, family);
   const things: PlacedThing[] = [
-    ...(Object.keys(lists) as (keyof typeof lists)[]).flatMap((kind) =>
-      reading[lists[kind]].map(({ id, text: words, from, to }) => ({ kind, id, text: words, from, to })),
+    ...takenKinds.flatMap((kind) =>
+      reading[meaningLists[kind]].map(({ id, text: words, from, to }) => ({
+        kind,
+        id,
+        text: words,
+        from,
+        to,
+      })),
     ),
     ...reading.answers.map(({ id, text: words, from, to }) => ({
       kind: 'found' as const,

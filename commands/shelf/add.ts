@@ -1,6 +1,6 @@
 /** `/shelf add`: a part that was bought, found or ordered. */
 import { partGrades } from '../../knowledge/schema.ts';
-import { counted, packText, plain, say } from '../../shared/language/say.ts';
+import { counted, plain, say } from '../../shared/language/say.ts';
 import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
@@ -17,6 +17,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { components, modelsAndFamilies } from '../shared/lookups.ts';
+import { mustHave } from '../shared/must-have.ts';
 import { phoneOf } from '../shared/phone.ts';
 import { componentName } from '../shared/words.ts';
 import {
@@ -60,14 +61,7 @@ export const shelfAdd = defineAction({
   run: (given, context) => {
     const { component, grade, price, from = '', place = '', due, count = 1, tested } = given;
     const { family, model } = phoneOf(context, given.of);
-    if (!(component.id in family.components)) {
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`A ${packText(family.name)} has no ${componentName(context, component.id)}.`,
-        expected: say`a component of its family`,
-        option: 'component',
-      });
-    }
+    mustHave(context, family, component.id, 'component');
     const donor = given.job ? jobMeant(context, given.job).number : null;
     if (due !== undefined && donor !== null) {
       throw new Refusal({

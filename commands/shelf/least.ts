@@ -1,10 +1,10 @@
 /** `/shelf least`: how many of a part are wanted on the shelf. */
-import { packText, say } from '../../shared/language/say.ts';
+import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { integerOption, lookupOption } from '../framework/option.ts';
-import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { components, modelsAndFamilies } from '../shared/lookups.ts';
+import { mustHave } from '../shared/must-have.ts';
 import { phoneOf } from '../shared/phone.ts';
 import { componentName } from '../shared/words.ts';
 import { partDataOf, shelfData } from './options.ts';
@@ -26,14 +26,7 @@ export const shelfLeast = defineAction({
   data: shelfData,
   run: ({ component, of, least }, context) => {
     const phone = phoneOf(context, of);
-    if (!(component.id in phone.family.components)) {
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`A ${packText(phone.family.name)} has no ${componentName(context, component.id)}.`,
-        expected: say`a component of its family`,
-        option: 'component',
-      });
-    }
+    mustHave(context, phone.family, component.id, 'component');
     const model = phone.model?.id ?? null;
     const { shelf } = context.store;
     shelf.want({ component: component.id, family: phone.family.id, model, least });

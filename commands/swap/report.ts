@@ -1,6 +1,6 @@
 import { pairingEffects, partGrades } from '../../knowledge/schema.ts';
 import { fittedOf } from '../../shared/jobs/job.ts';
-import { inRow, packText, say, typed } from '../../shared/language/say.ts';
+import { inRow, say, typed } from '../../shared/language/say.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
@@ -10,6 +10,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { reply, steps, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { components, modelsAndFamilies } from '../shared/lookups.ts';
+import { mustHave } from '../shared/must-have.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { type Phone, phoneOf, phoneOfJob } from '../shared/phone.ts';
 import { componentName } from '../shared/words.ts';
@@ -71,14 +72,7 @@ export const swapReport = defineAction({
   run: ({ component, effect, of, grade, board = 'another', saw = '', mended = '', job: named }, context) => {
     const { phone, job } = phoneOfReport(context, of, named);
     const { family } = phone;
-    if (!(component.id in family.components)) {
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`A ${packText(family.name)} has no ${componentName(context, component.id)}.`,
-        expected: say`a component of its family`,
-        option: 'component',
-      });
-    }
+    mustHave(context, family, component.id, 'component');
     const record = job === null ? null : context.store.jobs.get(job);
     const fitted = record && fittedOf(record).findLast((one) => one.component === component.id);
     const told = grade ?? fitted?.grade;

@@ -90,7 +90,8 @@ function languagesFor(lexicon: Lexicon, tokens: readonly Token[], wanted: string
   return scored.sort((a, b) => b.score - a.score).map(({ language }) => language);
 }
 
-const lists = {
+/** Where a reading keeps each kind of meaning. */
+export const meaningLists = {
   symptom: 'complaints',
   deny: 'denials',
   damage: 'damage',
@@ -211,7 +212,7 @@ function takeFound(sentence: Sentence, found: Found, { lexicon, families, readin
   const span = sentence.span(found.items.flatMap((item) => item.tokens));
   const strange = ({ kind, id }: Meaning) => kind === 'symptom' && !lexicon.fits(id, families);
   const sure = found.ask ? [] : found.rule.sure.filter((meaning) => !strange(meaning));
-  for (const { kind, id } of sure) reading[lists[kind]].push({ ...span, id, weight: found.score });
+  for (const { kind, id } of sure) reading[meaningLists[kind]].push({ ...span, id, weight: found.score });
   if (sure.length) return;
   const candidates = distinct([...found.rule.sure, ...found.rule.asked]);
   reading.unsure.push({ ...span, candidates });
@@ -263,7 +264,7 @@ function takeStrange(sentence: Sentence, tokens: readonly number[], reading: Sen
 
 /** Each thing once, in the order of the text; what is said is not asked again, and what is shown is not denied. */
 function settle(reading: SentenceReading): void {
-  for (const name of Object.values(lists)) {
+  for (const name of Object.values(meaningLists)) {
     const seen = new Map<string, SaidItem>();
     for (const one of reading[name].sort((a, b) => a.from - b.from || b.weight - a.weight)) {
       const before = seen.get(one.id);
@@ -274,7 +275,7 @@ function settle(reading: SentenceReading): void {
   }
   const shown = new Set(reading.complaints.map(({ id }) => id));
   reading.denials = reading.denials.filter(({ id }) => !shown.has(id));
-  const said = (meaning: Meaning) => reading[lists[meaning.kind]].some(({ id }) => id === meaning.id);
+  const said = (meaning: Meaning) => reading[meaningLists[meaning.kind]].some(({ id }) => id === meaning.id);
   reading.unsure = reading.unsure
     .filter(({ candidates }) => !candidates.some(said))
     .sort((a, b) => a.from - b.from);
@@ -284,7 +285,7 @@ function settle(reading: SentenceReading): void {
 /** All that a reading can be about, the likeliest first: what was said plainly, then what is to be asked. */
 export function offered(reading: SentenceReading): Meaning[] {
   const sure = (['symptom', 'damage', 'history', 'other'] as const).flatMap((kind) =>
-    reading[lists[kind]].map(({ id, weight }) => ({ kind, id, weight })),
+    reading[meaningLists[kind]].map(({ id, weight }) => ({ kind, id, weight })),
   );
   const asked = reading.unsure.flatMap(({ candidates }) => candidates);
   return distinct([

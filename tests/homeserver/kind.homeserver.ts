@@ -139,6 +139,16 @@ describe.skipIf(absent)('limits', () => {
     scene = await openScene();
   });
   afterAll(() => scene?.end());
+  /** Ines alone is allowed. */
+  const settingsWith = (adminRoom: string | null) => ({
+    homeserver: scene.url,
+    token: scene.botAccount.token,
+    allow: [scene.ines.id],
+    prefix: '!th',
+    stewardLevel: 50,
+    recoveryKey: null,
+    adminRoom,
+  });
   const leftBy = (room: string, who: string) => (seen: Seen) =>
     seen.room === room && seen.state_key === who && seen.content.membership === 'leave';
 
@@ -166,16 +176,7 @@ describe.skipIf(absent)('limits', () => {
   it('of who is allowed hold for those whom others let into a room, too', async () => {
     const { ines, moss, room, bot } = scene;
     await bot.stop();
-    const settings = {
-      homeserver: scene.url,
-      token: scene.botAccount.token,
-      allow: [ines.id],
-      prefix: '!th',
-      stewardLevel: 50,
-      recoveryKey: null,
-      adminRoom: null,
-    };
-    await bot.start({ settings });
+    await bot.start({ settings: settingsWith(null) });
     expect((await scene.ask(moss, room, '!th family list')).content.body).toContain('has not allowed me');
     await scene.staysSilent(ines, room, () => moss.say(room, '!th family list'));
     expect((await scene.ask(ines, room, '!th family list')).content.body).toContain('Orrin K3');
@@ -186,16 +187,7 @@ describe.skipIf(absent)('limits', () => {
     const admin = await ines.client.createRoom({ name: 'Office', invite: [bot.surface.id] });
     await scene.hears(ines, admin, 'Thirdhand is here');
     await bot.stop();
-    const settings = {
-      homeserver: scene.url,
-      token: scene.botAccount.token,
-      allow: [ines.id],
-      prefix: '!th',
-      stewardLevel: 50,
-      recoveryKey: null,
-      adminRoom: admin,
-    };
-    await bot.start({ settings });
+    await bot.start({ settings: settingsWith(admin) });
     await moss.client.createRoom({ name: 'Not allowed', invite: [bot.surface.id] });
     await scene.hears(ines, admin, `declined an invite by ${moss.id}`);
     const listed = await scene.ask(ines, admin, '!th rooms');
