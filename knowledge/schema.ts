@@ -235,6 +235,8 @@ const faultSchema = z.strictObject({
   /** Weight multiplied for families with a feature. */
   times: z.record(idSchema, z.number().positive().max(20)).optional(),
   why: text, // what physically happens
+  /** Faults that no check parts from this one, and why none can. */
+  unparted: z.record(idSchema, text).optional(),
   ground: groundSchema,
 });
 export type Fault = z.infer<typeof faultSchema>;
