@@ -151,7 +151,7 @@ const familySchema = z.strictObject({
   }),
   close: z.strictObject({ minutes, hazards: z.array(hazardSchema), mentions, note: text }),
   cell: z.strictObject({
-    held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
+    held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'released', 'screws']),
     note: text,
   }),
   /** Components this family has, with how they come out where known (for the repairability index). */
