@@ -5,7 +5,7 @@
 import { fits } from './features.ts';
 import type { Knowledge } from './load.ts';
 import { noisyMaxFall } from './noisy-max.ts';
-import { type Check, type Family, type Fault, type Ground, type Symptom } from './schema.ts';
+import type { Check, Family, Fault, Ground, Symptom } from './schema.ts';
 
 /** Two faults of a family whose outcomes, after every check that the family can have, overlap by more than this are not parted. */
 export const MOST_OVERLAP = 0.5;
@@ -20,8 +20,7 @@ export const faultsOf = (knowledge: Knowledge, family: Family): Fault[] =>
     (fault) => fits(family, fault) && fault.component in family.components,
   );
 
-const rowOf = ({ given }: Check, fault: string): readonly number[] =>
-  given.faults[fault] ?? given.otherwise;
+const rowOf = ({ given }: Check, fault: string): readonly number[] => given.faults[fault] ?? given.otherwise;
 const differ = (a: readonly number[], b: readonly number[]): boolean =>
   a.some((chance, at) => Math.abs(chance - (b[at] ?? 0)) > SAME);
 
@@ -174,24 +173,23 @@ export const unnamed = ({ symptoms, wordRules }: Knowledge): string[] =>
   );
 
 /** Features that say how a phone opens. */
-const OPENINGS = new Set([
-  'removable-back',
-  'clipped-back',
-  'screwed-frame',
-  'glued-front',
-  'glued-back',
-]);
+const OPENINGS = new Set(['removable-back', 'clipped-back', 'screwed-frame', 'glued-front', 'glued-back']);
 
 /** Families none of whose features says how they open, or whose steps leave the cell connected. */
 export const closedFamilies = ({ families }: Knowledge): string[] =>
   [...families.values()].flatMap(({ id, features, open }) => {
     const way = features.some((feature) => OPENINGS.has(feature));
-    const cell = open.steps.some((step) => /(disconnect|lift|take) (the|both) batter(y|ies)|batter(y|ies)[^.]* out/i.test(step));
+    const cell = open.steps.some((step) =>
+      /(disconnect|lift|take) (the|both) batter(y|ies)|batter(y|ies)[^.]* out/i.test(step),
+    );
     return way && cell ? [] : [id];
   });
 
 /** Remedies that fit a part of which the family does not say how it comes out: their minutes are the same in each. */
-export function withoutOwnMinutes({ families, remedies }: Knowledge): { remedy: string; families: string[] }[] {
+export function withoutOwnMinutes({
+  families,
+  remedies,
+}: Knowledge): { remedy: string; families: string[] }[] {
   return [...remedies.values()].flatMap((remedy) => {
     const lacking = [...families.values()].filter(
       (family) =>
@@ -205,7 +203,12 @@ export function withoutOwnMinutes({ families, remedies }: Knowledge): { remedy: 
 }
 
 /** Rows of symptoms, checks, faults and remedies, by where they come from. */
-export function rowsByGround({ symptoms, checks, faults, remedies }: Knowledge): Record<'source' | 'practice' | 'memory', number> {
+export function rowsByGround({
+  symptoms,
+  checks,
+  faults,
+  remedies,
+}: Knowledge): Record<'source' | 'practice' | 'memory', number> {
   const counts = { source: 0, practice: 0, memory: 0 };
   const add = (ground: Ground, rows: number) => {
     counts[typeof ground === 'string' ? ground : 'source'] += rows;

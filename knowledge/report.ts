@@ -3,14 +3,7 @@
  * right it also says what it lacks.
  */
 import { parseArgs } from 'node:util';
-import {
-  closedFamilies,
-  rowsByGround,
-  unasked,
-  unnamed,
-  unparted,
-  withoutOwnMinutes,
-} from './gaps.ts';
+import { closedFamilies, rowsByGround, unasked, unnamed, unparted, withoutOwnMinutes } from './gaps.ts';
 import { inspectPack, type Knowledge, packFolder } from './load.ts';
 import { locate } from './locate.ts';
 import { classShares, divergence, readRepairEvents, sayable, stillUnsaid } from './repair-events.ts';

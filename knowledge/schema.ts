@@ -245,6 +245,10 @@ export type Fault = z.infer<typeof faultSchema>;
 const band = z.strictObject({ from: z.number(), to: z.number() });
 export const quantities = ['V', 'A', 'W', 'ohm', 'C', '%', 'cycles', 'mAh'] as const;
 
+/** Tables that a bench keeps of sound phones: diode readings by connector and pin, currents of a start. */
+export const benchTables = ['diode', 'start'] as const;
+export type BenchTable = (typeof benchTables)[number];
+
 export const checkSchema = z.strictObject({
   id: idSchema,
   name: text,
@@ -260,6 +264,8 @@ export const checkSchema = z.strictObject({
   /** When its outcomes can be told: a dead phone plays no tone, one that runs is not started, a wet one is not charged. */
   when: whenSchema.optional(),
   unit: z.enum(quantities).optional(),
+  /** The bench's own table of the model that it is held against. */
+  table: z.enum(benchTables).optional(),
   /** From nothing wrong to most wrong: with several faults the most wrong of what each alone would give is seen. */
   outcomes: z
     .array(

@@ -41,6 +41,7 @@ import {
   text,
 } from '../framework/reply.ts';
 import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/appraise-phone.ts';
+import { benchTableBlocks } from '../shared/bench-table.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
@@ -613,6 +614,7 @@ function ask(
             ),
           ]
         : [text(say`About ${check.minutes} min.`)]),
+      ...benchTableBlocks(context, check, phone.model),
       oddsBlock(bench),
       ...pathBlocks(bench),
       text(

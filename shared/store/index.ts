@@ -1,4 +1,5 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
+export type { BenchReading } from './bench-readings.ts';
 export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';

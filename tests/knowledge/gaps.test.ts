@@ -54,8 +54,22 @@ describe('the overlap of two faults', () => {
     );
   });
   it('is 1 for rows that say the same, 0 for rows that never do', () => {
-    expect(overlapOf([[[0.2, 0.8], [0.2, 0.8]]])).toBeCloseTo(1, 12);
-    expect(overlapOf([[[1, 0], [0, 1]]])).toBe(0);
+    expect(
+      overlapOf([
+        [
+          [0.2, 0.8],
+          [0.2, 0.8],
+        ],
+      ]),
+    ).toBeCloseTo(1, 12);
+    expect(
+      overlapOf([
+        [
+          [1, 0],
+          [0, 1],
+        ],
+      ]),
+    ).toBe(0);
     expect(overlapOf([])).toBe(1);
   });
 });
