@@ -88,7 +88,7 @@ export function accessReached({ knowledge, store }: Context, job: JobRecord): (t
 }
 
 /** The remedies that mended something, in the traces of a job, in their order. */
-function remediesOf({ knowledge, store }: Context, job: JobRecord): Remedy[] {
+export function remediesOf({ knowledge, store }: Context, job: JobRecord): Remedy[] {
   const worked = tracesOfJob(job)
     .flatMap((number) => store.traces.get(number)?.steps ?? [])
     .filter(

@@ -11,6 +11,7 @@ import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
+import { jobSell } from './sell.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
@@ -29,6 +30,7 @@ export const job = defineCommand({
     answer: jobAnswer,
     log: jobLog,
     test: jobTest,
+    sell: jobSell,
     finish: jobFinish,
     page: jobPage,
     list: jobList,

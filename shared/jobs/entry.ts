@@ -65,6 +65,9 @@ export const entrySchema = z.discriminatedUnion('kind', [
     note: z.string(),
   }),
   z.object({ kind: z.literal('resumed') }),
+  /** Offered for sale, and taken off again. */
+  z.object({ kind: z.literal('listed'), asked: moneySchema }),
+  z.object({ kind: z.literal('unlisted') }),
   z.object({ kind: z.literal('timer-started') }),
   z.object({ kind: z.literal('timer-stopped') }),
   z.object({ kind: z.literal('handed'), from: actorSchema, to: actorSchema }),

@@ -60,6 +60,8 @@ const scenes: readonly Scene[] = [
       '/job finish passed parts:"front camera" job:6',
       '/job finish stripped parts:hinge-assembly job:6',
       '/job finish passed fault:hinge-worn job:6',
+      '/job finish restored sold:1 worth:5 job:6',
+      '/job sell off:yes job:6',
       '/job take job:6',
       ['/job hand Ines job:6', { as: 'Bram' }],
       '/job hand Nobody job:6',
