@@ -3,7 +3,7 @@ import { commands } from '../commands/index.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, NoStore, openDatabase, type Verified, verifyStore } from '../shared/store/index.ts';
-import { inWords, type Told } from './store/backup.ts';
+import { holdingLine, type Told } from './store/backup.ts';
 import { closedLines, keysOf, openSealedStore, type StoreParts, storeFile } from './store/sealed-store.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
@@ -31,7 +31,7 @@ function storeLines(found: Verified | null, parts: StoreParts, pack: string): To
   return {
     sound: problems.length === 0,
     lines: [
-      `The store in ${parts.data} holds ${inWords(found)}.`,
+      `The store in ${parts.data} holds ${holdingLine(found)}.`,
       ...(found.sealed === null
         ? ['It is of an older version: the next start brings it up to date, and lays a copy beside it first.']
         : []),

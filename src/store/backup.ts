@@ -36,7 +36,7 @@ const many = (count: number, one: string): string => `${count} ${one}${count ===
 const atMinute = (time: Date): string => `${time.toISOString().slice(0, 16).replace('T', ' ')} UTC`;
 
 /** "4 jobs, 12 prices, 3 notes, newest entry 2026-03-02 09:00 UTC", of which collectives. */
-export const inWords = ({ collectives, jobs, prices, notes, newest }: StoreContents): string =>
+export const holdingLine = ({ collectives, jobs, prices, notes, newest }: StoreContents): string =>
   `${many(jobs, 'job')}, ${many(prices, 'price')}, ${many(notes, 'note')}, ${
     newest ? `newest entry ${atMinute(newest)}` : 'no entry'
   }${collectives.length ? ` (${collectives.join(', ')})` : ''}`;
@@ -87,7 +87,7 @@ export function verifyCopy(file: string, parts: StoreParts): Told {
   return {
     sound: verified.problems.length === 0 && key.sound,
     lines: [
-      `${file} holds ${inWords(verified)}; ${Math.ceil(verified.bytes / 1024)} kB.`,
+      `${file} holds ${holdingLine(verified)}; ${Math.ceil(verified.bytes / 1024)} kB.`,
       ...verified.problems.map((problem) => `It is damaged: ${problem}`),
       ...(verified.problems.length ? [] : ['It was opened and read whole: it is sound.']),
       ...key.lines,
@@ -123,7 +123,7 @@ function mayReplace(target: string, store: string, { replace }: BackupParts): vo
   const here = readContents(store);
   if (isAhead(there, here))
     throw new WrongSetting(
-      `${target} holds what this store does not, so it was left as it is. It has ${inWords(there)}; the store in ${dirname(store)} has ${inWords(here)}. Is that the right folder (--data)? Choose another name, or say --replace too.`,
+      `${target} holds what this store does not, so it was left as it is. It has ${holdingLine(there)}; the store in ${dirname(store)} has ${holdingLine(here)}. Is that the right folder (--data)? Choose another name, or say --replace too.`,
     );
 }
 
@@ -142,7 +142,7 @@ function prune(folder: string, keep: number, newest: StoreContents): string[] {
       lines.push(
         there === null
           ? `${file} cannot be read, and was left for you to look at.`
-          : `${file} holds what the store does not (${inWords(there)}), and was kept. Is ${folder} the folder of another bot, or was an older copy put back?`,
+          : `${file} holds what the store does not (${holdingLine(there)}), and was kept. Is ${folder} the folder of another bot, or was an older copy put back?`,
       );
   }
   return lines;
