@@ -241,6 +241,12 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return say`goes on`;
     case 'listed':
       return say`offered for ${amount(entry.asked)}`;
+    case 'came-back':
+      return entry.failed.length
+        ? say`came back as job ${entry.job}: ${listWords(entry.failed.map((id) => componentName(context, id)))} failed again`
+        : say`came back as job ${entry.job}`;
+    case 'came-from':
+      return say`it is the phone of job ${entry.job}`;
     case 'unlisted':
       return say`no longer offered`;
     case 'timer-started':
