@@ -156,7 +156,7 @@ export const endedWords = {
   'handed-back': say`handed back`,
 } as const;
 /** A restored phone was sold or is kept. */
-export const endedInWords = ({ as, ending }: NonNullable<JobRecord['ended']>): Message =>
+const endedInWords = ({ as, ending }: NonNullable<JobRecord['ended']>): Message =>
   as !== 'restored' ? endedWords[as] : ending.kept ? say`restored and kept` : say`restored and sold`;
 
 export function stateInWords(
