@@ -3,6 +3,7 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
+import { fittedNow } from '../../shared/jobs/hand-over.ts';
 import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
 import type { Message } from '../../shared/language/message.ts';
@@ -201,6 +202,7 @@ export const jobFinish = defineAction({
       realised: sold ?? null,
       kept: finishing.kept,
       worth: finishing.kept ? (worth ?? saleRange(context, job, job.grade)?.middle ?? null) : null,
+      promised: as === 'restored' ? context.collective.settings.promisedDays : 0,
       fault,
       ...(fault === null ? {} : { label: said ? ('told' as const) : ('guessed' as const) }),
       remedy: traced.remedy,
@@ -221,10 +223,24 @@ export const jobFinish = defineAction({
     );
     const after = store.jobs.end(job.number, as, now, ending);
     keepParts(context, job, ending.parts);
+    if (as === 'restored') recordFittings(context, after, ending.promised ?? 0);
     if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
+
+/** What is in it goes out to its next owner: how long it lasts is watched from now on. */
+function recordFittings({ store, now }: Context, job: JobRecord, promised: number): void {
+  for (const { entry } of fittedNow(job))
+    store.fittings.record({
+      job: job.number,
+      component: entry.component,
+      grade: entry.grade,
+      supplier: (entry.part === undefined ? null : store.shelf.get(entry.part))?.supplier ?? '',
+      since: now,
+      promised,
+    });
+}
 
 /** The parts of a stripped phone lie on the shelf from now on. */
 function keepParts(context: Context, job: JobRecord, parts: readonly string[]): void {

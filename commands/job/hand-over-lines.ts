@@ -190,6 +190,20 @@ export function partLines(context: Context, job: JobRecord): Message[] {
   ];
 }
 
+/** What is promised of it, where anything is. */
+export function promiseLines({ collective }: Context, job: JobRecord): Message[] {
+  const days = job.ended?.ending.promised ?? collective.settings.promisedDays;
+  return days
+    ? [
+        counted(
+          days,
+          'If a part that was fitted here fails again within {0} day, bring the phone back.',
+          'If a part that was fitted here fails again within {0} days, bring the phone back.',
+        ),
+      ]
+    : [];
+}
+
 export function batteryLines(job: JobRecord, state: PhoneState): Message[] {
   const { fitted, byQualified, readings } = batteryNow(job, state);
   const measured = readings.map(

@@ -11,6 +11,8 @@ import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
+import { jobReturned } from './returned.ts';
+import { jobReturns } from './returns.ts';
 import { jobSell } from './sell.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
@@ -41,5 +43,7 @@ export const job = defineCommand({
     hand: jobHand,
     strike: jobStrike,
     reopen: jobReopen,
+    returned: jobReturned,
+    returns: jobReturns,
   },
 });

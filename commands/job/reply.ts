@@ -156,7 +156,7 @@ export const endedWords = {
   'handed-back': say`handed back`,
 } as const;
 /** A restored phone was sold or is kept. */
-export const endedInWords = ({ as, ending }: NonNullable<JobRecord['ended']>): Message =>
+const endedInWords = ({ as, ending }: NonNullable<JobRecord['ended']>): Message =>
   as !== 'restored' ? endedWords[as] : ending.kept ? say`restored and kept` : say`restored and sold`;
 
 export function stateInWords(
@@ -241,6 +241,12 @@ export function entryInWords(context: Context, { entry }: LoggedEntry): Message 
       return say`goes on`;
     case 'listed':
       return say`offered for ${amount(entry.asked)}`;
+    case 'came-back':
+      return entry.failed.length
+        ? say`came back as job ${entry.job}: ${listWords(entry.failed.map((id) => componentName(context, id)))} failed again`
+        : say`came back as job ${entry.job}`;
+    case 'came-from':
+      return say`it is the phone of job ${entry.job}`;
     case 'unlisted':
       return say`no longer offered`;
     case 'timer-started':

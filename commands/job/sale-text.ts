@@ -15,6 +15,7 @@ import {
   doneLines,
   oddityLines,
   partLines,
+  promiseLines,
   remediesOf,
   waterLines,
 } from './hand-over-lines.ts';
@@ -42,10 +43,10 @@ export function saleRange(context: Context, job: JobRecord, grade: number): Sale
 }
 
 /** "Like ones sell for AUD 90 to AUD 134 eight times in ten (8 prices seen here)". */
-export const rangeInWords = ({ low, high }: Pick<SaleRange, 'low' | 'high'>): Message =>
+const rangeInWords = ({ low, high }: Pick<SaleRange, 'low' | 'high'>): Message =>
   say`Phones like it sell for ${amount(low)} to ${amount(high)} eight times in ten, as far as is known here.`;
 
-export interface Section {
+interface Section {
   heading: Message;
   lines: Message[];
 }
@@ -73,6 +74,7 @@ export function saleSections(
     ...section(say`Battery`, batteryLines(job, state)),
     ...section(say`Water`, waterLines(job, opened)),
     ...section(say`Known oddities`, oddities.length ? oddities : [say`None known.`]),
+    ...section(say`What is promised`, promiseLines(context, job)),
     ...section(say`Price`, [
       asked ? say`Asked: ${amount(asked)}.` : say`Asked: no price yet.`,
       ...(range ? [rangeInWords(range)] : []),

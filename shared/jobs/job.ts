@@ -34,6 +34,8 @@ export const endingSchema = z.object({
   kept: z.boolean(),
   /** What a kept phone is worth in use; null where nothing is known of its price. Not in older endings. */
   worth: moneySchema.nullable().optional(),
+  /** Days for which what was fitted is promised; 0: nothing is. Not in older endings. */
+  promised: z.number().int().min(0).optional(),
   /** The fault that it was; null when nobody knows. */
   fault: z.string().nullable(),
   /** Who says that it was this fault: somebody did, or it is the likeliest that its remedy mends. Not in older endings. */
