@@ -43,6 +43,8 @@ const languageSchema = z.strictObject({
   names: z.array(nameSchema).default([]),
   /** Words for 0 to 9, each with a digit; for 10 to 19; and for tens. Longer numbers put together from them are read too. */
   digits: z.record(z.string().regex(/^\d$/), many(word)).default({}),
+  /** Several of a digit: `four zeros`. */
+  plurals: z.record(z.string().regex(/^\d$/), many(word)).default({}),
   teens: words,
   tens: words,
   /** Words for a hundred and more. */

@@ -422,7 +422,7 @@ const shownSafely = (text: string): string =>
   withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
 
 /** What stands between quotation marks is what was typed. */
-const withoutQuotes = (title: string): string => title.replace(/(["“„«])[^]*(["”“»])/, '$1…$2');
+const withoutQuotes = (title: string): string => title.replace(/(["“„«])[\s\S]*(["”“»])/, '$1…$2');
 
 /** A secret that was typed is not repeated, whatever the line was refused for. */
 const visible = ({ line, ...detail }: RefusalDetail, secrets: SecretWords): RefusalDetail => ({

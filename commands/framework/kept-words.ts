@@ -14,8 +14,8 @@ export const takesWords = ({ wire, free = false }: Option): boolean =>
 function refuseSecret(kind: SecretKind, option: string, direct: boolean, line?: number): never {
   const instead =
     kind === 'card'
-      ? say`the words without it: a payment is kept in your books, by the last four digits`
-      : say`the words without it: the owner unlocks the phone, or takes the lock off`;
+      ? say`the words without it: a payment is kept in your books, by the last four digits.`
+      : say`the words without it: the owner unlocks the phone, or takes the lock off.`;
   throw new Refusal({
     code: 'secret',
     option,
@@ -24,7 +24,7 @@ function refuseSecret(kind: SecretKind, option: string, direct: boolean, line?: 
         ? say`That looks as if it had ${secretWords[kind]} in it. Those are never kept.`
         : say`Line ${line} looks as if it had ${secretWords[kind]} in it. Those are never kept.`,
     expected: joined([
-      say`${instead}.`,
+      instead,
       ...(direct ? [] : [say`Take your message back, so that nobody reads it here.`]),
       say`If it is something else, say it in other words`,
     ]),

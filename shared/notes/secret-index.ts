@@ -97,6 +97,13 @@ export interface SecretIndex {
   longNumbers: ReadonlySet<string>;
 }
 
+const byWord = (digits: Readonly<Record<string, readonly string[]>>): ReadonlyMap<string, string> =>
+  new Map(
+    Object.entries(digits).flatMap(([digit, said]) =>
+      said.map((word): [string, string] => [foldWord(word), digit]),
+    ),
+  );
+
 const made = new WeakMap<SecretWords, SecretIndex>();
 
 /** Made once for the same words. */
@@ -120,12 +127,9 @@ export function secretIndexOf(words: SecretWords): SecretIndex {
     types: phrases(({ types }) => types),
     draws: phrases(({ draws }) => draws),
     logs: phrases(({ logs }) => logs),
-    numbers: languages.map(({ digits, teens, tens, large, and, times }) => ({
-      digits: new Map(
-        Object.entries(digits).flatMap(([digit, said]) =>
-          said.map((word): [string, string] => [foldWord(word), digit]),
-        ),
-      ),
+    numbers: languages.map(({ digits, plurals, teens, tens, large, and, times }) => ({
+      digits: byWord(digits),
+      plurals: byWord(plurals),
       teens: new Set(teens.map(foldWord)),
       tens: new Set(tens.map(foldWord)),
       large: new Set(large.map(foldWord)),

@@ -62,6 +62,7 @@ export function numberAt(tokens: readonly SecretToken[], start: number): Written
 /** The words for numbers of one language, folded. */
 export interface NumberWords {
   digits: ReadonlyMap<string, string>;
+  plurals: ReadonlyMap<string, string>;
   /** Of two digits: teens and tens. */
   teens: ReadonlySet<string>;
   tens: ReadonlySet<string>;
@@ -147,6 +148,16 @@ export function wordedNumberAt(
     if (token.kind === 'mark') {
       if (!/^[-–—,/._>→]$/.test(token.text) || at === start) break;
       at += 1;
+      continue;
+    }
+    // "four zeros"
+    const many = words.plurals.get(tokens[at + 1]?.key ?? '');
+    const count = many === undefined ? 0 : Number(words.digits.get(token.key) ?? token.text);
+    if (many !== undefined && count >= 2 && count <= 8) {
+      for (let each = 0; each < count; each += 1) atoms.push({ kind: 'digit', digit: many });
+      said += 2;
+      at += 2;
+      next = at;
       continue;
     }
     if (token.kind === 'number') {

@@ -80,7 +80,7 @@ function isCode({ index, tokens, values }: Text, start: number, least: number, a
   // "model number 2201"
   if (further && NUMBER.has(before.key) && index.numbered.has(further.key)) return false;
   // "job #1204": the number of something.
-  return !(/^[#:.]$/.test(before.text) && further && index.numbered.has(further.key));
+  return !(/^[#.]$/.test(before.text) && further && index.numbered.has(further.key));
 }
 
 function isUnit(index: SecretIndex, number: SecretToken | undefined, after: SecretToken | undefined) {
@@ -174,7 +174,10 @@ function valueBehind(text: Text, start: number, end: number, name: NameOfSecret)
   if (!word) return false;
   const denied = [tokens[start - 1], tokens[start - 2]].some((one) => one && index.not.has(one.key));
   let doubted = denied;
-  if (!doubted && name.value === 'list') return listFrom(text, end) || codesBehind(text, start, end, name);
+  if (!doubted && name.value === 'list') {
+    if (name.close) return /^[:=]$/.test(tokens[end]?.text ?? '') && listFrom(text, end);
+    return listFrom(text, end) || codesBehind(text, start, end, name);
+  }
   if (!doubted && name.kind === 'pattern' && placesFrom(text, end) >= PLACES) return true;
   let marked = false;
   let said = false;
@@ -211,7 +214,7 @@ function valueBehind(text: Text, start: number, end: number, name: NameOfSecret)
     if (token.kind !== 'word') {
       // Behind a comma begins something else, unless it is the value itself.
       const next = values[at + 1] !== undefined || looksMade(chunkAt(tokens, at + 1).text);
-      if (token.text === ',' && (doubted || !next)) return false;
+      if (token.text === ',' && (doubted || !next)) return !denied && isSaidNext(text, at + 1, name.digits);
       if (token.text === ':' || token.text === '=') marked ||= others === 0;
       // "the passcode's 4711"
       if (words === 0 && /^['’]$/.test(token.text) && glued(tokens[at - 1], token)) continue;
@@ -244,7 +247,12 @@ function valueBehind(text: Text, start: number, end: number, name: NameOfSecret)
         const ends = !behind || behind.kind === 'mark' || /^[.,;:!?)]$/.test(tokens[next - 1]?.text ?? '');
         const spelt = tokens.slice(next, next + 6).some(({ key }) => index.spelling.has(key));
         // "The password is swordfish." A word with more behind it says something of the password.
-        if ((said || name.value === 'bare') && /^(said|bare)$/.test(name.value) && (ends || spelt))
+        const hyphened = /^\p{L}{2,}(?:-\p{L}{2,})+$/u.test(chunk);
+        if (
+          (said || name.value === 'bare' || (hyphened && name.kind === 'password')) &&
+          /^(said|bare)$/.test(name.value) &&
+          (ends || spelt)
+        )
           return true;
       }
     }
@@ -253,6 +261,15 @@ function valueBehind(text: Text, start: number, end: number, name: NameOfSecret)
     if (!passed) others += 1;
   }
   return false;
+}
+
+/** "PUK is on the card, it is 55667788" */
+function isSaidNext(text: Text, start: number, least: number): boolean {
+  const { index, tokens } = text;
+  let at = start;
+  while (at < start + 4 && (index.is.has(tokens[at]?.key ?? '') || index.passed.has(tokens[at]?.key ?? '')))
+    at += 1;
+  return at > start && index.is.has(tokens[at - 1]?.key ?? '') && isCode(text, at, least, true);
 }
 
 /** The same for names whose value is a list of words: their codes are looked for as for others. */

@@ -130,13 +130,21 @@ describe('what is kept besides', () => {
     bot.say('/help', { as: `Kim, ${SECRET}` });
     bot.say('/help', { as: `Kim ${IMEI}` });
     const { people } = bot.dump();
-    const names = z.array(z.object({ name: z.string() })).parse(people).map(({ name }) => name);
-    expect(names.sort()).toEqual(['K…', `Kim ${'•'.repeat(11)}7518`]);
+    const names = z
+      .array(z.object({ name: z.string() }))
+      .parse(people)
+      .map(({ name }) => name);
+    expect(new Set(names)).toEqual(new Set(['K…', `Kim ${'•'.repeat(11)}7518`]));
   });
 
   it('a line that is refused for something else does not repeat it', () => {
     const bot = testBot();
-    for (const line of [`/job log text:x nothing:"${SECRET}"`, `/jbo log ${SECRET}`, `/job log minutes:"${SECRET}"`, `/worth "${SECRET}"`]) {
+    for (const line of [
+      `/job log text:x nothing:"${SECRET}"`,
+      `/jbo log ${SECRET}`,
+      `/job log minutes:"${SECRET}"`,
+      `/worth "${SECRET}"`,
+    ]) {
       const reply = bot.say(line);
       expect(reply.outcome, line).toBe('refused');
       expect(JSON.stringify(reply), line).not.toMatch(DIGITS);
@@ -146,6 +154,8 @@ describe('what is kept besides', () => {
   it('says in a room that the message should be taken back, and not in a direct message', () => {
     const bot = busyBench('en');
     expect(wordsOf(bot.say(`/job log "${SECRET}" job:6`))).toContain('Take your message back');
-    expect(wordsOf(bot.say(`/note add "${SECRET}"`, { direct: true }))).not.toContain('Take your message back');
+    expect(wordsOf(bot.say(`/note add "${SECRET}"`, { direct: true }))).not.toContain(
+      'Take your message back',
+    );
   });
 });
