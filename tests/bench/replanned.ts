@@ -81,7 +81,7 @@ function answersTo(
       mends: 1,
     }));
   const fixes = found.problem.remedies.find(({ id }) => id === step.id)?.fixes;
-  return Array.from({ length: 1 << found.open.length }, (_, mask) => {
+  return Array.from({ length: 1 << found.open.length }, (_, mask): { after: BenchEvent[]; mends: number } => {
     const left = found.open.filter((_, k) => (mask >> k) & 1);
     const gone = found.open.filter((one) => !left.includes(one));
     const mends = found.open.reduce((chance, one, k) => {
