@@ -14,7 +14,7 @@ import { roleWords } from '../framework/dispatch.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, table, text } from '../framework/reply.ts';
 import { countryName, regions } from './iso-lookups.ts';
-import { offerBlocks, offerChoices, offerFor, offerSchema, placeOption } from './place.ts';
+import { countryOption, offerBlocks, offerChoices, offerFor, offerSchema } from './place.ts';
 import { type Setting, settings } from './settings.ts';
 
 export const setupData = z.object({
@@ -107,7 +107,7 @@ export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
   return defineAction({
     summary: say`Show or change the collective's currency, rate, margin, tax, region, time zone and weekly post`,
     options: Object.fromEntries([
-      ['place', placeOption] as const,
+      ['place', countryOption] as const,
       ...names.flatMap((name) => (all[name] ? [[name, all[name].option] as const] : [])),
     ]),
     examples: ['/setup', '/setup Australia', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],

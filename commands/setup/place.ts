@@ -28,7 +28,7 @@ const named = lookupOption({
   lookup: countries,
 });
 /** Read as the region alone: the rest is offered. */
-export const placeOption: Option<Partial<CollectiveSettings>, false> = optional({
+export const countryOption: Option<Partial<CollectiveSettings>, false> = optional({
   ...named,
   schema: (context) => named.schema(context).transform(({ id }) => ({ region: id })),
 });
@@ -54,7 +54,7 @@ const offset = (zone: string, at: number): string =>
     .find(({ type }) => type === 'timeZoneName')?.value ?? '';
 
 /** Time zones of a country (CLDR, through Intl): all, or where there are many one for each clock that is kept there. */
-export function zonesOf(country: string): string[] {
+function zonesOf(country: string): string[] {
   const all = withZones.parse(new Intl.Locale(`und-${country}`)).timeZones ?? [];
   const plain = all.filter((zone) => zone.split('/').length === 2 && !zone.startsWith('Antarctica/'));
   const zones = plain.length ? plain : all;
