@@ -6,7 +6,7 @@ import { z } from 'zod';
 import { joinFiles, many, readLanguageFiles } from './language-files.ts';
 import type { Finding } from './locate.ts';
 
-export const secretKinds = ['passcode', 'pattern', 'password', 'recovery', 'card'] as const;
+const secretKinds = ['passcode', 'pattern', 'password', 'recovery', 'card'] as const;
 export type SecretKind = (typeof secretKinds)[number];
 
 /** Words beside each other. `*` at either end of a word stands for any letters. Case and accents do not count. */
@@ -84,7 +84,7 @@ const languageSchema = z.strictObject({
   /** Long numbers that are no card's: `imei`. */
   longNumbers: words,
 });
-export type SecretLanguage = z.infer<typeof languageSchema>;
+type SecretLanguage = z.infer<typeof languageSchema>;
 /** By language, as `en`. */
 export type SecretWords = ReadonlyMap<string, SecretLanguage>;
 

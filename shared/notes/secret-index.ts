@@ -13,7 +13,7 @@ interface Phrase<T> {
   words: readonly PhraseWord[];
   of: T;
 }
-export interface PhraseFound<T> {
+interface PhraseFound<T> {
   of: T;
   /** The token behind the phrase. */
   end: number;
@@ -30,7 +30,7 @@ const matches = ({ text, before, behind }: PhraseWord, key: string): boolean =>
   before ? (behind ? key.includes(text) : key.endsWith(text)) : behind ? key.startsWith(text) : key === text;
 
 /** Phrases, looked up at a token. */
-export class Phrases<T> {
+class Phrases<T> {
   private readonly whole = new Map<string, Phrase<T>[]>();
   private readonly open: Phrase<T>[] = [];
 
