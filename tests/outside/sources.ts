@@ -53,8 +53,10 @@ const own: readonly OutsideSource[] = [
   },
   {
     id: 'remission-6mp',
-    publisher: 'D. R. Cox and D. Oakes (1984), table 4.1; J. P. Klein and M. L. Moeschberger (2003), table 4.1B; survfit of R',
-    title: 'remission times under 6-MP (E. J. Freireich and others, Blood 21, 1963): the product-limit estimate',
+    publisher:
+      'D. R. Cox and D. Oakes (1984), table 4.1; J. P. Klein and M. L. Moeschberger (2003), table 4.1B; survfit of R',
+    title:
+      'remission times under 6-MP (E. J. Freireich and others, Blood 21, 1963): the product-limit estimate',
     checked: 'reported',
   },
 
