@@ -19,6 +19,7 @@ import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
 import { jobTest } from './test.ts';
 import { jobTimer } from './timer.ts';
+import { jobTotals } from './totals.ts';
 import { jobWait } from './wait.ts';
 
 export const job = defineCommand({
@@ -45,5 +46,6 @@ export const job = defineCommand({
     reopen: jobReopen,
     returned: jobReturned,
     returns: jobReturns,
+    totals: jobTotals,
   },
 });
