@@ -6,10 +6,12 @@ import { createDispatcher, type RequestOrigin } from '../../../commands/framewor
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply } from '../../../commands/framework/reply.ts';
+import { backOf } from '../../../commands/framework/sides.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Language } from '../../../shared/language/locale.ts';
+import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
@@ -60,6 +62,23 @@ const noChoice = (number: number, most: number): Reply =>
     }),
   );
 
+/** What stands behind the last reply, for the same eyes. */
+function behind(last: Reply | null): Reply {
+  const back = last && backOf(last);
+  if (back) return { ...back, audience: last.audience };
+  return inWords(
+    refusalReply({
+      code: 'not-found',
+      problem: say`Nothing more stands behind the last reply.`,
+      expected: say`a command`,
+      example: '/help',
+    }),
+  );
+}
+
+/** Asks for what stands behind the last reply, in any of the languages. */
+const isMore = (line: string): boolean => ['more', '/more', render(say`more`)].includes(line.toLowerCase());
+
 export function createSession(parts: SessionParts): Session {
   const { database, knowledge, collective, persona, direct, clock, log } = parts;
   const makeId = () => randomBytes(12).toString('base64url');
@@ -85,6 +104,7 @@ export function createSession(parts: SessionParts): Session {
     now: session.clock(),
   });
   const answer = (line: string): Reply => {
+    if (isMore(line)) return behind(session.last);
     const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
     if (number !== null) {
       const choices = session.last?.choices ?? [];
@@ -112,7 +132,7 @@ export function createSession(parts: SessionParts): Session {
     say: (input) => {
       switched = false;
       const reply = answer(input.trim());
-      if (reply.outcome === 'answered' && !switched) session.last = reply;
+      if (reply.outcome === 'answered' && !switched && !isMore(input.trim())) session.last = reply;
       return reply;
     },
     complete: (line, cursor) => completeLine(line, cursor, commands, dispatcher.contextFor(asked())),
