@@ -400,7 +400,7 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       ...atTable.blocks,
       ...hour.blocks,
       text(
-        say`Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? ${typed('/caution data-and-ownership')}`,
+        say`Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership`,
       ),
       ...onBack(wayTable(result.ways, economics), behindIt()),
       ...(nextCheck && result.nextCheck

@@ -11,11 +11,11 @@ import { commandsWith } from '../../../commands/index.ts';
 import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Language } from '../../../shared/language/locale.ts';
-import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Persona } from '../../environment/program-settings.ts';
+import { isMoreWord } from '../more-word.ts';
 import { withFiles } from './line-files.ts';
 import { switchCommands } from './switch.ts';
 
@@ -76,9 +76,6 @@ function behind(last: Reply | null): Reply {
   );
 }
 
-/** Asks for what stands behind the last reply, in any of the languages. */
-const isMore = (line: string): boolean => ['more', '/more', render(say`more`)].includes(line.toLowerCase());
-
 export function createSession(parts: SessionParts): Session {
   const { database, knowledge, collective, persona, direct, clock, log } = parts;
   const makeId = () => randomBytes(12).toString('base64url');
@@ -104,7 +101,7 @@ export function createSession(parts: SessionParts): Session {
     now: session.clock(),
   });
   const answer = (line: string): Reply => {
-    if (isMore(line)) return behind(session.last);
+    if (isMoreWord(line)) return behind(session.last);
     const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
     if (number !== null) {
       const choices = session.last?.choices ?? [];
@@ -132,7 +129,7 @@ export function createSession(parts: SessionParts): Session {
     say: (input) => {
       switched = false;
       const reply = answer(input.trim());
-      if (reply.outcome === 'answered' && !switched && !isMore(input.trim())) session.last = reply;
+      if (reply.outcome === 'answered' && !switched && !isMoreWord(input.trim())) session.last = reply;
       return reply;
     },
     complete: (line, cursor) => completeLine(line, cursor, commands, dispatcher.contextFor(asked())),
