@@ -147,11 +147,13 @@ export function tableReply(
         ),
       ),
     ],
-    choices: asked.flatMap(({ check, outcomes }) =>
+    // One look is asked at a time; the others are there for who has seen them already.
+    choices: asked.flatMap(({ check, outcomes }, at) =>
       check.outcomes
         .filter(({ id }) => outcomes.some((one) => one.id === id))
         .map((outcome) => ({
           label: lookInWords({ check, outcome }),
+          aside: at > 0,
           invoke: {
             command: 'worth',
             action: '',
@@ -159,6 +161,10 @@ export function tableReply(
           },
         })),
     ),
-    cautions: cardsFor(knowledge, hazards, collective.settings.region),
+    // Nobody has said that it is wet or hot: a line is enough for what a look may meet.
+    cautions: cardsFor(knowledge, hazards, collective.settings.region).map((card) => ({
+      ...card,
+      line: card.line ?? plain`${card.name}: ${card.lead}`,
+    })),
   };
 }

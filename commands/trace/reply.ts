@@ -64,7 +64,7 @@ import { componentName, partGradeWords, percent, sourcesOf } from '../shared/wor
 
 export const traceData = z.object({
   trace: z.number().int(),
-  state: z.enum(['asking', 'remedy', 'danger', 'dry', 'stop', 'mended', 'stopped']),
+  state: z.enum(['asking', 'opening', 'remedy', 'danger', 'dry', 'stop', 'mended', 'stopped']),
   /** What is settled of the phone, whatever the odds say. */
   phone: z.object({ danger: z.enum(dangers), wet: z.enum(wetnesses), newCell: z.boolean() }),
   revision: z.number().int(),
@@ -159,6 +159,10 @@ const nearTheCell: readonly Hazard[] = [
   'cuts',
 ];
 
+/** Whether a step has to wait until the phone is open. */
+const opensFor = ({ found }: TraceDecision, { access }: Check | Remedy): boolean =>
+  found.reached < 1 && accessLevels.indexOf(access) >= 1;
+
 /** What can be said at a step of the state of the phone. */
 function stateChoices(bench: TraceDecision, step: Check | Remedy): DraftChoice[] {
   const { phone, found, subject, trace, context } = bench;
@@ -192,39 +196,58 @@ function likeliest({ found }: TraceDecision): DraftBlock[] {
 }
 
 function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): DraftBlock[] {
-  const { family } = phone;
-  const from = found.reached;
-  const to = accessLevels.indexOf(step.access);
-  const blocks: DraftBlock[] = [];
-  if (from < 1 && to >= 1) {
-    blocks.push(
-      steps(
-        family.open.steps.map((one) => packText(one)),
-        say`Open it first (about ${family.open.minutes} min)`,
-      ),
-    );
-    if (family.open.breaks) blocks.push(text(say`Opening costs: ${packText(family.open.breaks)}`));
-  }
-  if (from < 2 && to >= 2)
-    blocks.push(
-      steps(
-        family.board.steps.map((one) => packText(one)),
-        say`Board out (about ${family.board.minutes} min)`,
-      ),
-    );
-  return onBack(...blocks);
+  const { board } = phone.family;
+  if (found.reached >= 2 || accessLevels.indexOf(step.access) < 2) return [];
+  return onBack(
+    steps(
+      board.steps.map((one) => packText(one)),
+      say`Board out (about ${board.minutes} min)`,
+    ),
+  );
 }
 
 /** What has to be done first to get at it, with its minutes; how is on the back. */
-function reachFirst({ phone, found }: TraceDecision, step: Check | Remedy): Message | '' {
-  const { open, board } = phone.family;
-  const to = accessLevels.indexOf(step.access);
-  const opens = found.reached < 1 && to >= 1;
-  const unboards = found.reached < 2 && to >= 2;
-  if (opens && unboards)
-    return say`First open it and take the board out, about ${open.minutes + board.minutes} min.`;
-  if (opens) return say`First open it, about ${open.minutes} min.`;
-  return unboards ? say`First take the board out, about ${board.minutes} min.` : '';
+const reachFirst = ({ phone, found }: TraceDecision, step: Check | Remedy): Message | '' =>
+  found.reached < 2 && accessLevels.indexOf(step.access) >= 2
+    ? say`First take the board out, about ${phone.family.board.minutes} min.`
+    : '';
+
+/** Opening the phone is a step of its own: with its own cautions, and with nothing to be answered but that it is open. */
+function openFirst(bench: TraceDecision, plan: SetPlan, action: SetAction, step: Check | Remedy): TraceDraft {
+  const { context, trace, phone, subject, found } = bench;
+  const { open } = phone.family;
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: open it`,
+    cautions: cardsForPhone(context, subject, found.state, open.hazards),
+    blocks: [
+      ...lookBlocks(bench),
+      text(
+        joined([
+          say`Then comes: ${packText(step.name)}.`,
+          open.tools.length
+            ? say`You need: ${listWords(open.tools.map((one) => packText(one)))}. About ${open.minutes} min.`
+            : say`About ${open.minutes} min.`,
+          open.breaks ? say`Opening costs: ${packText(open.breaks)}` : '',
+          counted(open.steps.length, 'How, in {0} step: behind “More”.', 'How, in {0} steps: behind “More”.'),
+        ]),
+      ),
+      ...likeliest(bench),
+      ...onBack(
+        steps(
+          open.steps.map((one) => packText(one)),
+          say`How it opens`,
+        ),
+      ),
+      oddsBlock(bench),
+      ...pathBlocks(bench),
+    ],
+    choices: [
+      { ...choice(bench, say`It is open`, 'note', { open: 'open' }), aside: false },
+      ...common(bench, step),
+    ],
+    sources: sourcesOf(context.knowledge, [phone.family.ground]),
+    data: dataOf(bench, 'opening', action, plan, open.minutes),
+  });
 }
 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
@@ -947,8 +970,10 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
     case 'danger':
       return dangerStep(bench);
     case 'check':
+      if (opensFor(bench, next.check)) return openFirst(bench, next.plan, next.action, next.check);
       return ask(bench, next.plan, next.action, next.check, next.why);
     case 'remedy':
+      if (opensFor(bench, next.remedy)) return openFirst(bench, next.plan, next.action, next.remedy);
       return propose(bench, next.plan, next.action, next.remedy, next.first);
     case 'dry':
       return dry(bench, next.plan);

@@ -192,11 +192,14 @@ function drawn(reply: Reply, window: Window, notes: readonly string[], front: bo
       : [],
     notes.flatMap((note) => wrap(note, width)),
   ];
-  return `${parts
-    .filter((lines) => lines.length)
-    .map((lines) => lines.join('\n'))
-    .join('\n\n')}\n`;
+  const shown = parts.filter((lines) => lines.length);
+  const high = shown.reduce((sum, lines) => sum + lines.length, shown.length - 1);
+  // A front that would not fit is drawn without empty lines, where nothing in it is framed.
+  const gap = front && high > FRONT_LINES && !whole.length ? '\n' : '\n\n';
+  return `${shown.map((lines) => lines.join('\n')).join(gap)}\n`;
 }
+/** Lines that a front should not exceed. */
+const FRONT_LINES = 16;
 
 /** The width to draw for: the window's, from 40 to 100; 80 where there is none. */
 export const drawingWidth = (columns: number | undefined): number =>

@@ -280,7 +280,9 @@ function contentOf({ before, cautions }: Reply): string {
       ? `${id === AS_BEFORE ? '-# ' : ''}${signs[tone]} **${escapeClipped(name, LABEL)}:** ${escapeText(lead)}`
       : `${signs[tone]} **${render(toneWord(tone)).toUpperCase()}:** ${escapeClipped(name, LABEL)}`,
   );
-  const over = before === undefined ? [] : [`-# ${escapeText(before)}`];
+  // Small where only lines follow: a danger comes with all of it large.
+  const small = cautions.every(({ brief }) => brief) ? '-# ' : '';
+  const over = before === undefined ? [] : [`${small}${escapeText(before)}`];
   return joined([...over, ...lines], LIMIT.content)[0] ?? '';
 }
 
