@@ -56,6 +56,7 @@ import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { benchEventsOf, damageOf, mendedIn } from '../shared/find-trace.ts';
+import { lastingInWords } from '../shared/lasting.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { plainlyUnsaid } from '../shared/said.ts';
@@ -732,6 +733,7 @@ function propose(
       ? plain`${name}: ${joined(said.map((one) => packText(one)))}`
       : plain`${name}: ${noStatement}`;
   });
+  const lasting = remedy.parts.flatMap(({ component }) => lastingInWords(context, component));
   const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${packText(remedy.name)}`,
@@ -771,6 +773,7 @@ function propose(
           remedy.steps.map((one) => packText(one)),
           say`Do`,
         ),
+        ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
         ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
         ...(remedy.disclose.length
           ? [
@@ -984,7 +987,7 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
   }
 }
 
-/** All that was said to be wrong is gone, and the trace is still open. */
+/** All that was said to be wrong is gone, whether the trace is still open or not. */
 function allGone(bench: TraceDecision): TraceDraft {
   const { context, trace, phone, found } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
@@ -1005,8 +1008,9 @@ function allGone(bench: TraceDecision): TraceDraft {
     choices: [
       ...logChoice(bench),
       ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      choice(bench, say`Go back`, 'back'),
-      choice(bench, say`It is done`, 'stop'),
+      ...(trace.state === 'open'
+        ? [choice(bench, say`Go back`, 'back'), choice(bench, say`It is done`, 'stop')]
+        : []),
     ],
     data: dataOf(bench, 'mended', null, null, null),
   });
@@ -1019,7 +1023,11 @@ function ended(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
-  if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
+  if (!remedy)
+    // A check may have been all that it needed, such as half an hour on a charger.
+    return nextStep(bench.question, bench.found).kind === 'done'
+      ? allGone(bench)
+      : reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
     .filter(({ about, ground }) => ground === 'practice' && about[0] === removedIn(bench)[0]?.fault.component)
     .slice(0, 3)

@@ -25,7 +25,7 @@ export interface YearSize {
   /** So many of the newest jobs are open; one of 20 when not given. */
   open?: number;
 }
-const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
+export const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
 
 const DAY_MS = 24 * 3600 * 1000;
 const names = [

@@ -10,6 +10,7 @@ import { backOf } from '../../../commands/framework/sides.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
+import type { SecretWords } from '../../../knowledge/secrets.ts';
 import type { Language } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -44,6 +45,8 @@ export interface Session {
   last: Reply | null;
   /** What can be said here. */
   commands: readonly Command[];
+  /** The words by which secrets are recognised. */
+  secrets: SecretWords;
   complete(line: string, cursor: number): Completions;
   /** Logs a fault outside of a command; gives the id that it has in the log. */
   fault(error: unknown): string;
@@ -124,6 +127,7 @@ export function createSession(parts: SessionParts): Session {
     direct,
     clock,
     commands,
+    secrets: knowledge.secrets,
     last: null,
     language: () => languageOf(database, collective),
     say: (input) => {
