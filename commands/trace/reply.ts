@@ -906,7 +906,7 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
   }
 }
 
-/** All that was said to be wrong is gone, and the trace is still open. */
+/** All that was said to be wrong is gone, whether the trace is still open or not. */
 function allGone(bench: TraceDecision): TraceDraft {
   const { context, trace, phone, found } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
@@ -927,8 +927,9 @@ function allGone(bench: TraceDecision): TraceDraft {
     choices: [
       ...logChoice(bench),
       ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      choice(bench, say`Go back`, 'back'),
-      choice(bench, say`It is done`, 'stop'),
+      ...(trace.state === 'open'
+        ? [choice(bench, say`Go back`, 'back'), choice(bench, say`It is done`, 'stop')]
+        : []),
     ],
     data: dataOf(bench, 'mended', null, null, null),
   });
@@ -941,7 +942,11 @@ function ended(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
-  if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
+  if (!remedy)
+    // A check may have been all that it needed, such as half an hour on a charger.
+    return nextStep(bench.question, bench.found).kind === 'done'
+      ? allGone(bench)
+      : reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
     .filter(({ about, ground }) => ground === 'practice' && about[0] === removedIn(bench)[0]?.fault.component)
     .slice(0, 3)

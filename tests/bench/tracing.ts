@@ -105,7 +105,7 @@ export function planFigures(cases: readonly Walked[], every: number): Record<str
     plan.exact ? plan : planSets(found.problem, { expansions: 40_000, steps: 120_000 }),
   );
   const stated = firsts
-    .filter((_, at) => at % Math.max(1, Math.round(every / 4)) === 0)
+    .filter((_, at) => at % Math.max(1, Math.round(every / 8)) === 0)
     .flatMap(({ question }) => replanned(question, planOf) ?? []);
   const rules = cases.map(({ question, found }) => nextSetStep(question, found).price);
   return {
