@@ -12,7 +12,7 @@ const lockSchema = z.object({
 });
 
 /** The folders of the packages that the program runs with, from the project's. */
-export const runtimePackages = (): string[] =>
+const runtimePackages = (): string[] =>
   Object.entries(lockSchema.parse(JSON.parse(readFileSync(join(root, 'package-lock.json'), 'utf8'))).packages)
     .filter(([folder, { dev }]) => folder.startsWith('node_modules/') && !dev)
     .map(([folder]) => folder);
