@@ -11,15 +11,17 @@ const held = new Map<string, string>();
  * A path at which the file stays to be read, also when an update has removed it since: on Linux the file is held open, and
  * found under this process's own. The engine that draws pictures takes no fonts but by their paths.
  */
-function hold(name: string): string {
+function hold(name: string, find: () => string): string {
   const known = held.get(name);
   if (known !== undefined) return known;
-  const file = require.resolve(name);
+  const file = find();
   const open = process.platform === 'linux' ? `/proc/${process.pid}/fd/${openSync(file, 'r')}` : file;
   const path = existsSync(open) ? open : file;
   held.set(name, path);
   return path;
 }
 
-export const regularFont = (): string => hold('dejavu-fonts-ttf/ttf/DejaVuSans.ttf');
-export const boldFont = (): string => hold('dejavu-fonts-ttf/ttf/DejaVuSans-Bold.ttf');
+export const regularFont = (): string =>
+  hold('regular', () => require.resolve('dejavu-fonts-ttf/ttf/DejaVuSans.ttf'));
+export const boldFont = (): string =>
+  hold('bold', () => require.resolve('dejavu-fonts-ttf/ttf/DejaVuSans-Bold.ttf'));
