@@ -7,7 +7,7 @@ import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Check, Family, Fault, Symptom } from '../../../knowledge/schema.ts';
 import { phonePowerOf } from '../../phone/intake.ts';
 import { isCellFact, type PhoneState } from '../../phone/state.ts';
-import { CELL, packWeights } from '../decision-problem.ts';
+import { CELL, packWeights } from '../family-facts.ts';
 import { canTell, type Observable } from '../observable.ts';
 import {
   afterRemedy,
