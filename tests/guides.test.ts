@@ -308,7 +308,7 @@ describe('the examples', () => {
     const files = listed('knowledge/pack').filter((name) => name.endsWith('.yaml'));
     // One row stands for the words of all languages, and one for each language's translations.
     const named = files.map((name) => name.slice('knowledge/pack/'.length).replace(/^([a-z]{2}\/).*/, '$1'));
-    const words = named.map((name) => name.replace(/^words\/.*/, 'words/en.yaml'));
+    const words = named.map((name) => name.replace(/^(words|secrets)\/.*/, '$1/en.yaml'));
     expect(words.filter((name) => !spansIn(text).includes(name))).toEqual([]);
     const code = listed('knowledge')
       .filter((name) => name.endsWith('.ts'))

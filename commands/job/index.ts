@@ -11,6 +11,9 @@ import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
+import { jobReturned } from './returned.ts';
+import { jobReturns } from './returns.ts';
+import { jobSell } from './sell.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
@@ -29,6 +32,7 @@ export const job = defineCommand({
     answer: jobAnswer,
     log: jobLog,
     test: jobTest,
+    sell: jobSell,
     finish: jobFinish,
     page: jobPage,
     list: jobList,
@@ -39,5 +43,7 @@ export const job = defineCommand({
     hand: jobHand,
     strike: jobStrike,
     reopen: jobReopen,
+    returned: jobReturned,
+    returns: jobReturns,
   },
 });

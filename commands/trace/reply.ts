@@ -41,6 +41,7 @@ import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { benchEventsOf, damageOf, mendedIn } from '../shared/find-trace.ts';
+import { lastingInWords } from '../shared/lasting.ts';
 import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { plainlyUnsaid } from '../shared/said.ts';
@@ -669,6 +670,7 @@ function propose(
       ? plain`${name}: ${joined(said.map((one) => packText(one)))}`
       : plain`${name}: ${noStatement}`;
   });
+  const lasting = remedy.parts.flatMap(({ component }) => lastingInWords(context, component));
   const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${packText(remedy.name)}`,
@@ -692,6 +694,7 @@ function propose(
         say`Do`,
       ),
       facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
+      ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
       ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
       ...(remedy.disclose.length
         ? [

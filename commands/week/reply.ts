@@ -44,6 +44,8 @@ export const weekData = z.object({
       out: moneyWire,
       /** Null for a phone that is kept. */
       back: moneyWire.nullable(),
+      /** What a kept phone is worth in use; null where that is not known, and for one that was let go. */
+      worth: moneyWire.nullable().default(null),
       /** Parts with an earlier life. */
       reusedParts: z.number().int(),
     }),
@@ -58,6 +60,8 @@ export const weekData = z.object({
   minutes: z.number().int(),
   out: moneyWire,
   back: moneyWire,
+  /** What the kept ones are worth in use; in the net. */
+  worth: moneyWire.optional(),
   net: moneyWire,
   /** Over the restored phones that were let go: what was left after the time, and what was expected at intake. */
   estimate: z
@@ -226,7 +230,7 @@ const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekD
     week: summary.week,
     from: isoDateIn(zone, summary.from),
     until: isoDateIn(zone, lastInstant(summary)),
-    restored: summary.restored.map(({ number, model, by, days, minutes, out, back, reusedParts }) => ({
+    restored: summary.restored.map(({ number, model, by, days, minutes, out, back, worth, reusedParts }) => ({
       job: number,
       model,
       by,
@@ -234,12 +238,14 @@ const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekD
       minutes,
       out: toWire(out),
       back: back && toWire(back),
+      worth: worth && toWire(worth),
       reusedParts,
     })),
     others: summary.others,
     minutes: totals.minutes,
     out: toWire(totals.out),
     back: toWire(totals.back),
+    worth: toWire(totals.worth),
     net: toWire(totals.net),
     estimate: estimate && {
       ...estimate,
@@ -301,7 +307,7 @@ function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartDa
       out: toMajor(phone.out),
       outWords: amount(phone.out),
       back: phone.back && toMajor(phone.back),
-      backWords: phone.back ? amount(phone.back) : say`kept`,
+      backWords: cameBack(phone),
     })),
     more: left,
     words: {
@@ -336,6 +342,10 @@ function altOf(chart: Unrendered<WeekChartData>): Message {
   ]);
 }
 
+/** What came back for it, or that it is kept and what it is worth. */
+const cameBack = ({ back, worth }: RestoredPhone): Message =>
+  back ? amount(back) : worth ? say`kept, worth ${amount(worth)}` : say`kept`;
+
 const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`#${phone.number}`,
   phoneName(words, phone.model),
@@ -343,7 +353,7 @@ const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`${phone.days}`,
   hours(phone.minutes),
   amount(phone.out),
-  phone.back ? amount(phone.back) : say`kept`,
+  cameBack(phone),
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */

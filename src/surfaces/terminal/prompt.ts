@@ -24,8 +24,8 @@ export interface PromptParts {
 }
 
 const HISTORY_MOST = 500;
-/** What is private, what has an IMEI in it and what was mistyped stays out of the history on disk. */
-const mayStay = (line: string, { commands }: Session): boolean => mayBeKept(line, commands);
+/** What is private, what has an IMEI or a secret in it and what was mistyped stays out of the history on disk. */
+const mayStay = (line: string, { commands, secrets }: Session): boolean => mayBeKept(line, commands, secrets);
 
 function readHistory(file: string | null, session: Session): string[] {
   if (file === null || !existsSync(file)) return [];

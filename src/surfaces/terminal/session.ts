@@ -9,6 +9,7 @@ import { inWords, type Reply } from '../../../commands/framework/reply.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
+import type { SecretWords } from '../../../knowledge/secrets.ts';
 import type { Language } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -42,6 +43,8 @@ export interface Session {
   last: Reply | null;
   /** What can be said here. */
   commands: readonly Command[];
+  /** The words by which secrets are recognised. */
+  secrets: SecretWords;
   complete(line: string, cursor: number): Completions;
   /** Logs a fault outside of a command; gives the id that it has in the log. */
   fault(error: unknown): string;
@@ -107,6 +110,7 @@ export function createSession(parts: SessionParts): Session {
     direct,
     clock,
     commands,
+    secrets: knowledge.secrets,
     last: null,
     language: () => languageOf(database, collective),
     say: (input) => {
