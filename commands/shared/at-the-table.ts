@@ -3,7 +3,7 @@
 import { z } from 'zod';
 import { fits } from '../../knowledge/features.ts';
 import type { Check } from '../../knowledge/schema.ts';
-import { safetyOf } from '../../shared/diagnosis/decision-problem.ts';
+import { safetyOf } from '../../shared/diagnosis/family-facts.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
 import type { Message } from '../../shared/language/message.ts';

@@ -11,12 +11,8 @@ import {
 } from '../../knowledge/schema.ts';
 import type { SetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
 import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/sets/next-step.ts';
-import {
-  type OpenWork,
-  planOf,
-  type SetCase,
-  type SetCaseQuestion,
-} from '../../shared/diagnosis/sets/set-case.ts';
+import { type OpenWork, planOf, type SetCase } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetAction } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
