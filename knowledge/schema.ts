@@ -337,10 +337,18 @@ const remedySchema = z.strictObject({
 });
 export type Remedy = z.infer<typeof remedySchema>;
 
+/**
+ * When a function is tested, as the bench comes to it: with the cell in and the phone still open; with everything plugged in
+ * and laid together; on a call beside another phone; on chargers; and once it is closed.
+ */
+export const testGroups = ['open', 'plugged', 'call', 'charger', 'closed'] as const;
+export type TestGroup = (typeof testGroups)[number];
+
 /** Something a phone does, gone through before it is closed for good. */
 const functionSchema = z.strictObject({
   id: idSchema,
   name: text,
+  group: z.enum(testGroups).default('plugged'),
   how: text, // how to see that it works
   hazards: z.array(hazardSchema).default([]),
   powers,

@@ -1,14 +1,17 @@
 /** `/job test`: every function is gone through before the phone is closed for good. */
+
+import type { PhoneFunction, TestGroup } from '../../knowledge/schema.ts';
 import type { testResults } from '../../shared/jobs/entry.ts';
-import { functionsOf } from '../../shared/jobs/functions.ts';
+import { functionsOf, nextGroup } from '../../shared/jobs/functions.ts';
 import { type JobRecord, testsOf } from '../../shared/jobs/job.ts';
 import { whyDanger, whyNoWork, whyWet } from '../../shared/jobs/rules.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { inRow, inSentence, listWords, packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption, manyOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { reply, text } from '../framework/reply.ts';
+import { facts, reply, text } from '../framework/reply.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { functions } from '../shared/lookups.ts';
@@ -118,13 +121,21 @@ export const jobTest = defineAction({
   },
 });
 
+const groupWords: Readonly<Record<TestGroup, Message>> = {
+  open: say`Cell in, still open`,
+  plugged: say`Everything plugged in and laid together`,
+  call: say`On a call, beside another phone`,
+  charger: say`On chargers`,
+  closed: say`The seal, and closed`,
+};
+
 function testReply(context: Context, job: JobRecord, changed: boolean) {
   const { family } = phoneOfJob(context, job);
   const own = functionsOf(context.knowledge, family);
   const results = testsOf(job);
   const left = own.filter(({ id }) => !results.has(id));
   const failed = own.filter(({ id }) => results.get(id)?.result === 'fail');
-  const [next] = left;
+  const next = nextGroup(left);
   const count = (result: (typeof testResults)[number]) =>
     own.filter(({ id }) => results.get(id)?.result === result).length;
   const early = results.has('seal') && left.length > 0;
@@ -146,14 +157,25 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
         : [],
     });
   }
+  const { group, own: here } = next;
+  const names = here.map(({ name }) => inSentence(packText(name)));
+  const before = groupsOf(left)
+    .filter((one) => one !== 'closed')
+    .map((one) => inSentence(groupWords[one]));
+  const sealed = own.some(({ closing }) => closing);
   return reply({
     title: changed
-      ? say`${jobHeading(context, job)}: ${tally}; next: ${inSentence(packText(next.name))}`
-      : plain`${jobHeading(context, job)}: ${inSentence(packText(next.name))}`,
+      ? say`${jobHeading(context, job)}: ${tally}; next: ${inSentence(groupWords[group])}`
+      : plain`${jobHeading(context, job)}: ${inSentence(groupWords[group])}`,
     tone: early || failed.length ? 'caution' : 'plain',
     cautions: [
       ...cautionsOf(context, job),
-      ...cardsForPhone(context, subjectOfJob(job), stateOfJob(context, job), next.hazards),
+      ...cardsForPhone(
+        context,
+        subjectOfJob(job),
+        stateOfJob(context, job),
+        here.flatMap(({ hazards }) => hazards),
+      ),
     ],
     blocks: [
       ...(early
@@ -163,23 +185,50 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
             ),
           ]
         : []),
-      text(packText(next.how), packText(next.name)),
-      ...(next.closing
-        ? []
-        : [
+      facts(
+        here.map(({ name, how }) => [packText(name), packText(how)] as const),
+        groupWords[group],
+      ),
+      ...(before.length
+        ? [
             text(
-              say`Still to test before the seal is pressed: ${listWords(left.map(({ name }) => inSentence(packText(name))))}.`,
+              sealed
+                ? say`Still to test before the seal is pressed: ${listWords(before)}.`
+                : say`Still to test: ${listWords(before)}.`,
             ),
-          ]),
+          ]
+        : []),
     ],
-    choices: [
-      jobChoice(job, say`Passes`, 'test', { pass: next.id }),
-      jobChoice(job, say`Fails`, 'test', { fail: next.id }),
-      jobChoice(job, say`Cannot be tested here`, 'test', {
-        waive: next.id,
-        reason: context.write(say`could not be tested here`),
-      }),
-    ],
+    choices: groupChoices(context, job, here, names),
     data: jobDataOf(context, job),
   });
+}
+
+const groupsOf = (functions: readonly PhoneFunction[]): TestGroup[] => [
+  ...new Set(functions.map(({ group }) => group)),
+];
+
+/** All of a group at once, or what of it fails or cannot be tested: the rest of the group is then asked again. */
+function groupChoices(
+  context: Context,
+  job: JobRecord,
+  here: readonly PhoneFunction[],
+  names: readonly Message[],
+) {
+  const waived = { reason: context.write(say`could not be tested here`) };
+  const [only] = here;
+  if (only && here.length === 1) {
+    return [
+      jobChoice(job, say`Passes`, 'test', { pass: only.id }),
+      jobChoice(job, say`Fails`, 'test', { fail: only.id }),
+      jobChoice(job, say`Cannot be tested here`, 'test', { waive: only.id, ...waived }),
+    ];
+  }
+  return [
+    jobChoice(job, say`All ${here.length} pass`, 'test', { pass: here.map(({ id }) => id).join(', ') }),
+    ...here.map(({ id }, index) => jobChoice(job, say`Fails: ${names[index] ?? ''}`, 'test', { fail: id })),
+    ...here.map(({ id }, index) =>
+      jobChoice(job, say`Cannot be tested here: ${names[index] ?? ''}`, 'test', { waive: id, ...waived }),
+    ),
+  ];
 }

@@ -44,8 +44,8 @@ describe('the overlap of two faults', () => {
         let plain = 0;
         const walk = (at: number, p: number, q: number): void => {
           const pair = pairs[at];
-          if (pair) pair[0].forEach((chance, o) => walk(at + 1, p * chance, q * (pair[1][o] ?? 0)));
-          else plain += Math.min(p, q);
+          if (!pair) plain += Math.min(p, q);
+          else for (const [o, chance] of pair[0].entries()) walk(at + 1, p * chance, q * (pair[1][o] ?? 0));
         };
         walk(0, 1, 1);
         expect(overlapOf(pairs)).toBeCloseTo(plain, 2);
