@@ -3,11 +3,21 @@
  * right it also says what it lacks.
  */
 import { parseArgs } from 'node:util';
-import { closedFamilies, rowsByGround, unasked, unnamed, unparted, withoutOwnMinutes } from './gaps.ts';
+import {
+  closedFamilies,
+  rowsByGround,
+  unasked,
+  unevenRows,
+  unnamed,
+  unparted,
+  withoutOwnMinutes,
+} from './gaps.ts';
 import { inspectPack, type Knowledge, packFolder } from './load.ts';
 import { locate } from './locate.ts';
 import { classShares, divergence, readRepairEvents, sayable, stillUnsaid } from './repair-events.ts';
 
+/** A row that falls by less is close enough to a part of a noisy-MAX. */
+const UNEVEN = 0.07;
 const percent = (share: number): string => `${(100 * share).toFixed(1)} %`;
 
 /** What the pack lacks, a line each. */
@@ -20,6 +30,9 @@ function lacks(knowledge: Knowledge): string[] {
   const silent = unnamed(knowledge);
   const idle = unasked(knowledge);
   const shut = closedFamilies(knowledge);
+  const uneven = unevenRows(knowledge).filter(({ fall }) => fall > UNEVEN);
+  const unevenChecks = new Map<string, number>();
+  for (const { check } of uneven) unevenChecks.set(check, (unevenChecks.get(check) ?? 0) + 1);
   return [
     `${open.length} pairs of faults that no check parts, ${pairs.length - open.length} with the reason why`,
     ...open.map(
@@ -30,6 +43,7 @@ function lacks(knowledge: Knowledge): string[] {
     `${silent.length} symptoms that nobody's words name${list(silent)}`,
     `${shut.length} families without a way to open${list(shut)}`,
     `${minutes.length} remedies with the same minutes in every family${list(minutes.map(({ remedy, families }) => `${remedy} (${families.length})`))}`,
+    `${uneven.length} rows of checks that are no part of a noisy-MAX${list([...unevenChecks].map(([id, count]) => `${id} (${count})`))}`,
     `${rows.practice + rows.memory} rows without a source (${rows.practice} common practice, ${rows.memory} from memory), ${rows.source} with one`,
   ];
 }

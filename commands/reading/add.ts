@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import type { BenchTable } from '../../knowledge/schema.ts';
 import { readReading } from '../../shared/diagnosis/reading.ts';
-import { say, typed, verbatim } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { lookupOption, type Option, refuseValue } from '../framework/option.ts';
@@ -29,7 +29,7 @@ const tableReading: Option<Read, true> = {
   required: true,
   many: false,
   wire: { type: 'text', max: 80 },
-  expected: say`volts with the connector and pin, like ${typed('0.45 V battery 3')}, or amperes with the moment, like ${typed('0.12 A two seconds in')}`,
+  expected: say`volts with the connector and pin, like 0.45 V battery 3, or amperes with the moment, like 0.12 A two seconds in`,
   schema: () =>
     z.string().transform((given, issue): Read => {
       const [, open, number, where = ''] =

@@ -8,7 +8,7 @@ import { reply } from '../framework/reply.ts';
 import { readingInWords } from '../shared/bench-table.ts';
 import { readingDataOf, readingSchema } from './reply.ts';
 
-export const readingRemoveData = z.object({ removed: readingSchema });
+const readingRemoveData = z.object({ removed: readingSchema });
 
 export const readingRemove = defineAction({
   summary: say`Take a reading that you added out of a table; a steward takes out any`,

@@ -3,6 +3,8 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import { readingAddData } from '../../commands/reading/add.ts';
 import { readingListData } from '../../commands/reading/list.ts';
 import { traceData } from '../../commands/trace/reply.ts';
+import { loadKnowledge } from '../../knowledge/load.ts';
+import type { Check } from '../../knowledge/schema.ts';
 import { must, mustRefuse } from '../must.ts';
 import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
@@ -80,44 +82,43 @@ describe('/reading', () => {
 });
 
 describe('a check that is held against a table', () => {
-  const heading = "Your bench's table of a sound Orrin K3";
-  /** Answers with what is likeliest for a short on the main rail until the check is asked. */
-  function until(check: string): string | null {
-    let reply = must(tin, '/trace "dead" model:"Orrin K3"');
-    for (let turn = 0; turn < 25; turn += 1) {
-      const { step, state } = traceData.parse(reply.data);
-      if (step?.id === check) return wordsOf(reply);
-      if (state !== 'asking' && state !== 'remedy') return null;
-      const one = tin.context().knowledge.checks.get(step?.id ?? '');
-      const row = one?.given.faults['supply-short'] ?? one?.given.otherwise ?? [];
-      const says = one ? one.outcomes[row.indexOf(Math.max(...row))]?.id : 'failed';
-      reply = must(tin, `/trace answer ${says} step:${step?.id}`);
-    }
-    return null;
-  }
-  const asked = ['supply-current-off', 'supply-current-boot', 'diode-connectors', 'diode-readings'];
-
-  it('shows what the bench has of the model, with who and when', () => {
-    add('0.45 V battery 3', 'Ines');
-    add('0.12 A two seconds in', 'Bram');
-    const shown = asked.flatMap((check) => {
-      const words = until(check);
-      return words === null ? [] : [[check, words] as const];
+  const whole = loadKnowledge();
+  const tables = [...whole.checks.values()].filter(({ table }) => table !== undefined);
+  /** The words of this check where it is the only one that the pack has. */
+  function asked(check: Check, readings: readonly string[]): string {
+    const symptoms = new Map([...whole.symptoms].map(([id, { first: _, ...one }]) => [id, one]));
+    tin = testBot({ knowledge: { ...whole, symptoms, checks: new Map([[check.id, check]]) } });
+    must(tin, '/family name "Orrin K3" as:removable-back-slab launched:2024-09 new-price:749', {
+      role: 'steward',
     });
-    expect(shown.length).toBeGreaterThan(0);
-    for (const [check, words] of shown) {
-      const diode = tin.context().knowledge.checks.get(check)?.table === 'diode';
+    readings.forEach((reading, at) => {
+      add(reading, at % 2 ? 'Bram' : 'Ines');
+    });
+    let reply = must(tin, '/trace "dead, no charge" model:"Orrin K3" denied:"cracked front glass"');
+    for (const open of ['open', 'board'])
+      if (traceData.parse(reply.data).state === 'opening') reply = must(tin, `/trace note open:${open}`);
+    expect(traceData.parse(reply.data).step?.id).toBe(check.id);
+    return wordsOf(reply);
+  }
+  const heading = "Your bench's table of a sound Orrin K3";
+
+  it.each(tables.map((check) => [check.id, check] as const))(
+    '%s shows what the bench has of the model, with who and when, and how to keep one where it has none',
+    (_, check) => {
+      const words = asked(check, ['0.45 V battery 3', '0.12 A two seconds in']);
+      const diode = check.table === 'diode';
       expect(words).toContain(heading);
       expect(words).toMatch(
         diode ? /battery 3: 0\.45 V \(Ines, \d{4}-/ : /two seconds in: 0\.12 A \(Bram, \d{4}-/,
       );
       expect(words).not.toContain(diode ? 'two seconds in' : 'battery 3');
-    }
-  });
+      const none = asked(check, []);
+      expect(none).toContain('Your bench has no table of Orrin K3 yet.');
+      expect(none).not.toContain(heading);
+    },
+  );
 
-  it('says how to keep one where the bench has none', () => {
-    const words = asked.map((check) => until(check)).find((one) => one !== null);
-    expect(words).toContain('Your bench has no table of Orrin K3 yet.');
-    expect(words).not.toContain(heading);
+  it('tables are read by checks of both kinds', () => {
+    expect(new Set(tables.map(({ table }) => table))).toEqual(new Set(['diode', 'start']));
   });
 });
