@@ -17,6 +17,7 @@ import { jobTake } from './take.ts';
 import { jobTest } from './test.ts';
 import { jobTimer } from './timer.ts';
 import { jobWait } from './wait.ts';
+import { jobWipe } from './wipe.ts';
 
 export const job = defineCommand({
   name: 'job',
@@ -38,6 +39,7 @@ export const job = defineCommand({
     take: jobTake,
     hand: jobHand,
     strike: jobStrike,
+    wipe: jobWipe,
     reopen: jobReopen,
   },
 });

@@ -503,4 +503,10 @@ export const migrations: readonly string[] = [
     UNIQUE (space, shelf, id)
   ) STRICT;
   `,
+  `
+  -- The words of an entry can be removed for good; who did it stays.
+  ALTER TABLE job_entries ADD COLUMN wiped_by TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_key TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_at TEXT;
+  `,
 ];
