@@ -4,7 +4,7 @@ import { codeOf } from '../commands/framework/internal-error.ts';
 import { BadPack, loadKnowledge, packFolder } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase } from '../shared/store/index.ts';
-import { logTo } from './environment/log.ts';
+import { isJournal, type LogPlace, logTo } from './environment/log.ts';
 import { helpText, readSettings, type Settings, WrongSetting } from './environment/program-settings.ts';
 import type { Told } from './store/backup.ts';
 import { changeKey, openSealedStore } from './store/sealed-store.ts';
@@ -18,6 +18,11 @@ function openStore(settings: Settings): Database {
   const { database, lines } = openSealedStore(settings);
   for (const line of lines) process.stderr.write(`thirdhand: ${line}\n`);
   return database;
+}
+
+function placeOfLog({ tour, serve, data }: Settings): LogPlace {
+  if (tour) return null;
+  return serve && isJournal(process.env) ? 'journal' : { file: join(data, 'thirdhand.log') };
 }
 
 /** What is done with the store as a file, and ends; null where none of that was asked for. */
@@ -57,7 +62,7 @@ async function main(): Promise<number> {
   }
   const database = openStore(settings);
   try {
-    const log = logTo(settings.tour ? null : join(settings.data, 'thirdhand.log'));
+    const log = logTo(placeOfLog(settings), { ready: settings.serve });
     if (settings.serve) {
       const { serve, signalled } = await import('./serve.ts');
       const say = (line: string) => write(`${line}\n`);

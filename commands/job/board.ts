@@ -1,8 +1,9 @@
 /** The board of the bench: what each open job needs next, and in which order they are looked at. */
-import { type JobRecord, openQuestions } from '../../shared/jobs/job.ts';
+import { type JobRecord, listingOf, openQuestions } from '../../shared/jobs/job.ts';
 import { isDue, waitingOf } from '../../shared/jobs/waiting.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
 import type { Context } from '../framework/context.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
@@ -30,6 +31,8 @@ export function nextWords(context: Context, { job, phone }: OnBoard): Message {
       ? say`look again: it waited for ${waitWords[waits.for]}`
       : stateInWords(context, job, phone);
   if (openQuestions(job).length) return say`the questions before money`;
+  const listed = listingOf(job);
+  if (listed) return say`offered for ${amount(listed.asked)} since ${verbatim(dayIn(context, listed.since))}`;
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
   if (trace?.state === 'open') return say`go on with trace ${trace.number}`;
   if (!trace && job.symptoms.length) return say`trace the fault`;

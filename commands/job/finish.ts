@@ -3,8 +3,10 @@ import type { Knowledge } from '../../knowledge/load.ts';
 import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
+import { fittedNow } from '../../shared/jobs/hand-over.ts';
 import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
+import type { Message } from '../../shared/language/message.ts';
 import {
   inRow,
   joined,
@@ -49,6 +51,7 @@ import {
   moneyFacts,
   netAfterTime,
 } from './reply.ts';
+import { saleRange } from './sale-text.ts';
 
 /** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */
 function beliefOfJob(
@@ -100,6 +103,12 @@ export const jobFinish = defineAction({
     job: jobOption,
     sold: optional(moneyOption({ summary: say`What it brought`, example: '138' })),
     kept: yes(say`The collective keeps it`),
+    worth: optional(
+      moneyOption({
+        summary: say`What a kept phone is worth in use; without it, what ones like it sell for`,
+        example: '120',
+      }),
+    ),
     fault: optional(
       lookupOption({
         summary: say`The fault that it was; without it, what its trace says`,
@@ -136,7 +145,7 @@ export const jobFinish = defineAction({
   data: jobData,
   refuses: ['missing-option', 'wrong-state', 'unsafe'],
   run: (given, context) => {
-    const { as, job: named, sold, kept, fault: said, parts = [], unsealed, page, note } = given;
+    const { as, job: named, sold, kept, worth, fault: said, parts = [], unsealed, page, note } = given;
     const job = openJobMeant(context, named);
     const { store, now } = context;
     const { family } = phoneOfJob(context, job);
@@ -147,6 +156,14 @@ export const jobFinish = defineAction({
       kept: kept === 'yes',
       unsealed: unsealed === 'yes',
     };
+    if (worth && !finishing.kept) {
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`What it is worth is asked of a kept phone only.`,
+        expected: say`kept:yes, or sold: with what it brought`,
+        option: 'worth',
+      });
+    }
     const phone = stateOfJob(context, job);
     const obstacles = whyNotFinish(job, phone, own, finishing);
     if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
@@ -184,6 +201,8 @@ export const jobFinish = defineAction({
     const ending: Ending = {
       realised: sold ?? null,
       kept: finishing.kept,
+      worth: finishing.kept ? (worth ?? saleRange(context, job, job.grade)?.middle ?? null) : null,
+      promised: as === 'restored' ? context.collective.settings.promisedDays : 0,
       fault,
       ...(fault === null ? {} : { label: said ? ('told' as const) : ('guessed' as const) }),
       remedy: traced.remedy,
@@ -204,10 +223,24 @@ export const jobFinish = defineAction({
     );
     const after = store.jobs.end(job.number, as, now, ending);
     keepParts(context, job, ending.parts);
+    if (as === 'restored') recordFittings(context, after, ending.promised ?? 0);
     if (taught) store.outcomeCounts.record(job.family, taught, isTold(ending), 1);
     return finished(context, after);
   },
 });
+
+/** What is in it goes out to its next owner: how long it lasts is watched from now on. */
+function recordFittings({ store, now }: Context, job: JobRecord, promised: number): void {
+  for (const { entry } of fittedNow(job))
+    store.fittings.record({
+      job: job.number,
+      component: entry.component,
+      grade: entry.grade,
+      supplier: (entry.part === undefined ? null : store.shelf.get(entry.part))?.supplier ?? '',
+      since: now,
+      promised,
+    });
+}
 
 /** The parts of a stripped phone lie on the shelf from now on. */
 function keepParts(context: Context, job: JobRecord, parts: readonly string[]): void {
@@ -237,19 +270,21 @@ function keepParts(context: Context, job: JobRecord, parts: readonly string[]): 
 interface Said {
   sold?: Money;
   kept?: 'yes';
+  worth?: Money;
   fault?: { id: string };
   unsealed?: 'yes';
   note?: string;
 }
 
 /** What the next owner will read, before the job is closed with it. `job` is as it would be then. */
-function pageFirst(context: Context, job: JobRecord, { sold, kept, fault, unsealed, note }: Said) {
+function pageFirst(context: Context, job: JobRecord, { sold, kept, worth, fault, unsealed, note }: Said) {
   const open = { ...job, ended: null };
   const again = {
     as: 'restored',
     page: 'seen',
     ...(sold ? { sold: toWire(sold).amount } : {}),
     ...(kept ? { kept } : {}),
+    ...(worth ? { worth: toWire(worth).amount } : {}),
     ...(fault ? { fault: fault.id } : {}),
     ...(unsealed ? { unsealed } : {}),
     ...(note ? { note } : {}),
@@ -264,6 +299,9 @@ function pageFirst(context: Context, job: JobRecord, { sold, kept, fault, unseal
     data: jobDataOf(context, open),
   });
 }
+
+const keptWords = ({ worth }: Ending): Message =>
+  worth ? say`kept here, worth ${amount(worth)}` : say`kept here`;
 
 function finished(context: Context, job: JobRecord) {
   const { net, back } = totalsOf(job);
@@ -280,7 +318,7 @@ function finished(context: Context, job: JobRecord) {
   return jobReply(context, job, {
     title: plain`${jobHeading(context, job)}: ${inRow([
       endedWords[as],
-      as !== 'restored' ? '' : ending?.kept ? say`kept here` : say`${amount(net)} left`,
+      as !== 'restored' ? '' : ending?.kept ? keptWords(ending) : say`${amount(net)} left`,
     ])}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [

@@ -88,7 +88,7 @@ export function accessReached({ knowledge, store }: Context, job: JobRecord): (t
 }
 
 /** The remedies that mended something, in the traces of a job, in their order. */
-function remediesOf({ knowledge, store }: Context, job: JobRecord): Remedy[] {
+export function remediesOf({ knowledge, store }: Context, job: JobRecord): Remedy[] {
   const worked = tracesOfJob(job)
     .flatMap((number) => store.traces.get(number)?.steps ?? [])
     .filter(
@@ -188,6 +188,20 @@ export function partLines(context: Context, job: JobRecord): Message[] {
       ? say`Not original: ${listWords(notOriginal.map(({ component }) => componentName(context, component)))}.`
       : say`All parts fitted are original.`,
   ];
+}
+
+/** What is promised of it, where anything is. */
+export function promiseLines({ collective }: Context, job: JobRecord): Message[] {
+  const days = job.ended?.ending.promised ?? collective.settings.promisedDays;
+  return days
+    ? [
+        counted(
+          days,
+          'If a part that was fitted here fails again within {0} day, bring the phone back.',
+          'If a part that was fitted here fails again within {0} days, bring the phone back.',
+        ),
+      ]
+    : [];
 }
 
 export function batteryLines(job: JobRecord, state: PhoneState): Message[] {

@@ -16,6 +16,7 @@ import {
   doneLines,
   oddityLines,
   partLines,
+  promiseLines,
   waterLines,
 } from './hand-over-lines.ts';
 
@@ -59,6 +60,7 @@ function pageOf(context: Context, job: JobRecord): Unrendered<HandOverPage> {
       ...section(say`Water`, waterLines(job, opened)),
       ...section(say`Known oddities`, oddities.length ? oddities : [say`None known.`]),
       ...section(say`Battery`, batteryLines(job, state)),
+      ...section(say`What is promised`, promiseLines(context, job)),
       ...section(say`For your safety`, [
         say`If the back or screen lifts, or it gets hot, smells or hisses: do not charge, press or open it. Switch it off and unplug it if that is safe, set it apart from what burns, and ask someone qualified.`,
         say`Smoke or fire: get out and call ${emergencyNumber(knowledge, region)}.`,

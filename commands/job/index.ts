@@ -11,11 +11,15 @@ import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
 import { jobReopen } from './reopen.ts';
+import { jobReturned } from './returned.ts';
+import { jobReturns } from './returns.ts';
+import { jobSell } from './sell.ts';
 import { jobShow } from './show.ts';
 import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
 import { jobTest } from './test.ts';
 import { jobTimer } from './timer.ts';
+import { jobTotals } from './totals.ts';
 import { jobWait } from './wait.ts';
 import { jobWipe } from './wipe.ts';
 
@@ -30,6 +34,7 @@ export const job = defineCommand({
     answer: jobAnswer,
     log: jobLog,
     test: jobTest,
+    sell: jobSell,
     finish: jobFinish,
     page: jobPage,
     list: jobList,
@@ -41,5 +46,8 @@ export const job = defineCommand({
     strike: jobStrike,
     wipe: jobWipe,
     reopen: jobReopen,
+    returned: jobReturned,
+    returns: jobReturns,
+    totals: jobTotals,
   },
 });

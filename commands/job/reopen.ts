@@ -48,6 +48,7 @@ export const jobReopen = defineAction({
     const { taught } = job.ended.ending;
     if (taught.faults.length) store.outcomeCounts.record(job.family, taught, isTold(job.ended.ending), -1);
     store.jobs.reopen(job.number);
+    store.fittings.forget(job.number);
     // What lies on the shelf of it is in the phone again, or will be written down anew.
     for (const part of store.shelf.list({ donor: job.number, states: ['here'] }))
       store.shelf.move(

@@ -11,6 +11,7 @@ import {
   type JobRecord,
   jobStateOf,
   jobStates,
+  listingOf,
   openQuestions,
   testsOf,
   totalsOf,
@@ -80,7 +81,11 @@ export const jobData = z.object({
   answers: z.record(z.enum(questions), z.string().nullable()),
   out: moneyWire,
   back: moneyWire,
+  /** What a kept phone is worth in use; in the net. */
+  worth: moneyWire,
   net: moneyWire,
+  /** What is asked for it, and the day since when; null where it is not offered. */
+  listed: z.object({ asked: moneyWire, since: z.string() }).nullable(),
   minutes: z.number(),
   promise: z.object({ mean: moneyWire, low: moneyWire, high: moneyWire, minutes: z.number() }),
   tests: z.array(z.object({ function: z.string(), result: z.string(), reason: z.string() })),
@@ -139,6 +144,7 @@ const stateWords = {
   held: say`held`,
   bench: say`on the bench`,
   testing: say`being tested`,
+  listed: say`offered for sale`,
   closed: say`closed`,
 } as const;
 const heldWords = {
@@ -153,12 +159,16 @@ export const endedWords = {
   passed: say`passed on`,
   'handed-back': say`handed back`,
 } as const;
+/** A restored phone was sold or is kept. */
+const endedInWords = ({ as, ending }: NonNullable<JobRecord['ended']>): Message =>
+  as !== 'restored' ? endedWords[as] : ending.kept ? say`restored and kept` : say`restored and sold`;
+
 export function stateInWords(
   context: Context,
   job: JobRecord,
   { danger, wet }: PhoneState = stateOfJob(context, job),
 ): Message {
-  if (job.ended) return endedWords[job.ended.as];
+  if (job.ended) return endedInWords(job.ended);
   if (danger !== 'none') return heldWords[danger];
   if (wet === 'wet') return heldWords.wet;
   const waits = waitingOf(job);
@@ -241,6 +251,16 @@ export function entryInWords(
       return waitInWords(entry);
     case 'resumed':
       return say`goes on`;
+    case 'listed':
+      return say`offered for ${amount(entry.asked)}`;
+    case 'came-back':
+      return entry.failed.length
+        ? say`came back as job ${entry.job}: ${listWords(entry.failed.map((id) => componentName(context, id)))} failed again`
+        : say`came back as job ${entry.job}`;
+    case 'came-from':
+      return say`it is the phone of job ${entry.job}`;
+    case 'unlisted':
+      return say`no longer offered`;
     case 'timer-started':
       return say`timer started`;
     case 'timer-stopped':
@@ -277,7 +297,8 @@ export const untestedOf = (context: Context, job: JobRecord) => {
 
 export function jobDataOf(context: Context, job: JobRecord): JobData {
   const state = stateOfJob(context, job);
-  const { out, back, net, minutes } = totalsOf(job);
+  const { out, back, worth, net, minutes } = totalsOf(job);
+  const listed = listingOf(job);
   const phone = phoneOfJob(context, job);
   const { mean, low, high } = job.promise;
   const waits = waitingOf(job);
@@ -297,7 +318,9 @@ export function jobDataOf(context: Context, job: JobRecord): JobData {
     answers: answersOf(job),
     out: toWire(out),
     back: toWire(back),
+    worth: toWire(worth),
     net: toWire(net),
+    listed: listed && { asked: toWire(listed.asked), since: dayIn(context, listed.since) },
     minutes,
     promise: { mean: toWire(mean), low: toWire(low), high: toWire(high), minutes: job.promise.minutes },
     tests: [...testsOf(job)].map(([id, { result, reason }]) => ({ function: id, result, reason })),
@@ -331,7 +354,7 @@ const byWay: Record<Exclude<Way, 'pass'>, Message> = {
 
 /** The money of a job, and what was promised. */
 export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
-  const { out, back, net, minutes } = totalsOf(job);
+  const { out, back, worth, net, minutes } = totalsOf(job);
   const { mean, low, high, minutes: expected } = job.promise;
   return facts(
     [
@@ -340,6 +363,7 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
         job.price.minor ? say`${amount(out)}, ${amount(job.price)} of it the phone` : amount(out),
       ],
       ...(back.minor ? [[say`Came back`, amount(back)] as const] : []),
+      ...(worth.minor ? [[say`Worth in use here`, amount(worth)] as const] : []),
       ...(job.ended
         ? [
             [say`Left`, amount(net)] as const,
@@ -462,13 +486,20 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
             : job.trace === null
               ? say`Next: trace the fault, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
               : say`Next: go on with the trace, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
-          : say`Every function is tested. Next: /job finish as:restored sold: and its price.`,
+          : listingOf(job)
+            ? say`Next: /job finish as:restored sold: and its price.`
+            : say`Every function is tested. Next: offer it (/job sell), or /job finish as:restored sold: and its price.`,
       ),
     ],
     choices: [
       ...(trace ? [trace] : []),
       ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length ? [] : [jobChoice(job, say`The hand-over page`, 'page')]),
+      ...(untested.length
+        ? []
+        : [
+            jobChoice(job, say`A text to sell it by`, 'sell'),
+            jobChoice(job, say`The hand-over page`, 'page'),
+          ]),
     ],
   };
 }

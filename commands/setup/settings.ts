@@ -123,6 +123,15 @@ export const settings: Readonly<Record<string, Setting>> = {
     set: (sellingCost) => ({ sellingCost }),
     shown: ({ sellingCost }) => percent(sellingCost),
   }),
+  promise: setting({
+    key: 'promisedDays',
+    summary: say`How many days what was fitted is promised to last; 0: nothing is promised`,
+    example: '90',
+    option: (base) => integerOption({ ...base, min: 0, max: 3650 }),
+    set: (promisedDays) => ({ promisedDays }),
+    shown: ({ promisedDays }) =>
+      promisedDays ? counted(promisedDays, '{0} day', '{0} days') : say`nothing is promised`,
+  }),
   'margin-tax': setting({
     key: 'marginTax',
     summary: say`Tax on the dealer's margin, in percent; 0 where there is none`,

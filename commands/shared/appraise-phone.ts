@@ -3,7 +3,8 @@
 import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
 import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';

@@ -23,7 +23,17 @@ import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
 import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
-import { type Draft, type DraftBlock, facts, reply, right, steps, table, text } from '../framework/reply.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  facts,
+  onBack,
+  reply,
+  right,
+  steps,
+  table,
+  text,
+} from '../framework/reply.ts';
 import { groundWords, percent, sourcesOf } from '../shared/words.ts';
 
 const range = z.object({ low: z.number(), high: z.number() }).nullable();
@@ -44,6 +54,8 @@ export const weekData = z.object({
       out: moneyWire,
       /** Null for a phone that is kept. */
       back: moneyWire.nullable(),
+      /** What a kept phone is worth in use; null where that is not known, and for one that was let go. */
+      worth: moneyWire.nullable().default(null),
       /** Parts with an earlier life. */
       reusedParts: z.number().int(),
     }),
@@ -58,6 +70,8 @@ export const weekData = z.object({
   minutes: z.number().int(),
   out: moneyWire,
   back: moneyWire,
+  /** What the kept ones are worth in use; in the net. */
+  worth: moneyWire.optional(),
   net: moneyWire,
   /** Over the restored phones that were let go: what was left after the time, and what was expected at intake. */
   estimate: z
@@ -226,7 +240,7 @@ const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekD
     week: summary.week,
     from: isoDateIn(zone, summary.from),
     until: isoDateIn(zone, lastInstant(summary)),
-    restored: summary.restored.map(({ number, model, by, days, minutes, out, back, reusedParts }) => ({
+    restored: summary.restored.map(({ number, model, by, days, minutes, out, back, worth, reusedParts }) => ({
       job: number,
       model,
       by,
@@ -234,12 +248,14 @@ const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekD
       minutes,
       out: toWire(out),
       back: back && toWire(back),
+      worth: worth && toWire(worth),
       reusedParts,
     })),
     others: summary.others,
     minutes: totals.minutes,
     out: toWire(totals.out),
     back: toWire(totals.back),
+    worth: toWire(totals.worth),
     net: toWire(totals.net),
     estimate: estimate && {
       ...estimate,
@@ -301,7 +317,7 @@ function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartDa
       out: toMajor(phone.out),
       outWords: amount(phone.out),
       back: phone.back && toMajor(phone.back),
-      backWords: phone.back ? amount(phone.back) : say`kept`,
+      backWords: cameBack(phone),
     })),
     more: left,
     words: {
@@ -336,6 +352,10 @@ function altOf(chart: Unrendered<WeekChartData>): Message {
   ]);
 }
 
+/** What came back for it, or that it is kept and what it is worth. */
+const cameBack = ({ back, worth }: RestoredPhone): Message =>
+  back ? amount(back) : worth ? say`kept, worth ${amount(worth)}` : say`kept`;
+
 const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`#${phone.number}`,
   phoneName(words, phone.model),
@@ -343,7 +363,7 @@ const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`${phone.days}`,
   hours(phone.minutes),
   amount(phone.out),
-  phone.back ? amount(phone.back) : say`kept`,
+  cameBack(phone),
 ];
 
 /** The post of a week. One without a restored phone says so in one line. */
@@ -365,73 +385,81 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
   const chart = chartOf(summary, words);
   const blocks: DraftBlock[] = [
     text(joined([plain`${when}.`, others ? say`Also finished: ${others}.` : ''])),
-    table(
-      [
-        right(say`Job`),
-        say`Model`,
-        say`Restored by`,
-        right(say`Days`),
-        right(say`Bench`),
-        right(say`Spent`),
-        right(say`Came back`),
-      ],
-      restored.map((phone) => rowOf(phone, words)),
+    text(
+      say`${hours(totals.minutes)} at the bench; ${amount(totals.out)} spent, ${amount(totals.back)} came back; ${estimateInWords(summary)}.`,
     ),
-    facts([
-      [say`At the bench`, hours(totals.minutes)],
-      [say`Spent`, amount(totals.out)],
-      [
-        say`Came back`,
-        joined(
-          [amount(totals.back), totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : ''],
-          '; ',
-        ),
-      ],
-      [say`Against the estimate at intake`, estimateInWords(summary)],
-      [say`Days from intake to the end`, daysFact(summary)],
-      [say`Parts used again`, plain`${totals.reusedParts}`],
-      ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
-      ...(gas
-        ? [
+    ...(learnt ? [text(say`Learnt: ${learntInWords(learnt, words)}`)] : []),
+    ...onBack(
+      table(
+        [
+          right(say`Job`),
+          say`Model`,
+          say`Restored by`,
+          right(say`Days`),
+          right(say`Bench`),
+          right(say`Spent`),
+          right(say`Came back`),
+        ],
+        restored.map((phone) => rowOf(phone, words)),
+      ),
+      facts([
+        [say`At the bench`, hours(totals.minutes)],
+        [say`Spent`, amount(totals.out)],
+        [
+          say`Came back`,
+          joined(
             [
-              say`Greenhouse gas`,
-              say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
-            ] as const,
-          ]
-        : []),
-      ...(material
-        ? [
-            [
-              say`Raw material`,
-              say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
-            ] as const,
-          ]
-        : []),
-    ]),
-    ...(learnt ? [text(learntInWords(learnt, words), say`Most useful thing learnt`)] : []),
-    ...(summary.otherCurrency
-      ? [
-          text(
-            counted(
-              summary.otherCurrency,
-              '{0} phone in another currency: not in the sums.',
-              '{0} phones in another currency: not in the sums.',
-            ),
-          ),
-        ]
-      : []),
-    ...(mass || gas || material
-      ? [
-          steps(
-            [
-              ...factorLines(words),
-              say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+              amount(totals.back),
+              totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : '',
             ],
-            say`Where mass, material and gas come from`,
-            false,
+            '; ',
           ),
-        ]
-      : []),
+        ],
+        [say`Against the estimate at intake`, estimateInWords(summary)],
+        [say`Days from intake to the end`, daysFact(summary)],
+        [say`Parts used again`, plain`${totals.reusedParts}`],
+        ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
+        ...(gas
+          ? [
+              [
+                say`Greenhouse gas`,
+                say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
+              ] as const,
+            ]
+          : []),
+        ...(material
+          ? [
+              [
+                say`Raw material`,
+                say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
+              ] as const,
+            ]
+          : []),
+      ]),
+      ...(summary.otherCurrency
+        ? [
+            text(
+              counted(
+                summary.otherCurrency,
+                '{0} phone in another currency: not in the sums.',
+                '{0} phones in another currency: not in the sums.',
+              ),
+            ),
+          ]
+        : []),
+      ...(mass || gas || material
+        ? [
+            steps(
+              [
+                ...factorLines(words),
+                say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+              ],
+              say`Where mass, material and gas come from`,
+              false,
+            ),
+          ]
+        : []),
+    ),
   ];
   return reply({
     title: counted(

@@ -15,6 +15,8 @@ export const settingsSchema = z.object({
   serviceFee: z.number().min(0).max(1e9).nullable().default(null),
   /** Cost of selling, as a share of the sale price. */
   sellingCost: z.number().min(0).max(0.5).default(0.05),
+  /** Days for which the next owner is promised what was fitted; 0: nothing is promised. */
+  promisedDays: z.number().int().min(0).max(3650).default(0),
   /** Tax on the dealer's margin, in percent of the price before tax; 0: none. */
   marginTax: z.number().min(0).max(50).default(0),
   /** ISO 3166-1 alpha-2, or 3166-2 for a state; null: not set. */

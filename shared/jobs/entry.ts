@@ -65,6 +65,13 @@ export const entrySchema = z.discriminatedUnion('kind', [
     note: z.string(),
   }),
   z.object({ kind: z.literal('resumed') }),
+  /** Offered for sale, and taken off again. */
+  z.object({ kind: z.literal('listed'), asked: moneySchema }),
+  z.object({ kind: z.literal('unlisted') }),
+  /** The phone came back after it was finished: it goes on in another job. */
+  z.object({ kind: z.literal('came-back'), failed: z.array(z.string()), job: z.number().int() }),
+  /** This is the phone of an earlier job. */
+  z.object({ kind: z.literal('came-from'), failed: z.array(z.string()), job: z.number().int() }),
   z.object({ kind: z.literal('timer-started') }),
   z.object({ kind: z.literal('timer-stopped') }),
   z.object({ kind: z.literal('handed'), from: actorSchema, to: actorSchema }),
@@ -123,4 +130,8 @@ export function withoutWords(entry: Entry): Entry {
 
 /** Kinds that are the job's history rather than a claim: they cannot be struck out. */
 export const isHistory = ({ kind }: Entry): boolean =>
-  kind === 'handed' || kind === 'finished' || kind === 'reopened';
+  kind === 'handed' ||
+  kind === 'finished' ||
+  kind === 'reopened' ||
+  kind === 'came-back' ||
+  kind === 'came-from';

@@ -32,6 +32,10 @@ export const endingSchema = z.object({
   realised: moneySchema.nullable(),
   /** The collective keeps it. */
   kept: z.boolean(),
+  /** What a kept phone is worth in use; null where nothing is known of its price. Not in older endings. */
+  worth: moneySchema.nullable().optional(),
+  /** Days for which what was fitted is promised; 0: nothing is. Not in older endings. */
+  promised: z.number().int().min(0).optional(),
   /** The fault that it was; null when nobody knows. */
   fault: z.string().nullable(),
   /** Who says that it was this fault: somebody did, or it is the likeliest that its remedy mends. Not in older endings. */
@@ -104,12 +108,12 @@ export function openQuestions(
   });
 }
 
-export const jobStates = ['intake', 'held', 'bench', 'testing', 'closed'] as const;
+export const jobStates = ['intake', 'held', 'bench', 'testing', 'listed', 'closed'] as const;
 export type JobState = (typeof jobStates)[number];
 
 /**
  * Where a job stands: `held` when its phone is dangerous or wet, or an answer is bad, `intake` while one is missing, `testing` once a function has been
- * tested, `closed` when it has ended; otherwise `bench`.
+ * tested, `listed` when it is offered for sale, `closed` when it has ended; otherwise `bench`.
  */
 export function jobStateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'danger' | 'wet'>): JobState {
   if (job.ended) return 'closed';
@@ -117,7 +121,16 @@ export function jobStateOf(job: JobRecord, { danger, wet }: Pick<PhoneState, 'da
   const open = openQuestions(job);
   if (open.some(({ state }) => state === 'bad')) return 'held';
   if (open.length) return 'intake';
+  if (listingOf(job)) return 'listed';
   return testsOf(job).size ? 'testing' : 'bench';
+}
+
+/** What is asked for it, and since when it is offered; null where it is not. The last word counts. */
+export function listingOf({ entries }: Pick<JobRecord, 'entries'>): { asked: Money; since: Date } | null {
+  const last = entries.findLast(
+    ({ struck, entry }) => struck === null && (entry.kind === 'listed' || entry.kind === 'unlisted'),
+  );
+  return last?.entry.kind === 'listed' ? { asked: last.entry.asked, since: last.at } : null;
 }
 
 /** The last result that stands for each function. */
@@ -136,7 +149,9 @@ export interface Totals {
   out: Money;
   /** What came back, the sale included. */
   back: Money;
-  /** back - out. */
+  /** What a kept phone is worth in use: no money, and yet not nothing. */
+  worth: Money;
+  /** back + worth - out. */
   net: Money;
   minutes: number;
 }
@@ -151,10 +166,13 @@ export function totalsOf(job: JobRecord): Totals {
     );
   const out = sum('out', job.price);
   const back = sum('in', job.ended?.ending.realised ?? money(0, currency));
+  const kept = job.ended?.ending.worth ?? null;
+  const worth = kept?.currency === currency ? kept : money(0, currency);
   return {
     out,
     back,
-    net: money(back.minor - out.minor, currency),
+    worth,
+    net: money(back.minor + worth.minor - out.minor, currency),
     minutes: ofKind(job, 'minutes').reduce((total, entry) => total + entry.minutes, 0),
   };
 }

@@ -504,6 +504,34 @@ export const migrations: readonly string[] = [
   ) STRICT;
   `,
   `
+  -- What was fitted in phones that were finished, and which of it failed again.
+  CREATE TABLE fittings (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    job INTEGER NOT NULL,
+    component TEXT NOT NULL,
+    grade TEXT NOT NULL,
+    supplier TEXT NOT NULL,
+    since TEXT NOT NULL,
+    -- Days for which it was promised; 0: nothing was.
+    promised INTEGER NOT NULL CHECK (promised >= 0),
+    failed TEXT,
+    PRIMARY KEY (collective, job, component)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX fittings_by_component ON fittings (collective, component, since);
+  CREATE INDEX fittings_by_day ON fittings (collective, since);
+  -- The last one of each component in the phones that are finished already.
+  INSERT INTO fittings (collective, job, component, grade, supplier, since, promised)
+    SELECT collective, job, component, grade, supplier, since, 0 FROM (
+      SELECT e.collective AS collective, e.job AS job, e.entry ->> '$.component' AS component,
+        e.entry ->> '$.grade' AS grade, coalesce(s.supplier, '') AS supplier, j.ended_at AS since, max(e.seq)
+      FROM job_entries e
+      JOIN jobs j ON j.collective = e.collective AND j.number = e.job
+      LEFT JOIN shelf s ON s.collective = e.collective AND s.number = e.entry ->> '$.part'
+      WHERE j.ended = 'restored' AND e.struck_by IS NULL AND e.entry ->> '$.kind' = 'fitted'
+      GROUP BY e.collective, e.job, e.entry ->> '$.component'
+    );
+  `,
+  `
   -- The words of an entry can be removed for good; who did it stays.
   ALTER TABLE job_entries ADD COLUMN wiped_by TEXT;
   ALTER TABLE job_entries ADD COLUMN wiped_key TEXT;

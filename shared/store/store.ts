@@ -2,6 +2,7 @@ import type { Collective, CollectiveSettings } from '../collective/collective-se
 import type { Sealer } from '../sealing/sealer.ts';
 import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
+import { type Fittings, fittingsOf } from './fittings.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
 import { type LearnedWords, learnedWordsOf } from './learned-words.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
@@ -35,6 +36,8 @@ export interface Store {
   tacs: Tacs;
   swaps: Swaps;
   shelf: Shelf;
+  /** What was fitted in finished phones, and what of it failed again. */
+  fittings: Fittings;
   weeks: Weeks;
   notes: Notes;
   choices: Choices;
@@ -66,6 +69,7 @@ export const storeOf = (
   tacs: tacsOf(sql, collective.id),
   swaps: swapsOf(sql, collective.id),
   shelf: shelfOf(sql, collective.id),
+  fittings: fittingsOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),

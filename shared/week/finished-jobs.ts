@@ -27,6 +27,7 @@ function finishedJob(store: Store, job: JobRecord): FinishedJob[] {
       out,
       back,
       kept: ending.kept,
+      worth: ending.worth ?? null,
       promised: { mean: job.promise.mean, minutes: job.promise.minutes },
       fault,
       faultChanceAtIntake: fault === null ? null : (job.promise.odds[fault] ?? null),

@@ -19,6 +19,8 @@ export interface FinishedJob {
   back: Money;
   /** The collective keeps the phone: nothing was to come back. */
   kept: boolean;
+  /** What a kept phone is worth in use; null where nothing is known of its price, and for one that was let go. */
+  worth: Money | null;
   /** What the estimate at intake expected to be left after the time, and its minutes; null when there was none. */
   promised: { mean: Money; minutes: number } | null;
   /** Id of the fault that it was; null when nobody knows. */
@@ -49,6 +51,8 @@ export interface RestoredPhone {
   out: Money;
   /** Null for a phone that is kept. */
   back: Money | null;
+  /** What a kept phone is worth in use; null where that is not known, and for one that was let go. */
+  worth: Money | null;
   reusedParts: number;
 }
 
@@ -65,8 +69,19 @@ export interface WeekSummary {
   /** In the order of their ends. */
   restored: RestoredPhone[];
   others: { stripped: number; partsKept: number; passed: number; handedBack: number };
-  /** Of the restored phones. Time is no money here. */
-  totals: { minutes: number; out: Money; back: Money; net: Money; kept: number; reusedParts: number };
+  /**
+   * Of the restored phones. Time is no money here. `worth` is that of the kept ones, and the net is back + worth - out; a kept
+   * phone whose worth is not known stays out of the net, as its outlay alone would be a loss that nobody had.
+   */
+  totals: {
+    minutes: number;
+    out: Money;
+    back: Money;
+    worth: Money;
+    net: Money;
+    kept: number;
+    reusedParts: number;
+  };
   /** Restored phones whose money is in a currency that the collective no longer uses: it is left out of the totals. */
   otherCurrency: number;
   days: { least: number; median: number; most: number } | null;
@@ -128,6 +143,11 @@ export function summariseWeek({ week, from, to, jobs, swaps, currency, hour }: W
   const nothing = money(0, currency);
   const out = counted.reduce((sum, job) => addMoney(sum, job.out), nothing);
   const back = counted.reduce((sum, job) => addMoney(sum, job.back), nothing);
+  const worthOf = ({ kept, worth }: FinishedJob) => (kept && worth?.currency === currency ? worth : nothing);
+  const worth = counted.reduce((sum, job) => addMoney(sum, worthOf(job)), nothing);
+  const net = counted
+    .filter((job) => !job.kept || worthOf(job).minor > 0)
+    .reduce((sum, job) => addMoney(sum, subtract(addMoney(job.back, worthOf(job)), job.out)), nothing);
   const phones = restored.map(
     (job): RestoredPhone => ({
       number: job.number,
@@ -137,6 +157,7 @@ export function summariseWeek({ week, from, to, jobs, swaps, currency, hour }: W
       minutes: job.minutes,
       out: job.out,
       back: job.kept ? null : job.back,
+      worth: job.kept && job.worth?.currency === job.out.currency ? job.worth : null,
       reusedParts: job.reusedParts,
     }),
   );
@@ -167,7 +188,8 @@ export function summariseWeek({ week, from, to, jobs, swaps, currency, hour }: W
       minutes: total(restored, 'minutes'),
       out,
       back,
-      net: subtract(back, out),
+      worth,
+      net,
       kept: restored.filter(({ kept }) => kept).length,
       reusedParts: total(restored, 'reusedParts'),
     },

@@ -1,9 +1,10 @@
 /** What to do with one phone at one price, from its case: which ways there are, and the verdict over them. */
 
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
-import { CELL } from '../diagnosis/decision-problem.ts';
+import { CELL } from '../diagnosis/family-facts.ts';
 import type { BenchEvent } from '../diagnosis/sets/bench-belief.ts';
-import { planOf, type SetCase, type SetCaseQuestion, setCaseOf } from '../diagnosis/sets/set-case.ts';
+import { planOf, type SetCase, setCaseOf } from '../diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../diagnosis/sets/set-case-question.ts';
 import { planSets, type SetPlan } from '../diagnosis/sets/set-plan.ts';
 import type { SetProblem } from '../diagnosis/sets/set-problem.ts';
 import type { Economics } from '../economics/economics.ts';

@@ -4,7 +4,8 @@
  */
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import { SELL } from '../../shared/diagnosis/sets/set-problem.ts';
 

@@ -60,6 +60,11 @@ const scenes: readonly Scene[] = [
       '/job finish passed parts:"front camera" job:6',
       '/job finish stripped parts:hinge-assembly job:6',
       '/job finish passed fault:hinge-worn job:6',
+      '/job finish restored sold:1 worth:5 job:6',
+      '/job sell off:yes job:6',
+      '/job returned 3',
+      '/job returned 6',
+      '/job returned 5 failed:hinge-assembly',
       '/job take job:6',
       ['/job hand Ines job:6', { as: 'Bram' }],
       '/job hand Nobody job:6',
@@ -139,6 +144,10 @@ const scenes: readonly Scene[] = [
       '/job show job:1 job:2',
       `/help ${'x'.repeat(4100)}`,
     ],
+  },
+  {
+    first: ['/job returned 5'],
+    refused: ['/job returned 5'],
   },
   {
     first: [['/note add x job:5', direct]],

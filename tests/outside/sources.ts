@@ -43,6 +43,23 @@ const own: readonly OutsideSource[] = [
     checked: 'read',
   },
 
+  // Survival
+  {
+    id: 'bewick-2004',
+    publisher: 'Critical Care 8:389',
+    title: 'V. Bewick, L. Cheek, J. Ball: Statistics review 12: Survival analysis, table 2',
+    date: '2004',
+    checked: 'read',
+  },
+  {
+    id: 'remission-6mp',
+    publisher:
+      'D. R. Cox and D. Oakes (1984), table 4.1; J. P. Klein and M. L. Moeschberger (2003), table 4.1B; survfit of R',
+    title:
+      'remission times under 6-MP (E. J. Freireich and others, Blood 21, 1963): the product-limit estimate',
+    checked: 'reported',
+  },
+
   // Law
   {
     id: 'uk-scrutiny-2024',

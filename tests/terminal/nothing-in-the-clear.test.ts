@@ -59,7 +59,7 @@ it('is found in none: not in the store, its journal or its copy, not in history 
     persona: { name: 'Ines', role: 'steward' },
     direct: false,
     clock: () => now,
-    log: logTo(join(folder, 'thirdhand.log')),
+    log: logTo({ file: join(folder, 'thirdhand.log') }),
   });
   // A fault in the middle of a note: the store itself turns this one down.
   const raw = new Sqlite(path);

@@ -23,6 +23,7 @@ const job = (number: number, change: Partial<FinishedJob> = {}): FinishedJob => 
   out: aud(44),
   back: aud(150),
   kept: false,
+  worth: null,
   promised: { mean: aud(40), minutes: 60 },
   fault: 'battery-open',
   faultChanceAtIntake: 0.6,
@@ -72,6 +73,7 @@ describe('the summary of a week', () => {
       minutes: 120,
       out: aud(64),
       back: aud(230),
+      worth: aud(0),
       net: aud(166),
       kept: 0,
       reusedParts: 1,
@@ -101,7 +103,7 @@ describe('the summary of a week', () => {
   it('says of a kept phone what it cost, and that nothing was to come back', () => {
     const summary = summariseWeek(question([job(3, { kept: true, back: aud(0) })]));
     expect(summary.restored[0]).toMatchObject({ out: aud(44), back: null });
-    expect(summary.totals).toMatchObject({ kept: 1, back: aud(0), net: aud(-44) });
+    expect(summary.totals).toMatchObject({ kept: 1, back: aud(0), net: aud(0) });
   });
   it('leaves money in another currency out of the sums, and says so', () => {
     const summary = summariseWeek(

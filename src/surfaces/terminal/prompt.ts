@@ -7,7 +7,7 @@ import { mayBeKept } from '../../../commands/framework/private.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
-import { drawingWidth, renderAsText } from '../text-render.ts';
+import { drawingWidth, renderFrontAsText } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
 
@@ -41,7 +41,7 @@ function readHistory(file: string | null, session: Session): string[] {
 }
 
 const QUIT = '/quit';
-const OWN_HELP = say`Here in the terminal also: a number answers the last choices; /quit leaves.`;
+const OWN_HELP = say`Here in the terminal also: a number answers the last choices; more shows what stands behind the last reply; /quit leaves.`;
 
 /**
  * The line editor puts what all items begin with in place of what was typed. Items that begin so are taken alone; where
@@ -146,7 +146,7 @@ class Prompt {
       ...(whisper ? [render(say`(Only you see this.)`)] : []),
       ...(line === '/help' ? [render(OWN_HELP)] : []),
     ];
-    output.write(`\n${renderAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
+    output.write(`\n${renderFrontAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     this.lines.setPrompt(promptOf(session));
   }
 
