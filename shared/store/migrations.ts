@@ -532,6 +532,12 @@ export const migrations: readonly string[] = [
     );
   `,
   `
+  -- The words of an entry can be removed for good; who did it stays.
+  ALTER TABLE job_entries ADD COLUMN wiped_by TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_key TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_at TEXT;
+  `,
+  `
   -- What a sound phone of a model reads, place by place: a bench's own tables. A null value is an open line.
   CREATE TABLE bench_readings (
     collective INTEGER NOT NULL REFERENCES collectives (id),
