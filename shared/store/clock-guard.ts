@@ -12,7 +12,7 @@ const LEAP = 30 * DAY;
 /** After a leap nothing is erased for so long: somebody may notice, and set the clock right. */
 export const DOUBT_DAYS = 7;
 
-export interface ClockLeap {
+interface ClockLeap {
   from: Date;
   to: Date;
 }
