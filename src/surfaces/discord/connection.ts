@@ -3,6 +3,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
 import type { Log } from '../../environment/log.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
+import type { SurfaceWatch } from '../surface-watch.ts';
 import { discordCodeOf, statusOf } from './api.ts';
 import type { Rest } from './rest.ts';
 import type { DiscordSettings } from './settings.ts';
@@ -98,6 +99,7 @@ export interface ConnectionParts {
   onFault: (error: unknown) => void;
   /** Each interaction, as it came. */
   onInteraction: (raw: unknown) => void;
+  watch: SurfaceWatch;
 }
 
 export class DiscordConnection {
@@ -176,7 +178,7 @@ export class DiscordConnection {
 
   private listen(): void {
     const { client } = this;
-    const { onFault, log, onInteraction } = this.parts;
+    const { onFault, log, onInteraction, watch } = this.parts;
     client.ws.on(this.discord.GatewayDispatchEvents.InteractionCreate, onInteraction);
     client.on('shardDisconnect', ({ code }) => {
       const words = finalWords(code);
@@ -186,9 +188,14 @@ export class DiscordConnection {
     client.on('error', (error) => onFault(error));
     client.on('shardError', (error) => log('discord', `the connection: ${error.message}`));
     client.on('shardReconnecting', () => {
+      watch.connected('discord', false);
       if (!this.closing) log('discord', 'the connection is lost; trying again');
     });
-    client.on('shardResume', () => log('discord', 'the connection is back'));
+    client.on('shardReady', () => watch.connected('discord', true));
+    client.on('shardResume', () => {
+      watch.connected('discord', true);
+      log('discord', 'the connection is back');
+    });
   }
 
   private readonly onRejection = (error: unknown): void => {
