@@ -19,7 +19,9 @@ import { jobStrike } from './strike.ts';
 import { jobTake } from './take.ts';
 import { jobTest } from './test.ts';
 import { jobTimer } from './timer.ts';
+import { jobTotals } from './totals.ts';
 import { jobWait } from './wait.ts';
+import { jobWipe } from './wipe.ts';
 
 export const job = defineCommand({
   name: 'job',
@@ -42,8 +44,10 @@ export const job = defineCommand({
     take: jobTake,
     hand: jobHand,
     strike: jobStrike,
+    wipe: jobWipe,
     reopen: jobReopen,
     returned: jobReturned,
     returns: jobReturns,
+    totals: jobTotals,
   },
 });

@@ -23,7 +23,17 @@ import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
 import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
-import { type Draft, type DraftBlock, facts, reply, right, steps, table, text } from '../framework/reply.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  facts,
+  onBack,
+  reply,
+  right,
+  steps,
+  table,
+  text,
+} from '../framework/reply.ts';
 import { groundWords, percent, sourcesOf } from '../shared/words.ts';
 
 const range = z.object({ low: z.number(), high: z.number() }).nullable();
@@ -375,73 +385,81 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
   const chart = chartOf(summary, words);
   const blocks: DraftBlock[] = [
     text(joined([plain`${when}.`, others ? say`Also finished: ${others}.` : ''])),
-    table(
-      [
-        right(say`Job`),
-        say`Model`,
-        say`Restored by`,
-        right(say`Days`),
-        right(say`Bench`),
-        right(say`Spent`),
-        right(say`Came back`),
-      ],
-      restored.map((phone) => rowOf(phone, words)),
+    text(
+      say`${hours(totals.minutes)} at the bench; ${amount(totals.out)} spent, ${amount(totals.back)} came back; ${estimateInWords(summary)}.`,
     ),
-    facts([
-      [say`At the bench`, hours(totals.minutes)],
-      [say`Spent`, amount(totals.out)],
-      [
-        say`Came back`,
-        joined(
-          [amount(totals.back), totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : ''],
-          '; ',
-        ),
-      ],
-      [say`Against the estimate at intake`, estimateInWords(summary)],
-      [say`Days from intake to the end`, daysFact(summary)],
-      [say`Parts used again`, plain`${totals.reusedParts}`],
-      ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
-      ...(gas
-        ? [
+    ...(learnt ? [text(say`Learnt: ${learntInWords(learnt, words)}`)] : []),
+    ...onBack(
+      table(
+        [
+          right(say`Job`),
+          say`Model`,
+          say`Restored by`,
+          right(say`Days`),
+          right(say`Bench`),
+          right(say`Spent`),
+          right(say`Came back`),
+        ],
+        restored.map((phone) => rowOf(phone, words)),
+      ),
+      facts([
+        [say`At the bench`, hours(totals.minutes)],
+        [say`Spent`, amount(totals.out)],
+        [
+          say`Came back`,
+          joined(
             [
-              say`Greenhouse gas`,
-              say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
-            ] as const,
-          ]
-        : []),
-      ...(material
-        ? [
-            [
-              say`Raw material`,
-              say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
-            ] as const,
-          ]
-        : []),
-    ]),
-    ...(learnt ? [text(learntInWords(learnt, words), say`Most useful thing learnt`)] : []),
-    ...(summary.otherCurrency
-      ? [
-          text(
-            counted(
-              summary.otherCurrency,
-              '{0} phone in another currency: not in the sums.',
-              '{0} phones in another currency: not in the sums.',
-            ),
-          ),
-        ]
-      : []),
-    ...(mass || gas || material
-      ? [
-          steps(
-            [
-              ...factorLines(words),
-              say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+              amount(totals.back),
+              totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : '',
             ],
-            say`Where mass, material and gas come from`,
-            false,
+            '; ',
           ),
-        ]
-      : []),
+        ],
+        [say`Against the estimate at intake`, estimateInWords(summary)],
+        [say`Days from intake to the end`, daysFact(summary)],
+        [say`Parts used again`, plain`${totals.reusedParts}`],
+        ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
+        ...(gas
+          ? [
+              [
+                say`Greenhouse gas`,
+                say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
+              ] as const,
+            ]
+          : []),
+        ...(material
+          ? [
+              [
+                say`Raw material`,
+                say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
+              ] as const,
+            ]
+          : []),
+      ]),
+      ...(summary.otherCurrency
+        ? [
+            text(
+              counted(
+                summary.otherCurrency,
+                '{0} phone in another currency: not in the sums.',
+                '{0} phones in another currency: not in the sums.',
+              ),
+            ),
+          ]
+        : []),
+      ...(mass || gas || material
+        ? [
+            steps(
+              [
+                ...factorLines(words),
+                say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+              ],
+              say`Where mass, material and gas come from`,
+              false,
+            ),
+          ]
+        : []),
+    ),
   ];
   return reply({
     title: counted(

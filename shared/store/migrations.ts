@@ -531,4 +531,10 @@ export const migrations: readonly string[] = [
       GROUP BY e.collective, e.job, e.entry ->> '$.component'
     );
   `,
+  `
+  -- The words of an entry can be removed for good; who did it stays.
+  ALTER TABLE job_entries ADD COLUMN wiped_by TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_key TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_at TEXT;
+  `,
 ];
