@@ -90,7 +90,15 @@ function platformsOf({ database, knowledge, environment }: ServeParts, log: Log,
   if (matrix) {
     platforms.push({
       name: 'matrix',
-      load: () => import('./surfaces/matrix/start.ts'),
+      load: async () => {
+        const [{ loadSdk }, { loadCrypto }] = await Promise.all([
+          import('./surfaces/matrix/load-sdk.ts'),
+          import('./surfaces/matrix/encryption/crypto-library.ts'),
+          import('./surfaces/matrix/start.ts'),
+        ]);
+        loadSdk();
+        await loadCrypto();
+      },
       connect: async () => {
         const { startMatrix } = await import('./surfaces/matrix/start.ts');
         const surface = await startMatrix({ ...shared, settings: matrix });

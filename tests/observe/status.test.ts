@@ -9,6 +9,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { healthSchema } from '../../src/observe/health.ts';
 import { titleOf, until } from '../discord/bot.ts';
 import { served } from '../discord/served.ts';
+import { freePort } from '../free-port.ts';
 import { run } from '../kills/programs.ts';
 import { readExposition } from '../oracles/exposition-reader.ts';
 
@@ -22,14 +23,6 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
-async function freePort(): Promise<number> {
-  const server = createServer().listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const address = server.address();
-  server.close();
-  if (address === null || typeof address === 'string') throw new Error('no port');
-  return address.port;
-}
 async function status() {
   const one = run({ arguments: ['--status', '--data', data] });
   const { code } = await one.ended;
