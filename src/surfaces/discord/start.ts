@@ -7,7 +7,7 @@ import type { Log } from '../../environment/log.ts';
 import { type SurfaceWatch, unwatched } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
-import { DiscordConnection } from './connection.ts';
+import { DiscordConnection, type GatewayPatience } from './connection.ts';
 import type { DrawFile } from './files.ts';
 import { InteractionInbox } from './inbox.ts';
 import { DEFER_MS } from './interaction-response.ts';
@@ -31,6 +31,8 @@ export interface DiscordParts {
   /** After how many milliseconds a completion that waits is of no use any more; 2,500 when not given. */
   staleMs?: number;
   watch?: SurfaceWatch;
+  /** How long a gateway that is away is waited for between tries. */
+  patience?: GatewayPatience;
 }
 
 export interface DiscordSurface {
@@ -63,6 +65,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     watch,
     onFault,
     onInteraction: (raw) => inbox.take(raw),
+    ...(parts.patience ? { patience: parts.patience } : {}),
   });
   const { rest, view } = connection;
   const who = requestersOf({
