@@ -30,6 +30,7 @@ function placeOfLog({ tour, serve, data }: Settings): LogPlace {
 /** What is done with the store as a file, and ends; null where none of that was asked for. */
 async function runVerb(settings: Settings): Promise<Told | null> {
   const { backup, keep, replace, verify, restore: from } = settings;
+  if (settings.status) return (await import('./observe/status.ts')).askStatus(settings.data);
   if (settings.newKey) return { sound: true, lines: changeKey(settings) };
   if (backup === null && verify === null && from === null) {
     if (keep !== null || replace) throw new WrongSetting('--keep and --replace go with --backup.');
@@ -68,11 +69,12 @@ async function main(): Promise<number> {
     if (settings.serve) {
       const { serve, signalled } = await import('./serve.ts');
       const say = (line: string) => write(`${line}\n`);
-      const { data } = settings;
+      const { data, healthPort } = settings;
       return await serve({
         database,
         knowledge,
         data,
+        healthPort,
         environment: process.env,
         log,
         write: say,

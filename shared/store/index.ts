@@ -1,5 +1,5 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
-
+export type { BenchReading } from './bench-readings.ts';
 export { DOUBT_DAYS } from './clock-guard.ts';
 export {
   copyStore,
