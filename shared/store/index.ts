@@ -15,7 +15,7 @@ export {
 export { type Database, openDatabase } from './database.ts';
 export { ForeignFile, NewerFile } from './file-version.ts';
 export { LINK_MINUTES } from './link-words.ts';
-export type { ModelRecord, ModelVersion } from './models.ts';
+export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';
 export type { NoteRecord } from './notes.ts';
 export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
