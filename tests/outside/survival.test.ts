@@ -86,7 +86,9 @@ outside(
   () => {
     fc.assert(
       fc.property(fc.array(fc.integer({ min: 0, max: 400 }), { minLength: 1, maxLength: 40 }), (all) => {
-        for (const { days, lasts, low, high } of productLimit(all.map((one) => ({ days: one, failed: true })))) {
+        for (const { days, lasts, low, high } of productLimit(
+          all.map((one) => ({ days: one, failed: true })),
+        )) {
           const left = all.filter((one) => one > days).length / all.length;
           expect(lasts).toBeCloseTo(left, 12);
           expect(low <= lasts && lasts <= high && low >= 0 && high <= 1).toBe(true);
