@@ -4,8 +4,9 @@ import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { endedWords, stateInWords, untestedOf } from '../shared/job-words.ts';
 import { handOverFiles } from './hand-over-page.ts';
-import { endedWords, jobData, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
+import { jobData, jobDataOf, jobHeading } from './reply.ts';
 
 export const jobPage = defineAction({
   summary: say`The hand-over page: one page for the next owner`,

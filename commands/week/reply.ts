@@ -23,8 +23,9 @@ import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
 import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
-import { type Draft, type DraftBlock, facts, reply, right, steps, table, text } from '../framework/reply.ts';
+import { type Draft, type DraftBlock, facts, reply, right, table, text } from '../framework/reply.ts';
 import { groundWords, percent, sourcesOf } from '../shared/words.ts';
+import { benchBlocks } from './bench.ts';
 
 const range = z.object({ low: z.number(), high: z.number() }).nullable();
 
@@ -105,7 +106,7 @@ type WeekData = z.infer<typeof weekData>;
 export const weekChartData = z.object({
   title: z.string(),
   subtitle: z.string(),
-  /** The week in numbers, most important first. */
+  /** The week in numbers: told small, below the phones. */
   figures: z.array(z.object({ label: z.string(), value: z.string() })),
   currency: z.string(),
   phones: z.array(
@@ -286,9 +287,13 @@ function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartDa
   const others = othersInWords(summary);
   const left = Math.max(0, restored.length - DRAWN);
   return {
-    title: counted(restored.length, '{0} phone back in use', '{0} phones back in use'),
+    title: say`From spent to came back`,
     subtitle: plain`${verbatim(collective)}, ${daysInWords(summary.from, lastInstant(summary), words)} (${typed(summary.week)})`,
     figures: [
+      {
+        label: counted(restored.length, 'phone back in use', 'phones back in use'),
+        value: plain`${restored.length}`,
+      },
       { label: say`at the bench`, value: hours(totals.minutes) },
       { label: say`spent`, value: amount(totals.out) },
       { label: say`came back`, value: amount(totals.back) },
@@ -349,17 +354,83 @@ const cameBack = ({ back, worth }: RestoredPhone): Message =>
 const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`#${phone.number}`,
   phoneName(words, phone.model),
+  amount(phone.out),
+  cameBack(phone),
   verbatim(phone.by),
   plain`${phone.days}`,
   hours(phone.minutes),
-  amount(phone.out),
-  cameBack(phone),
 ];
 
-/** The post of a week. One without a restored phone says so in one line. */
-function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof weekData>> {
+/** What is told small, below: how many, how long, and what it spared. */
+function smallFacts(summary: WeekSummary, { mass, gas, material }: WeekData): DraftBlock {
+  const { restored, totals } = summary;
+  return facts([
+    [say`Back in use`, counted(restored.length, '{0} phone', '{0} phones')],
+    [say`At the bench`, hours(totals.minutes)],
+    [say`Against the estimate at intake`, estimateInWords(summary)],
+    [say`Days from intake to the end`, daysFact(summary)],
+    [say`Parts used again`, plain`${totals.reusedParts}`],
+    ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
+    ...(gas || material
+      ? [
+          [
+            say`Spared each year they stay in use`,
+            joined(
+              [
+                gas ? rangeWords(gas, say`kg CO2e`) : '',
+                material ? rangeWords(material, say`kg of raw material`) : '',
+              ],
+              '; ',
+            ),
+          ] as const,
+        ]
+      : []),
+  ]);
+}
+
+/** All money of the week in a line: what went out, what came back, what is left. */
+function sumInWords({ totals }: WeekSummary): Message {
+  const { out, back, worth, net, kept } = totals;
+  return joined([
+    say`Together ${amount(out)} spent, ${amount(back)} came back, ${amount(net)} left.`,
+    kept && worth.minor
+      ? counted(kept, '{0} phone kept, worth {1}.', '{0} phones kept, worth {1}.', amount(worth))
+      : kept
+        ? counted(kept, '{0} phone kept.', '{0} phones kept.')
+        : '',
+  ]);
+}
+
+/** Where the figures come from: a file, so that the post itself stays short. */
+function sourcesFile(week: string, words: WeekWords): Draft['files'][number] {
   const { knowledge } = words;
-  const { restored, totals, learnt, week } = summary;
+  const titles = sourcesOf(
+    knowledge,
+    knowledge.factors.map(({ ground }) => ground),
+  ).map(({ title }) => verbatim(title));
+  return {
+    name: `week-${week}-sources.txt`,
+    mime: 'text/plain',
+    alt: say`Where mass, material and gas come from`,
+    text: plain`${joined(
+      [
+        say`Where mass, material and gas come from`,
+        ...factorLines(words),
+        say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+        ...titles,
+      ].map((line) => plain`${line}`),
+      '\n\n',
+    )}\n`,
+  };
+}
+
+/** The post of a week: the bench first, then each phone's line. One without a restored phone says so in one line. */
+function weekReply(
+  summary: WeekSummary,
+  words: WeekWords,
+  bench: readonly DraftBlock[],
+): Draft<z.infer<typeof weekData>> {
+  const { restored, learnt, week } = summary;
   const data = weekDataOf(summary, words) satisfies WeekData;
   const others = othersInWords(summary);
   const when = daysInWords(summary.from, lastInstant(summary), words);
@@ -368,57 +439,29 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
       title: others
         ? say`No phone was restored in week ${typed(week)} (${when}); ${others}.`
         : say`No phone was restored in week ${typed(week)} (${when}).`,
+      blocks: [...bench],
       data,
     });
   }
-  const { mass, gas, material } = data;
   const chart = chartOf(summary, words);
   const blocks: DraftBlock[] = [
-    text(joined([plain`${when}.`, others ? say`Also finished: ${others}.` : ''])),
+    ...bench,
     table(
       [
         right(say`Job`),
         say`Model`,
+        right(say`Spent`),
+        right(say`Came back`),
         say`Restored by`,
         right(say`Days`),
         right(say`Bench`),
-        right(say`Spent`),
-        right(say`Came back`),
       ],
       restored.map((phone) => rowOf(phone, words)),
+      say`From spent to came back`,
     ),
-    facts([
-      [say`At the bench`, hours(totals.minutes)],
-      [say`Spent`, amount(totals.out)],
-      [
-        say`Came back`,
-        joined(
-          [amount(totals.back), totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : ''],
-          '; ',
-        ),
-      ],
-      [say`Against the estimate at intake`, estimateInWords(summary)],
-      [say`Days from intake to the end`, daysFact(summary)],
-      [say`Parts used again`, plain`${totals.reusedParts}`],
-      ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
-      ...(gas
-        ? [
-            [
-              say`Greenhouse gas`,
-              say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
-            ] as const,
-          ]
-        : []),
-      ...(material
-        ? [
-            [
-              say`Raw material`,
-              say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
-            ] as const,
-          ]
-        : []),
-    ]),
     ...(learnt ? [text(learntInWords(learnt, words), say`Most useful thing learnt`)] : []),
+    text(joined([plain`${when}.`, sumInWords(summary), others ? say`Also finished: ${others}.` : ''])),
+    smallFacts(summary, data),
     ...(summary.otherCurrency
       ? [
           text(
@@ -427,18 +470,6 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
               '{0} phone in another currency: not in the sums.',
               '{0} phones in another currency: not in the sums.',
             ),
-          ),
-        ]
-      : []),
-    ...(mass || gas || material
-      ? [
-          steps(
-            [
-              ...factorLines(words),
-              say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
-            ],
-            say`Where mass, material and gas come from`,
-            false,
           ),
         ]
       : []),
@@ -452,10 +483,6 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
     ),
     tone: 'good',
     blocks,
-    sources: sourcesOf(
-      knowledge,
-      knowledge.factors.map(({ ground }) => ground),
-    ),
     files: [
       {
         name: `week-${week}.png`,
@@ -463,21 +490,23 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
         alt: altOf(chart),
         draw: { kind: 'week-chart', data: chart },
       },
+      ...(data.mass || data.gas || data.material ? [sourcesFile(week, words)] : []),
     ],
     data,
   });
 }
 
-/** The post of a week as the store has it now. */
-export const weekReplyOf = (
-  { store, knowledge }: Pick<Context, 'store' | 'knowledge'>,
-  week: IsoWeek,
-): Draft<z.infer<typeof weekData>> =>
-  weekReply(summaryOf(store, week), {
-    knowledge,
-    collective: store.collective.name,
-    zone: store.collective.settings.zone,
-  });
+/** The post of a week as the store has it now, with the bench as it stands. */
+export const weekReplyOf = (context: Context, week: IsoWeek): Draft<z.infer<typeof weekData>> =>
+  weekReply(
+    summaryOf(context.store, week),
+    {
+      knowledge: context.knowledge,
+      collective: context.store.collective.name,
+      zone: context.store.collective.settings.zone,
+    },
+    benchBlocks(context),
+  );
 
 /**
  * What of a post hangs on the jobs and swap reports alone, as text: a post is put right when this changes, not when a

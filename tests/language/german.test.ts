@@ -70,6 +70,7 @@ describe('everything that can be said, in German', () => {
       const cells = read.success
         ? read.data.records.flatMap(({ problem }) => (problem ? [problem] : []))
         : [];
+      if (reply.files.some(({ name }) => name.startsWith('open-records'))) return reply.title;
       return cells.reduce((rest, cell) => rest.replaceAll(cell, ''), words);
     };
     const found = all.flatMap(({ line, words, reply }) =>

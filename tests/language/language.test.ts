@@ -160,7 +160,7 @@ describe('a collective that speaks German', () => {
     const week = parseWeek('2026-W09');
     if (!week) throw new Error('no week');
     const post = renderReply(
-      weekReplyOf({ store: tin.store, knowledge: knowledge() }, week),
+      weekReplyOf(tin.context(), week),
       renderingIn(knowledge(), 'de'),
     );
     expect(post.title).toMatch(/2026-W09/);
