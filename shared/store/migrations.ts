@@ -531,4 +531,15 @@ export const migrations: readonly string[] = [
       GROUP BY e.collective, e.job, e.entry ->> '$.component'
     );
   `,
+  `
+  -- Records of other benches that were read in, as they came.
+  CREATE TABLE open_records (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    provider TEXT NOT NULL,
+    id TEXT NOT NULL,
+    status TEXT NOT NULL,
+    record TEXT NOT NULL,
+    PRIMARY KEY (collective, provider, id)
+  ) STRICT, WITHOUT ROWID;
+  `,
 ];

@@ -8,6 +8,7 @@ import { type LearnedWords, learnedWordsOf } from './learned-words.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type Notes, notesOf } from './notes.ts';
+import { type OpenRecords, openRecordsOf } from './open-records.ts';
 import { type OutcomeCountStore, outcomeCountsOf } from './outcome-counts.ts';
 import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
@@ -37,6 +38,8 @@ export interface Store {
   shelf: Shelf;
   /** What was fitted in finished phones, and what of it failed again. */
   fittings: Fittings;
+  /** Records of other benches. */
+  openRecords: OpenRecords;
   weeks: Weeks;
   notes: Notes;
   choices: Choices;
@@ -67,6 +70,7 @@ export const storeOf = (
   swaps: swapsOf(sql, collective.id),
   shelf: shelfOf(sql, collective.id),
   fittings: fittingsOf(sql, collective.id),
+  openRecords: openRecordsOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),

@@ -105,6 +105,8 @@ const scenes: readonly Scene[] = [
       ['/prices remove 1', { as: 'Wren' }],
       '/prices remove 77',
       '/prices import nothing',
+      '/records import nothing',
+      ['/records export 2026 seen:x', { role: 'steward' }],
       `/prices import "${header}\n2026-02-20,phone,Nope,,1,64,180.00,AUD,sold,"`,
       `/prices import "${header}\n2026-02-20,radio,Nope,,1,64,180.00,USD,sold,\n2026-02-20,part,Nope,x,,,1,AUD,lent,"`,
       ['/week post 2026-W10', { role: 'steward' }],

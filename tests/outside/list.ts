@@ -25,6 +25,7 @@ const groups: readonly (readonly [heading: string, load: () => Promise<unknown>]
   ['Weeks and zones', () => import('./weeks.test.ts')],
   ['Statistics', () => import('./statistics.test.ts')],
   ['How long things last', () => import('./survival.test.ts')],
+  ['Open records', () => import('./open-records.test.ts')],
   ['Tracing', () => import('./tracing.test.ts')],
   ['Worth', () => import('./worth.test.ts')],
   ['Facts of the trade', () => import('./practice.test.ts')],
