@@ -19,7 +19,7 @@ import { TABLE_MINUTES, type Table, type TableChoice, tableChecks } from './tabl
 import {
   type Advice,
   bearableByDefault,
-  candidate,
+  candidatesOf,
   type NoPrice,
   type Stance,
   type VerdictQuestion,
@@ -178,7 +178,7 @@ function checksAtTable(
         const after = setCaseOf(next);
         if (!after) return null;
         const { plans } = waysOf({ ...asked, question: next, found: after }, planOf(after));
-        return highestOf(plans.map((one) => candidate(one, { stance, kept: asked.kept ?? false })));
+        return highestOf(candidatesOf({ plans, stance, kept: asked.kept ?? false }));
       },
     });
   tablesKept.set(plan, { stance: key, table });
@@ -199,10 +199,23 @@ const mustBeWhole = (problem: SetProblem): SetProblem => ({
   complaints: problem.complaints.map((one) => ({ ...one, keeps: 0 })),
 });
 
-function waysOf(
-  { question, found, settings }: AppraisalQuestion,
-  plan: SetPlan,
-): { plans: WayPlan[]; service: ServiceFee | null } {
+interface Ways {
+  plans: WayPlan[];
+  service: ServiceFee | null;
+}
+/** By case, of its plan and fee: nothing in them hangs on the price. */
+const waysKept = new WeakMap<SetCase, { plan: SetPlan; fee: number | null; ways: Ways }>();
+
+function waysOf(asked: AppraisalQuestion, plan: SetPlan): Ways {
+  const { found, settings } = asked;
+  const have = waysKept.get(found);
+  if (have?.plan === plan && have.fee === settings.serviceFee) return have.ways;
+  const ways = laidOutWays(asked, plan);
+  waysKept.set(found, { plan, fee: settings.serviceFee, ways });
+  return ways;
+}
+
+function laidOutWays({ question, found, settings }: AppraisalQuestion, plan: SetPlan): Ways {
   const { economics } = question;
   if (found.state.danger !== 'none') {
     // A phone with a cell in doubt is not sold, opened or stripped here: it goes through other hands first.
@@ -255,9 +268,9 @@ function serviceFee(economics: Economics, settings: CollectiveSettings): Service
 
 /** The same way with other prices: what it would leave. A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here. */
 function dependsOf(question: VerdictQuestion, best: WayResult): Appraisal['depends'] {
-  const own = question.plans.find((one) => candidate(one, question).way === best.way);
+  const own = candidatesOf(question).find(({ way }) => way === best.way);
   if (!own) return [];
-  const { terms } = candidate(own, question);
+  const { terms } = own;
   const shifted = (p: number) => {
     const by = ({ scale, location, ...rest }: LogStudentT) => ({
       ...rest,

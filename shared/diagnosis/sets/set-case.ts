@@ -6,6 +6,7 @@
  * of the plan, not of the belief. Known damage (glass that is seen to be cracked) is open work under every hypothesis: it is
  * priced once, mended or told to the buyer, and is no evidence of anything else.
  */
+import { LRUCache } from 'lru-cache';
 import type { Check, Remedy } from '../../../knowledge/schema.ts';
 import type { Economics } from '../../economics/economics.ts';
 import { phonePowerOf } from '../../phone/intake.ts';
@@ -526,8 +527,10 @@ function information(given: CheckForm['given'], hypotheses: readonly Hypothesis[
   return told;
 }
 
-const kept = new Map<string, SetPlan>();
 const KEPT_MOST = 300;
+const kept = new LRUCache<string, SetPlan>({ max: KEPT_MOST });
+/** The same again, by the problem itself: its key takes longer to write than many a plan to look up. */
+const keptByProblem = new WeakMap<SetProblem, SetPlan>();
 
 /**
  * Remedies weighed for one plan, so that a step of a trace takes much the same time whatever the size of the problem. A budget
@@ -538,12 +541,12 @@ const MOST_EXPANSIONS = 400;
 
 /** The plan for a case. The same problem gives the same plan, so recent ones are kept. */
 export function planOf({ problem }: Pick<SetCase, 'problem'>): SetPlan {
+  const known = keptByProblem.get(problem);
+  if (known) return known;
   const key = keyOf(problem);
   const found = kept.get(key) ?? planSets(problem, { expansions: MOST_EXPANSIONS, steps: STEPS });
-  kept.delete(key);
   kept.set(key, found);
-  const oldest = kept.keys().next().value;
-  if (kept.size > KEPT_MOST && oldest !== undefined) kept.delete(oldest);
+  keptByProblem.set(problem, found);
   return found;
 }
 

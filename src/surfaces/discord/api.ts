@@ -78,6 +78,7 @@ export const paths = {
   message: (channel: string, message: string): Path => `/channels/${channel}/messages/${message}`,
   directs: (): Path => '/users/@me/channels',
   self: (): Path => '/users/@me',
+  gateway: (): Path => '/gateway/bot',
   application: (): Path => '/applications/@me',
   /** Of one server, or everywhere. */
   commands: (application: string, server: string | null): Path =>

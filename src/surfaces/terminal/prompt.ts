@@ -2,6 +2,7 @@
 
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
+import { z } from 'zod';
 import { mayBeKept } from '../../../commands/framework/private.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
@@ -24,6 +25,8 @@ export interface PromptParts {
 }
 
 const HISTORY_MOST = 500;
+/** The answer of a command that removed words for good. */
+const wipedData = z.object({ wiped: z.looseObject({}) });
 /** What is private, what has an IMEI or a secret in it and what was mistyped stays out of the history on disk. */
 const mayStay = (line: string, { commands, secrets }: Session): boolean => mayBeKept(line, commands, secrets);
 
@@ -129,11 +132,17 @@ class Prompt {
   }
 
   private async answer(line: string): Promise<void> {
-    const { session, output, outFolder, colour } = this.parts;
+    const { session, output, outFolder, colour, historyFile } = this.parts;
     const reply = session.say(line);
+    const isWiped = wipedData.safeParse(reply.data).success;
+    // What was removed may have been typed here.
+    if (isWiped && historyFile !== null) writeFileSync(historyFile, '', { mode: 0o600 });
     const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
     const notes = [
       ...(await saveFiles(reply, outFolder, session.fault)),
+      ...(isWiped && historyFile !== null
+        ? [render(say`(The history of this prompt is emptied, too.)`)]
+        : []),
       ...(whisper ? [render(say`(Only you see this.)`)] : []),
       ...(line === '/help' ? [render(OWN_HELP)] : []),
     ];
