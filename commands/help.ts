@@ -1,15 +1,18 @@
 import { z } from 'zod';
-import { joined, packText, plain, say, typed, verbatim } from '../shared/language/say.ts';
+import { inRow, joined, packText, plain, say, typed, verbatim } from '../shared/language/say.ts';
 import { type Command, defineSimpleCommand, usage } from './framework/command.ts';
 import { nearestNames } from './framework/lookup.ts';
 import { optional, textOption } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
-import { type Draft, reply, steps, table, text } from './framework/reply.ts';
+import { type Draft, onBack, reply, steps, table, text } from './framework/reply.ts';
 import { otherNames } from './shared/words.ts';
 
 export const helpData = z.object({
   commands: z.array(z.object({ name: z.string(), usage: z.array(z.string()) })),
 });
+
+/** A command of more actions than this has its examples on the back. */
+const MOST_WHOLE = 3;
 
 function about(command: Command): Draft<z.infer<typeof helpData>> {
   const actions = Object.entries(command.actions);
@@ -27,18 +30,20 @@ function about(command: Command): Draft<z.infer<typeof helpData>> {
         ),
         actions.length > 1 ? action.summary : undefined,
       ),
-      ...(Object.keys(action.options).length
-        ? [
-            table(
-              [say`Option`, say`What it is`, say`For example`],
-              Object.entries(action.options).map(([option, { summary, example, required }]) => [
-                typed(required ? option : `[${option}]`),
-                summary,
-                typed(example),
-              ]),
-            ),
-          ]
-        : []),
+      ...onBack(
+        ...(Object.keys(action.options).length
+          ? [
+              table(
+                [say`Option`, say`What it is`, say`For example`],
+                Object.entries(action.options).map(([option, { summary, example, required }]) => [
+                  typed(required ? option : `[${option}]`),
+                  summary,
+                  typed(example),
+                ]),
+              ),
+            ]
+          : []),
+      ),
       ...(action.examples.length
         ? [
             steps(
@@ -46,7 +51,7 @@ function about(command: Command): Draft<z.infer<typeof helpData>> {
               undefined,
               false,
             ),
-          ]
+          ].map((block) => (actions.length > MOST_WHOLE ? { ...block, back: true } : block))
         : []),
     ]),
     data: dataOf([command]),
@@ -79,14 +84,17 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
           audience: 'asker',
           title: say`What you can say`,
           blocks: [
-            table(
-              [say`Command`, say`What it does`],
-              all.map((command) => [typed(`/${command.name}`), command.summary]),
-            ),
             text(
               say`A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"`,
             ),
+            text(inRow(all.map(({ name }) => typed(`/${name}`)))),
             text(say`More on one: /help worth. The symptoms it knows: /help symptoms`),
+            ...onBack(
+              table(
+                [say`Command`, say`What it does`],
+                all.map((command) => [typed(`/${command.name}`), command.summary]),
+              ),
+            ),
           ],
           data: dataOf(all),
         });

@@ -39,7 +39,7 @@ import type { Context } from './framework/context.ts';
 import { type Named, nearestNames } from './framework/lookup.ts';
 import { choiceOption, lookupOption, optional } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
-import { type Draft, type DraftBlock, facts, reply, steps, table, text } from './framework/reply.ts';
+import { type Draft, type DraftBlock, facts, onBack, reply, steps, table, text } from './framework/reply.ts';
 import { components, modelsAndFamilies } from './shared/lookups.ts';
 import { countedLines, swapInWords } from './shared/pairing-notes.ts';
 import { type Phone, phoneOf } from './shared/phone.ts';
@@ -277,20 +277,27 @@ function componentReply(
               : say`It need not travel with the board.`,
         ),
         ...statements.map((one) =>
-          facts(
-            [
-              [say`Loses`, packText(one.loses)],
-              [say`Mends it`, packText(one.mends)],
-              [say`Ground`, groundWords(context, one.ground)],
-            ],
-            say`${atStart(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
+          text(
+            plain`${atStart(effectWords[one.effect])}: ${chanceWord(one.likely)}, ${percent(one.likely)}. ${packText(one.mends)}`,
           ),
         ),
-        text(
-          joined([
-            ...(pairing.sourced ? [] : [noStatement, say`The above is what benches see.`]),
-            say`Each chance is common practice, no source.`,
-          ]),
+        ...onBack(
+          ...statements.map((one) =>
+            facts(
+              [
+                [say`Loses`, packText(one.loses)],
+                [say`Mends it`, packText(one.mends)],
+                [say`Ground`, groundWords(context, one.ground)],
+              ],
+              say`${atStart(effectWords[one.effect])}: ${chanceWord(one.likely)}, about ${percent(one.likely)}`,
+            ),
+          ),
+          text(
+            joined([
+              ...(pairing.sourced ? [] : [noStatement, say`The above is what benches see.`]),
+              say`Each chance is common practice, no source.`,
+            ]),
+          ),
         ),
       ]
     : [
@@ -332,8 +339,39 @@ function componentReply(
     title: say`${atStart(packText(component.name))} of ${phone.name}: ${first ? swapWords(first) : noStatement}`,
     tone: pairing.travels || first?.effect === 'lost' ? 'caution' : 'plain',
     cautions: cardsFor(knowledge, swapHazards(context, family, component.id), region),
-    blocks: [
-      ...answer,
+    blocks: [...answer, ...onBack(...behind())],
+    choices: [
+      ...(shown.length < lessons.length
+        ? [
+            {
+              label: say`All ${lessons.length} worth knowing`,
+              invoke: {
+                command: 'paired',
+                action: '',
+                options: { of: of.id, component: component.id, lessons: 'all' },
+              },
+              open: true,
+              aside: true,
+            },
+          ]
+        : []),
+      {
+        label: say`All components of this family`,
+        invoke: { command: 'paired', action: '', options: { of: of.id } },
+        open: true,
+        aside: true,
+      },
+    ],
+    sources: sourcesOf(knowledge, [
+      ...statements.map(({ ground }) => ground),
+      ...shown.map(({ ground }) => ground),
+      ...laws.map(({ ground }) => ground),
+    ]),
+    data,
+  });
+
+  function behind(): DraftBlock[] {
+    return [
       ...(lines.length ? [steps(lines, say`Pack and bench together`, false)] : []),
       ...(own.length
         ? [
@@ -368,33 +406,18 @@ function componentReply(
           ]
         : []),
       ...lawBlocks(laws, hint, region, allLessons ? 'all' : ['pairing', 'none-found']),
-    ],
-    choices: [
-      ...(shown.length < lessons.length
-        ? [
-            {
-              label: say`All ${lessons.length} worth knowing`,
-              invoke: {
-                command: 'paired',
-                action: '',
-                options: { of: of.id, component: component.id, lessons: 'all' },
-              },
-              open: true,
-            },
-          ]
-        : []),
-      {
-        label: say`All components of this family`,
-        invoke: { command: 'paired', action: '', options: { of: of.id } },
-        open: true,
-      },
-    ],
-    sources: sourcesOf(knowledge, [
-      ...statements.map(({ ground }) => ground),
-      ...shown.map(({ ground }) => ground),
-      ...laws.map(({ ground }) => ground),
-    ]),
-    data,
+    ];
+  }
+}
+
+/** What a swap does most likely, and of which components. */
+function byEffect(context: Context, rows: readonly PairingOf[]): [Message, Message][] {
+  const named = (of: readonly PairingOf[]) =>
+    inRow(of.map(({ component }) => componentName(context, component)));
+  return [...pairingEffects, null].flatMap((which): [Message, Message][] => {
+    const of = rows.filter(({ effect: its }) => its === which);
+    if (!of.length) return [];
+    return [[which === null ? say`no statement found` : say`a swap ${effectWords[which]}`, named(of)]];
   });
 }
 
@@ -438,6 +461,19 @@ function tableReply(of: Named, phone: Phone, context: Context): Draft<PairedData
       : say`${name}: nothing in the pack says that a component must travel with the board`,
     tone: travel.length ? 'caution' : 'plain',
     blocks: [
+      facts(byEffect(context, rows)),
+      ...onBack(...whole()),
+      text(say`One component, with what mends it: /paired "${name}" component:battery`),
+    ],
+    sources: sourcesOf(knowledge, [
+      ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
+      ...laws.map(({ ground }) => ground),
+    ]),
+    data,
+  });
+
+  function whole(): DraftBlock[] {
+    return [
       table(
         [say`component`, say`a swap`, say`travels with board`, say`ground`],
         rows.map((row) => [
@@ -457,14 +493,8 @@ function tableReply(of: Named, phone: Phone, context: Context): Draft<PairedData
         say`Each row shows the likeliest effect. practice: common practice, no source. "no statement found": ${noStatement} Such a component may be paired all the same.`,
       ),
       ...lawBlocks(laws, hint, region, []),
-      text(say`One component, with what mends it: /paired "${name}" component:battery`),
-    ],
-    sources: sourcesOf(knowledge, [
-      ...rows.flatMap(({ statements }) => statements.map(({ ground }) => ground)),
-      ...laws.map(({ ground }) => ground),
-    ]),
-    data,
-  });
+    ];
+  }
 }
 
 export const paired = defineSimpleCommand({

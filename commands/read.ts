@@ -1,6 +1,7 @@
 /** `/read`: a sentence about a phone, in anybody's own words. What is typed without a command comes here too. */
 import { z } from 'zod';
 import { say } from '../shared/language/say.ts';
+import { findSecret } from '../shared/notes/secrets.ts';
 import { defineSimpleCommand } from './framework/command.ts';
 import { actorOf, type Context } from './framework/context.ts';
 import { type Option, optional, refuseValue, textOption } from './framework/option.ts';
@@ -44,6 +45,7 @@ const LONGEST_PHRASE = 8;
 function learn(context: Context, { phrase, meaning, taken }: NonNullable<State['learn']>): void {
   const words = wordsIn(phrase);
   if (!words.length || words.length > LONGEST_PHRASE || words.some((word) => /\d{5}/.test(word))) return;
+  if (findSecret(phrase, context.knowledge.secrets)) return;
   if (context.person.role === 'visitor') return;
   context.store.learnedWords.learn(
     { phrase: words.join(' '), meaning, taken },

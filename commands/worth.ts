@@ -29,6 +29,7 @@ import {
   type DraftChoice,
   facts,
   inputSchema,
+  onBack,
   reply,
   right,
   steps,
@@ -209,21 +210,27 @@ function reason({ result }: Question, context: Context, show: Show): Message {
 }
 
 /** The worst tenth in plain words. */
-function risk({ price }: Appraisal, { atRisk, loss }: WayResult, show: Show): Message {
-  const { total, net, parts, takings, minutes } = atRisk;
+function risk({ atRisk: { total, net }, loss }: WayResult, show: Show): Message {
   if (total <= 0) return say`Even when it goes badly, one time in ten, ${show(net)} is left.`;
+  return joined([
+    say`One time in ten you are out ${show(total)}.`,
+    say`Chance of any loss: ${percent(loss)}.`,
+  ]);
+}
+
+/** What the worst tenth is made of. */
+function riskParts({ price }: Appraisal, { atRisk }: WayResult, show: Show): DraftBlock[] {
+  const { total, parts, takings, minutes } = atRisk;
+  if (total <= 0) return [];
   const of = [
     ...(price > 0 ? [say`${show(price)} for the phone`] : []),
     ...(parts >= 0.5 ? [say`${show(parts)} in parts`] : []),
     ...(minutes >= 0.5 ? [say`${Math.round(minutes)} min of work`] : []),
   ];
   const less = takings >= 0.5 ? say`less ${show(takings)} that comes in` : '';
-  return joined([
-    of.length
-      ? say`One time in ten you are out ${show(total)}: ${less ? joined([listWords(of), less], ', ') : listWords(of)}.`
-      : say`One time in ten you are out ${show(total)}.`,
-    say`Chance of any loss: ${percent(loss)}.`,
-  ]);
+  if (!of.length) return [];
+  const words = less ? joined([listWords(of), less], ', ') : listWords(of);
+  return onBack(text(say`One time in ten you are out ${show(total)}: ${words}.`));
 }
 
 const stepName = ({ knowledge }: Context, id: string): Message =>
@@ -359,20 +366,21 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       text(
         joined([
           reason(question, context, show),
-          ...(best && verdict !== 'pass' && verdict !== null ? [risk(result, best, show)] : []),
+          ...(best && verdict !== 'pass' && verdict !== null ? [risk(best, show)] : []),
         ]),
       ),
-      ...(gates.length ? [steps(gates, undefined, false)] : []),
+      ...(best && verdict !== 'pass' && verdict !== null ? riskParts(result, best, show) : []),
+      ...onBack(...(gates.length ? [steps(gates, undefined, false)] : [])),
       ...(little
         ? [text(say`It takes ${Math.round(little.minutes)} min for little: ${show(little.perHour)} an hour.`)]
         : []),
       ...(closest &&
       !(closest.below === verdict && closest.above === 'pass' && closest.price === highestOf(result))
-        ? [
+        ? onBack(
             text(
               say`Closest call: up to ${show(closest.price)} ${toDo[closest.below]}, above that ${toDo[closest.above]}.`,
             ),
-          ]
+          )
         : []),
       ...(mendedBy && works
         ? [
@@ -391,65 +399,66 @@ function draw(question: Question, context: Context): Draft<z.infer<typeof worthD
       ...(rough.length ? [text(say`Rough: ${listWords(rough)}.`)] : []),
       ...atTable.blocks,
       ...hour.blocks,
-      wayTable(result.ways, economics),
-      facts(
-        [
-          [
-            say`Sells for, working`,
-            say`${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
-          ],
-          ...(best && !works ? [[say`All of it mended`, percent(best.restored)] as const] : []),
-          ...(likely.length
-            ? [
-                [
-                  say`Most likely`,
-                  plain`${inRow(likely.map(({ fault, share }) => joined([packText(fault.name), percent(share)])))} (${jobsBehind(context, phone.family)})`,
-                ] as const,
-              ]
-            : []),
-          ...(damaged.length
-            ? [[say`Known damage`, inRow(damaged.map((id) => damageInWords(id, result, context)))] as const]
-            : []),
-          ...(service
-            ? [
-                [
-                  say`Service’s fee`,
-                  service.ground === 'assumed'
-                    ? say`${show(service.amount)}, assumed: an hour and the cell (/setup service:)`
-                    : show(service.amount),
-                ] as const,
-              ]
-            : []),
-          ...(best?.perHour != null
-            ? [[say`A bench hour earns`, say`${show(best.perHour)} before the time is paid`] as const]
-            : []),
-          ...(first ? [[say`Depends most on`, dependsInWords(first, show)] as const] : []),
-        ],
-        say`Behind it`,
+      text(
+        say`Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership`,
       ),
+      ...onBack(wayTable(result.ways, economics), behindIt()),
       ...(nextCheck && result.nextCheck
-        ? [
+        ? onBack(
             text(
               say`Before you buy, ${nextCheck.minutes} min: ${packText(nextCheck.name)}. ${packText(nextCheck.ask)} It is worth about ${show(result.nextCheck.gain)}.`,
             ),
-          ]
+          )
         : []),
-      steps(
-        [
-          say`Before any money: whose is it, is it free of an account lock, is it on a stolen-phone list? /caution data-and-ownership`,
-          ...(collective.settings.marginTax > 0
-            ? [
-                say`Tax of ${collective.settings.marginTax} % on the margin is taken off; what applies to you is for your local law.`,
-              ]
-            : []),
-        ],
-        undefined,
-        false,
-      ),
+      ...(collective.settings.marginTax > 0
+        ? onBack(
+            text(
+              say`Tax of ${collective.settings.marginTax} % on the margin is taken off; what applies to you is for your local law.`,
+            ),
+          )
+        : []),
     ],
     choices: [...atTable.choices, ...hour.choices],
     data: worthDataOf(),
   });
+
+  function behindIt(): DraftBlock {
+    return facts(
+      [
+        [
+          say`Sells for, working`,
+          say`${show(value.median)} (${show(value.low)} to ${show(value.high)}; ${grounds})`,
+        ],
+        ...(best && !works ? [[say`All of it mended`, percent(best.restored)] as const] : []),
+        ...(likely.length
+          ? [
+              [
+                say`Most likely`,
+                plain`${inRow(likely.map(({ fault, share }) => joined([packText(fault.name), percent(share)])))} (${jobsBehind(context, phone.family)})`,
+              ] as const,
+            ]
+          : []),
+        ...(damaged.length
+          ? [[say`Known damage`, inRow(damaged.map((id) => damageInWords(id, result, context)))] as const]
+          : []),
+        ...(service
+          ? [
+              [
+                say`Service’s fee`,
+                service.ground === 'assumed'
+                  ? say`${show(service.amount)}, assumed: an hour and the cell (/setup service:)`
+                  : show(service.amount),
+              ] as const,
+            ]
+          : []),
+        ...(best?.perHour != null
+          ? [[say`A bench hour earns`, say`${show(best.perHour)} before the time is paid`] as const]
+          : []),
+        ...(first ? [[say`Depends most on`, dependsInWords(first, show)] as const] : []),
+      ],
+      say`Behind it`,
+    );
+  }
 
   function worthDataOf(): WorthData {
     const { settings } = collective;

@@ -23,6 +23,7 @@ import type {
   Source,
   Symptom,
 } from './schema.ts';
+import { type ReadSecretWords, readSecretWords, type SecretWords } from './secrets.ts';
 import { textHazardsFile } from './text-hazards.ts';
 import { englishOf, type Translations, translationFile, translationsOf } from './translation.ts';
 import { checkWords, type ReadWords, readWords, type WordRules, type Words } from './words.ts';
@@ -52,6 +53,8 @@ export interface Knowledge {
   words: Words;
   /** What they mean together. */
   wordRules: WordRules;
+  /** The words by which secrets are told from bench notes, by language. */
+  secrets: SecretWords;
   /** Its texts in other languages. */
   translations: Translations;
 }
@@ -77,8 +80,26 @@ export class BadPack extends Error {
 const values = <T>(entries: ReadonlyMap<string, PackEntry<T>>): Map<string, T> =>
   new Map([...entries].map(([id, { value }]) => [id, value]));
 
-const knowledgeOf = ({ entries, regions, languages, version }: Pack, words: ReadWords): Knowledge => ({
-  version: sha256(`${version} ${words.version}`).slice(0, 12),
+/** A pack's folders as they were read. */
+interface ReadFolders {
+  pack: Pack;
+  words: ReadWords;
+  secrets: ReadSecretWords;
+}
+
+const readFolders = (folders: readonly string[], cache: string | null): ReadFolders => ({
+  pack: readPack(folders, cache),
+  words: readWords(folders, cache),
+  secrets: readSecretWords(folders, cache),
+});
+
+const knowledgeOf = ({
+  pack: { entries, regions, languages, version },
+  words,
+  secrets,
+}: ReadFolders): Knowledge => ({
+  version: sha256(`${version} ${words.version} ${secrets.version}`).slice(0, 12),
+  secrets: secrets.words,
   words: words.words,
   wordRules: words.rules,
   sources: values(entries.sources),
@@ -109,29 +130,30 @@ export interface Inspected {
 }
 
 /** What is wrong with the words, by themselves and beside the pack. */
-const wordFindings = (pack: Pack, words: ReadWords, folders: readonly string[]): Finding[] => [
-  ...words.findings,
-  ...checkWords(words, knowledgeOf(pack, words), join(folders[0] ?? '.', 'words', 'rules.yaml')),
+const wordFindings = (read: ReadFolders, folders: readonly string[]): Finding[] => [
+  ...read.words.findings,
+  ...read.secrets.findings,
+  ...checkWords(read.words, knowledgeOf(read), join(folders[0] ?? '.', 'words', 'rules.yaml')),
 ];
 
 /** Reads a pack and says everything that is wrong with it. Folders and cache as for `loadKnowledge`; throws nothing. */
 export function inspectPack(folders: readonly string[], cache: string | null = cacheFolder): Inspected {
-  const pack = readPack(folders, cache);
-  const words = readWords(folders, cache);
-  const { findings, notes } = checkPack(pack);
+  const read = readFolders(folders, cache);
+  const { findings, notes } = checkPack(read.pack);
   return {
-    knowledge: knowledgeOf(pack, words),
-    findings: [...pack.findings, ...wordFindings(pack, words, folders), ...findings],
+    knowledge: knowledgeOf(read),
+    findings: [...read.pack.findings, ...wordFindings(read, folders), ...findings],
     notes,
   };
 }
 
 /** The note that a pack of this content has passed the checks across its files, as these are now. */
-const passNameOf = (pack: Pack, words: ReadWords): string =>
+const passNameOf = ({ pack, words, secrets }: ReadFolders): string =>
   `passed-${sha256(
     [
       pack.version,
       words.version,
+      secrets.version,
       ...[checksFile, textHazardsFile, translationFile].map((file) => readFileSync(file, 'utf8')),
     ].join(' '),
   ).slice(0, 16)}`;
@@ -146,13 +168,13 @@ export function loadKnowledge(
   folders: readonly string[] = [packFolder],
   cache: string | null = cacheFolder,
 ): Knowledge {
-  const pack = readPack(folders, cache);
-  const words = readWords(folders, cache);
-  const passed = passNameOf(pack, words);
-  const sound = pack.findings.length === 0 && words.findings.length === 0;
-  if (sound && readCached(cache, passed) !== undefined) return knowledgeOf(pack, words);
-  const findings = [...pack.findings, ...wordFindings(pack, words, folders), ...checkPack(pack).findings];
+  const read = readFolders(folders, cache);
+  const passed = passNameOf(read);
+  const { pack, words, secrets } = read;
+  const sound = [pack, words, secrets].every(({ findings }) => findings.length === 0);
+  if (sound && readCached(cache, passed) !== undefined) return knowledgeOf(read);
+  const findings = [...pack.findings, ...wordFindings(read, folders), ...checkPack(pack).findings];
   if (findings.length) throw new BadPack(locate(findings));
   writeCached(cache, passed, '');
-  return knowledgeOf(pack, words);
+  return knowledgeOf(read);
 }

@@ -2,22 +2,10 @@
  * The words that people use, by language: `words/<language>.yaml` in a pack's folder. A folder laid over the pack adds to the
  * words below it and takes none away.
  */
-import { readdirSync, readFileSync } from 'node:fs';
-import { join, relative, resolve } from 'node:path';
 import { z } from 'zod';
-import { readCached, sha256, writeCached } from './cache.ts';
+import { joinFiles, many, readLanguageFiles } from './language-files.ts';
 import type { Finding } from './locate.ts';
 import { seenFacts } from './schema.ts';
-import { yaml } from './yaml.ts';
-
-/** A list, or one text with commas between. */
-const many = <T extends z.ZodType>(one: T) =>
-  z.preprocess((value) => (typeof value === 'string' ? commas(value) : value), z.array(one));
-const commas = (text: string): string[] =>
-  text
-    .split(',')
-    .map((one) => one.trim())
-    .filter((one) => one !== '');
 
 /**
  * How a phrase is written. Words that stand beside each other are said beside each other, in that order; `&` joins parts that
@@ -166,23 +154,6 @@ export function dangerWords(words: Words): DangerWords {
   return made;
 }
 
-const isRecord = (value: unknown): value is Record<string, unknown> =>
-  typeof value === 'object' && value !== null && !Array.isArray(value);
-
-/** Two files of a language as one: lists are joined, the words of a set too. */
-function joined(below: unknown, above: unknown): unknown {
-  if (typeof below === 'string' && typeof above === 'string') return `${below}, ${above}`;
-  const lists = [below, above].map((one) => (typeof one === 'string' ? commas(one) : one));
-  if (lists.every(Array.isArray)) return lists.flat();
-  if (!isRecord(below) || !isRecord(above)) return above;
-  const both = { ...below };
-  for (const [key, value] of Object.entries(above))
-    both[key] = key in both ? joined(both[key], value) : value;
-  return both;
-}
-
-const cacheSchema = z.object({ key: z.string(), raw: z.record(z.string(), z.unknown()) });
-
 export interface ReadWords {
   words: Words;
   rules: WordRules;
@@ -191,56 +162,10 @@ export interface ReadWords {
   version: string;
 }
 
-function parsedBefore(cached: string | undefined, key: string): Record<string, unknown> | undefined {
-  if (cached === undefined) return undefined;
-  try {
-    const read = cacheSchema.parse(JSON.parse(cached));
-    return read.key === key ? read.raw : undefined;
-  } catch {
-    return undefined;
-  }
-}
-
-const wordFiles = (folder: string): string[] => {
-  try {
-    return readdirSync(join(folder, 'words'))
-      .filter((name) => /\.ya?ml$/.test(name))
-      .sort();
-  } catch {
-    return [];
-  }
-};
-
 /** Reads the words of pack folders; a folder without any has none. Throws nothing: what is wrong is in `findings`. */
 export function readWords(folders: readonly string[], cache: string | null): ReadWords {
-  const findings: Finding[] = [];
   const words = new Map<string, LanguageWords>();
-  const texts = folders.flatMap((folder) =>
-    wordFiles(folder).map((name) => {
-      const file = join(folder, 'words', name);
-      return { file, name, text: readFileSync(file, 'utf8') };
-    }),
-  );
-  const version = sha256(JSON.stringify(texts.map(({ name, text }) => [name, text]))).slice(0, 12);
-  // By their places beside the cache: an installation may be moved.
-  const places = folders.map((folder) => (cache === null ? folder : relative(cache, resolve(folder))));
-  const cacheName = `words-${sha256(places.join('\n')).slice(0, 16)}.json`;
-  const before = texts.length ? parsedBefore(readCached(cache, cacheName), version) : undefined;
-  const raw: Record<string, unknown> = before ?? {};
-  if (!before) {
-    for (const { file, text } of texts) {
-      const { LineCounter, parseDocument } = yaml();
-      const lines = new LineCounter();
-      const document = parseDocument(text, { lineCounter: lines, prettyErrors: false });
-      for (const error of document.errors) {
-        const line = lines.linePos(error.pos[0]).line;
-        findings.push({ file, path: [], line, problem: error.message });
-      }
-      if (document.errors.length === 0) raw[file] = document.toJS();
-    }
-    if (texts.length && findings.length === 0)
-      writeCached(cache, cacheName, JSON.stringify({ key: version, raw }));
-  }
+  const { texts, raw, version, findings } = readLanguageFiles(folders, 'words', cache);
   const wholes = new Map<string, unknown>();
   const tell = (file: string, error: z.ZodError | undefined) => {
     for (const { path, message } of error?.issues ?? [])
@@ -260,7 +185,7 @@ export function readWords(folders: readonly string[], cache: string | null): Rea
     }
     const below = wholes.get(language);
     const own = raw[file] ?? {};
-    const whole = below === undefined ? own : joined(below, own);
+    const whole = below === undefined ? own : joinFiles(below, own);
     // The file by itself, so that what is wrong is told of it and not of those below it.
     if (language === 'rules') {
       const read = rulesSchema.safeParse(own);

@@ -4,8 +4,9 @@ import { codeOf } from '../commands/framework/internal-error.ts';
 import { BadPack, loadKnowledge, packFolder } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
 import { type Database, openDatabase } from '../shared/store/index.ts';
-import { logTo } from './environment/log.ts';
+import { isJournal, type LogPlace, logTo } from './environment/log.ts';
 import { helpText, readSettings, type Settings, WrongSetting } from './environment/program-settings.ts';
+import type { Told } from './store/backup.ts';
 import { changeKey, openSealedStore } from './store/sealed-store.ts';
 
 const write = (text: string): void => {
@@ -14,9 +15,29 @@ const write = (text: string): void => {
 
 function openStore(settings: Settings): Database {
   if (settings.tour) return openDatabase(':memory:', sealerOf([newKey()]));
-  const { database, lines } = openSealedStore({ ...settings, makeKey: !settings.check });
+  const { database, lines } = openSealedStore(settings);
   for (const line of lines) process.stderr.write(`thirdhand: ${line}\n`);
   return database;
+}
+
+function placeOfLog({ tour, serve, data }: Settings): LogPlace {
+  if (tour) return null;
+  return serve && isJournal(process.env) ? 'journal' : { file: join(data, 'thirdhand.log') };
+}
+
+/** What is done with the store as a file, and ends; null where none of that was asked for. */
+async function runVerb(settings: Settings): Promise<Told | null> {
+  const { backup, keep, replace, verify, restore: from } = settings;
+  if (settings.newKey) return { sound: true, lines: changeKey(settings) };
+  if (backup === null && verify === null && from === null) {
+    if (keep !== null || replace) throw new WrongSetting('--keep and --replace go with --backup.');
+    return null;
+  }
+  const { backUp, restore, verifyCopy } = await import('./store/backup.ts');
+  const now = new Date();
+  if (backup !== null) return backUp({ ...settings, target: backup, keep, replace, now });
+  if (from !== null) return restore({ ...settings, file: from, now });
+  return verifyCopy(verify ?? '', settings);
 }
 
 async function main(): Promise<number> {
@@ -25,27 +46,23 @@ async function main(): Promise<number> {
     write(helpText);
     return 0;
   }
+  const told = await runVerb(settings);
+  if (told) {
+    for (const line of told.lines) write(`${line}\n`);
+    return told.sound ? 0 : 1;
+  }
   const knowledge = loadKnowledge(
     settings.knowledge === undefined ? undefined : [packFolder, settings.knowledge],
   );
-  if (settings.newKey) {
-    for (const line of changeKey(settings)) write(`${line}\n`);
-    return 0;
+  if (settings.check) {
+    const { check } = await import('./self-check.ts');
+    const { sound, lines } = await check(settings, knowledge, process.env);
+    write(`${lines.join('\n')}\n`);
+    return sound ? 0 : 1;
   }
   const database = openStore(settings);
   try {
-    if (settings.backup !== null) {
-      await database.backup(settings.backup);
-      write(`The store is copied to ${settings.backup}.\n`);
-      return 0;
-    }
-    if (settings.check) {
-      const { check } = await import('./self-check.ts');
-      const { sound, lines } = await check(database, knowledge, process.env);
-      write(`${lines.join('\n')}\n`);
-      return sound ? 0 : 1;
-    }
-    const log = logTo(settings.tour ? null : join(settings.data, 'thirdhand.log'));
+    const log = logTo(placeOfLog(settings), { ready: settings.serve });
     if (settings.serve) {
       const { serve, signalled } = await import('./serve.ts');
       const say = (line: string) => write(`${line}\n`);
@@ -82,7 +99,7 @@ const clearLine = (error: unknown): string => {
   if (/^(SQLITE_FULL|SQLITE_IOERR|ENOSPC|EDQUOT|EFBIG)/.test(code))
     return `The disk is full, or takes nothing more: ${error.message}. Make room, and start again; what was saved before is there.`;
   if (/^(SQLITE_CORRUPT|SQLITE_NOTADB|BAD_ROW)/.test(code))
-    return `The store is damaged (${error.message}). Keep the file, and put a copy made by --backup in its place.`;
+    return `The store is damaged (${error.message}). Keep the file, and put a copy made by --backup in its place with --restore.`;
   if (/^(EACCES|EROFS|EPERM|ENOTDIR|SQLITE_CANTOPEN|SQLITE_READONLY)/.test(code))
     return `The data folder cannot be written: ${error.message}. Choose another with --data.`;
   return error.message;

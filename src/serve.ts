@@ -11,6 +11,7 @@ import { createClock } from './clock/scheduler.ts';
 import { drawFile } from './draw/draw-file.ts';
 import type { Log } from './environment/log.ts';
 import { WrongSetting } from './environment/program-settings.ts';
+import { loadAhead } from './load-ahead.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 import type { Poster } from './surfaces/weekly-poster.ts';
@@ -41,6 +42,8 @@ const makeId = (): string => randomBytes(12).toString('base64url');
 /** A platform, and how its connection is opened; its library is loaded only then. */
 interface Platform {
   name: string;
+  /** Loads its library, without a connection. */
+  load(): Promise<unknown>;
   /** Waits for a platform that cannot be reached. `hello`: what is told once it is. */
   connect(): Promise<{ surface: Surface; hello: string }>;
 }
@@ -60,6 +63,7 @@ function platformsOf({ database, knowledge, environment }: ServeParts, log: Log)
   if (discord) {
     platforms.push({
       name: 'discord',
+      load: () => import('discord.js'),
       connect: async () => {
         const { startDiscord } = await import('./surfaces/discord/start.ts');
         return {
@@ -72,6 +76,7 @@ function platformsOf({ database, knowledge, environment }: ServeParts, log: Log)
   if (matrix) {
     platforms.push({
       name: 'matrix',
+      load: () => import('./surfaces/matrix/start.ts'),
       connect: async () => {
         const { startMatrix } = await import('./surfaces/matrix/start.ts');
         const surface = await startMatrix({ ...shared, settings: matrix });
@@ -116,6 +121,10 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     write(`${name}: ${await surface.ended}`);
     surfaces.delete(name);
   });
+  void loadAhead(platforms.map(({ load }) => load)).then(
+    () => write('Everything is loaded: files of the program may be replaced while it runs.'),
+    (error: unknown) => log('start', error),
+  );
   const told = parts.until.then((why) => {
     write(`${why}: ending.`);
     return 0 as const;

@@ -228,13 +228,20 @@ describe('the settings', () => {
     expect(sample.match(/^[^#\n]/m)).toBeNull();
   });
   it('go into the service, which starts what is there', () => {
-    const unit = read('src/thirdhand.service');
-    const [line = ''] = matches(unit, /^ExecStart=\S+ (.+)$/gm);
-    const [program = '', ...options] = line.split(' ');
-    expect(existsSync(join(root, program))).toBe(true);
-    expect(readSettings(options, {}, false).serve).toBe(true);
-    const [file = ''] = matches(unit, /^EnvironmentFile=(.+)$/gm);
-    expect(guide('src/README.md')).toContain(file);
+    const settingsOf = (unit: string) => {
+      const [line = ''] = matches(read(unit), /^ExecStart=\S+ (.+)$/gm);
+      const [program = '', ...options] = line.split(' ');
+      expect(existsSync(join(root, program))).toBe(true);
+      const [file = ''] = matches(read(unit), /^EnvironmentFile=-?(.+)$/gm);
+      expect(guide('src/README.md')).toContain(file);
+      return readSettings(options, {}, false);
+    };
+    expect(settingsOf('src/thirdhand.service')).toMatchObject({ serve: true });
+    const nightly = settingsOf('src/thirdhand-backup.service');
+    expect(nightly).toMatchObject({ keep: 14, replace: false });
+    expect(guide('src/README.md')).toContain(nightly.backup);
+    // A timer starts the service of its name.
+    expect(existsSync(join(root, 'src/thirdhand-backup.timer'))).toBe(true);
   });
 });
 
@@ -301,7 +308,7 @@ describe('the examples', () => {
     const files = listed('knowledge/pack').filter((name) => name.endsWith('.yaml'));
     // One row stands for the words of all languages, and one for each language's translations.
     const named = files.map((name) => name.slice('knowledge/pack/'.length).replace(/^([a-z]{2}\/).*/, '$1'));
-    const words = named.map((name) => name.replace(/^words\/.*/, 'words/en.yaml'));
+    const words = named.map((name) => name.replace(/^(words|secrets)\/.*/, '$1/en.yaml'));
     expect(words.filter((name) => !spansIn(text).includes(name))).toEqual([]);
     const code = listed('knowledge')
       .filter((name) => name.endsWith('.ts'))

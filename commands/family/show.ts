@@ -26,7 +26,7 @@ import { cardsFor } from '../../shared/safety/cautions.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption } from '../framework/option.ts';
-import { facts, reply, right, steps, table, text } from '../framework/reply.ts';
+import { type DraftBlock, facts, onBack, reply, right, steps, table, text } from '../framework/reply.ts';
 import { modelsAndFamilies } from '../shared/lookups.ts';
 import { phoneOf } from '../shared/phone.ts';
 import { componentName, groundWords, sourcesOf } from '../shared/words.ts';
@@ -187,7 +187,6 @@ export const familyShow = defineAction({
       blocks: [
         text(packText(family.about)),
         facts([
-          [say`Built`, eraWords(family)],
           [
             say`Opens`,
             open.tools.length
@@ -195,11 +194,37 @@ export const familyShow = defineAction({
               : say`about ${open.minutes} min`,
           ],
           [say`Opening costs`, open.breaks === null ? say`nothing` : packText(open.breaks)],
+          [say`Holds its cell by`, heldWords[cell.held]],
+          [say`Pairing`, typed(`/paired ${family.id}`)],
+        ]),
+        ...onBack(...behind()),
+      ],
+      sources: sourcesOf(knowledge, [
+        family.ground,
+        ...lessons.slice(0, LESSONS).map(({ ground }) => ground),
+        ...INDEX_SOURCES,
+      ]),
+      data: {
+        id: family.id,
+        era: family.era,
+        features: family.features,
+        components: Object.keys(family.components),
+        pairing: counts,
+        lessons: lessons.map(({ id }) => id),
+        repairability: repairabilityDataOf(repairability),
+        models: named.map(modelDataOf),
+      } satisfies z.infer<typeof familyShowData>,
+    });
+
+    function behind(): DraftBlock[] {
+      return [
+        facts([
+          [say`Built`, eraWords(family)],
           [say`Board out`, say`about ${board.minutes} min more`],
           [say`Closing and seal`, packText(close.note)],
-          [say`Holds its cell by`, plain`${heldWords[cell.held]}. ${packText(cell.note)}`],
+          [say`The cell`, packText(cell.note)],
           [say`Components`, plain`${components.length}: ${inRow(components)}`],
-          [say`Pairing`, say`${pairingWords(counts)}. All of it: ${typed(`/paired ${family.id}`)}`],
+          [say`Pairing`, pairingWords(counts)],
           [say`Repairability index`, repairabilityFact(context, repairability)],
         ]),
         steps(
@@ -231,22 +256,7 @@ export const familyShow = defineAction({
             ]
           : [text(say`No model is named as this yet: /family name "Orrin K3" as:${typed(family.id)}`)]),
         text(say`Ground of the build: ${groundWords(context, family.ground)}.`),
-      ],
-      sources: sourcesOf(knowledge, [
-        family.ground,
-        ...lessons.slice(0, LESSONS).map(({ ground }) => ground),
-        ...INDEX_SOURCES,
-      ]),
-      data: {
-        id: family.id,
-        era: family.era,
-        features: family.features,
-        components: Object.keys(family.components),
-        pairing: counts,
-        lessons: lessons.map(({ id }) => id),
-        repairability: repairabilityDataOf(repairability),
-        models: named.map(modelDataOf),
-      } satisfies z.infer<typeof familyShowData>,
-    });
+      ];
+    }
   },
 });

@@ -4,6 +4,7 @@ import { MOST_FILE_BYTES } from '../../shared/csv/text-file.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { plain, say, typed } from '../../shared/language/say.ts';
 import type { Context, Role } from './context.ts';
+import { takesWords, wordsToKeep } from './kept-words.ts';
 import { type Option, type OptionsShape, problemOf, type Values } from './option.ts';
 import { Refusal, type RefusalCode } from './refusal.ts';
 import type { Draft } from './reply.ts';
@@ -100,9 +101,11 @@ export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O
   who: 'visitor',
   refuses: [],
   ...spec,
-  execute: (texts, context) =>
+  execute: (given, context) => {
+    const texts = wordsToKeep(spec.options, given, context);
     // The values have just been read by the schemas that O is made of.
-    spec.run(readOptions(spec.options, texts, context) as Values<O>, context, texts),
+    return spec.run(readOptions(spec.options, texts, context) as Values<O>, context, texts);
+  },
 });
 
 /** Codes that any action may refuse with, whatever it does. */
@@ -124,6 +127,7 @@ export function refusalCodesOf({ where, who, options, refuses }: Action): Refusa
       ...(all.some(({ required }) => required) ? ['missing-option' as const] : []),
       ...(all.length ? ['bad-option' as const] : []),
       ...(all.some(({ wire }) => wire.type === 'lookup') ? ['not-found' as const] : []),
+      ...(all.some(takesWords) ? ['secret' as const] : []),
       ...refuses,
     ]),
   ];

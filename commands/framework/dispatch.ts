@@ -1,16 +1,19 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
 import type { Knowledge } from '../../knowledge/load.ts';
+import type { SecretWords } from '../../knowledge/secrets.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { localeFor } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
+import { findSecret } from '../../shared/notes/secrets.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
 import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { internalErrorReply } from './internal-error.ts';
+import { nameToKeep } from './kept-words.ts';
 import { nearestNames } from './lookup.ts';
 import { type Parsed, parseLine } from './parse.ts';
 import { languageOf } from './place-language.ts';
@@ -108,7 +111,7 @@ function contextOf(
   const how = renderingIn(knowledge, own);
   return {
     collective,
-    person,
+    person: { ...person, name: nameToKeep(person.name, knowledge.secrets) },
     direct,
     store: database.of(collective),
     knowledge,
@@ -147,8 +150,10 @@ class CommandDispatcher implements Dispatcher {
       if (error instanceof RateLimited)
         return { ...this.refuse(request, draw, refusalReply(error.detail)), repeats: error.again };
       if (error instanceof Refusal) {
-        const refused = this.refuse(request, draw, refusalReply(visible(error.detail)));
-        return { ...refused, title: shownSafely(refused.title) };
+        const { secrets } = this.parts.knowledge;
+        const refused = this.refuse(request, draw, refusalReply(visible(error.detail, secrets)));
+        const title = shownSafely(refused.title);
+        return { ...refused, title: findSecret(title, secrets) ? withoutQuotes(title) : title };
       }
       const id = makeId().slice(0, 8);
       log(id, error);
@@ -254,7 +259,8 @@ function perform({ command, name, action, options, typed: line }: Wanted, contex
           expected: say`to ask whoever runs the bot; its start says what to do`,
         });
       }
-      if (!(error instanceof Refusal) || !line || isPrivate(command)) throw error;
+      if (!(error instanceof Refusal) || !line || isPrivate(command) || error.detail.code === 'secret')
+        throw error;
       throw new Refusal(pointedAt(error.detail, line.line, line.parsed));
     }
   });
@@ -415,8 +421,12 @@ const withoutLongNumbers = (text: string): string =>
 const shownSafely = (text: string): string =>
   withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
 
-const visible = (detail: RefusalDetail): RefusalDetail => ({
+/** What stands between quotation marks is what was typed. */
+const withoutQuotes = (title: string): string => title.replace(/(["“„«])[\s\S]*(["”“»])/, '$1…$2');
+
+/** A secret that was typed is not repeated, whatever the line was refused for. */
+const visible = ({ line, ...detail }: RefusalDetail, secrets: SecretWords): RefusalDetail => ({
   ...detail,
-  ...(detail.line === undefined ? {} : { line: shownSafely(detail.line) }),
+  ...(line === undefined || findSecret(line, secrets) ? {} : { line: shownSafely(line) }),
   ...(detail.nearest === undefined ? {} : { nearest: detail.nearest.map(shownSafely) }),
 });

@@ -19,6 +19,8 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
   required: Needed;
   /** Several values, separated by commas. */
   many: boolean;
+  /** It takes a person's own words, which may be kept: secrets in them are refused, IMEIs masked (`kept-words.ts`). */
+  free?: boolean;
   /** How a platform should ask for it. */
   wire: /** `colons`: a word of it may have a colon in it where no option is called what stands before that. */
     | { type: 'text'; max: number; colons?: true }
@@ -86,6 +88,7 @@ export const textOption = ({ max = 200, ...base }: Base & { max?: number }): Opt
     ...base,
     required: true,
     many: false,
+    free: true,
     wire: { type: 'text', max },
     expected: say`text of at most ${max} characters`,
     schema: () =>

@@ -3,7 +3,10 @@
  * refusal, not in the log, not in a history, and replies to them are not kept.
  */
 import { z } from 'zod';
+import type { SecretWords } from '../../knowledge/secrets.ts';
+import { maskImeis } from '../../shared/imei/mask-imeis.ts';
 import { say } from '../../shared/language/say.ts';
+import { findSecret } from '../../shared/notes/secrets.ts';
 import type { Command } from './command.ts';
 import { codeOf } from './internal-error.ts';
 import { nearestNames } from './lookup.ts';
@@ -43,11 +46,18 @@ export const isSurelyPrivate = (line: string, commands: readonly Command[]): boo
 /** A digit or a mark more or less, and the words of an IMEI are still one. */
 const LONG_NUMBER = /\d(?:[ ./-]?\d){12}/;
 
-/** True for a line that may stand in a history on disk: one for a command that is not private, without an IMEI. */
-export function mayBeKept(line: string, commands: readonly Command[]): boolean {
+/** True for a line that may stand in a history on disk: one for a command that is not private, without an IMEI or a secret. */
+export function mayBeKept(line: string, commands: readonly Command[], secrets: SecretWords): boolean {
   const word = commandWord(line)?.toLowerCase();
   const command = commands.find(({ name }) => name === word);
-  return command !== undefined && !isPrivate(command) && !/\bimei:/i.test(line) && !LONG_NUMBER.test(line);
+  return (
+    command !== undefined &&
+    !isPrivate(command) &&
+    !/\bimei:/i.test(line) &&
+    !LONG_NUMBER.test(line) &&
+    findSecret(line, secrets) === null &&
+    maskImeis(line, secrets) === line
+  );
 }
 
 /** The option with a refusal that does not repeat what was typed. */

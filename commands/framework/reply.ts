@@ -8,32 +8,39 @@ import type { Message } from '../../shared/language/message.ts';
 import { type Rendering, renderAll } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
 
-const heading = z.string().optional();
+/** What every block may have. `back`: it stands on the reply's back (`commands/framework/sides.ts`). */
+const shared = { heading: z.string().optional(), back: z.boolean().optional() };
 
 /** Text in a block is plain: no markup. A surface escapes it and lays it out. */
 const blockSchema = z.discriminatedUnion('kind', [
-  z.object({ kind: z.literal('text'), heading, text: z.string() }),
+  z.object({ kind: z.literal('text'), ...shared, text: z.string() }),
   z.object({
     kind: z.literal('facts'),
-    heading,
+    ...shared,
     facts: z.array(z.object({ label: z.string(), value: z.string() })),
   }),
   z.object({
     kind: z.literal('table'),
-    heading,
+    ...shared,
     columns: z.array(z.object({ label: z.string(), align: z.enum(['left', 'right']) })),
     rows: z.array(z.array(z.string())),
   }),
-  z.object({ kind: z.literal('steps'), heading, ordered: z.boolean(), steps: z.array(z.string()) }),
-  z.object({ kind: z.literal('quote'), heading, text: z.string(), by: z.string().optional() }),
+  z.object({ kind: z.literal('steps'), ...shared, ordered: z.boolean(), steps: z.array(z.string()) }),
+  z.object({ kind: z.literal('quote'), ...shared, text: z.string(), by: z.string().optional() }),
   /** Shares from 0 to 1, drawn as a short bar list. */
   z.object({
     kind: z.literal('bars'),
-    heading,
+    ...shared,
     bars: z.array(z.object({ label: z.string(), share: z.number().min(0).max(1) })),
   }),
   /** A line of input with the part from..to (UTF-16 offsets) pointed at by a caret. */
-  z.object({ kind: z.literal('pointer'), line: z.string(), from: z.number().int(), to: z.number().int() }),
+  z.object({
+    kind: z.literal('pointer'),
+    back: z.boolean().optional(),
+    line: z.string(),
+    from: z.number().int(),
+    to: z.number().int(),
+  }),
 ]);
 export type Block = z.infer<typeof blockSchema>;
 
@@ -43,7 +50,9 @@ const cautionCardSchema = z.object({
   tone: z.enum(['caution', 'danger']),
   lead: z.string(),
   points: z.array(z.string()),
-  /** Said whole already: one line with when to stop. */
+  /** One line with when to stop, for the front. A card without one is never shortened. */
+  line: z.string().optional(),
+  /** Said to this person for this phone already. */
   brief: z.boolean().optional(),
 });
 export type CautionCard = z.infer<typeof cautionCardSchema>;
@@ -67,6 +76,10 @@ const choiceSchema = z.object({
   revision: z.number().int().optional(),
   /** Anyone in the room may answer, not only the asker. */
   open: z.boolean().optional(),
+  /** It tells of a danger: drawn so, behind the answers. */
+  danger: z.boolean().optional(),
+  /** No answer to what is asked, but something else that can be done here: drawn smaller. */
+  aside: z.boolean().optional(),
   token: z.string().optional(),
 });
 type Choice = z.infer<typeof choiceSchema>;
@@ -116,7 +129,7 @@ export const inputSchema = z.object({
 export type Input = z.infer<typeof inputSchema>;
 
 /** The reply's parts before they are put into words. */
-export type DraftBlock =
+export type DraftBlock = { back?: boolean } & (
   | { kind: 'text'; heading?: Message; text: Message }
   | { kind: 'facts'; heading?: Message; facts: { label: Message; value: Message }[] }
   | {
@@ -128,11 +141,13 @@ export type DraftBlock =
   | { kind: 'steps'; heading?: Message; ordered: boolean; steps: Message[] }
   | { kind: 'quote'; heading?: Message; text: Message; by?: Message }
   | { kind: 'bars'; heading?: Message; bars: { label: Message; share: number }[] }
-  | { kind: 'pointer'; line: string; from: number; to: number };
+  | { kind: 'pointer'; line: string; from: number; to: number }
+);
 export interface DraftCard extends Pick<CautionCard, 'id' | 'tone' | 'brief'> {
   name: Message;
   lead: Message;
   points: Message[];
+  line?: Message;
 }
 export interface DraftChoice extends Omit<Choice, 'label'> {
   label: Message;
@@ -193,6 +208,10 @@ export function reply(part: Partial<Draft> & Pick<Draft, 'title'>): Draft {
     ...part,
   };
 }
+
+/** The same blocks for the back of a reply: shown to who asks for more. */
+export const onBack = (...blocks: readonly DraftBlock[]): DraftBlock[] =>
+  blocks.map((block) => ({ ...block, back: true }));
 
 export const text = (body: Message, heading?: Message): DraftBlock => ({
   kind: 'text',

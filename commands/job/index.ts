@@ -21,6 +21,7 @@ import { jobTest } from './test.ts';
 import { jobTimer } from './timer.ts';
 import { jobTotals } from './totals.ts';
 import { jobWait } from './wait.ts';
+import { jobWipe } from './wipe.ts';
 
 export const job = defineCommand({
   name: 'job',
@@ -43,6 +44,7 @@ export const job = defineCommand({
     take: jobTake,
     hand: jobHand,
     strike: jobStrike,
+    wipe: jobWipe,
     reopen: jobReopen,
     returned: jobReturned,
     returns: jobReturns,

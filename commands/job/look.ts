@@ -4,7 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption, manyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type DraftBlock, type DraftChoice, text } from '../framework/reply.ts';
+import { type DraftBlock, type DraftChoice, onBack, text } from '../framework/reply.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { benchEventsOfJob } from '../shared/find-trace.ts';
 import { symptoms } from '../shared/lookups.ts';
@@ -31,7 +31,7 @@ export function lookOffer(
     choices: [
       ...unsaid.map(({ id, name }) => jobChoice(job, say`Seen: ${packText(name)}`, 'look', { shown: id })),
       jobChoice(job, say`Nothing else to see`, 'look', { nothing: 'yes' }),
-    ],
+    ].map((choice) => ({ ...choice, aside: true })),
   };
 }
 
@@ -71,7 +71,7 @@ export const jobLook = defineAction({
     );
     const after = context.store.jobs.get(job.number) ?? job;
     const look = lookOffer(context, after);
-    const drawn = jobReply(context, after, { blocks: [intakeFacts(context, after)] });
+    const drawn = jobReply(context, after, { blocks: onBack(intakeFacts(context, after)) });
     return {
       ...drawn,
       blocks: [...look.blocks, ...drawn.blocks],

@@ -9,7 +9,7 @@ import type { Context } from '../framework/context.ts';
 import type { Named } from '../framework/lookup.ts';
 import { choiceOption, lookupOption, moneyOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type DraftChoice, text } from '../framework/reply.ts';
+import { type DraftChoice, onBack, text } from '../framework/reply.ts';
 import { modelsAndFamilies } from '../shared/lookups.ts';
 import { openJob } from '../shared/open-job.ts';
 import { conditions, gradeOf, type Phone, phoneOf } from '../shared/phone.ts';
@@ -163,11 +163,13 @@ export const jobOpen = defineAction({
     const drawn = jobReply(context, opened, {
       title: say`Job ${opened.number} is open: ${phone.name}`,
       blocks: [
-        ...willMeet(context, phone, found.belief.odds, found.state),
         ...[learnt, ...form].flatMap((line) => (line ? [text(line)] : [])),
-        intakeFacts(context, opened),
-        moneyFacts(context, opened),
-        ...look.blocks,
+        ...onBack(
+          ...willMeet(context, phone, found.belief.odds, found.state),
+          intakeFacts(context, opened),
+          moneyFacts(context, opened),
+          ...look.blocks,
+        ),
       ],
     });
     return { ...drawn, choices: [...traceChoice(opened, texts), ...drawn.choices, ...look.choices] };

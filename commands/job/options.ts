@@ -41,6 +41,7 @@ export const readingOption: Option<Reading, true> = {
   example: '3.82 V cell',
   required: true,
   many: false,
+  free: true,
   wire: { type: 'text', max: 80 },
   expected: say`a number with a unit (${inRow(quantities.map((one) => typed(one)))}), such as 3.82 V cell`,
   schema: () =>

@@ -100,6 +100,10 @@ export const jobData = z.object({
     })
     .nullable(),
 });
+/** The same, with what was removed. */
+export const jobWipedData = jobData.extend({
+  wiped: z.object({ job: z.number().int(), entry: z.number().int() }),
+});
 export type JobDraft = Draft<z.infer<typeof jobData>>;
 export type JobData = z.infer<typeof jobData>;
 
@@ -163,7 +167,15 @@ const answerInWords = (question: Question, answer: string): Message =>
   question === 'data' && answer === 'clear' ? say`cleared` : (answerWords[answer] ?? verbatim(answer));
 
 /** One entry in words. */
-export function entryInWords(context: Context, { entry }: LoggedEntry): Message {
+export function entryInWords(
+  context: Context,
+  { entry, wiped }: Pick<LoggedEntry, 'entry' | 'wiped'>,
+): Message {
+  if (wiped) {
+    const removed = say`words removed by ${verbatim(wiped.by.name)}`;
+    const nothing = entry.kind === 'said' || entry.kind === 'oddity' || entry.kind === 'reopened';
+    return nothing ? removed : plain`${entryInWords(context, { entry, wiped: null })} (${removed})`;
+  }
   switch (entry.kind) {
     case 'money': {
       const what = entry.component

@@ -24,7 +24,9 @@ export const jobShow = defineAction({
         plain`${logged.seq}`,
         verbatim(dayIn(context, logged.at)),
         logged.struck
-          ? say`struck out by ${verbatim(logged.struck.by.name)} (${verbatim(logged.struck.why)}): ${entryInWords(context, logged)}`
+          ? logged.struck.why === ''
+            ? say`struck out by ${verbatim(logged.struck.by.name)}: ${entryInWords(context, logged)}`
+            : say`struck out by ${verbatim(logged.struck.by.name)} (${verbatim(logged.struck.why)}): ${entryInWords(context, logged)}`
           : entryInWords(context, logged),
         verbatim(logged.by.name),
       ]);

@@ -16,7 +16,7 @@ import { amount, bareAmount, fromMajor, moneyWire, toWire } from '../../shared/m
 import type { LotAdvice } from '../../shared/worth/lot.ts';
 import { ways } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
-import { type Draft, facts, reply, right, steps, table, text } from '../framework/reply.ts';
+import { type Draft, facts, onBack, reply, right, steps, table, text } from '../framework/reply.ts';
 import type { AppraisedPhone } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { wayWords } from '../shared/way-words.ts';
@@ -116,13 +116,15 @@ export function lotReply(
         ]),
       ),
       ...(phones > all.length ? [text(say`Amounts are of one phone of each row.`)] : []),
-      facts(
-        [
-          [say`Bench time`, quantity(Math.round(advice.minutes), 'min')],
-          [say`Parts`, show(advice.cash)],
-          [say`What you can bear`, say`${show(advice.bearable)} on a lot of this size (/setup bear:)`],
-        ],
-        say`Behind it`,
+      ...onBack(
+        facts(
+          [
+            [say`Bench time`, quantity(Math.round(advice.minutes), 'min')],
+            [say`Parts`, show(advice.cash)],
+            [say`What you can bear`, say`${show(advice.bearable)} on a lot of this size (/setup bear:)`],
+          ],
+          say`Behind it`,
+        ),
       ),
       steps(
         [

@@ -4,7 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
-import { checkJob, checkText, eraseOwnOld, noteJobOption, noteOption, noteText, ownNote } from './options.ts';
+import { checkJob, eraseOwnOld, noteJobOption, noteOption, noteText, ownNote } from './options.ts';
 import { noteDataOf, noteSavedData, staysWords } from './reply.ts';
 
 export const noteEdit = defineAction({
@@ -19,7 +19,7 @@ export const noteEdit = defineAction({
   examples: ['/note edit 3 text:"back glass came, wrong colour"', '/note edit 3 job:12'],
 
   data: noteSavedData,
-  refuses: ['missing-option', 'secret', 'not-found', 'wrong-state'],
+  refuses: ['missing-option', 'not-found', 'wrong-state'],
   run: ({ number, text: body, job }, context) => {
     const { store, person, now } = context;
     eraseOwnOld(context);
@@ -31,7 +31,6 @@ export const noteEdit = defineAction({
         expected: say`text: or job:`,
       });
     }
-    if (body !== undefined) checkText(body);
     if (job !== undefined) checkJob(job, context);
     const saved = store.notes.edit(
       person.key,

@@ -4,7 +4,6 @@ import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { say } from '../../shared/language/say.ts';
 import { keptFrom } from '../../shared/notes/kept.ts';
-import { findSecret, secretWords } from '../../shared/notes/secrets.ts';
 import type { NoteRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { integerOption, type Option, optional } from '../framework/option.ts';
@@ -44,25 +43,6 @@ export const noteText = { max: MOST_CHARACTERS, example: 'back glass order place
 /** Notes that have been kept long enough go whenever notes are used; there need be no clock. */
 export function eraseOwnOld({ store, person, collective, now }: Context): void {
   store.notes.eraseOfJobsEndedBefore(keptFrom(collective.settings, now), person.key);
-}
-
-export function checkText(body: string): void {
-  const kind = findSecret(body);
-  if (kind === null) return;
-  throw new Refusal({
-    code: 'secret',
-    option: 'text',
-    problem: say`That looks as if it had ${secretWords[kind]} in it. Those are never kept, sealed or not.`,
-    expected: say`the note without it: ${
-      kind === 'card'
-        ? say`a payment is kept in your books, by the last four digits`
-        : say`the owner unlocks the phone, or takes the lock off`
-    }. If it is something else, say it in other words`,
-    example:
-      kind === 'card'
-        ? '/note add "owner pays on Friday" job:12'
-        : '/note add "owner comes by on Friday to unlock it" job:12',
-  });
 }
 
 /** A job that a note can be about. */

@@ -13,7 +13,8 @@ import type { Context } from '../framework/context.ts';
 import { roleWords } from '../framework/dispatch.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, table, text } from '../framework/reply.ts';
-import { regions } from './iso-lookups.ts';
+import { countryName, regions } from './iso-lookups.ts';
+import { countryOption, offerBlocks, offerChoices, offerFor, offerSchema } from './place.ts';
 import { type Setting, settings } from './settings.ts';
 
 export const setupData = z.object({
@@ -23,12 +24,38 @@ export const setupData = z.object({
   /** Names of the settings that were changed, and how all were before. */
   changed: z.array(z.string()),
   before: settingsSchema,
+  /** What a country that was named would set; null where none was. */
+  offer: offerSchema.nullable(),
 });
 
+const amountsNotIn = (currency: string, { store }: Context) => ({
+  prices: store.sightings.count({ notIn: currency }),
+  models: store.models.list().filter(({ newPrice }) => newPrice && newPrice.currency !== currency),
+});
+
+/** What a country would set, shown for a yes. Nothing is saved. */
+function placeReply(
+  country: string,
+  texts: Readonly<Record<string, string>>,
+  asItIs: Omit<z.infer<typeof setupData>, 'offer'>,
+  context: Context,
+) {
+  const { currency } = context.collective.settings;
+  const asked = offerFor(country, false);
+  const held = amountsNotIn(asked.currency ?? currency, context);
+  const offer = held.prices || held.models.length ? offerFor(country, true) : asked;
+  const { place: _, ...others } = texts;
+  return reply({
+    title: say`${verbatim(countryName(country, context.locale))}: set it so?`,
+    blocks: offerBlocks(offer, context),
+    choices: offerChoices(offer, others, context.now),
+    data: { ...asItIs, offer },
+  });
+}
+
 /** Amounts are never converted, so a collective that has some keeps its currency. */
-function checkCurrency(currency: string, { store }: Context): void {
-  const prices = store.sightings.count({ notIn: currency });
-  const models = store.models.list().filter(({ newPrice }) => newPrice && newPrice.currency !== currency);
+function checkCurrency(currency: string, context: Context): void {
+  const { prices, models } = amountsNotIn(currency, context);
   if (!prices && !models.length) return;
   const has = [
     ...(prices ? [counted(prices, '{0} price', '{0} prices')] : []),
@@ -79,15 +106,19 @@ export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
   const kept = (name: string, of: CollectiveSettings) => of[all[name]?.key ?? 'currency'];
   return defineAction({
     summary: say`Show or change the collective's currency, rate, margin, tax, region, time zone and weekly post`,
-    options: Object.fromEntries(names.flatMap((name) => (all[name] ? [[name, all[name].option]] : []))),
-    examples: ['/setup', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
+    options: Object.fromEntries([
+      ['place', countryOption] as const,
+      ...names.flatMap((name) => (all[name] ? [[name, all[name].option] as const] : [])),
+    ]),
+    examples: ['/setup', '/setup Australia', '/setup currency:AUD rate:45 region:AU zone:Australia/Sydney'],
 
     data: setupData,
     refuses: ['wrong-state', 'not-allowed'],
-    run: (wanted, context) => {
+    run: (wanted, context, texts) => {
       const { collective, store, person } = context;
       const before = collective.settings;
-      const asked = names.filter((name) => wanted[name] !== undefined);
+      const country = wanted.place?.region ?? null;
+      const asked = [...(country ? ['place'] : []), ...names.filter((name) => wanted[name] !== undefined)];
       if (asked.length && person.role !== 'steward') {
         throw new Refusal({
           code: 'not-allowed',
@@ -97,11 +128,16 @@ export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
           ...(asked[0] ? { option: asked[0] } : {}),
         });
       }
+      const isDefault = (of: CollectiveSettings) => (name: string) =>
+        kept(name, of) === kept(name, defaultSettings);
+      if (country) {
+        const asItIs = { settings: before, defaults: names.filter(isDefault(before)), changed: [], before };
+        return placeReply(country, texts, asItIs, context);
+      }
       const patches = asked.flatMap((name) => wanted[name] ?? []);
       const after = asked.length ? changedSettings(all, patches, context) : before;
       if (asked.length) store.saveSettings(after);
 
-      const isDefault = (name: string) => kept(name, after) === kept(name, defaultSettings);
       const changed = names.filter((name) => kept(name, after) !== kept(name, before));
       /** Each once: several amounts may have the same words. */
       const wentBack = [
@@ -129,7 +165,7 @@ export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
                 names.map((name) => [
                   typed(name),
                   shown(name, after),
-                  isDefault(name) ? say`default` : '',
+                  isDefault(after)(name) ? say`default` : '',
                   all[name]?.summary ?? '',
                 ]),
               ),
@@ -141,9 +177,15 @@ export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
               ]
             : []),
           ...wentBack.map((words) => text(words)),
-          ...(asked.length ? [] : [text(say`A steward changes them: /setup rate:45 region:AU`)]),
+          ...(asked.length
+            ? []
+            : [
+                text(
+                  say`A steward changes them: /setup Australia sets what a country brings, /setup rate:45 one thing`,
+                ),
+              ]),
         ],
-        data: { settings: after, defaults: names.filter(isDefault), changed, before },
+        data: { settings: after, defaults: names.filter(isDefault(after)), changed, before, offer: null },
       });
     },
   });

@@ -21,6 +21,9 @@ const once = <T>(make: () => T): (() => T) => {
   };
 };
 
+/** What people say and Intl does not. */
+const ALSO_CALLED: Readonly<Record<string, readonly string[]>> = { GB: ['UK', 'Great Britain'], US: ['USA'] };
+
 /** Codes with their names, in English and in the asker's language. */
 const withNames = (type: 'currency' | 'region', codes: () => readonly string[]) => {
   const made = new Map<Language, Named[]>();
@@ -31,7 +34,11 @@ const withNames = (type: 'currency' | 'region', codes: () => readonly string[]) 
     );
     const known =
       made.get(language) ??
-      codes().map((code) => ({ id: code, name: code, alias: names.flatMap((one) => one.of(code) ?? []) }));
+      codes().map((code) => ({
+        id: code,
+        name: code,
+        alias: [...names.flatMap((one) => one.of(code) ?? []), ...(ALSO_CALLED[code] ?? [])],
+      }));
     made.set(language, known);
     return known;
   };
@@ -62,7 +69,19 @@ export const countryCodes = once(() => {
         new Intl.Locale(`und-${code}`).region === code,
     );
 });
-const countries = withNames('region', countryCodes);
+const countryEntries = withNames('region', countryCodes);
+
+/** A country's name in a language; its code where Intl has none. */
+export const countryName = (code: string, locale: string): string =>
+  new Intl.DisplayNames([locale], { type: 'region', fallback: 'code' }).of(code) ?? code;
+
+export const countries: Lookup = {
+  which: say`Which country?`,
+  none: (text) => say`no country is called "${text}"`,
+  expected: say`a country by its name or its ISO 3166 code, such as Australia or AU`,
+  entries: countryEntries,
+  find: byKey,
+};
 
 /** Countries, and the states that the pack has law for. Another state is taken too where its country is known. */
 export const regions: Lookup = {
@@ -70,7 +89,7 @@ export const regions: Lookup = {
   none: (text) => say`no region is called "${text}"`,
   expected: say`an ISO 3166 code: a country such as AU, or a state such as US-OR`,
   entries: (context) => [
-    ...countries(context),
+    ...countryEntries(context),
     ...[...new Set(context.knowledge.laws.flatMap(({ region }) => region))]
       .filter((code) => code.includes('-'))
       .sort()

@@ -3,8 +3,11 @@
 import type { Family, PartGrade } from '../../knowledge/schema.ts';
 import { type LearnedModel, learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import type { BenchEvent } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
-import { type Economics, economicsOf } from '../../shared/economics/economics.ts';
+import { keptCaseOf } from '../../shared/diagnosis/sets/kept-cases.ts';
+import type { SetCase } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
+import type { Economics } from '../../shared/economics/economics.ts';
+import { keptEconomicsOf } from '../../shared/economics/kept-economics.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, say } from '../../shared/language/say.ts';
 import type { PhoneSighting } from '../../shared/market/predict.ts';
@@ -32,7 +35,7 @@ export function economicsFor(
   const { store, knowledge, now, collective } = context;
   const newest = (kind: 'phone' | 'part') =>
     model ? store.sightings.list({ model: model.id, kind, limit: MOST_SIGHTINGS }) : [];
-  return economicsOf({
+  return keptEconomicsOf({
     knowledge,
     family,
     settings: collective.settings,
@@ -123,7 +126,7 @@ export function setQuestionFor(
 
 /** The decision that such a question is; refuses what no faults of the pack explain. */
 export function setCaseFor(question: SetCaseQuestion): SetCase {
-  const found = setCaseOf(question);
+  const found = keptCaseOf(question);
   if (found) return found;
   throw new Refusal({
     code: 'wrong-state',

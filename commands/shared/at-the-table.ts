@@ -3,7 +3,7 @@
 import { z } from 'zod';
 import { fits } from '../../knowledge/features.ts';
 import type { Check } from '../../knowledge/schema.ts';
-import { safetyOf } from '../../shared/diagnosis/decision-problem.ts';
+import { safetyOf } from '../../shared/diagnosis/family-facts.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
 import type { Message } from '../../shared/language/message.ts';
@@ -11,12 +11,19 @@ import { joined, packText, plain, say, typed, verbatim } from '../../shared/lang
 import type { LoggedPhoneEvent, PhoneEvent } from '../../shared/phone/event.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
 import { barOn, type PhoneState } from '../../shared/phone/state.ts';
-import { briefOf, cautionsFor } from '../../shared/safety/cautions.ts';
+import { cardsFor } from '../../shared/safety/cautions.ts';
 import type { TableChoice } from '../../shared/worth/table-checks.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import { manyOption, type Option, refuseValue } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type DraftBlock, type DraftCard, type DraftChoice, steps } from '../framework/reply.ts';
+import {
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
+  onBack,
+  steps,
+  text,
+} from '../framework/reply.ts';
 import { closedChecks } from './lookups.ts';
 import type { Phone } from './phone.ts';
 
@@ -123,20 +130,30 @@ export function tableReply(
   const before = seen.map(({ check, outcome }) => `${check.id}=${outcome.id}`);
   return {
     blocks: [
-      steps(
-        asked.map(
-          ({ check, moves }) =>
-            say`${packText(check.name)}. ${packText(check.ask)} Moves the most to pay by about ${show(moves)}.`,
+      text(
+        say`Before you buy, a minute each: ${joined(
+          asked.map(({ check }) => packText(check.name)),
+          '; ',
+        )}.`,
+      ),
+      ...onBack(
+        steps(
+          asked.map(
+            ({ check, moves }) =>
+              say`${packText(check.name)}. ${packText(check.ask)} Moves the most to pay by about ${show(moves)}.`,
+          ),
+          say`Before you buy, a minute each`,
+          false,
         ),
-        say`Before you buy, a minute each`,
-        false,
       ),
     ],
-    choices: asked.flatMap(({ check, outcomes }) =>
+    // One look is asked at a time; the others are there for who has seen them already.
+    choices: asked.flatMap(({ check, outcomes }, at) =>
       check.outcomes
         .filter(({ id }) => outcomes.some((one) => one.id === id))
         .map((outcome) => ({
           label: lookInWords({ check, outcome }),
+          aside: at > 0,
           invoke: {
             command: 'worth',
             action: '',
@@ -144,8 +161,10 @@ export function tableReply(
           },
         })),
     ),
-    cautions: cautionsFor(knowledge, hazards).map((caution) =>
-      briefOf(knowledge, caution, collective.settings.region),
-    ),
+    // Nobody has said that it is wet or hot: a line is enough for what a look may meet.
+    cautions: cardsFor(knowledge, hazards, collective.settings.region).map((card) => ({
+      ...card,
+      line: card.line ?? plain`${card.name}: ${card.lead}`,
+    })),
   };
 }

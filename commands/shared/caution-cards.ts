@@ -1,8 +1,8 @@
-/** The cautions of a reply: whole once for each phone and person, then in a line; danger and liquid always whole. */
+/** The cautions of a reply: new once for each phone and person; danger and liquid always. */
 import type { Caution, Hazard } from '../../knowledge/schema.ts';
 import { isHot, type PhoneState } from '../../shared/phone/state.ts';
-import { briefOf, cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
-import { wholeOrBrief } from '../../shared/safety/repetition.ts';
+import { cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
+import { freshOrSaid } from '../../shared/safety/repetition.ts';
 import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { HOT_CELL, SWOLLEN_CELL } from '../framework/danger-words.ts';
@@ -24,8 +24,8 @@ export function cardsOfState(context: Context, state: PhoneState): DraftCard[] {
 }
 
 /**
- * The cards of what is about to be done to a phone: those of its state, then those of the hazards, whole where this person
- * has not had them for this phone. What is said whole is remembered.
+ * The cards of what is about to be done to a phone: those of its state, then those of the hazards, first those that this
+ * person has not had for this phone. What is said is remembered.
  */
 export function cardsForPhone(
   context: Context,
@@ -37,13 +37,13 @@ export function cardsForPhone(
   const { region } = collective.settings;
   const first = cardsOfState(context, state);
   const rest = cautionsFor(knowledge, hazards).filter(({ id }) => !first.some((card) => card.id === id));
-  const { whole, brief } = wholeOrBrief(rest, store.cautionsShown.list(subject, person.key), now);
+  const { fresh, said } = freshOrSaid(rest, store.cautionsShown.list(subject, person.key), now);
   store.cautionsShown.save(
     subject,
     person.key,
-    whole.map(({ id }) => id),
+    fresh.map(({ id }) => id),
     now,
   );
   const card = (caution: Caution) => cardOf(knowledge, caution, region);
-  return [...first, ...whole.map(card), ...brief.map((caution) => briefOf(knowledge, caution, region))];
+  return [...first, ...fresh.map(card), ...said.map((caution) => ({ ...card(caution), brief: true }))];
 }

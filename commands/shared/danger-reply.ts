@@ -59,8 +59,10 @@ export function dangerChoice(
 }
 
 /** Every step that opens, heats, pries, presses or charges offers this. */
-export const unsafeChoice = (subject: PhoneSubject, revision: number): DraftChoice =>
-  dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' });
+export const unsafeChoice = (subject: PhoneSubject, revision: number): DraftChoice => ({
+  ...dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' }),
+  danger: true,
+});
 
 /** Where the bot read it from words alone, it may have misread: anyone of the collective may say so. */
 export function misreadChoice(

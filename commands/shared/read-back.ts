@@ -218,6 +218,7 @@ function outChoices(asked: ReadBack, said: SaidPhone, context: Context): DraftCh
     const learn = one.text ? { phrase: one.text, meaning: keyOf(one), taken: true } : undefined;
     return {
       label: say`Take out: ${thingInWords(context, one)}`,
+      aside: true,
       invoke: again(asked, change, learn),
     };
   });

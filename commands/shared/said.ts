@@ -4,7 +4,7 @@
  */
 import { fits } from '../../knowledge/features.ts';
 import type { AccessLevel, Symptom } from '../../knowledge/schema.ts';
-import { safetyOf } from '../../shared/diagnosis/decision-problem.ts';
+import { safetyOf } from '../../shared/diagnosis/family-facts.ts';
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { type BenchEvent, openAfter } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';

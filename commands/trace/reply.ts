@@ -11,18 +11,24 @@ import {
 } from '../../knowledge/schema.ts';
 import type { SetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
 import { hazardsOfStep, isSelling, netOfStopping, nextStep } from '../../shared/diagnosis/sets/next-step.ts';
-import {
-  type OpenWork,
-  planOf,
-  type SetCase,
-  type SetCaseQuestion,
-} from '../../shared/diagnosis/sets/set-case.ts';
+import { type OpenWork, planOf, type SetCase } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetAction } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Economics } from '../../shared/economics/economics.ts';
 import { fittedNow } from '../../shared/jobs/hand-over.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { joined, listWords, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
+import {
+  counted,
+  inRow,
+  joined,
+  listWords,
+  packText,
+  plain,
+  say,
+  typed,
+  verbatim,
+} from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { noStatement, pairingOf } from '../../shared/pairing/pairing.ts';
 import { dangers, wetnesses } from '../../shared/phone/state.ts';
@@ -36,6 +42,7 @@ import {
   facts,
   type Input,
   inputSchema,
+  onBack,
   reply,
   steps,
   text,
@@ -54,7 +61,7 @@ import { componentName, partGradeWords, percent, sourcesOf } from '../shared/wor
 
 export const traceData = z.object({
   trace: z.number().int(),
-  state: z.enum(['asking', 'remedy', 'danger', 'dry', 'stop', 'mended', 'stopped']),
+  state: z.enum(['asking', 'opening', 'remedy', 'danger', 'dry', 'stop', 'mended', 'stopped']),
   /** What is settled of the phone, whatever the odds say. */
   phone: z.object({ danger: z.enum(dangers), wet: z.enum(wetnesses), newCell: z.boolean() }),
   revision: z.number().int(),
@@ -149,6 +156,10 @@ const nearTheCell: readonly Hazard[] = [
   'cuts',
 ];
 
+/** Whether a step has to wait until the phone is open. */
+const opensFor = ({ found }: TraceDecision, { access }: Check | Remedy): boolean =>
+  found.reached < 1 && accessLevels.indexOf(access) >= 1;
+
 /** What can be said at a step of the state of the phone. */
 function stateChoices(bench: TraceDecision, step: Check | Remedy): DraftChoice[] {
   const { phone, found, subject, trace, context } = bench;
@@ -166,34 +177,74 @@ const revisionOf = ({ store }: Context, { kind, number }: PhoneSubject, trace: T
 function oddsBlock({ found, context, phone }: TraceDecision): DraftBlock {
   const top = found.belief.odds.slice(0, 5).filter(({ share }) => share >= 0.01);
   return {
+    back: true,
     kind: 'bars',
     heading: say`Chance that it has this (common practice, no source; ${jobsBehind(context, phone.family)})`,
     bars: top.map(({ fault, share }) => ({ label: packText(fault.name), share })),
   };
 }
 
+/** The two likeliest, in a line. */
+function likeliest({ found }: TraceDecision): DraftBlock[] {
+  const top = found.belief.odds.slice(0, 2).filter(({ share }, at) => share >= (at ? MATTERS : 0.01));
+  if (!top.length) return [];
+  const named = top.map(({ fault, share }) => joined([packText(fault.name), percent(share)]));
+  return [text(say`Likeliest: ${inRow(named)}.`)];
+}
+
 function gettingIn({ phone, found }: TraceDecision, step: Check | Remedy): DraftBlock[] {
-  const { family } = phone;
-  const from = found.reached;
-  const to = accessLevels.indexOf(step.access);
-  const blocks: DraftBlock[] = [];
-  if (from < 1 && to >= 1) {
-    blocks.push(
-      steps(
-        family.open.steps.map((one) => packText(one)),
-        say`Open it first (about ${family.open.minutes} min)`,
+  const { board } = phone.family;
+  if (found.reached >= 2 || accessLevels.indexOf(step.access) < 2) return [];
+  return onBack(
+    steps(
+      board.steps.map((one) => packText(one)),
+      say`Board out (about ${board.minutes} min)`,
+    ),
+  );
+}
+
+/** What has to be done first to get at it, with its minutes; how is on the back. */
+const reachFirst = ({ phone, found }: TraceDecision, step: Check | Remedy): Message | '' =>
+  found.reached < 2 && accessLevels.indexOf(step.access) >= 2
+    ? say`First take the board out, about ${phone.family.board.minutes} min.`
+    : '';
+
+/** Opening the phone is a step of its own: with its own cautions, and with nothing to be answered but that it is open. */
+function openFirst(bench: TraceDecision, plan: SetPlan, action: SetAction, step: Check | Remedy): TraceDraft {
+  const { context, trace, phone, subject, found } = bench;
+  const { open } = phone.family;
+  return reply({
+    title: say`Trace ${trace.number}, ${phone.name}: open it`,
+    cautions: cardsForPhone(context, subject, found.state, open.hazards),
+    blocks: [
+      ...lookBlocks(bench),
+      text(
+        joined([
+          say`Then comes: ${packText(step.name)}.`,
+          open.tools.length
+            ? say`You need: ${listWords(open.tools.map((one) => packText(one)))}. About ${open.minutes} min.`
+            : say`About ${open.minutes} min.`,
+          open.breaks ? say`Opening costs: ${packText(open.breaks)}` : '',
+          counted(open.steps.length, 'How, in {0} step: behind “More”.', 'How, in {0} steps: behind “More”.'),
+        ]),
       ),
-    );
-    if (family.open.breaks) blocks.push(text(say`Opening costs: ${packText(family.open.breaks)}`));
-  }
-  if (from < 2 && to >= 2)
-    blocks.push(
-      steps(
-        family.board.steps.map((one) => packText(one)),
-        say`Board out (about ${family.board.minutes} min)`,
+      ...likeliest(bench),
+      ...onBack(
+        steps(
+          open.steps.map((one) => packText(one)),
+          say`How it opens`,
+        ),
       ),
-    );
-  return blocks;
+      oddsBlock(bench),
+      ...pathBlocks(bench),
+    ],
+    choices: [
+      { ...choice(bench, say`It is open`, 'note', { open: 'open' }), aside: false },
+      ...common(bench, step),
+    ],
+    sources: sourcesOf(context.knowledge, [phone.family.ground]),
+    data: dataOf(bench, 'opening', action, plan, open.minutes),
+  });
 }
 
 const numbered = (trace: TraceRecord) => ({ trace: String(trace.number) });
@@ -207,6 +258,7 @@ function choice(
   const { trace } = bench;
   return {
     label,
+    ...(action === 'answer' || action === 'next' ? {} : { aside: true }),
     invoke: { command: 'trace', action, options: { ...options, ...numbered(trace) } },
     subject: `trace:${trace.number}`,
     revision: trace.revision,
@@ -257,11 +309,11 @@ const unsaidOf = ({ context, phone, question, trace }: TraceDecision) =>
 
 function lookBlocks(bench: TraceDecision): DraftBlock[] {
   if (!unsaidOf(bench).length) return [];
-  return [
+  return onBack(
     text(
       say`Anything else to see? Say what anybody would see on it, or that there is nothing else: that counts too. Answering the step below skips this.`,
     ),
-  ];
+  );
 }
 
 const lookChoices = (bench: TraceDecision): DraftChoice[] => {
@@ -274,9 +326,9 @@ const lookChoices = (bench: TraceDecision): DraftChoice[] => {
 };
 
 const common = (bench: TraceDecision, step: Check | Remedy): DraftChoice[] => [
-  ...lookChoices(bench),
   ...logChoice(bench),
   ...stateChoices(bench, step),
+  ...lookChoices(bench),
   choice(bench, say`Can't do that`, 'cannot', { step: step.id }),
   ...(bench.trace.steps.some((step) => !step.undone) ? [choice(bench, say`Go back`, 'back')] : []),
   choice(bench, say`Stop here`, 'stop'),
@@ -506,8 +558,7 @@ function standingBlocks(bench: TraceDecision): DraftBlock[] {
   ];
   const tells = all.length > 1 || all.some(({ stands }) => stands !== 'to-find');
   return [
-    ...(tells ? [steps(lines, say`Where it stands`)] : []),
-    ...(rows.length ? [facts(rows)] : []),
+    ...onBack(...(tells ? [steps(lines, say`Where it stands`)] : []), ...(rows.length ? [facts(rows)] : [])),
     ...(startedNow(bench)
       ? [
           text(
@@ -534,7 +585,7 @@ function pathBlocks(bench: TraceDecision): DraftBlock[] {
       return words ? [plain`${words} (${verbatim(step.by.name)})`] : [];
     })
     .slice(-PATH_SHOWN);
-  return [...standingBlocks(bench), ...(done.length ? [steps(done, say`So far`, false)] : [])];
+  return [...standingBlocks(bench), ...onBack(...(done.length ? [steps(done, say`So far`, false)] : []))];
 }
 
 /** "Current at the charger: nothing, 0.00 A"; null for what is no part of the path. */
@@ -605,28 +656,32 @@ function ask(
     cautions: cardsOf(bench, check),
     blocks: [
       ...lookBlocks(bench),
-      ...reach,
       text(packText(check.ask)),
-      ...(check.needs.length
-        ? [
-            text(
-              say`You need: ${listWords(check.needs.map((one) => packText(one)))}. About ${check.minutes} min.`,
-            ),
-          ]
-        : [text(say`About ${check.minutes} min.`)]),
-      oddsBlock(bench),
-      ...pathBlocks(bench),
       text(
         joined([
-          why === 'first'
-            ? say`Why this one: a closed, quick look that comes before the phone is opened.`
-            : why === 'eyes'
-              ? say`Why this one: a look before money is spent.`
-              : '',
-          means.length ? say`What each answer would mean: ${joined(means, '; ')}.` : '',
-          gains(bench, found, gain),
+          reachFirst(bench, check),
+          check.needs.length
+            ? say`You need: ${listWords(check.needs.map((one) => packText(one)))}. About ${check.minutes} min.`
+            : say`About ${check.minutes} min.`,
           check.unit ? say`Or type what you read: ${typed(`/trace answer "0.00 ${check.unit}"`)}.` : '',
         ]),
+      ),
+      ...likeliest(bench),
+      ...reach,
+      oddsBlock(bench),
+      ...pathBlocks(bench),
+      ...onBack(
+        text(
+          joined([
+            why === 'first'
+              ? say`Why this one: a closed, quick look that comes before the phone is opened.`
+              : why === 'eyes'
+                ? say`Why this one: a look before money is spent.`
+                : '',
+            means.length ? say`What each answer would mean: ${joined(means, '; ')}.` : '',
+            gains(bench, found, gain),
+          ]),
+        ),
       ),
     ],
     choices: [
@@ -690,26 +745,43 @@ function propose(
           ]
         : []),
       text(
+        joined([
+          reachFirst(bench, remedy),
+          parts.length
+            ? say`You need: ${joined(
+                parts.map(([part, cost]) => plain`${part}, ${cost}`),
+                '; ',
+              )}. About ${remedy.minutes} min.`
+            : say`About ${remedy.minutes} min.`,
+          counted(
+            remedy.steps.length,
+            'How, in {0} step: behind “More”.',
+            'How, in {0} steps: behind “More”.',
+          ),
+        ]),
+      ),
+      text(
         say`Most likely: ${packText(bench.found.belief.odds[0]?.fault.name ?? '')} (${percent(bench.found.belief.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
-      steps(
-        remedy.steps.map((one) => packText(one)),
-        say`Do`,
+      ...onBack(
+        steps(
+          remedy.steps.map((one) => packText(one)),
+          say`Do`,
+        ),
+        ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
+        ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
+        ...(remedy.disclose.length
+          ? [
+              steps(
+                remedy.disclose.map((one) => packText(one)),
+                say`Tell the next owner`,
+                false,
+              ),
+            ]
+          : []),
+        ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       ),
-      facts([[say`Bench time`, say`about ${remedy.minutes} min`], ...parts], say`What it takes`),
-      ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
-      ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
-      ...(remedy.disclose.length
-        ? [
-            steps(
-              remedy.disclose.map((one) => packText(one)),
-              say`Tell the next owner`,
-              false,
-            ),
-          ]
-        : []),
-      ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       oddsBlock(bench),
       ...pathBlocks(bench),
     ],
@@ -897,8 +969,10 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
     case 'danger':
       return dangerStep(bench);
     case 'check':
+      if (opensFor(bench, next.check)) return openFirst(bench, next.plan, next.action, next.check);
       return ask(bench, next.plan, next.action, next.check, next.why);
     case 'remedy':
+      if (opensFor(bench, next.remedy)) return openFirst(bench, next.plan, next.action, next.remedy);
       return propose(bench, next.plan, next.action, next.remedy, next.first);
     case 'dry':
       return dry(bench, next.plan);
@@ -909,7 +983,7 @@ export function traceReply(context: Context, trace: TraceRecord, goOn = false): 
   }
 }
 
-/** All that was said to be wrong is gone, and the trace is still open. */
+/** All that was said to be wrong is gone, whether the trace is still open or not. */
 function allGone(bench: TraceDecision): TraceDraft {
   const { context, trace, phone, found } = bench;
   const job = context.store.jobs.ofTrace(trace.number);
@@ -930,8 +1004,9 @@ function allGone(bench: TraceDecision): TraceDraft {
     choices: [
       ...logChoice(bench),
       ...(job && !job.ended ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      choice(bench, say`Go back`, 'back'),
-      choice(bench, say`It is done`, 'stop'),
+      ...(trace.state === 'open'
+        ? [choice(bench, say`Go back`, 'back'), choice(bench, say`It is done`, 'stop')]
+        : []),
     ],
     data: dataOf(bench, 'mended', null, null, null),
   });
@@ -944,7 +1019,11 @@ function ended(bench: TraceDecision): TraceDraft {
   const { context, trace, phone } = bench;
   if (bench.found.state.danger !== 'none') return dangerStep(bench);
   const remedy = mendedIn(trace, context);
-  if (!remedy) return reasonedStop(bench, planOf(bench.found), 'stopped');
+  if (!remedy)
+    // A check may have been all that it needed, such as half an hour on a charger.
+    return nextStep(bench.question, bench.found).kind === 'done'
+      ? allGone(bench)
+      : reasonedStop(bench, planOf(bench.found), 'stopped');
   const learnt = [...context.knowledge.lessons]
     .filter(({ about, ground }) => ground === 'practice' && about[0] === removedIn(bench)[0]?.fault.component)
     .slice(0, 3)
@@ -958,24 +1037,26 @@ function ended(bench: TraceDecision): TraceDraft {
       ...pathBlocks(bench),
       text(say`The fault was most likely: ${likely[0] ? packText(likely[0].fault.name) : say`not known`}.`),
       text(say`Before you seal it: ${packText(phone.family.close.note)}`),
-      ...(remedy.disclose.length
-        ? [
-            steps(
-              remedy.disclose.map((one) => packText(one)),
-              say`Tell the next owner`,
-              false,
-            ),
-          ]
-        : []),
-      ...(learnt.length
-        ? [
-            steps(
-              learnt.map((one) => packText(one)),
-              say`Worth knowing (common practice, no source)`,
-              false,
-            ),
-          ]
-        : []),
+      ...onBack(
+        ...(remedy.disclose.length
+          ? [
+              steps(
+                remedy.disclose.map((one) => packText(one)),
+                say`Tell the next owner`,
+                false,
+              ),
+            ]
+          : []),
+        ...(learnt.length
+          ? [
+              steps(
+                learnt.map((one) => packText(one)),
+                say`Worth knowing (common practice, no source)`,
+                false,
+              ),
+            ]
+          : []),
+      ),
       text(say`Next: test every function, then seal. /worth trace:${trace.number} says what it is worth.`),
     ],
     choices: job && !job.ended ? [...logChoice(bench), jobChoice(job, say`Test its functions`, 'test')] : [],

@@ -23,7 +23,17 @@ import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
 import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
-import { type Draft, type DraftBlock, facts, reply, right, table, text } from '../framework/reply.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  facts,
+  onBack,
+  reply,
+  right,
+  steps,
+  table,
+  text,
+} from '../framework/reply.ts';
 import { groundWords, percent, sourcesOf } from '../shared/words.ts';
 import { benchBlocks } from './bench.ts';
 
@@ -354,11 +364,11 @@ const cameBack = ({ back, worth }: RestoredPhone): Message =>
 const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`#${phone.number}`,
   phoneName(words, phone.model),
-  amount(phone.out),
-  cameBack(phone),
   verbatim(phone.by),
   plain`${phone.days}`,
   hours(phone.minutes),
+  amount(phone.out),
+  cameBack(phone),
 ];
 
 /** What is told small, below: how many, how long, and what it spared. */
@@ -401,28 +411,16 @@ function sumInWords({ totals }: WeekSummary): Message {
   ]);
 }
 
-/** Where the figures come from: a file, so that the post itself stays short. */
-function sourcesFile(week: string, words: WeekWords): Draft['files'][number] {
-  const { knowledge } = words;
-  const titles = sourcesOf(
-    knowledge,
-    knowledge.factors.map(({ ground }) => ground),
-  ).map(({ title }) => verbatim(title));
-  return {
-    name: `week-${week}-sources.txt`,
-    mime: 'text/plain',
-    alt: say`Where mass, material and gas come from`,
-    text: plain`${joined(
-      [
-        say`Where mass, material and gas come from`,
-        ...factorLines(words),
-        say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
-        ...titles,
-      ].map((line) => plain`${line}`),
-      '\n\n',
-    )}\n`,
-  };
-}
+/** Phones with a line of their own on the front; the table behind has all. */
+const LINES = 6;
+
+/** "Orrin K3 (job 12): AUD 24.00 spent, AUD 148.00 came back; 3 days, 1.3 h, Ines". */
+const lineOf = (phone: RestoredPhone, words: WeekWords): Message => {
+  const { number, out, back, by, days, minutes } = phone;
+  const lead = say`${phoneName(words, phone.model)} (job ${number}): ${amount(out)} spent`;
+  const came = back ? say`${amount(back)} came back` : cameBack(phone);
+  return plain`${lead}, ${came}; ${dayWords(days)}, ${hours(minutes)}, ${verbatim(by)}`;
+};
 
 /** The post of a week: the bench first, then each phone's line. One without a restored phone says so in one line. */
 function weekReply(
@@ -446,33 +444,56 @@ function weekReply(
   const chart = chartOf(summary, words);
   const blocks: DraftBlock[] = [
     ...bench,
-    table(
+    steps(
       [
-        right(say`Job`),
-        say`Model`,
-        right(say`Spent`),
-        right(say`Came back`),
-        say`Restored by`,
-        right(say`Days`),
-        right(say`Bench`),
+        ...restored.slice(0, LINES).map((phone) => lineOf(phone, words)),
+        ...(restored.length > LINES
+          ? [counted(restored.length - LINES, 'and {0} more phone', 'and {0} more phones')]
+          : []),
       ],
-      restored.map((phone) => rowOf(phone, words)),
       say`From spent to came back`,
+      false,
     ),
-    ...(learnt ? [text(learntInWords(learnt, words), say`Most useful thing learnt`)] : []),
+    ...(learnt ? [text(say`Learnt: ${learntInWords(learnt, words)}`)] : []),
     text(joined([plain`${when}.`, sumInWords(summary), others ? say`Also finished: ${others}.` : ''])),
-    smallFacts(summary, data),
-    ...(summary.otherCurrency
-      ? [
-          text(
-            counted(
-              summary.otherCurrency,
-              '{0} phone in another currency: not in the sums.',
-              '{0} phones in another currency: not in the sums.',
+    ...onBack(
+      table(
+        [
+          right(say`Job`),
+          say`Model`,
+          say`Restored by`,
+          right(say`Days`),
+          right(say`Bench`),
+          right(say`Spent`),
+          right(say`Came back`),
+        ],
+        restored.map((phone) => rowOf(phone, words)),
+      ),
+      smallFacts(summary, data),
+      ...(summary.otherCurrency
+        ? [
+            text(
+              counted(
+                summary.otherCurrency,
+                '{0} phone in another currency: not in the sums.',
+                '{0} phones in another currency: not in the sums.',
+              ),
             ),
-          ),
-        ]
-      : []),
+          ]
+        : []),
+      ...(data.mass || data.gas || data.material
+        ? [
+            steps(
+              [
+                ...factorLines(words),
+                say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+              ],
+              say`Where mass, material and gas come from`,
+              false,
+            ),
+          ]
+        : []),
+    ),
   ];
   return reply({
     title: counted(
@@ -490,8 +511,11 @@ function weekReply(
         alt: altOf(chart),
         draw: { kind: 'week-chart', data: chart },
       },
-      ...(data.mass || data.gas || data.material ? [sourcesFile(week, words)] : []),
     ],
+    sources: sourcesOf(
+      words.knowledge,
+      words.knowledge.factors.map(({ ground }) => ground),
+    ),
     data,
   });
 }

@@ -12,7 +12,7 @@ import {
   trustInRows,
   withSlip,
 } from './bayes.ts';
-import { packWeights } from './decision-problem.ts';
+import { packWeights } from './family-facts.ts';
 
 /** What the pack weighs against the jobs of other families, in jobs. Common practice (10 to 20), no source. */
 export const PACK_STRENGTH = 20;

@@ -87,7 +87,47 @@ export interface LoggedEntry {
   by: Actor;
   at: Date;
   struck: { by: Actor; at: Date; why: string } | null;
+  /** Who removed its words; they are empty then. */
+  wiped: { by: Actor; at: Date } | null;
 }
+
+/** What somebody wrote in an entry in their own words; empty where nobody did. */
+export function wordsOfEntry({ entry, struck }: Pick<LoggedEntry, 'entry' | 'struck'>): string[] {
+  const own =
+    entry.kind === 'said' || entry.kind === 'oddity'
+      ? entry.text
+      : entry.kind === 'answer' || entry.kind === 'waiting'
+        ? entry.note
+        : entry.kind === 'test'
+          ? entry.reason
+          : entry.kind === 'reading'
+            ? entry.of
+            : entry.kind === 'reopened'
+              ? entry.why
+              : '';
+  return [own, struck?.why ?? ''].filter((text) => text !== '');
+}
+
+/** The entry without them. */
+export function withoutWords(entry: Entry): Entry {
+  switch (entry.kind) {
+    case 'said':
+    case 'oddity':
+      return { ...entry, text: '' };
+    case 'answer':
+    case 'waiting':
+      return { ...entry, note: '' };
+    case 'test':
+      return { ...entry, reason: '' };
+    case 'reading':
+      return { ...entry, of: '' };
+    case 'reopened':
+      return { ...entry, why: '' };
+    default:
+      return entry;
+  }
+}
+
 /** Kinds that are the job's history rather than a claim: they cannot be struck out. */
 export const isHistory = ({ kind }: Entry): boolean =>
   kind === 'handed' ||

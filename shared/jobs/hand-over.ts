@@ -55,7 +55,10 @@ export function batteryNow(
 
 /** What somebody noticed of this phone, in their words, oldest first. */
 export const odditiesOf = (job: Pick<JobRecord, 'entries'>): string[] =>
-  job.entries.filter(isKind('oddity')).map(({ entry }) => entry.text);
+  job.entries
+    .filter(isKind('oddity'))
+    .map(({ entry }) => entry.text)
+    .filter((text) => text !== '');
 
 /** The day on which an earlier page was handed out: the job was closed then, and reopened since. Null without one. */
 export function replacedPage(job: Pick<JobRecord, 'entries'>): Date | null {

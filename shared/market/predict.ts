@@ -91,8 +91,7 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
   check(question);
   const settings = withDefaults(question.settings ?? {});
 
-  // To the hour, upwards: the same question in the same hour has the same answer, and what was worked out for it holds.
-  const now = Math.ceil(Number(question.now) / MS_AN_HOUR) * MS_AN_HOUR;
+  const now = hourAfter(question.now);
   const age = (moment: Moment) =>
     model.launched === undefined
       ? (Number(moment) - now) / MS_A_YEAR
@@ -161,6 +160,9 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
     inputs: [...givenInputs(question), ...settingInputs(question.settings ?? {})],
   };
 }
+
+/** To the hour, upwards, in ms: the same question in the same hour has the same answer, and what was worked out for it holds. */
+export const hourAfter = (moment: Moment): number => Math.ceil(Number(moment) / MS_AN_HOUR) * MS_AN_HOUR;
 
 /** How much of each stretch of {@link DRIFT_WEEKS} lies between a sighting and now, negated: 0 now, -1 before it. */
 function driftColumns(weeksAgo: number): number[] {

@@ -5,7 +5,7 @@ import { statementParts } from '../../knowledge/translation.ts';
 import type { Message } from '../language/message.ts';
 import { packText, say, typed, verbatim } from '../language/say.ts';
 import { codesOf } from './region.ts';
-import { wholeOrBrief } from './repetition.ts';
+import { mayBeShort } from './repetition.ts';
 
 export const LOCAL_CODES = 'Local codes and licensed practice come first.';
 
@@ -16,7 +16,9 @@ export interface SafetyCard {
   tone: 'caution' | 'danger';
   lead: Message;
   points: Message[];
-  /** Said whole already: one line with when to stop. */
+  /** One line with when to stop. A card without one is never shortened. */
+  line?: Message;
+  /** Said to this person for this phone already. */
   brief?: true;
 }
 
@@ -67,10 +69,13 @@ const dangerFirst = (a: Caution, b: Caution): number =>
 export const cautionsInOrder = ({ cautions }: Pick<Knowledge, 'cautions'>): Caution[] =>
   [...cautions.values()].sort(dangerFirst);
 
-/** A caution in short, for drawing before a reply: its lead, the first don't, when to stop and, in danger, whom to call. */
+/**
+ * A caution in short, for drawing before a reply: its lead, the first don't, when to stop and, in danger, whom to call; and
+ * the line that stands for it on the front of a reply.
+ */
 export function cardOf(places: Places, caution: Caution, region: string | null): SafetyCard {
   const fill = filler(places, region);
-  const { id, name, tone } = caution;
+  const { id, name, tone, short } = caution;
   const lead = fill(caution.lead);
   const [dont] = caution.dont;
   const [stop] = caution.stopWhen;
@@ -86,19 +91,7 @@ export function cardOf(places: Places, caution: Caution, region: string | null):
       ...(help && tone === 'danger' ? [say`Help: ${fill(help.says)}`] : []),
       say`All of it: ${typed(`/caution ${id}`)}`,
     ],
-  };
-}
-
-/** A caution that was said whole already, in a line. */
-export function briefOf(places: Places, caution: Caution, region: string | null): SafetyCard {
-  const { id, name, tone, lead, short } = caution;
-  return {
-    id,
-    name: packText(name),
-    tone,
-    lead: filler(places, region)(short ?? lead),
-    points: [],
-    brief: true,
+    ...(mayBeShort(caution) && short !== undefined ? { line: fill(short) } : {}),
   };
 }
 
@@ -114,11 +107,7 @@ export function cardsFor(
   hazards: Iterable<Hazard>,
   region: string | null,
 ): SafetyCard[] {
-  const { whole, brief } = wholeOrBrief(cautionsFor(knowledge, hazards), new Map(), new Date(0));
-  return [
-    ...whole.map((caution) => cardOf(knowledge, caution, region)),
-    ...brief.map((caution) => briefOf(knowledge, caution, region)),
-  ];
+  return cautionsFor(knowledge, hazards).map((caution) => cardOf(knowledge, caution, region));
 }
 
 type CautionPart = (typeof statementParts)[number];

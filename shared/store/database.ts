@@ -1,10 +1,18 @@
-import { chmodSync, closeSync, openSync, renameSync, rmSync, statSync } from 'node:fs';
+import { closeSync, openSync, statSync } from 'node:fs';
 import Sqlite from 'better-sqlite3';
-import { z } from 'zod';
 import type { Collective } from '../collective/collective-settings.ts';
 import type { Sealer } from '../sealing/sealer.ts';
 import { type ChannelBindings, channelBindingsOf } from './channel-bindings.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
+import { danglingRows, problemsOf, writeCopy } from './copy.ts';
+import {
+  APPLICATION_ID,
+  ForeignFile,
+  NewerFile,
+  readVersion,
+  upgradeCopy,
+  versionOf,
+} from './file-version.ts';
 import { findLink, type Linked } from './link-words.ts';
 import { migrations } from './migrations.ts';
 import { type SealedRecords, sealedRecordsOf } from './sealed-records.ts';
@@ -13,25 +21,6 @@ import { SHORT_WAIT_MS, secureEraseOf, WAIT_MS } from './secure-erase.ts';
 import { numberRow, sqlOn } from './sql.ts';
 import { type Store, storeOf } from './store.ts';
 import { type SurfaceState, surfaceStateOf } from './surface-state.ts';
-
-/** "THND" in ASCII: marks the file as ours (SQLite's application_id). */
-const APPLICATION_ID = 0x54484e44;
-
-/** The file was written by a newer version of the bot; this one must not touch it. */
-export class NewerFile extends Error {
-  constructor(path: string, found: number, known: number) {
-    super(`${path} is from a newer version (schema ${found}; this version knows ${known}). Update the bot.`);
-    this.name = 'NewerFile';
-  }
-}
-
-/** The file is not a store of this bot. */
-export class ForeignFile extends Error {
-  constructor(path: string) {
-    super(`${path} is not a data file of this bot.`);
-    this.name = 'ForeignFile';
-  }
-}
 
 export interface Database {
   collectives: Collectives;
@@ -70,8 +59,6 @@ export interface Database {
   reseal(): Resealed;
   /** What is wrong with the file; empty when it is sound. */
   check(): string[];
-  /** Copies the whole store to a new file while it is in use. Replaces `file` only when the copy is complete. */
-  backup(file: string): Promise<void>;
   /** The file as bytes. */
   bytes(): Buffer;
   close(): void;
@@ -141,38 +128,21 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
       wiping.settle();
       return done;
     },
-    check: () => [
-      ...sql
-        .all(z.object({ integrity_check: z.string() }), 'PRAGMA integrity_check')
-        .map((row) => row.integrity_check)
-        .filter((line) => line !== 'ok'),
-      ...danglingRows(file),
-    ],
-    backup: async (target) => {
-      const partial = `${target}.partial`;
-      rmSync(partial, { force: true });
-      await file.backup(partial);
-      chmodSync(partial, 0o600);
-      renameSync(partial, target);
-    },
+    check: () => problemsOf(file),
     bytes: () => file.serialize(),
     close: () => file.close(),
   };
 }
 
 function prepare(file: Sqlite.Database, path: string, steps: readonly string[]): void {
-  const found = versionOf(file);
-  const tables = numberRow.parse(file.prepare('SELECT count(*) AS n FROM sqlite_schema').get()).n;
-  if (tables > 0 && file.pragma('application_id', { simple: true }) !== APPLICATION_ID)
-    throw new ForeignFile(path);
-  if (found > steps.length) throw new NewerFile(path, found, steps.length);
+  const { schema: found, empty } = readVersion(file, path, steps.length);
   file.pragma('journal_mode = WAL');
   file.pragma('synchronous = FULL');
   file.pragma('secure_delete = ON');
   // What is written anew does not pass through a file elsewhere.
   file.pragma('temp_store = MEMORY');
   if (found < steps.length) {
-    if (tables > 0) keepCopy(file, path, found + 1);
+    if (!empty) keepCopy(file, path, found + 1);
     upgrade(file, path, steps);
   }
   file.pragma('foreign_keys = ON');
@@ -205,21 +175,10 @@ function syncLog(file: Sqlite.Database): void {
   }
 }
 
-const versionOf = (file: Sqlite.Database): number =>
-  z
-    .number()
-    .int()
-    .parse(file.pragma('user_version', { simple: true }));
-
 /** A complete copy, journal included, as readable as the file itself. */
 function keepCopy(file: Sqlite.Database, path: string, step: number): void {
   if (path === ':memory:') return;
-  const copy = `${path}.before-${step}`;
-  const partial = `${copy}.partial`;
-  rmSync(partial, { force: true });
-  file.prepare('VACUUM INTO ?').run(partial);
-  chmodSync(partial, statSync(path).mode & 0o777);
-  renameSync(partial, copy);
+  writeCopy(file, upgradeCopy(path, step), statSync(path).mode & 0o777);
 }
 
 /** All missing steps in one transaction. Foreign keys are off meanwhile, since a step may rebuild a table. */
@@ -237,13 +196,4 @@ function upgrade(file: Sqlite.Database, path: string, steps: readonly string[]):
       file.pragma(`user_version = ${steps.length}`);
     })
     .immediate();
-}
-
-const danglingRow = z.object({ table: z.string(), rowid: z.number().nullable(), parent: z.string() });
-
-function danglingRows(file: Sqlite.Database): string[] {
-  return z
-    .array(danglingRow)
-    .parse(file.pragma('foreign_key_check'))
-    .map(({ table, rowid, parent }) => `row ${rowid ?? '?'} of ${table} points to no row of ${parent}`);
 }

@@ -1,5 +1,17 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
-export { type Database, ForeignFile, NewerFile, openDatabase } from './database.ts';
+export {
+  copyStore,
+  emptyJournalAlone,
+  isAhead,
+  NoStore,
+  readContents,
+  type StoreContents,
+  syncToDisk,
+  type Verified,
+  verifyStore,
+} from './copy.ts';
+export { type Database, openDatabase } from './database.ts';
+export { ForeignFile, NewerFile } from './file-version.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';
@@ -7,7 +19,7 @@ export type { NoteRecord } from './notes.ts';
 export { ERASED_NAME, type Held, type HeldKind, type HeldRow, heldKinds } from './person-data.ts';
 export type { PhoneSubject } from './phone-events.ts';
 export type { SealedRecords, ShelfChange } from './sealed-records.ts';
-export { isPassing, type SealedKind } from './sealed-texts.ts';
+export { isPassing, type SealedCount, type SealedKind } from './sealed-texts.ts';
 export type { Wanted } from './shelf.ts';
 export type { NewSighting, SightingRecord } from './sightings.ts';
 export type { Store } from './store.ts';

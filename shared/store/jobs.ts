@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Entry, entrySchema, type LoggedEntry } from '../jobs/entry.ts';
+import { type Entry, entrySchema, type LoggedEntry, withoutWords } from '../jobs/entry.ts';
 import {
   cameWays,
   type EndedAs,
@@ -73,6 +73,9 @@ const entryRow = z
     struck_key: z.string().nullable(),
     struck_at: timeColumn.nullable(),
     struck_why: z.string().nullable(),
+    wiped_by: z.string().nullable(),
+    wiped_key: z.string().nullable(),
+    wiped_at: timeColumn.nullable(),
   })
   .transform(
     ({
@@ -83,6 +86,9 @@ const entryRow = z
       struck_key,
       struck_at,
       struck_why,
+      wiped_by,
+      wiped_key,
+      wiped_at,
       ...rest
     }): { job: number; logged: LoggedEntry } => ({
       job,
@@ -93,10 +99,13 @@ const entryRow = z
           struck_by !== null && struck_at && struck_why !== null
             ? { by: { key: struck_key, name: struck_by }, at: struck_at, why: struck_why }
             : null,
+        wiped:
+          wiped_by !== null && wiped_at ? { by: { key: wiped_key, name: wiped_by }, at: wiped_at } : null,
       },
     }),
   );
-const entryColumns = 'job, seq, entry, by, by_key, at, struck_by, struck_key, struck_at, struck_why';
+const entryColumns = `job, seq, entry, by, by_key, at, struck_by, struck_key, struck_at, struck_why,
+  wiped_by, wiped_key, wiped_at`;
 
 /** Who did it, and when. */
 export interface Hand {
@@ -129,6 +138,11 @@ export interface Jobs {
   add(number: number, entries: readonly Entry[], hand: Hand): JobRecord;
   /** Throws when there is no such entry, or it is struck out already. */
   strike(number: number, seq: number, hand: Hand, why: string): JobRecord;
+  /**
+   * Removes what was written in an entry from the file for good. Throws when there is no such entry. Copies of it elsewhere:
+   * `wipeCopies`.
+   */
+  wipe(number: number, seq: number, hand: Hand): JobRecord;
   setTrace(number: number, trace: number): void;
   hand(number: number, holder: Actor): void;
   end(number: number, as: EndedAs, at: Date, ending: Ending): JobRecord;
@@ -248,6 +262,24 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
         seq,
       );
       if (!struck) throw new Error(`job ${number} has no entry ${seq} to strike out`);
+      return must(number);
+    },
+    wipe: (number, seq, { by, at }) => {
+      change(number);
+      const logged = must(number).entries.find((one) => one.seq === seq);
+      if (!logged) throw new Error(`job ${number} has no entry ${seq}`);
+      sql.secureErase(
+        `UPDATE job_entries SET entry = ?, struck_why = CASE WHEN struck_by IS NULL THEN NULL ELSE '' END,
+           wiped_by = ?, wiped_key = ?, wiped_at = ?
+         WHERE collective = ? AND job = ? AND seq = ?`,
+        JSON.stringify(entrySchema.parse(withoutWords(logged.entry))),
+        by.name,
+        by.key,
+        at.toISOString(),
+        collective,
+        number,
+        seq,
+      );
       return must(number);
     },
     setTrace: (number, trace) => change(number, 'trace = ?', trace),

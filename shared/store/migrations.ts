@@ -532,6 +532,12 @@ export const migrations: readonly string[] = [
     );
   `,
   `
+  -- The words of an entry can be removed for good; who did it stays.
+  ALTER TABLE job_entries ADD COLUMN wiped_by TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_key TEXT;
+  ALTER TABLE job_entries ADD COLUMN wiped_at TEXT;
+  `,
+  `
   -- Records of other benches that were read in, as they came.
   CREATE TABLE open_records (
     collective INTEGER NOT NULL REFERENCES collectives (id),

@@ -62,6 +62,7 @@ const IN_COLUMNS = [
   ['jobs', 'holder', 'holder_key'],
   ['job_entries', 'by', 'by_key'],
   ['job_entries', 'struck_by', 'struck_key'],
+  ['job_entries', 'wiped_by', 'wiped_key'],
   ['phone_events', 'by', 'by_key'],
   ['phone_events', 'withdrawn_by', 'withdrawn_key'],
   ['sightings', 'by', 'by_key'],
@@ -133,6 +134,8 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
          FROM models, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'entry struck out', 'job ' || job, seq, struck_at
          FROM job_entries, mine WHERE collective = place AND struck_key = person
+       UNION ALL SELECT 'words removed', 'job ' || job, seq, wiped_at
+         FROM job_entries, mine WHERE collective = place AND wiped_key = person
        UNION ALL SELECT 'event withdrawn', subject || ' ' || number, seq, withdrawn_at
          FROM phone_events, mine WHERE collective = place AND withdrawn_key = person
        UNION ALL SELECT 'handed over', 'job ' || job, seq, at

@@ -21,6 +21,7 @@ import { type Swaps, swapsOf } from './swaps.ts';
 import { type Tacs, tacsOf } from './tacs.ts';
 import { type Traces, tracesOf } from './traces.ts';
 import { type Weeks, weeksOf } from './weeks.ts';
+import { type WipedWords, wipeCopies } from './wiped-words.ts';
 
 /** The records of one collective. Every statement behind it is bound to that collective's id. */
 export interface Store {
@@ -49,6 +50,8 @@ export interface Store {
   learnedWords: LearnedWords;
   people: People;
   personData: PersonData;
+  /** Removes copies of words that were removed from where they are kept. */
+  wipeCopies(words: WipedWords): void;
 }
 
 export const storeOf = (
@@ -79,4 +82,5 @@ export const storeOf = (
   learnedWords: learnedWordsOf(sql, collective.id),
   people: peopleOf(sql, collective.id),
   personData: personDataOf(sql, sealer, collective.id),
+  wipeCopies: (words) => wipeCopies(sql, sealer, collective.id, words),
 });

@@ -1,9 +1,10 @@
 /** What to do with one phone at one price, from its case: which ways there are, and the verdict over them. */
 
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
-import { CELL } from '../diagnosis/decision-problem.ts';
+import { CELL } from '../diagnosis/family-facts.ts';
 import type { BenchEvent } from '../diagnosis/sets/bench-belief.ts';
-import { planOf, type SetCase, type SetCaseQuestion, setCaseOf } from '../diagnosis/sets/set-case.ts';
+import { planOf, type SetCase, setCaseOf } from '../diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../diagnosis/sets/set-case-question.ts';
 import { planSets, type SetPlan } from '../diagnosis/sets/set-plan.ts';
 import type { SetProblem } from '../diagnosis/sets/set-problem.ts';
 import type { Economics } from '../economics/economics.ts';
@@ -18,7 +19,7 @@ import { TABLE_MINUTES, type Table, type TableChoice, tableChecks } from './tabl
 import {
   type Advice,
   bearableByDefault,
-  candidate,
+  candidatesOf,
   type NoPrice,
   type Stance,
   type VerdictQuestion,
@@ -177,7 +178,7 @@ function checksAtTable(
         const after = setCaseOf(next);
         if (!after) return null;
         const { plans } = waysOf({ ...asked, question: next, found: after }, planOf(after));
-        return highestOf(plans.map((one) => candidate(one, { stance, kept: asked.kept ?? false })));
+        return highestOf(candidatesOf({ plans, stance, kept: asked.kept ?? false }));
       },
     });
   tablesKept.set(plan, { stance: key, table });
@@ -198,10 +199,23 @@ const mustBeWhole = (problem: SetProblem): SetProblem => ({
   complaints: problem.complaints.map((one) => ({ ...one, keeps: 0 })),
 });
 
-function waysOf(
-  { question, found, settings }: AppraisalQuestion,
-  plan: SetPlan,
-): { plans: WayPlan[]; service: ServiceFee | null } {
+interface Ways {
+  plans: WayPlan[];
+  service: ServiceFee | null;
+}
+/** By case, of its plan and fee: nothing in them hangs on the price. */
+const waysKept = new WeakMap<SetCase, { plan: SetPlan; fee: number | null; ways: Ways }>();
+
+function waysOf(asked: AppraisalQuestion, plan: SetPlan): Ways {
+  const { found, settings } = asked;
+  const have = waysKept.get(found);
+  if (have?.plan === plan && have.fee === settings.serviceFee) return have.ways;
+  const ways = laidOutWays(asked, plan);
+  waysKept.set(found, { plan, fee: settings.serviceFee, ways });
+  return ways;
+}
+
+function laidOutWays({ question, found, settings }: AppraisalQuestion, plan: SetPlan): Ways {
   const { economics } = question;
   if (found.state.danger !== 'none') {
     // A phone with a cell in doubt is not sold, opened or stripped here: it goes through other hands first.
@@ -254,9 +268,9 @@ function serviceFee(economics: Economics, settings: CollectiveSettings): Service
 
 /** The same way with other prices: what it would leave. A t quantile of 1.4 is near the 10 and 90 % points for the degrees met here. */
 function dependsOf(question: VerdictQuestion, best: WayResult): Appraisal['depends'] {
-  const own = question.plans.find((one) => candidate(one, question).way === best.way);
+  const own = candidatesOf(question).find(({ way }) => way === best.way);
   if (!own) return [];
-  const { terms } = candidate(own, question);
+  const { terms } = own;
   const shifted = (p: number) => {
     const by = ({ scale, location, ...rest }: LogStudentT) => ({
       ...rest,

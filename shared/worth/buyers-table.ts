@@ -4,7 +4,8 @@
  */
 import { Compiled, massOf } from '../diagnosis/sets/compiled.ts';
 import { eventsOfAnswer } from '../diagnosis/sets/next-step.ts';
-import type { SetCase, SetCaseQuestion } from '../diagnosis/sets/set-case.ts';
+import type { SetCase } from '../diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../diagnosis/sets/set-case-question.ts';
 import { planSets } from '../diagnosis/sets/set-plan.ts';
 import type { SetPolicy } from '../diagnosis/sets/set-policy.ts';
 import type { SetProblem } from '../diagnosis/sets/set-problem.ts';

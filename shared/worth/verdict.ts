@@ -138,7 +138,7 @@ export const bearableByDefault = (hour: number): number => BEARABLE_HOURS * hour
  */
 export function verdict(question: VerdictQuestion): Advice | NoPrice {
   const { stance, price } = question;
-  const found = question.plans.map((plan) => candidate(plan, question));
+  const found = candidatesOf(question);
   const results = found.map((one) => resultAt(one, stance, price));
   if (question.value === 'stand-in') return { kind: 'no-price', needs: priceNeeds, ways: results };
   const way = adviceAt(found, stance, price);
@@ -158,11 +158,7 @@ export function verdict(question: VerdictQuestion): Advice | NoPrice {
 
 /** The same question at any price, without the other numbers. */
 export function adviceAtPrice(question: VerdictQuestion, price: number): Way {
-  return adviceAt(
-    question.plans.map((plan) => candidate(plan, question)),
-    question.stance,
-    price,
-  );
+  return adviceAt(candidatesOf(question), question.stance, price);
 }
 
 /** A way as the terms of its money, at no price yet. */
@@ -175,6 +171,25 @@ export interface Candidate {
   minutes: number;
   highest: number | null;
   limit: WayResult['limit'];
+}
+
+/** By plan: people ask about a phone at one price after another, and of the same plan nothing here hangs on the price. */
+const candidatesKept = new WeakMap<WayPlan['plan'], { key: string; found: Candidate }>();
+
+/** The candidate of each plan, in their order. */
+export function candidatesOf({
+  plans,
+  stance,
+  kept = false,
+}: Pick<VerdictQuestion, 'plans' | 'stance' | 'kept'>): Candidate[] {
+  return plans.map((one) => {
+    const key = JSON.stringify([one.way, stance, kept]);
+    const have = candidatesKept.get(one.plan);
+    if (have?.key === key) return have.found;
+    const found = candidate(one, { stance, kept });
+    candidatesKept.set(one.plan, { key, found });
+    return found;
+  });
 }
 
 /** A way's plan under what a collective wants: its terms, and the highest price. */

@@ -3,11 +3,14 @@
 import type { ReplyFile } from '../../commands/framework/reply.ts';
 import { handOverPage } from '../../commands/job/hand-over-page.ts';
 import { weekChartData } from '../../commands/week/reply.ts';
+import { boldFont, regularFont } from './fonts.ts';
+
+const chart = () => import('./week-chart.ts');
+const page = () => import('./page-pdf.ts');
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
-  'week-chart': async (data) => (await import('./week-chart.ts')).drawWeekChart(weekChartData.parse(data)),
-  'hand-over-page': async (data) =>
-    (await import('./page-pdf.ts')).drawHandOverPage(handOverPage.parse(data)),
+  'week-chart': async (data) => (await chart()).drawWeekChart(weekChartData.parse(data)),
+  'hand-over-page': async (data) => (await page()).drawHandOverPage(handOverPage.parse(data)),
 };
 
 /**
@@ -19,4 +22,14 @@ export async function drawFile({ name, text, draw }: ReplyFile): Promise<Buffer>
   const drawer = draw && Object.hasOwn(drawers, draw.kind) ? drawers[draw.kind] : undefined;
   if (!drawer) throw new Error(`${name}: there is no drawing "${draw?.kind ?? ''}"`);
   return drawer(draw?.data);
+}
+
+/** Loads all that drawing takes, which otherwise the first picture and the first page do. */
+export async function loadDrawing(): Promise<void> {
+  regularFont();
+  boldFont();
+  await Promise.all([
+    chart().then(({ chartLibraries }) => chartLibraries()),
+    page().then(({ pageLibrary }) => pageLibrary()),
+  ]);
 }

@@ -160,9 +160,17 @@ function fitted(pdf: Pdf, data: HandOverPage, known: Pen['known']): { data: Hand
   return { data: fits, scale: fitting };
 }
 
+let library: Promise<{ default: typeof PdfDocument }> | undefined;
+
+/** What writes the page, loaded once: after that its files are no longer needed. */
+export function pageLibrary(): Promise<{ default: typeof PdfDocument }> {
+  library ??= import('pdfkit');
+  return library;
+}
+
 /** The same data give the same bytes: the day in the document's record is that of the page. */
 export async function drawHandOverPage(given: HandOverPage): Promise<Buffer> {
-  const { default: Document } = await import('pdfkit');
+  const { default: Document } = await pageLibrary();
   const day = new Date(`${given.date}T12:00:00Z`);
   const pdf = new Document({
     size: 'A4',

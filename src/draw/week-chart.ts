@@ -298,13 +298,25 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
   };
 }
 
-/** The picture as SVG; its words are text in the fonts that `fontOptions` names. */
-export async function weekChartSvg(data: WeekChartData): Promise<string> {
+const load = async () => {
   const [{ Resvg }, { compile }, { parse, View }] = await Promise.all([
     import('@resvg/resvg-js'),
     import('vega-lite'),
     import('vega'),
   ]);
+  return { Resvg, compile, parse, View };
+};
+let libraries: ReturnType<typeof load> | undefined;
+
+/** What draws, loaded once: after that its files are no longer needed. */
+export function chartLibraries(): ReturnType<typeof load> {
+  libraries ??= load();
+  return libraries;
+}
+
+/** The picture as SVG; its words are text in the fonts that `fontOptions` names. */
+export async function weekChartSvg(data: WeekChartData): Promise<string> {
+  const { Resvg, compile, parse, View } = await chartLibraries();
   const { spec } = compile(weekChartSpec(data, measureWith(Resvg)));
   const view = new View(parse(spec), { renderer: 'none' });
   const svg = await view.toSVG();
@@ -315,6 +327,6 @@ export async function weekChartSvg(data: WeekChartData): Promise<string> {
 /** The picture as PNG. */
 export async function drawWeekChart(data: WeekChartData): Promise<Buffer> {
   const svg = await weekChartSvg(data);
-  const { Resvg } = await import('@resvg/resvg-js');
+  const { Resvg } = await chartLibraries();
   return new Resvg(svg, { font: fontOptions() }).render().asPng();
 }

@@ -1,4 +1,4 @@
-import { appendFileSync } from 'node:fs';
+import { appendFileSync, fstatSync, renameSync, statSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import type * as Pino from 'pino';
 
@@ -8,25 +8,59 @@ import type * as Pino from 'pino';
  */
 export type Log = (id: string, error: unknown) => void;
 
+/** A file; or the journal of systemd, on standard error; or null: standard error as it is. */
+export type LogPlace = { file: string } | 'journal' | null;
+
+/** The file is put away as FILE.1 when it is larger, in place of the one before: so it never takes more than twice this. */
+const LOG_BYTES = 10_000_000;
+
 /** An error's own fields are left out: a library may keep in them what was to be sent. */
 const errorFields = (error: Error) => ({ type: error.name, message: error.message, stack: error.stack });
 
-/** To a file where there is one; to stderr otherwise, or when the file cannot be written. */
-function writeTo(file: string | null, line: string): void {
+/** What the journal takes a line for (sd-daemon(3): a level of syslog before it), by the level's number in the log. */
+const priorityOf = (line: string): string => (line.startsWith('{"level":"error"') ? '<3>' : '<6>');
+
+function putAwayIfLarge(file: string, bytes: number): void {
   try {
+    if (statSync(file).size > bytes) renameSync(file, `${file}.1`);
+  } catch {
+    // It is not there yet.
+  }
+}
+
+/** To the file where there is one; to stderr otherwise, or when the file cannot be written. */
+function writeTo(place: LogPlace, line: string, bytes: number): void {
+  if (place === 'journal') {
+    process.stderr.write(`${priorityOf(line)}${line}`);
+    return;
+  }
+  try {
+    if (place === null) {
+      process.stderr.write(line);
+      return;
+    }
+    putAwayIfLarge(place.file, bytes);
     // Opened for each line: the system may have put the file away meanwhile, and a new one is begun.
-    if (file !== null) appendFileSync(file, line, { mode: 0o600 });
-    else process.stderr.write(line);
+    appendFileSync(place.file, line, { mode: 0o600 });
   } catch {
     // The disk may be full or read-only: say it where someone may see it.
     process.stderr.write(line);
   }
 }
 
-/** One JSON object a line. The file is never cut short here: keeping it small is for the system's rotation of logs. */
-export function logTo(file: string | null): Log {
+/**
+ * True where standard error goes to the journal of systemd: it names the stream by device and inode (systemd.exec(5),
+ * `$JOURNAL_STREAM`), and a child whose stream was turned elsewhere inherits the name.
+ */
+export function isJournal(environment: NodeJS.ProcessEnv): boolean {
+  if (!environment.JOURNAL_STREAM) return false;
+  const { dev, ino } = fstatSync(2);
+  return environment.JOURNAL_STREAM === `${dev}:${ino}`;
+}
+
+/** One JSON object a line, with its level. `ready`: the library for it is loaded now, else at the first line. */
+export function logTo(place: LogPlace, { ready = false, bytes = LOG_BYTES } = {}): Log {
   let logger: Pino.Logger | undefined;
-  /** Loaded at the first line: most runs have nothing to say. */
   const loggerOf = (): Pino.Logger => {
     const { pino }: typeof Pino = createRequire(import.meta.url)('pino');
     return pino(
@@ -36,9 +70,10 @@ export function logTo(file: string | null): Log {
         formatters: { level: (level) => ({ level }) },
         serializers: { err: errorFields },
       },
-      { write: (line) => writeTo(file, line) },
+      { write: (line) => writeTo(place, line, bytes) },
     );
   };
+  if (ready) logger = loggerOf();
   return (id, error) => {
     try {
       logger ??= loggerOf();

@@ -21,7 +21,12 @@ commands also come from standard input, one a line; a number answers the choices
   --demo                       open the invented collective "Tin Shed", with models and prices in it
   --save DIR                   write files that replies carry into DIR
   --tick                       do what is due now, such as the weekly post, and end
-  --backup FILE                copy the store to FILE while it is in use, and end
+  --backup FILE|DIR/           copy the store while it is in use, open the copy, say what is in it, and end;
+                               in DIR each copy has its time in its name
+  --keep N                     with --backup DIR/: only the newest N copies stay, and any that holds more
+  --replace                    with --backup FILE: replace FILE though it holds more than the store
+  --verify FILE                open a copy, read all of it, say what is in it, and end
+  --restore FILE               put a copy in the place of the store, keep the old one beside it, and end
   --check                      verify the store, what is sealed in it, the knowledge pack and the platforms, and end
   --new-key                    make a new key, seal all notes and IMEIs under it, and end
   --help                       this
@@ -62,6 +67,10 @@ const settingsSchema = z.object({
   run: z.array(z.string()),
   save: z.string().min(1).nullable(),
   backup: z.string().min(1).nullable(),
+  keep: z.coerce.number('a number of copies').int('a whole number').min(1, 'at least 1').nullable(),
+  replace: z.boolean(),
+  verify: z.string().min(1).nullable(),
+  restore: z.string().min(1).nullable(),
   json: z.boolean(),
   tour: z.boolean(),
   serve: z.boolean(),
@@ -95,6 +104,10 @@ export function readSettings(
           run: { type: 'string', multiple: true },
           save: text,
           backup: text,
+          keep: text,
+          replace: flag,
+          verify: text,
+          restore: text,
           json: flag,
           tour: flag,
           serve: flag,
@@ -129,6 +142,9 @@ export function readSettings(
     run: given.run ?? [],
     save: given.save ?? null,
     backup: given.backup ?? null,
+    keep: given.keep ?? null,
+    verify: given.verify ?? null,
+    restore: given.restore ?? null,
     // no-color.org: any value that is not empty counts.
     colour: colourful && !environment.NO_COLOR && environment.TERM !== 'dumb',
   });

@@ -14,6 +14,7 @@ import {
 import { basename, dirname, join } from 'node:path';
 import { codeOf } from '../../commands/framework/internal-error.ts';
 import { newKey, type SealKey, sealKeyOf } from '../../shared/sealing/sealer.ts';
+import { syncToDisk } from '../../shared/store/index.ts';
 import { WrongSetting } from '../environment/program-settings.ts';
 
 /** The first one seals; the others open what they sealed. */
@@ -61,17 +62,6 @@ function writeWhole(file: string, text: string): void {
   }
 }
 
-/** A folder's names are on the disk only after this. */
-function syncFolder(folder: string): void {
-  if (process.platform === 'win32') return;
-  const open = openSync(folder, 'r');
-  try {
-    fsyncSync(open);
-  } finally {
-    closeSync(open);
-  }
-}
-
 const isRunning = (pid: number): boolean => {
   try {
     return pid !== process.pid && process.kill(pid, 0);
@@ -94,7 +84,7 @@ export function writeKeyFile(file: string, keys: Keys): void {
   const making = `${file}.${process.pid}`;
   writeWhole(making, textOf(keys));
   renameSync(making, file);
-  syncFolder(dirname(file));
+  syncToDisk(dirname(file));
 }
 
 /** Makes a key and its file. Where another process was quicker, its keys. */
@@ -105,7 +95,7 @@ export function makeKeyFile(file: string): Keys {
   try {
     // Unlike a rename, it fails where the file is there already.
     linkSync(making, file);
-    syncFolder(dirname(file));
+    syncToDisk(dirname(file));
     return keys;
   } catch (error) {
     const found = codeOf(error) === 'EEXIST' ? readKeyFile(file) : null;

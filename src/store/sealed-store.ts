@@ -2,7 +2,14 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { interimSealer, newKey, sealerOf } from '../../shared/sealing/sealer.ts';
-import { type Database, isPassing, openDatabase, type SealedKind } from '../../shared/store/index.ts';
+import {
+  type Database,
+  isPassing,
+  openDatabase,
+  readContents,
+  type SealedCount,
+  type SealedKind,
+} from '../../shared/store/index.ts';
 import { WrongSetting } from '../environment/program-settings.ts';
 import { dropUnfinished, type Keys, makeKeyFile, readKey, readKeyFile, writeKeyFile } from './keys.ts';
 
@@ -22,11 +29,11 @@ export interface OpenStore {
   lines: string[];
 }
 
-const storeFile = ({ data }: StoreParts): string => join(data, 'thirdhand.sqlite');
-const keyFile = ({ data }: StoreParts): string => join(data, 'key');
+export const storeFile = ({ data }: StoreParts): string => join(data, 'thirdhand.sqlite');
+export const keyFile = ({ data }: StoreParts): string => join(data, 'key');
 
 /** All keys at hand; null when there is none. */
-function keysOf({ key, keyOld, ...parts }: StoreParts): Keys | null {
+export function keysOf({ key, keyOld, ...parts }: StoreParts): Keys | null {
   const first = key === undefined ? readKeyFile(keyFile(parts)) : ([readKey(key, 'THIRDHAND_KEY')] as const);
   if (!first || keyOld === undefined) return first;
   const [current, ...others] = first;
@@ -122,6 +129,8 @@ export function changeKey(parts: StoreParts): string[] {
       'THIRDHAND_KEY holds the key, so it is changed there: set a new one (openssl rand -base64 32 makes one), set the old one as THIRDHAND_KEY_OLD, and start.',
     );
   }
+  // Throws where there is no store: none is made in a mistyped folder.
+  readContents(storeFile(parts));
   const before = openSealedStore({ ...parts, makeKey: false });
   try {
     // Nothing is begun while somebody else goes on sealing under the old key.
@@ -154,9 +163,8 @@ const kindWords: Readonly<Record<SealedKind, readonly [one: string, more: string
 };
 
 /** What of the sealed texts cannot be opened, one line a kind. */
-export const closedTexts = (database: Database): { line: string; lasting: boolean }[] =>
-  database
-    .sealedTexts()
+export const closedLines = (counts: readonly SealedCount[]): { line: string; lasting: boolean }[] =>
+  counts
     .filter(({ closed }) => closed > 0)
     .map(({ kind, all, closed }) => ({
       line: `${closed} of ${all} ${kindWords[kind][all === 1 ? 0 : 1]} cannot be opened: the key is not here, or they were altered.`,

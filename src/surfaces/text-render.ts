@@ -1,10 +1,11 @@
 /** A reply as lines of text. Pure: the same reply and window give the same lines. */
 
 import { type Block, type CautionCard, type Reply, toneWord } from '../../commands/framework/reply.ts';
+import { frontOf, hasBack, wholeOf } from '../../commands/framework/sides.ts';
 import { percent } from '../../commands/shared/words.ts';
 import { withLocale } from '../../shared/language/locale.ts';
 import { render } from '../../shared/language/render.ts';
-import { say } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { cleanLine, columnsOf, hang, pad, pointerLines, signs, wrap } from './text.ts';
 import { tableLines } from './text-table.ts';
 
@@ -36,8 +37,7 @@ type Paint = ReturnType<typeof painter>;
 function cautionLines(card: CautionCard, width: number, paint: Paint): string[] {
   const { name, tone, lead, points, brief } = card;
   const body = width - 2;
-  // Said whole already: the name and the line, no more.
-  if (brief) return hang(`${signs[tone]} ${name}: `, lead, width);
+  if (brief) return hang(`${signs[tone]} `, `${name}: ${lead}`, width);
   return [
     ...hang(`${signs[tone]} ${render(toneWord(tone)).toUpperCase()}: `, name, width).map(paint[tone]),
     ...[...wrap(lead, body), ...points.flatMap((point) => hang('- ', point, body))].map(
@@ -125,28 +125,66 @@ function blockLines(block: Block, width: number, paint: Paint): string[] {
  * where a file went.
  */
 export const renderAsText = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
-  withLocale(reply.language, () => drawn(reply, window, notes));
+  withLocale(reply.language, () => drawn(wholeOf(reply), window, notes, false));
 
-function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
+/** The same for the front of a reply; it says how to have what stands behind it. */
+export const renderFrontAsText = (reply: Reply, window: Window, notes: readonly string[] = []): string =>
+  withLocale(reply.language, () => drawn(frontOf(reply), window, notes, hasBack(reply)));
+
+/** Answers side by side where two lines hold them, else a line each; what else can be done runs on behind them. */
+function choiceLines(choices: Reply['choices'], width: number, paint: Paint, front: boolean): string[] {
+  const numbered = choices.map(({ label, aside }, index) => ({ label, aside, number: String(index + 1) }));
+  const answers = numbered.filter(({ aside }) => !front || !aside);
+  const asides = numbered.filter(({ aside }) => front && aside);
+  const digits = String(choices.length).length;
+  const each = answers.flatMap(({ label, number }) => {
+    const lead = `${pad(number, digits + 2, 'right')}  `;
+    const [first = '', ...rest] = hang(lead, label, width);
+    return [paint.bold(first.slice(0, lead.length)) + first.slice(lead.length), ...rest];
+  });
+  const beside = front && answers.length > 1 ? hang('  ', inRow(answers), width) : each;
+  const others = inRow(asides);
+  const rows = [
+    ...(beside.length <= 2 || answers.length > MOST_EACH ? beside : each),
+    ...(others ? hang('  ', answers.length ? render(say`or ${verbatim(others)}`) : others, width) : []),
+  ];
+  const asks = front
+    ? rows.length
+      ? say`Answer with a number, or say more for what stands behind it:`
+      : say`Say more for what stands behind it.`
+    : say`Answer with a number:`;
+  return rows.length || front ? [paint.faint(render(asks)), ...rows] : [];
+}
+/** Above this many, answers never have a line each on a front. */
+const MOST_EACH = 5;
+const inRow = (choices: readonly { number: string; label: string }[]): string =>
+  choices.map(({ number, label }) => `${number}\u00a0${cleanLine(label)}`).join(' · ');
+
+/** The title and the blocks. On a front, which has to fit a window, sentences stand right below what is before them. */
+function answerParts(reply: Reply, width: number, paint: Paint, close: boolean): string[][] {
+  const parts = [titleLines(reply, width, paint)];
+  for (const block of reply.blocks) {
+    const lines = blockLines(block, width, paint);
+    const last = parts.at(-1);
+    if (close && last && block.kind === 'text' && block.heading === undefined) last.push(...lines);
+    else parts.push(lines);
+  }
+  return parts;
+}
+
+function drawn(reply: Reply, window: Window, notes: readonly string[], front: boolean): string {
   const width = Math.max(40, window.width);
   const paint = painter(window.colour);
-  const digits = String(reply.choices.length).length;
+  const briefs = reply.cautions
+    .filter(({ brief }) => brief)
+    .flatMap((card) => cautionLines(card, width, paint));
+  const before = reply.before === undefined ? [] : wrap(reply.before, width).map(paint.bold);
+  const whole = reply.cautions.filter(({ brief }) => !brief).map((card) => cautionLines(card, width, paint));
   const parts: string[][] = [
-    reply.before === undefined ? [] : wrap(reply.before, width).map(paint.bold),
-    ...reply.cautions.filter(({ brief }) => !brief).map((card) => cautionLines(card, width, paint)),
-    reply.cautions.filter(({ brief }) => brief).flatMap((card) => cautionLines(card, width, paint)),
-    titleLines(reply, width, paint),
-    ...reply.blocks.map((block) => blockLines(block, width, paint)),
-    reply.choices.length
-      ? [
-          paint.faint(render(say`Answer with a number:`)),
-          ...reply.choices.flatMap(({ label }, index) => {
-            const number = `${pad(String(index + 1), digits + 2, 'right')}  `;
-            const [first = '', ...rest] = hang(number, label, width);
-            return [paint.bold(first.slice(0, number.length)) + first.slice(number.length), ...rest];
-          }),
-        ]
-      : [],
+    // Lines of cautions stand right below the one that is over them all.
+    ...(whole.length ? [before, ...whole, briefs] : [[...before, ...briefs]]),
+    ...answerParts(reply, width, paint, front),
+    choiceLines(reply.choices, width, paint, front),
     reply.sources.length
       ? [render(say`Sources`), ...reply.sources.flatMap(({ title }) => hang('- ', title, width))].map(
           paint.faint,
@@ -154,11 +192,14 @@ function drawn(reply: Reply, window: Window, notes: readonly string[]): string {
       : [],
     notes.flatMap((note) => wrap(note, width)),
   ];
-  return `${parts
-    .filter((lines) => lines.length)
-    .map((lines) => lines.join('\n'))
-    .join('\n\n')}\n`;
+  const shown = parts.filter((lines) => lines.length);
+  const high = shown.reduce((sum, lines) => sum + lines.length, shown.length - 1);
+  // A front that would not fit is drawn without empty lines, where nothing in it is framed.
+  const gap = front && high > FRONT_LINES && !whole.length ? '\n' : '\n\n';
+  return `${shown.map((lines) => lines.join('\n')).join(gap)}\n`;
 }
+/** Lines that a front should not exceed. */
+const FRONT_LINES = 16;
 
 /** The width to draw for: the window's, from 40 to 100; 80 where there is none. */
 export const drawingWidth = (columns: number | undefined): number =>

@@ -8,7 +8,7 @@ import { fits } from '../../knowledge/features.ts';
 import { type Knowledge, loadKnowledge } from '../../knowledge/load.ts';
 import { accessLevels, type Check, type Family, type Remedy } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
-import { keepsAfter, packWeights } from '../../shared/diagnosis/decision-problem.ts';
+import { keepsAfter, packWeights } from '../../shared/diagnosis/family-facts.ts';
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { shownUnder } from '../../shared/diagnosis/sets/belief.ts';
 import { type BenchEvent, complaintOf, judgedBy, rowsFor } from '../../shared/diagnosis/sets/bench-belief.ts';

@@ -4,7 +4,8 @@
  */
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
-import { type SetCase, type SetCaseQuestion, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import { SELL } from '../../shared/diagnosis/sets/set-problem.ts';
 
@@ -39,8 +40,8 @@ export function replanned(question: SetCaseQuestion, planOf: (found: SetCase) =>
     const next = answersTo(found, checks.get(action.id) ?? remedies.get(action.id), events);
     const held = found.belief.held;
     let net = -cost;
-    for (const after of next) {
-      const chance = heldAfter(after) / held;
+    for (const { after, mends } of next) {
+      const chance = (mends * heldAfter(after)) / held;
       if (chance > 1e-9) net += chance * follow(after, reach * chance, depth + 1);
     }
     return net;
@@ -65,23 +66,31 @@ function costOf({ problem }: SetCase, id: string): number {
     .reduce((a, b) => a + b, step.cost);
 }
 
-/** Everything that can be seen of a step, each as the events with it. */
+/**
+ * Everything that can be seen of a step, each as the events with it. `mends` is the chance that a remedy leaves just so much of
+ * the known damage: that is no evidence of hidden faults, so what is held of them does not count it.
+ */
 function answersTo(
   found: SetCase,
   step: Check | Remedy | undefined,
   events: readonly BenchEvent[],
-): BenchEvent[][] {
+): { after: BenchEvent[]; mends: number }[] {
   if (!step) return [];
   if ('outcomes' in step)
-    return step.outcomes.map(({ id }) => [...events, { kind: 'check', id: step.id, outcome: id }]);
-  const open = found.open.map(({ ref }) => ref);
-  return Array.from({ length: 1 << open.length }, (_, mask): BenchEvent[] => [
-    ...events,
-    {
-      kind: 'remedy',
-      id: step.id,
-      gone: open.filter((_, k) => ((mask >> k) & 1) === 0),
-      left: open.filter((_, k) => (mask >> k) & 1),
-    },
-  ]);
+    return step.outcomes.map(({ id }) => ({
+      after: [...events, { kind: 'check', id: step.id, outcome: id }],
+      mends: 1,
+    }));
+  const fixes = found.problem.remedies.find(({ id }) => id === step.id)?.fixes;
+  return Array.from({ length: 1 << found.open.length }, (_, mask): { after: BenchEvent[]; mends: number } => {
+    const left = found.open.filter((_, k) => (mask >> k) & 1);
+    const gone = found.open.filter((one) => !left.includes(one));
+    const mends = found.open.reduce((chance, one, k) => {
+      if (one.kind !== 'damage') return chance;
+      const fixed = fixes?.[k] ?? 0;
+      return chance * (gone.includes(one) ? fixed : 1 - fixed);
+    }, 1);
+    const refs = (some: typeof gone) => some.map(({ ref }) => ref);
+    return { after: [...events, { kind: 'remedy', id: step.id, gone: refs(gone), left: refs(left) }], mends };
+  }).filter(({ mends }) => mends > 0);
 }

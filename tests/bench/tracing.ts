@@ -9,12 +9,8 @@ import type { Family } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { nextSetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
-import {
-  planOf,
-  type SetCase,
-  type SetCaseQuestion,
-  setCaseOf,
-} from '../../shared/diagnosis/sets/set-case.ts';
+import { planOf, type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import type { SetCaseQuestion } from '../../shared/diagnosis/sets/set-case-question.ts';
 import { planSets, type SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { phoneStateOf } from '../../shared/phone/intake.ts';
@@ -105,7 +101,7 @@ export function planFigures(cases: readonly Walked[], every: number): Record<str
     plan.exact ? plan : planSets(found.problem, { expansions: 40_000, steps: 120_000 }),
   );
   const stated = firsts
-    .filter((_, at) => at % Math.max(1, Math.round(every / 4)) === 0)
+    .filter((_, at) => at % Math.max(1, Math.round(every / 8)) === 0)
     .flatMap(({ question }) => replanned(question, planOf) ?? []);
   const rules = cases.map(({ question, found }) => nextSetStep(question, found).price);
   return {

@@ -8,7 +8,7 @@ import { commands } from '../../commands/index.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Family } from '../../knowledge/schema.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
-import { packWeights } from '../../shared/diagnosis/decision-problem.ts';
+import { packWeights } from '../../shared/diagnosis/family-facts.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { money } from '../../shared/money/money.ts';
 import { type Database, openDatabase } from '../../shared/store/index.ts';
@@ -25,7 +25,7 @@ export interface YearSize {
   /** So many of the newest jobs are open; one of 20 when not given. */
   open?: number;
 }
-const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
+export const BUSY_YEAR: YearSize = { jobs: 2000, sightings: 20_000, members: 40 };
 
 const DAY_MS = 24 * 3600 * 1000;
 const names = [

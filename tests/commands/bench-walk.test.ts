@@ -74,9 +74,13 @@ describe('a phone with three things wrong', () => {
       const now = data(reply);
       const id = now.step?.id ?? '';
       const dead = now.open.includes('dead');
+      if (now.state === 'opening') {
+        openings++;
+        reply = tap(reply, /^It is open$/);
+        continue;
+      }
       expect(asked, `${id} is asked twice`).not.toContain(id);
       asked.push(id);
-      if (wordsOf(reply).includes('Open it first')) openings++;
       if (now.state === 'asking') {
         const check = knowledge.checks.get(id);
         if (now.reached > 0 && check?.access === 'closed' && dead) closedAfter++;

@@ -7,6 +7,7 @@ import { prices } from '../../commands/prices/index.ts';
 import { setupChangeFor, setupData } from '../../commands/setup/change.ts';
 import { setup } from '../../commands/setup/index.ts';
 import { countryCodes } from '../../commands/setup/iso-lookups.ts';
+import { offerFor } from '../../commands/setup/place.ts';
 import { settings as allSettings, setting } from '../../commands/setup/settings.ts';
 import { defaultSettings, settingsSchema } from '../../shared/collective/collective-settings.ts';
 import { typed } from '../../shared/language/say.ts';
@@ -46,7 +47,7 @@ describe('/setup', () => {
     ]);
     const table = shown.blocks.find(({ kind }) => kind === 'table');
     expect(table?.kind === 'table' ? table.rows.map(([name]) => name) : []).toEqual(
-      Object.keys(setup.actions.change?.options ?? {}),
+      Object.keys(setup.actions.change?.options ?? {}).filter((name) => name !== 'place'),
     );
     expect(tin.dump()).toEqual(before);
   });
@@ -80,6 +81,49 @@ describe('/setup', () => {
     });
     expect(rowsOf(changed)).toContainEqual(['margin', '10 %', '15 %']);
     expect(tin.say('/setup rate:45', steward).title).toBe('Nothing changed: it was so already');
+  });
+
+  it('takes a country in one go: shown first, saved by a yes with a clock of that country', () => {
+    tin.say('/setup rate:20', steward);
+    const before = tin.dump();
+    const offered = tin.say('/setup Brazil', steward);
+    expect(offered.title).toContain('Brazil');
+    expect(tin.dump().settings).toEqual(before.settings);
+    const { offer } = setupData.parse(offered.data);
+    expect(offer).toMatchObject({ region: 'BR', currency: 'BRL' });
+    const shown = offered.blocks.flatMap((block) => (block.kind === 'facts' ? block.facts : []));
+    // The fire service and the ambulance have numbers of their own there.
+    expect(shown.map(({ value }) => value)).toEqual(expect.arrayContaining(['193', '192', '190']));
+    expect(offered.choices).toHaveLength(offer?.zones.length ?? 0);
+    const bahia = offered.choices.find(({ label }) => label.includes('America/Bahia'));
+    tin.say({ token: bahia?.token ?? '' }, steward);
+    expect(settings()).toMatchObject({ region: 'BR', currency: 'BRL', zone: 'America/Bahia' });
+  });
+
+  it('keeps the currency of a collective that has amounts, whatever the country', () => {
+    tin.say('/family name model:"Orrin K3" as:glued-front-home-sensor new-price:749', steward);
+    const offered = tin.say('/setup UK rate:12', steward);
+    expect(setupData.parse(offered.data).offer).toEqual({
+      region: 'GB',
+      currency: null,
+      zones: ['Europe/London'],
+    });
+    tin.say({ token: offered.choices[0]?.token ?? '' }, steward);
+    expect(settings()).toMatchObject({
+      region: 'GB',
+      currency: 'AUD',
+      zone: 'Europe/London',
+      hourlyRate: 12,
+    });
+  });
+
+  it('offers for every country of ISO 3166-1 only what can be saved', () => {
+    for (const code of countryCodes()) {
+      const { zones, currency } = offerFor(code, false);
+      for (const zone of zones.length ? zones : ['UTC'])
+        settingsSchema.parse({ ...defaultSettings, region: code, zone, currency: currency ?? 'AUD' });
+      expect(zones.length, code).toBeLessThanOrEqual(20);
+    }
   });
 
   it('takes the day and hour of the weekly post, and leaves it on or off', () => {
@@ -135,7 +179,8 @@ describe('/setup', () => {
     ['/setup service:"EUR 30"', 'in EUR, not in AUD'],
     ['/setup selling-cost:60%', 'not a share from 0 % to 50 %'],
     ['/setup margin-tax:51', 'not a number from 0 to 50'],
-    ['/setup region:UK', 'no region is called "UK"'],
+    ['/setup region:XK', 'no region is called "XK"'],
+    ['/setup Atlantis', 'no country is called "Atlantis"'],
     ['/setup region:EU', 'no region is called "EU"'],
     ['/setup region:XX-OR', 'no region is called "XX-OR"'],
     ['/setup zone:Mars/Olympus', 'no time zone is called "Mars/Olympus"'],

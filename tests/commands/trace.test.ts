@@ -113,6 +113,19 @@ describe('/trace', () => {
     expect(['asking', 'remedy']).toContain(data(on).state);
   });
 
+  it('that a check alone put right ends as mended, with no word of stripping', () => {
+    let reply = answered('/trace dead model:"Orrin K3"');
+    while (data(reply).step?.id !== 'long-charge') reply = pick(reply, /^Can't do that$/);
+    reply = pick(reply, /^it starts/);
+    expect(reply.title.toString()).toContain('all that was wrong is gone');
+    const ended = pick(reply, /^It is done$/);
+    expect(data(ended).state).toBe('mended');
+    expect(ended.tone).toBe('good');
+    expect(JSON.stringify(ended.blocks)).not.toMatch(/[Ss]trip|no check or remedy/);
+    expect(ended.choices).toEqual([]);
+    expect(data(answered('/trace show 1')).state).toBe('mended');
+  });
+
   it('hands its state to /worth', () => {
     answered('/trace "dead, no charge" model:"Orrin K3"');
     const step = answered('/trace answer boots step:test-cell');

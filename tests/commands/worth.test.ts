@@ -190,11 +190,14 @@ describe('/worth', () => {
   it('says the risk in plain words: what one is out, one time in ten, and in what', () => {
     setup('/setup rate:60');
     const reply = say('/worth "Orrin K3" price:20 symptoms:dead value:220');
-    const [first] = reply.blocks;
+    const [first, second] = reply.blocks;
     const data = worthData.parse(reply.data);
     const way = wayOf(data, data.verdict ?? '');
     expect(Number(way?.atRisk.total.amount)).toBeGreaterThan(20);
     expect(first?.kind === 'text' && first.text).toContain(
+      `One time in ten you are out AUD ${way?.atRisk.total.amount}. Chance of any loss:`,
+    );
+    expect(second?.kind === 'text' && second.text).toContain(
       `One time in ten you are out AUD ${way?.atRisk.total.amount}: AUD 20.00 for the phone, AUD ${way?.atRisk.parts.amount} in parts and ${Math.round(way?.atRisk.minutes ?? 0)} min of work`,
     );
   });

@@ -30,6 +30,7 @@ const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: st
   'trace-back': { first: ['/trace answer nothing'] },
   'job-finish': { says: '/job finish passed job:6' },
   'job-take': { as: 'Wren' },
+  'job-wipe': { first: ['/job log "left by the river" as:words job:6'], says: '/job wipe 5 job:6' },
   'job-hand': { as: 'Wren', first: ['/job take job:6'], says: '/job hand Ines job:6' },
   'job-reopen': { says: '/job reopen "came back with the same fault" job:5' },
   'shelf-arrived': {

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { pairingEffects } from '../../knowledge/schema.ts';
-import { cellFaults, keepsAfter, packWeights } from '../../shared/diagnosis/decision-problem.ts';
+import { cellFaults, keepsAfter, packWeights } from '../../shared/diagnosis/family-facts.ts';
 import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { type Evidence, oddsOf } from '../oracles/one-fault/one-fault-case.ts';
 import { checkOf, familyOf, faultOf, pairingFor, remedyOf, smallPack, symptomOf } from './small-pack.ts';

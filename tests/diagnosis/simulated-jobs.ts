@@ -5,7 +5,7 @@
 
 import { fits } from '../../knowledge/features.ts';
 import type { Check, Family } from '../../knowledge/schema.ts';
-import { packWeights } from '../../shared/diagnosis/decision-problem.ts';
+import { packWeights } from '../../shared/diagnosis/family-facts.ts';
 import { learnedModelOf } from '../../shared/diagnosis/learned-model.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { openDatabase } from '../../shared/store/index.ts';

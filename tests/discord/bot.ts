@@ -59,6 +59,7 @@ export interface StageOptions {
   /** In proportion to the deadline of the stage when not given. */
   deferMs?: number;
   limit?: RateLimit;
+  patience?: NonNullable<DiscordParts['patience']>;
   /** Prepares the loopback before the bot connects. */
   before?: (loopback: Loopback) => void;
 }
@@ -67,7 +68,7 @@ export interface StageOptions {
 function partsOn(
   loopback: Loopback,
   database: Database,
-  { commands = allCommands, drawFile, deferMs = BUSY * DEFER_MS, limit }: StageOptions,
+  { commands = allCommands, drawFile, deferMs = BUSY * DEFER_MS, limit, patience }: StageOptions,
   faults: Stage['faults'],
   clock: () => Date,
 ): DiscordParts {
@@ -95,6 +96,7 @@ function partsOn(
     drawFile: drawFile ?? (() => Promise.resolve(PNG)),
     deferMs,
     staleMs: BUSY * STALE_MS,
+    ...(patience ? { patience } : {}),
   };
 }
 

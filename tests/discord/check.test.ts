@@ -1,8 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { check as checkAll } from '../../src/self-check.ts';
+import { checkPlatforms } from '../../src/self-check.ts';
 import { rightsIn } from '../../src/surfaces/discord/check.ts';
 import { applicationOf, readDiscordSettings } from '../../src/surfaces/discord/settings.ts';
-import { knowledge } from '../test-bot.ts';
 import { type Stage, stage } from './bot.ts';
 import { rights } from './loopback/world.ts';
 
@@ -96,7 +95,7 @@ describe('--check', () => {
     expect(await on.close()).toEqual([]);
   });
   const check = (environment: NodeJS.ProcessEnv = {}) =>
-    checkAll(on.database, knowledge(), {
+    checkPlatforms(on.database, {
       DISCORD_TOKEN: on.loopback.world.token,
       DISCORD_API: on.loopback.api,
       ...environment,

@@ -7,6 +7,7 @@ import { commands } from '../../commands/index.ts';
 import { yaml } from '../../knowledge/yaml.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { readImei } from '../../shared/imei/imei.ts';
+import { maskImeis } from '../../shared/imei/mask-imeis.ts';
 import { languages } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
@@ -66,7 +67,8 @@ export const parsers: Readonly<Record<string, (text: string, random: () => numbe
     parseWeek(text);
   },
   secret: (text) => {
-    findSecret(text);
+    findSecret(text, knowledge().secrets);
+    maskImeis(text, knowledge().secrets);
   },
   csv: (text) => {
     const { problems, rows } = parseSightingsCsv(

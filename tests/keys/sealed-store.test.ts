@@ -16,7 +16,7 @@ import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { NoKey } from '../../shared/sealing/sealer.ts';
 import { dropUnfinished, makeKeyFile, readKeyFile } from '../../src/store/keys.ts';
-import { changeKey, closedTexts, openSealedStore, type StoreParts } from '../../src/store/sealed-store.ts';
+import { changeKey, closedLines, openSealedStore, type StoreParts } from '../../src/store/sealed-store.ts';
 import { openJob } from '../some-job.ts';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
@@ -59,7 +59,7 @@ function start(given: StoreParts) {
       }
     })(),
     lines,
-    closed: closedTexts(database).map(({ line }) => line),
+    closed: closedLines(database.sealedTexts()).map(({ line }) => line),
   };
   database.close();
   return found;

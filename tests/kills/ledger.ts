@@ -94,7 +94,7 @@ export async function look(data: string, scratch: string): Promise<Looked> {
   }
   const { database } = openSealedStore({ data: scratch, makeKey: false });
   try {
-    const { sound, lines } = await check(database, knowledge, {});
+    const { sound, lines } = await check({ data: scratch }, knowledge, {});
     if (!sound) problems.push(`--check: ${lines.join(' ')}`);
     for (const collective of database.collectives.list()) {
       const store = database.of(collective);

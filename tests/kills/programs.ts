@@ -28,6 +28,8 @@ export interface RunParts {
   shiftMs?: number;
   /** A command that runs the command behind it: `sh -c '… exec "$@"' sh`. */
   within?: readonly string[];
+  /** Where the program is installed; here when not given. */
+  installed?: string;
 }
 
 export function run({
@@ -37,15 +39,16 @@ export function run({
   killAt = '',
   shiftMs = 0,
   within = [],
+  installed = root,
 }: RunParts): Running {
   const [command = process.execPath, ...rest] = [
     ...within,
     process.execPath,
-    ...['--import', join(root, 'tests', 'kills', 'killer.mjs'), join(root, 'src', 'thirdhand.cjs')],
+    ...['--import', join(root, 'tests', 'kills', 'killer.mjs'), join(installed, 'src', 'thirdhand.cjs')],
     ...given,
   ];
   const child = spawn(command, rest, {
-    cwd: root,
+    cwd: installed,
     env: {
       PATH: process.env.PATH,
       HOME: process.env.HOME,

@@ -211,6 +211,7 @@ describe('what is read', () => {
       factors: 1,
       rates: 1,
       words: 0,
+      secrets: 0,
       translations: 0,
     });
     expect(knowledge.pairing[0]?.id).toBe('display-notice');

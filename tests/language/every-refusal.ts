@@ -162,6 +162,9 @@ const scenes: readonly Scene[] = [
     first: ['/job reopen x job:5', '/job log "a remark" job:6', '/job strike 2 why:x job:6'],
     refused: [
       ['/job strike 3 why:x job:6', { as: 'Bram' }],
+      ['/job wipe 2 job:6', { as: 'Bram' }],
+      '/job wipe 99 job:6',
+      '/job wipe 1 job:6',
       '/job strike 2 why:x job:6',
       // Its end and its reopening are among them.
       ...Array.from({ length: 6 }, (_, index) => `/job strike ${index + 23} why:x job:5`),

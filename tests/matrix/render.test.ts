@@ -6,7 +6,7 @@ import { type Block, facts, type Reply, reply, steps, table, text } from '../pla
 import { testBot } from '../test-bot.ts';
 
 const drawn = (made: Parameters<typeof reply>[0], notes: string[] = [], most = MESSAGE_BYTES) =>
-  renderForMatrix(reply(made), notes, most);
+  renderForMatrix(reply(made), notes, { most });
 const one = (made: Parameters<typeof reply>[0]) => {
   const [message, ...more] = drawn(made);
   expect(more).toEqual([]);

@@ -1,6 +1,17 @@
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { findSecret, luhnHolds, type SecretKind } from '../../shared/notes/secrets.ts';
+import { loadKnowledge, packFolder } from '../../knowledge/load.ts';
+import { readSecretWords, type SecretKind } from '../../knowledge/secrets.ts';
+import { maskImeis } from '../../shared/imei/mask-imeis.ts';
+import { luhnHolds } from '../../shared/notes/card-number.ts';
+import { findSecret as find } from '../../shared/notes/secrets.ts';
+import { secretAttempts } from './attempts.ts';
+
+const { secrets } = loadKnowledge();
+const findSecret = (text: string) => find(text, secrets);
 
 describe('what a note must not hold', () => {
   const refused: readonly (readonly [SecretKind, string])[] = [
@@ -142,6 +153,93 @@ describe('what benches write', () => {
     '',
   ])('lets through: %s', (text) => {
     expect(findSecret(text)).toBeNull();
+  });
+});
+
+describe('attempts that nobody thought of while it was made', () => {
+  const wrongIn = (half: 'held-out' | 'developing', isMain: boolean, isSecret: boolean) => {
+    const all = secretAttempts(half).filter(
+      (one) => one.isSecret === isSecret && /^(en|de)$/.test(one.language) === isMain,
+    );
+    const wrong = all.filter(({ text }) => (findSecret(text) !== null) !== isSecret);
+    return { share: wrong.length / all.length, wrong: wrong.map(({ text }) => text), all: all.length };
+  };
+  it.each(['held-out', 'developing'] as const)(
+    '%s: misses and false alarms stay within their aims',
+    (half) => {
+      const [main, others] = [wrongIn(half, true, true), wrongIn(half, false, true)];
+      expect(main.all + others.all).toBeGreaterThanOrEqual(100);
+      expect(main.share, main.wrong.join('\n')).toBeLessThanOrEqual(0.08);
+      expect(others.share, others.wrong.join('\n')).toBeLessThanOrEqual(0.15);
+      const alarms = [wrongIn(half, true, false), wrongIn(half, false, false)];
+      const count = alarms.reduce((sum, { all }) => sum + all, 0);
+      expect(count).toBeGreaterThanOrEqual(100);
+      const told = alarms.flatMap(({ wrong }) => wrong);
+      expect(told.length / count, told.join('\n')).toBeLessThanOrEqual(0.02);
+    },
+  );
+  it('lets all of the sentences about phones through that the reader of sentences is tried with', () => {
+    const folder = new URL('../words/', import.meta.url);
+    const texts = readdirSync(folder)
+      .filter((name) => name.endsWith('.tsv'))
+      .flatMap((name) => readFileSync(new URL(name, folder), 'utf8').split('\n'))
+      .filter((line) => line !== '' && !line.startsWith('#'))
+      .map((line) => line.split('\t')[0] ?? '');
+    expect(texts.length).toBeGreaterThan(500);
+    expect(texts.filter((text) => findSecret(text) !== null)).toEqual([]);
+  });
+  it.each(['held-out', 'developing'] as const)(
+    '%s: IMEIs are masked but for four digits, other numbers are not',
+    (half) => {
+      const lines = readFileSync(new URL(`./imeis.${half}.tsv`, import.meta.url), 'utf8')
+        .split('\n')
+        .filter((line) => line !== '' && !line.startsWith('#'));
+      expect(lines.length).toBe(30);
+      for (const line of lines) {
+        const [kind, text = '', last = ''] = line.split('\t');
+        const masked = maskImeis(text, secrets);
+        if (kind === 'innocent') expect(masked).toBe(text);
+        else {
+          expect(masked, text).toContain(`•${last}`);
+          expect(masked.replace(/IMEI1?/i, '').replace(/\D/g, ''), text).toBe(last);
+        }
+      }
+    },
+  );
+  it('readings in a row are no IMEI, though their check digit be right', () => {
+    expect(maskImeis('3.98 4.01 4.02 3.97 3.96', secrets)).toBe('3.98 4.01 4.02 3.97 3.96');
+    expect(maskImeis('49.015420.3237518', secrets)).toBe(`${'•'.repeat(11)}7518`);
+  });
+});
+
+describe('the words in the pack', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'secrets-'));
+  mkdirSync(join(folder, 'secrets'));
+  const withFile = (name: string, text: string) => {
+    writeFileSync(join(folder, 'secrets', name), text);
+    const read = readSecretWords([packFolder, folder], null);
+    rmSync(join(folder, 'secrets', name));
+    return read;
+  };
+  it('are ten languages, and anybody can add to them', () => {
+    expect([...secrets.keys()].sort()).toEqual(['de', 'en', 'es', 'fr', 'it', 'nl', 'pl', 'pt', 'sv', 'tr']);
+    const { words, findings } = withFile('fi.yaml', 'names:\n  - { kind: passcode, words: tunnusluku }\n');
+    expect(findings).toEqual([]);
+    expect(findSecret('tunnusluku 4711')).toBeNull();
+    expect(find('tunnusluku 4711', words)).toBe('passcode');
+    const added = withFile('en.yaml', 'names:\n  - { kind: passcode, words: wibble }\n').words;
+    expect(find('wibble 4711', added)).toBe('passcode');
+    expect(find('passcode 4711', added)).toBe('passcode');
+  });
+  it.each([
+    ['en.yaml', 'name: []', 'Unrecognized key'],
+    ['en.yaml', 'opens: [3]', 'opens'],
+    ['english.yaml', 'opens: unlock', 'two letters'],
+    ['en.yaml', 'opens: [', ''],
+  ])('a mistake in %s is told of: %s', (name, text, told) => {
+    const { findings } = withFile(name, text);
+    expect(findings.map(({ problem }) => problem).join()).toContain(told);
+    expect(findings.length).toBeGreaterThan(0);
   });
 });
 

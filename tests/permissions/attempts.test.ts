@@ -46,6 +46,7 @@ describe('from another collective', () => {
     '/job take job:1',
     '/job log "mine now" job:1',
     '/job strike 1 why:x job:1',
+    '/job wipe 1 job:1',
     '/job finish restored page:seen sold:1 job:1',
     '/job reopen why job:1',
     '/trace show 1',

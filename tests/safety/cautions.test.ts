@@ -33,13 +33,17 @@ describe('cards before a step', () => {
     expect(cardsFor(knowledge(), [], 'AU')).toEqual([]);
   });
 
-  it('says on each whole card where the whole of it is, and keeps to three whole ones that can be shortened', () => {
+  it('says on each card where the whole of it is, and has the line of its caution where one may stand for it', () => {
     const cards = cardsFor(knowledge(), hazards, 'AU');
-    const whole = cards.filter(({ brief }) => !brief);
-    for (const { id, points } of whole) expect(points.map(said)).toContain(`All of it: /caution ${id}`);
-    const short = new Set(cautionsInOrder(knowledge()).flatMap(({ id, short: line }) => (line ? [id] : [])));
-    expect(whole.filter(({ id }) => short.has(id)).length).toBeLessThanOrEqual(3);
-    for (const { points } of cards.filter(({ brief }) => brief)) expect(points).toEqual([]);
+    for (const { id, points, line, brief } of cards) {
+      expect(points.map(said)).toContain(`All of it: /caution ${id}`);
+      expect(line && said(line), id).toBe(knowledge().cautions.get(id)?.short);
+      expect(brief, id).toBeUndefined();
+    }
+    expect(cards.filter(({ line }) => line === undefined).map(({ id }) => id)).toEqual([
+      'swollen-cell',
+      'liquid-damage',
+    ]);
   });
 });
 

@@ -137,10 +137,9 @@ describe('a part', () => {
     let reply = must(made, '/trace start job:1');
     for (let turn = 0; turn < 9; turn += 1) {
       if (reply.choices.some(({ invoke }) => invoke.command === 'shelf')) break;
-      const answers = reply.choices.filter(({ invoke: { action } }) => action === 'answer');
-      const { options } = answers[0]?.invoke ?? {};
+      const { options, action } = reply.choices.find(({ aside }) => !aside)?.invoke ?? {};
       const given = Object.entries(options ?? {}).map(([name, said]) => `${name}:"${said}"`);
-      reply = must(made, `/trace answer ${given.join(' ')}`);
+      reply = must(made, `/trace ${action} ${given.join(' ')}`);
     }
     const fit = reply.choices.find(({ invoke }) => invoke.command === 'shelf');
     expect(fit?.label).toMatch(/^Fit (display assembly|front glass), part \d: \w+, AUD 3.00, drawer B$/);

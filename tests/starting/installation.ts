@@ -2,6 +2,7 @@
 import { execFileSync, spawnSync } from 'node:child_process';
 import {
   chmodSync,
+  chownSync,
   mkdtempSync,
   readdirSync,
   readFileSync,
@@ -17,7 +18,9 @@ import { z } from 'zod';
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 
 /** Root may write anywhere: then the program is run as somebody else. */
-const somebody = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {};
+const nobody = { uid: 65_534, gid: 65_534 };
+const isRoot = process.getuid?.() === 0;
+const somebody = isRoot ? nobody : {};
 
 /** False where the project lies in a folder of root's alone, and nobody else could run it. */
 export const canInstall =
@@ -30,6 +33,8 @@ export interface Installation {
   /** Where everyone may write; the package is in it. */
   around: string;
   mayWrite(may: boolean): void;
+  /** Makes a file that of whoever runs the program, for their eyes alone. */
+  giveTo(file: string): void;
   /** Runs the program that the package is started by, to its end. */
   run(
     args: readonly string[],
@@ -60,6 +65,10 @@ export function install(): Installation {
     folder,
     around,
     mayWrite,
+    giveTo: (file) => {
+      chmodSync(file, 0o600);
+      if (isRoot) chownSync(file, nobody.uid, nobody.gid);
+    },
     run: (args, nodeArgs = []) =>
       spawnSync(process.execPath, [...nodeArgs, join(folder, bin.thirdhand), ...args], {
         cwd: around,

@@ -1,6 +1,5 @@
 /** An installation as it is run: by its name, by somebody who may not write in it. */
-import { execFileSync } from 'node:child_process';
-import { existsSync, readdirSync, rmSync, statSync } from 'node:fs';
+import { existsSync, globSync, readdirSync, rmSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { canInstall, type Installation, install } from './installation.ts';
@@ -50,12 +49,12 @@ describe.skipIf(!canInstall)('an installation', () => {
   });
   it('has the licence and every guide to it', () => {
     const there = readdirSync(installation.folder, { recursive: true, encoding: 'utf8' });
-    const guides = execFileSync('git', ['ls-files', '*.md', 'src/sample.env', 'LICENSE'], {
-      encoding: 'utf8',
-    })
-      .trim()
-      .split('\n')
-      .filter((name) => !name.startsWith('tests/') || name === 'tests/README.md');
+    const guides = globSync([
+      '*.md',
+      '{src,commands,shared,knowledge,tests}/**/*.md',
+      'src/sample.env',
+      'LICENSE',
+    ]).filter((name) => !name.startsWith('tests/') || name === 'tests/README.md');
     expect(guides).toEqual(expect.arrayContaining(['LICENSE', 'src/surfaces/matrix/README.md']));
     expect(guides.filter((name) => !there.includes(name))).toEqual([]);
   });

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, expect, it } from 'vitest';
+import { copyStore } from '../../shared/store/index.ts';
 import { logTo } from '../../src/environment/log.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { openPrompt } from '../../src/surfaces/terminal/prompt.ts';
@@ -58,7 +59,7 @@ it('is found in none: not in the store, its journal or its copy, not in history 
     persona: { name: 'Ines', role: 'steward' },
     direct: false,
     clock: () => now,
-    log: logTo(join(folder, 'thirdhand.log')),
+    log: logTo({ file: join(folder, 'thirdhand.log') }),
   });
   // A fault in the middle of a note: the store itself turns this one down.
   const raw = new Sqlite(path);
@@ -102,7 +103,7 @@ it('is found in none: not in the store, its journal or its copy, not in history 
   await left;
 
   const words = ['Quincewort', 'Marmalade', 'Damson', 'Bullace', 'Medlar', 'Sorbapple'];
-  await database.backup(join(folder, 'copy.sqlite'));
+  copyStore(join(folder, 'thirdhand.sqlite'), join(folder, 'copy.sqlite'));
   // All of it was said: the notes are there to be listed, and the fault was met.
   session.direct = true;
   expect(session.say('/note list').data).toMatchObject({

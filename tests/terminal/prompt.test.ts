@@ -99,7 +99,7 @@ describe('the prompt', () => {
   });
   it('tells in /help what only a terminal has', async () => {
     const screen = await typed('/help\r/help as\r/quit\r');
-    for (const word of ['/as ', '/in ', '/quit leaves', '/as <who>']) expect(screen).toContain(word);
+    for (const word of ['/as,', '/in,', '/quit leaves', '/as <who>']) expect(screen).toContain(word);
   });
   it('keeps the history for its owner alone, without private notes and direct messages', async () => {
     await typed(

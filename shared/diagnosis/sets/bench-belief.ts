@@ -7,8 +7,8 @@ import type { Knowledge } from '../../../knowledge/load.ts';
 import type { Check, Family, Fault, Symptom } from '../../../knowledge/schema.ts';
 import { phonePowerOf } from '../../phone/intake.ts';
 import { isCellFact, type PhoneState } from '../../phone/state.ts';
-import { CELL, packWeights } from '../decision-problem.ts';
-import { canTell } from '../observable.ts';
+import { CELL, packWeights } from '../family-facts.ts';
+import { canTell, type Observable } from '../observable.ts';
 import {
   afterRemedy,
   type CheckRows,
@@ -289,175 +289,228 @@ function stretches(knowledge: Knowledge, events: readonly BenchEvent[]): Stretch
  * @returns null when nothing in the pack can explain what was seen.
  */
 export function beliefOf(question: BeliefQuestion): BenchBelief | null {
-  const { knowledge, family, state } = question;
-  const most = question.most ?? MOST_PRESENT;
-  const rate = question.rate ?? knowledge.rates.get(RATE)?.value ?? DEFAULT_RATE;
-  // A new cell takes the old one's faults with it, and the signs that spoke of them.
-  const newCell = state?.newCell ?? false;
-  const counts = (symptom: Symptom) => !newCell || !symptom.means.some(isCellFact);
-  const { faults, weights: ownWeights } = faultsOf(knowledge, family, newCell);
-  const frequency = faults.map((fault, i) => question.weights?.get(fault.id) ?? ownWeights[i] ?? 0);
-  const sets = faultSets(faults.length, Math.min(most, faults.length));
-  const chances = presence(frequency, rate);
-  let weights = priorFromOdds(
-    sets,
-    sets.most === 1 ? frequency : chances.map((chance) => chance / (1 - chance)),
-  );
-  const terms: Parameters<typeof massBeyond>[2][number][] = [];
+  const fold = new BeliefFold(question);
+  for (const stretch of stretches(question.knowledge, question.events)) fold.add(stretch);
+  return fold.belief();
+}
 
-  const complaints = new Map<string, Complaint>();
-  const complaintIn = (symptom: Symptom): Complaint => {
-    const made = complaints.get(symptom.id) ?? complaintOf(symptom, faults);
-    complaints.set(symptom.id, made);
+type CheckEvent = BenchEvent & { kind: 'check' };
+type RemedyEvent = BenchEvent & { kind: 'remedy' };
+type Look = Parameters<typeof removedShares>[3][number];
+
+/** The weights of all sets and what is known of the phone besides, brought up to date one stretch at a time. */
+class BeliefFold {
+  readonly #question: BeliefQuestion;
+  readonly #newCell: boolean;
+  readonly #faults: readonly Fault[];
+  readonly #sets: FaultSets;
+  readonly #chances: readonly number[];
+  #weights: Float64Array;
+  /** What bounds the belief in larger sets. */
+  readonly #terms: Parameters<typeof massBeyond>[2][number][] = [];
+  readonly #complaints = new Map<string, Complaint>();
+  readonly #open = new Set<string>();
+  readonly #denied = new Set<string>();
+  readonly #gone = new Set<string>();
+  readonly #goneBy = new Map<string, string>();
+  readonly #good = new Set<string>();
+  readonly #damage: Set<string>;
+  readonly #done = new Set<string>();
+  readonly #effective: string[] = [];
+  readonly #idle: BenchEvent[] = [];
+  readonly #mended: { remedy: string; shares: { fault: Fault; share: number }[] }[] = [];
+  readonly #read: { id: string; outcome: string }[] = [];
+
+  constructor(question: BeliefQuestion) {
+    const { knowledge, family, state } = question;
+    this.#question = question;
+    // A new cell takes the old one's faults with it, and the signs that spoke of them.
+    this.#newCell = state?.newCell ?? false;
+    const { faults, weights } = faultsOf(knowledge, family, this.#newCell);
+    const frequency = faults.map((fault, i) => question.weights?.get(fault.id) ?? weights[i] ?? 0);
+    const rate = question.rate ?? knowledge.rates.get(RATE)?.value ?? DEFAULT_RATE;
+    this.#faults = faults;
+    this.#sets = faultSets(faults.length, Math.min(question.most ?? MOST_PRESENT, faults.length));
+    this.#chances = presence(frequency, rate);
+    this.#weights = priorFromOdds(
+      this.#sets,
+      this.#sets.most === 1 ? frequency : this.#chances.map((chance) => chance / (1 - chance)),
+    );
+    this.#damage = new Set(question.damage ?? []);
+  }
+
+  add({ said, change }: Stretch): void {
+    // What it shows comes first: what else can be observed follows from it.
+    for (const event of said) if (event.kind === 'shown') this.#shown(event.id);
+    const now = this.#now();
+    for (const event of said) {
+      if (event.kind === 'cannot') this.#done.add(event.id);
+      else if (event.kind === 'good') this.#knownGood(event.id);
+      else if (event.kind === 'denied') this.#deny(event, now);
+      else if (event.kind === 'check') this.#check(event, now);
+    }
+    if (change?.kind === 'check') this.#clear(change, now);
+    else if (change?.kind === 'remedy') this.#remedy(change);
+  }
+
+  belief(): BenchBelief | null {
+    const { symptoms } = this.#question.knowledge;
+    const held = total(this.#weights);
+    const weights = normalised(this.#weights);
+    if (!weights) return null;
+    const each = marginals(this.#sets, weights);
+    const now = this.#now();
+    const said = (id: string) => this.#open.has(id) || this.#denied.has(id) || this.#gone.has(id);
+    const idsWhere = (wanted: (symptom: Symptom) => boolean) =>
+      [...symptoms.values()].flatMap((symptom) => (wanted(symptom) ? [symptom.id] : []));
+    return {
+      faults: this.#faults,
+      sets: this.#sets,
+      weights,
+      odds: this.#faults
+        .map((fault, i) => ({ fault, share: each[i] ?? 0 }))
+        .sort((a, b) => b.share - a.share || (a.fault.id < b.fault.id ? -1 : 1)),
+      held,
+      // After a remedy what it showed is taken to be certain under the larger sets: a bound all the same.
+      beyond: this.#sets.most === 1 ? 0 : massBeyond(this.#sets, this.#chances, this.#terms, held),
+      open: idsWhere(({ id }) => this.#open.has(id)),
+      complaints: this.#complaints,
+      denied: [...this.#denied],
+      gone: [...this.#gone],
+      goneBy: this.#goneBy,
+      unseen: idsWhere(({ id, when }) => !said(id) && !canTell(when, now)),
+      damage: [...this.#damage].sort(),
+      done: this.#done,
+      effective: this.#effective,
+      mended: this.#mended,
+      read: this.#read,
+      idle: this.#idle,
+    };
+  }
+
+  #now(): Observable {
+    const open = [...this.#open];
+    return { power: phonePowerOf(open), open };
+  }
+
+  #complaintIn(symptom: Symptom): Complaint {
+    const made = this.#complaints.get(symptom.id) ?? complaintOf(symptom, this.#faults);
+    this.#complaints.set(symptom.id, made);
     return made;
-  };
-  const open = new Set<string>();
-  const denied = new Set<string>();
-  const gone = new Set<string>();
-  const goneBy = new Map<string, string>();
-  const good = new Set<string>();
-  const damage = new Set(question.damage ?? []);
-  const done = new Set<string>();
-  const effective: string[] = [];
-  const idle: BenchEvent[] = [];
-  const mended: { remedy: string; shares: { fault: Fault; share: number }[] }[] = [];
-  const read: { id: string; outcome: string }[] = [];
+  }
 
-  for (const { said, change } of stretches(knowledge, question.events)) {
-    for (const event of said) {
-      const symptom = event.kind === 'shown' ? knowledge.symptoms.get(event.id) : undefined;
-      if (!symptom || !counts(symptom)) continue;
-      if (symptom.damage !== undefined) {
-        damage.add(symptom.damage);
-        continue;
-      }
-      if (open.has(symptom.id)) continue;
-      open.add(symptom.id);
-      weighComplaint(sets, weights, complaintIn(symptom), true);
-      terms.push(complaintTerms(complaintIn(symptom), true));
+  #weighComplaint(symptom: Symptom, shown: boolean): void {
+    const complaint = this.#complaintIn(symptom);
+    weighComplaint(this.#sets, this.#weights, complaint, shown);
+    this.#terms.push(complaintTerms(complaint, shown));
+  }
+
+  #shown(id: string): void {
+    const symptom = this.#question.knowledge.symptoms.get(id);
+    if (!symptom || (this.#newCell && symptom.means.some(isCellFact))) return;
+    if (symptom.damage !== undefined) {
+      this.#damage.add(symptom.damage);
+      return;
     }
-    const now = { power: phonePowerOf([...open]), open: [...open] };
+    if (this.#open.has(id)) return;
+    this.#open.add(id);
+    this.#weighComplaint(symptom, true);
+  }
+
+  #knownGood(component: string): void {
+    if (this.#good.has(component)) return;
+    this.#good.add(component);
+    weighGood(this.#sets, this.#weights, this.#faults, component);
+  }
+
+  #deny(event: BenchEvent, now: Observable): void {
+    const symptom = this.#question.knowledge.symptoms.get(event.id);
+    if (!symptom || this.#open.has(symptom.id) || this.#denied.has(symptom.id)) return;
+    if (!canTell(symptom.when, now)) {
+      this.#idle.push(event);
+      return;
+    }
+    this.#denied.add(symptom.id);
+    this.#weighComplaint(symptom, false);
+  }
+
+  #check(event: CheckEvent, now: Observable): void {
+    this.#done.add(event.id);
+    const check = this.#question.knowledge.checks.get(event.id);
+    const outcome = check?.outcomes.findIndex(({ id }) => id === event.outcome) ?? -1;
+    if (!check || outcome < 0) return;
+    if (!canTell(check.when, now)) {
+      this.#idle.push(event);
+      return;
+    }
+    const judged = judgedBy(check, now.open);
+    const symptom = judged === undefined ? undefined : this.#question.knowledge.symptoms.get(judged);
+    if (check.substitutes && symptom) {
+      this.#substitute(check.substitutes.component, symptom, outcome);
+      return;
+    }
     const dead = now.power === 'dead';
-    for (const event of said) {
-      if (event.kind === 'cannot') done.add(event.id);
-      if (event.kind === 'good' && !good.has(event.id)) {
-        good.add(event.id);
-        weighGood(sets, weights, faults, event.id);
-      }
-      if (event.kind === 'denied') {
-        const symptom = knowledge.symptoms.get(event.id);
-        if (!symptom || open.has(symptom.id) || denied.has(symptom.id)) continue;
-        if (!canTell(symptom.when, now)) {
-          idle.push(event);
-          continue;
-        }
-        denied.add(symptom.id);
-        weighComplaint(sets, weights, complaintIn(symptom), false);
-        terms.push(complaintTerms(complaintIn(symptom), false));
-      }
-      if (event.kind !== 'check') continue;
-      done.add(event.id);
-      const check = knowledge.checks.get(event.id);
-      const outcome = check?.outcomes.findIndex(({ id }) => id === event.outcome) ?? -1;
-      if (!check || outcome < 0) continue;
-      if (!canTell(check.when, now)) {
-        idle.push(event);
-        continue;
-      }
-      const judged = judgedBy(check, now.open);
-      const symptom = judged === undefined ? undefined : knowledge.symptoms.get(judged);
-      if (check.substitutes && symptom) {
-        const { component } = check.substitutes;
-        const goes = substituteChances(
-          sets,
-          shownChances(sets, complaintIn(symptom)),
-          faults.map((fault) => fault.component === component),
-        );
-        if (outcome === 0) multiply(weights, goes);
-        else multiplyAbsent(weights, goes);
-        continue;
-      }
-      const { plain, rows } = rowsFor(check, faults, dead);
-      if (!(dead && check.given.dead !== undefined)) read.push({ id: check.id, outcome: event.outcome });
-      weighOutcome(sets, weights, rows, outcome);
-      if (!plain.deciding) terms.push(outcomeTerms(plain, outcome));
-    }
-    if (change?.kind === 'check') {
-      const outcome = knowledge.checks.get(change.id)?.outcomes.find(({ id }) => id === change.outcome);
-      if (canTell(knowledge.checks.get(change.id)?.when, now)) {
-        for (const id of outcome?.clears ?? []) {
-          if (!open.delete(id)) continue;
-          gone.add(id);
-          goneBy.set(id, change.id);
-        }
-      }
-    }
-    if (change?.kind !== 'remedy') continue;
-    done.add(change.id);
-    const remedy = knowledge.remedies.get(change.id);
-    const wentOf = (id: string) => change.gone.includes(id);
-    const looks = [...open].flatMap((id) => {
-      const complaint = complaints.get(id);
-      if (!complaint || !(wentOf(id) || change.left.includes(id))) return [];
-      return [{ shown: shownChances(sets, complaint), gone: wentOf(id) }];
-    });
-    const works = faults.map(({ id }) => remedy?.works[id] ?? 0);
+    const { plain, rows } = rowsFor(check, this.#faults, dead);
+    if (!(dead && check.given.dead !== undefined)) this.#read.push({ id: check.id, outcome: event.outcome });
+    weighOutcome(this.#sets, this.#weights, rows, outcome);
+    if (!plain.deciding) this.#terms.push(outcomeTerms(plain, outcome));
+  }
+
+  /** A known-good part was tried: the symptom went (the first outcome), or stayed. */
+  #substitute(component: string, symptom: Symptom, outcome: number): void {
+    const goes = substituteChances(
+      this.#sets,
+      shownChances(this.#sets, this.#complaintIn(symptom)),
+      this.#faults.map((fault) => fault.component === component),
+    );
+    if (outcome === 0) multiply(this.#weights, goes);
+    else multiplyAbsent(this.#weights, goes);
+  }
+
+  #wentBy(symptom: string, step: string): boolean {
+    if (!this.#open.delete(symptom)) return false;
+    this.#gone.add(symptom);
+    this.#goneBy.set(symptom, step);
+    return true;
+  }
+
+  /** An outcome that makes symptoms go, where it could be observed. */
+  #clear(event: CheckEvent, now: Observable): void {
+    const check = this.#question.knowledge.checks.get(event.id);
+    if (!canTell(check?.when, now)) return;
+    const outcome = check?.outcomes.find(({ id }) => id === event.outcome);
+    for (const id of outcome?.clears ?? []) this.#wentBy(id, event.id);
+  }
+
+  #remedy(event: RemedyEvent): void {
+    this.#done.add(event.id);
+    const remedy = this.#question.knowledge.remedies.get(event.id);
+    const works = this.#faults.map(({ id }) => remedy?.works[id] ?? 0);
+    const looks = this.#looksAfter(event);
     if (looks.some((look) => look.gone)) {
-      const removed = removedShares(sets, weights, works, looks);
-      const shares = faults.flatMap((fault, i) => {
+      const removed = removedShares(this.#sets, this.#weights, works, looks);
+      const shares = this.#faults.flatMap((fault, i) => {
         const share = removed[i] ?? 0;
         return share > 0 ? [{ fault, share }] : [];
       });
-      mended.push({ remedy: change.id, shares: shares.sort((a, b) => b.share - a.share) });
+      this.#mended.push({ remedy: event.id, shares: shares.sort((a, b) => b.share - a.share) });
     }
-    weights = afterRemedy(sets, weights, works, looks);
-    let changed = false;
-    for (const id of change.gone) {
-      const broken = knowledge.symptoms.get(id)?.damage ?? id;
-      if (damage.delete(broken)) {
-        goneBy.set(broken, change.id);
-        changed = true;
-      }
-      if (open.delete(id)) {
-        gone.add(id);
-        goneBy.set(id, change.id);
-        changed = true;
-      }
-    }
-    if (changed) effective.push(change.id);
+    this.#weights = afterRemedy(this.#sets, this.#weights, works, looks);
+    const mended = event.gone.map((id) => {
+      const broken = this.#question.knowledge.symptoms.get(id)?.damage ?? id;
+      const whole = this.#damage.delete(broken);
+      if (whole) this.#goneBy.set(broken, event.id);
+      return this.#wentBy(id, event.id) || whole;
+    });
+    if (mended.includes(true)) this.#effective.push(event.id);
   }
 
-  const held = total(weights);
-  const belief = normalised(weights);
-  if (!belief) return null;
-  const each = marginals(sets, belief);
-  const now = { power: phonePowerOf([...open]), open: [...open] };
-  const symptoms = [...knowledge.symptoms.values()];
-  return {
-    faults,
-    sets,
-    weights: belief,
-    odds: faults
-      .map((fault, i) => ({ fault, share: each[i] ?? 0 }))
-      .sort((a, b) => b.share - a.share || (a.fault.id < b.fault.id ? -1 : 1)),
-    held,
-    // After a remedy what it showed is taken to be certain under the larger sets: a bound all the same.
-    beyond: sets.most === 1 ? 0 : massBeyond(sets, chances, terms, held),
-    open: symptoms.flatMap(({ id }) => (open.has(id) ? [id] : [])),
-    complaints,
-    denied: [...denied],
-    gone: [...gone],
-    goneBy,
-    unseen: symptoms.flatMap((symptom) =>
-      !open.has(symptom.id) && !denied.has(symptom.id) && !gone.has(symptom.id) && !canTell(symptom.when, now)
-        ? [symptom.id]
-        : [],
-    ),
-    damage: [...damage].sort(),
-    done,
-    effective,
-    mended,
-    read,
-    idle,
-  };
+  /** Of the open symptoms those that were looked at after a remedy. */
+  #looksAfter({ gone, left }: RemedyEvent): Look[] {
+    return [...this.#open].flatMap((id) => {
+      const complaint = this.#complaints.get(id);
+      if (!complaint || !(gone.includes(id) || left.includes(id))) return [];
+      return [{ shown: shownChances(this.#sets, complaint), gone: gone.includes(id) }];
+    });
+  }
 }

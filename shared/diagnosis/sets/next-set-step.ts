@@ -8,7 +8,8 @@ import { fits } from '../../../knowledge/features.ts';
 import { accessLevels, type Check, type Remedy } from '../../../knowledge/schema.ts';
 import { phonePowerOf } from '../../phone/intake.ts';
 import { canTell } from '../observable.ts';
-import { firstsOf, planOf, type SetCase, type SetCaseQuestion } from './set-case.ts';
+import { firstsOf, planOf, type SetCase } from './set-case.ts';
+import type { SetCaseQuestion } from './set-case-question.ts';
 import type { SetPlan } from './set-plan.ts';
 import type { SetAction } from './set-problem.ts';
 

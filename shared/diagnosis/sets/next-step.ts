@@ -9,7 +9,8 @@ import {
 import type { PhoneEvent } from '../../phone/event.ts';
 import { factsOf } from '../../phone/state.ts';
 import { nextSetStep, type SetStep } from './next-set-step.ts';
-import { planOf, type SetCase, type SetCaseQuestion } from './set-case.ts';
+import { planOf, type SetCase } from './set-case.ts';
+import type { SetCaseQuestion } from './set-case-question.ts';
 import type { SetPlan } from './set-plan.ts';
 import { SELL, type SetAction } from './set-problem.ts';
 

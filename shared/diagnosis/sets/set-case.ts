@@ -6,24 +6,15 @@
  * of the plan, not of the belief. Known damage (glass that is seen to be cracked) is open work under every hypothesis: it is
  * priced once, mended or told to the buyer, and is no evidence of anything else.
  */
-import { fits } from '../../../knowledge/features.ts';
-import { accessLevels, type Check, type Remedy } from '../../../knowledge/schema.ts';
+import { LRUCache } from 'lru-cache';
+import type { Check, Remedy } from '../../../knowledge/schema.ts';
 import type { Economics } from '../../economics/economics.ts';
 import { phonePowerOf } from '../../phone/intake.ts';
-import { barOn, type PhoneState } from '../../phone/state.ts';
-import {
-  CELL_SUSPECT,
-  cellFaults,
-  hasAll,
-  keepsAfter,
-  STRIP_MINUTES,
-  safetyOf,
-  salvage,
-} from '../decision-problem.ts';
-import { canTell, WET } from '../observable.ts';
+import type { PhoneState } from '../../phone/state.ts';
+import { hasAll, keepsAfter } from '../family-facts.ts';
+import { canTell, type Observable } from '../observable.ts';
 import { type Rows, shownUnder } from './belief.ts';
 import {
-  type BeliefQuestion,
   type BenchBelief,
   beliefOf,
   complaintOf,
@@ -31,6 +22,8 @@ import {
   rowsFor,
   SUBSTITUTE_SLIP,
 } from './bench-belief.ts';
+import { type Limits, limitsOf } from './limits.ts';
+import type { SetCaseQuestion } from './set-case-question.ts';
 import { planSets, type SetPlan } from './set-plan.ts';
 import type { SetTally } from './set-policy.ts';
 import type {
@@ -42,12 +35,7 @@ import type {
   SetProblem,
   SetRemedy,
 } from './set-problem.ts';
-
-export interface SetCaseQuestion extends BeliefQuestion {
-  readonly economics: Economics;
-  /** What is settled about the phone, whatever the odds say. */
-  readonly state: PhoneState;
-}
+import { openMinutes, strippingOf } from './stripping.ts';
 
 /** A way to see what is open in the problem: a symptom, or a component known to be broken. */
 export interface OpenWork {
@@ -105,79 +93,161 @@ const MENDS = 0.5;
 
 /** Null when what was seen cannot be explained by any faults of the pack. */
 export function setCaseOf(question: SetCaseQuestion): SetCase | null {
-  const { knowledge, family, economics } = question;
+  const { knowledge, economics } = question;
   const belief = beliefOf(question);
   if (!belief) return null;
-  const unsafe = cellFaults(knowledge);
-  const suspect =
-    1 - belief.odds.reduce((none, one) => (unsafe.has(one.fault.id) ? none * (1 - one.share) : none), 1);
-  // Odds may add danger. They never take it away.
-  const state: PhoneState =
-    question.state.danger === 'none' && suspect >= CELL_SUSPECT
-      ? { ...question.state, danger: 'suspect' }
-      : question.state;
-  const barred = (step: Check | Remedy) => barOn(state, safetyOf(step));
-  const deepest = state.danger === 'none' ? 2 : 0;
-  const reached = reachedIn(question, belief);
-  const usable = (step: Check | Remedy) =>
-    fits(family, step) &&
-    barred(step) !== 'cell' &&
-    accessLevels.indexOf(step.access) <= deepest &&
-    !belief.done.has(step.id);
-  const wet = state.wet === 'wet';
-  const byWet = (step: Check | Remedy) =>
-    wet && (barred(step) === 'wet' || ('when' in step && (step.when?.not?.includes(WET) ?? false)));
-
+  const limits = limitsOf(question, belief);
   const all = openWork(question, belief);
   const open = all.slice(0, MOST_OPEN_PLANNED);
   const stay = all.slice(MOST_OPEN_PLANNED).reduce((keeps, one) => keeps * one.keeps, 1);
-  const masks = 1 << open.length;
-  const stateOf = Array.from({ length: masks }, (_, mask) => {
+  const stateOf = observablesOf(open);
+  const { hypotheses, leftOut } = hypothesesOf(belief, knowledgeComplaints(question, belief));
+
+  const fitting = fittingRemedies(question, limits);
+  const cleaning = limits.wet ? (fitting.find(({ cleans }) => cleans) ?? null) : null;
+  const way = wayIn(question, limits.reached, cleaning);
+  const wanted = new Set(firstsOf(question, belief));
+  const { chosen, uncut } = focus(
+    checksOf(question, belief, limits, { open, stateOf, hypotheses }),
+    hypotheses,
+    {
+      access: way.costs,
+      level: way.level,
+      minute: economics.minute,
+      wanted,
+    },
+  );
+  const remedies = usefulRemedies(question, belief, fitting, { open, hypotheses });
+  const strip = strippingOf(question, belief, limits.reached);
+  const ends = [{ id: 'pass', value: hypotheses.map(() => 0) }];
+  if (limits.deepest === 2)
+    ends.unshift({ id: 'strip', value: hypotheses.map(({ faults }) => strip.leaves(faults)) });
+
+  return {
+    belief,
+    state: limits.state,
+    barOn: limits.barred,
+    cleaning,
+    reached: limits.reached,
+    open,
+    problem: {
+      faults: belief.faults.map(({ id }) => id),
+      hypotheses,
+      complaints: open.map((one) => complaintIn(one, belief, hypotheses)),
+      checks: chosen,
+      remedies: remedies.map((remedy) => remedyIn(question, belief, limits, { remedy, open, stateOf })),
+      access: way.costs,
+      level: way.level,
+      value: economics.takings * shareLeft(question, belief) * stay,
+      ends,
+    },
+    minutes: {
+      checks: chosen.map(({ id }) => knowledge.checks.get(id)?.minutes ?? 0),
+      remedies: remedies.map((remedy) => remedy.minutes),
+      access: way.minutes,
+    },
+    parts: {
+      checks: chosen.map(() => 0),
+      remedies: remedies.map((remedy) => partsOf(remedy, economics)),
+      access: way.parts,
+    },
+    leftOut,
+    stripValue: hypotheses.reduce((sum, { faults, weight }) => sum + weight * strip.leaves(faults), 0),
+    stripMinutes: strip.minutes,
+    uncut,
+  };
+}
+
+/** What can be observed of the phone with some of its open work left, one a mask of it. */
+function observablesOf(open: readonly PlannedWork[]): Observable[] {
+  return Array.from({ length: 1 << open.length }, (_, mask) => {
     const ids = open.flatMap(({ kind, ref }, k) => (kind === 'symptom' && (mask >> k) & 1 ? [ref] : []));
     // A symptom that stays while known damage is told counts by its name as well.
     const named = open.flatMap(({ kind, says }, k) => (kind === 'damage' && (mask >> k) & 1 ? says : []));
     return { power: phonePowerOf(ids), open: [...ids, ...named] };
   });
+}
 
-  const { hypotheses, leftOut } = hypothesesOf(belief, knowledgeComplaints(question, belief));
-  const complaints = open.map(({ id, kind, ref, keeps }): OpenComplaint => {
-    const complaint = kind === 'symptom' ? belief.complaints.get(ref) : undefined;
-    return {
-      ...{ id, keeps },
-      chance: hypotheses.map(({ faults }) => (complaint ? shownUnder(complaint, faults) : 1)),
-    };
-  });
+function complaintIn(
+  { id, kind, ref, keeps }: PlannedWork,
+  belief: BenchBelief,
+  hypotheses: readonly Hypothesis[],
+): OpenComplaint {
+  const complaint = kind === 'symptom' ? belief.complaints.get(ref) : undefined;
+  return {
+    ...{ id, keeps },
+    chance: hypotheses.map(({ faults }) => (complaint ? shownUnder(complaint, faults) : 1)),
+  };
+}
 
-  const partsOf = (remedy: Remedy) =>
-    remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
-    remedy.consumables * economics.partBase;
-  // An outcome may rule a remedy out, whatever the odds: a cell that is far too low is not charged in part.
+const partsOf = (remedy: Remedy, economics: Economics): number =>
+  remedy.parts.reduce((sum, { component, grade }) => sum + economics.part(component, grade).price, 0) +
+  remedy.consumables * economics.partBase;
+
+/** Remedies that can be done here. An outcome may rule one out, whatever the odds: a cell far too low is not charged in part. */
+function fittingRemedies({ knowledge, family, events }: SetCaseQuestion, { usable }: Limits): Remedy[] {
   const ruledOut = new Set(
-    question.events.flatMap((event) =>
+    events.flatMap((event) =>
       event.kind === 'check'
         ? (knowledge.checks.get(event.id)?.outcomes.find(({ id }) => id === event.outcome)?.bars ?? [])
         : [],
     ),
   );
-  const fitting = [...knowledge.remedies.values()].filter(
+  return [...knowledge.remedies.values()].filter(
     (one) => usable(one) && hasAll(family, one) && !ruledOut.has(one.id),
   );
-  const cleaning = wet ? (fitting.find(({ cleans }) => cleans) ?? null) : null;
+}
+
+/** Of the remedies those that mend something that may be wrong, or damage that is known. */
+function usefulRemedies(
+  question: SetCaseQuestion,
+  belief: BenchBelief,
+  fitting: readonly Remedy[],
+  { open, hypotheses }: { open: readonly PlannedWork[]; hypotheses: readonly Hypothesis[] },
+): Remedy[] {
+  const live = new Set(hypotheses.flatMap((one) => one.faults));
+  return fitting.filter(
+    (remedy) =>
+      belief.faults.some((fault, i) => live.has(i) && (remedy.works[fault.id] ?? 0) > 0) ||
+      open.some(({ kind, ref }) => kind === 'damage' && mendsDamage(question, remedy, ref) > 0),
+  );
+}
+
+/**
+ * What the way in costs, by level: minutes, parts, and both in money. A wet phone is opened and cleaned before anything that
+ * puts current through it: paid once, with the opening. What has been reached already costs nothing more.
+ */
+function wayIn(question: SetCaseQuestion, reached: number, cleaning: Remedy | null) {
+  const { family, economics } = question;
   const sealPrice =
     family.open.breaks && 'gasket' in family.components ? economics.part('gasket', 'original').price : 0;
-  // A wet phone is opened and cleaned before anything that puts current through it: paid once, with the opening. What has
-  // been reached already costs nothing more.
-  const openMinutes = [family.open.minutes + family.close.minutes, family.board.minutes];
-  const leftToOpen = openMinutes.map((minutes, k) => (cleaning && k < reached ? 0 : minutes));
-  const accessMinutes = [(leftToOpen[0] ?? 0) + (cleaning?.minutes ?? 0), leftToOpen[1] ?? 0];
-  const accessParts = [(cleaning && reached > 0 ? 0 : sealPrice) + (cleaning ? partsOf(cleaning) : 0), 0];
-  const levelOf = (step: Check | Remedy) => Math.max(accessLevels.indexOf(step.access), byWet(step) ? 1 : 0);
-  const access = accessMinutes.map((minutes, k) => minutes * economics.minute + (accessParts[k] ?? 0));
-  // With liquid inside, opening alone does not open the way to what needs current.
-  const level = cleaning ? 0 : reached;
+  const left = openMinutes(question).map((minutes, k) => (cleaning && k < reached ? 0 : minutes));
+  const minutes = [(left[0] ?? 0) + (cleaning?.minutes ?? 0), left[1] ?? 0];
+  const parts = [
+    (cleaning && reached > 0 ? 0 : sealPrice) + (cleaning ? partsOf(cleaning, economics) : 0),
+    0,
+  ];
+  return {
+    ...{ minutes, parts },
+    costs: minutes.map((some, k) => some * economics.minute + (parts[k] ?? 0)),
+    // With liquid inside, opening alone does not open the way to what needs current.
+    level: cleaning ? 0 : reached,
+  };
+}
 
+interface Layout {
+  readonly open: readonly PlannedWork[];
+  readonly stateOf: readonly Observable[];
+}
+
+function checksOf(
+  { knowledge, economics }: SetCaseQuestion,
+  belief: BenchBelief,
+  { usable, levelOf }: Limits,
+  { open, stateOf, hypotheses }: Layout & { hypotheses: readonly Hypothesis[] },
+): SetCheck[] {
   const rows = new RowTable(belief, hypotheses);
-  const checks = [...knowledge.checks.values()].filter(usable).flatMap((check): SetCheck[] => {
+  return [...knowledge.checks.values()].filter(usable).flatMap((check): SetCheck[] => {
     const forms = rows.forms(check, stateOf);
     if (forms.length === 0) return [];
     const clears = check.outcomes.map((outcome) =>
@@ -194,101 +264,37 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
       },
     ];
   });
-  const wanted = new Set(firstsOf(question, belief));
-  const { chosen, uncut } = focus(checks, hypotheses, { access, level, minute: economics.minute, wanted });
+}
 
-  const live = new Set(hypotheses.flatMap((one) => one.faults));
-  const remedies = fitting.filter(
-    (remedy) =>
-      belief.faults.some((fault, i) => live.has(i) && (remedy.works[fault.id] ?? 0) > 0) ||
-      open.some(({ kind, ref }) => kind === 'damage' && mendsDamage(question, remedy, ref) > 0),
-  );
-  const can = (remedy: Remedy): Applies[] => {
-    const masksThat = stateOf.flatMap((now, mask) => (canTell(remedy.when, now) ? [mask] : []));
-    return masksThat.map((mask) => ({ needs: mask, not: ~mask & (masks - 1) }));
+function remedyIn(
+  question: SetCaseQuestion,
+  belief: BenchBelief,
+  { levelOf }: Limits,
+  { remedy, open, stateOf }: Layout & { remedy: Remedy },
+): SetRemedy {
+  const { knowledge, family, economics } = question;
+  const can = (): Applies[] =>
+    stateOf.flatMap((now, mask) =>
+      canTell(remedy.when, now) ? [{ needs: mask, not: ~mask & (stateOf.length - 1) }] : [],
+    );
+  const fixes = open.map(({ kind, ref }) => (kind === 'damage' ? mendsDamage(question, remedy, ref) : 0));
+  return {
+    id: remedy.id,
+    cost: remedy.minutes * economics.minute + partsOf(remedy, economics),
+    level: levelOf(remedy),
+    keeps: keepsAfter(knowledge, family, remedy),
+    works: belief.faults.map(({ id }) => remedy.works[id] ?? 0),
+    ...(remedy.when ? { when: can() } : {}),
+    ...(fixes.some((chance) => chance > 0) ? { fixes } : {}),
   };
-  const specs = remedies.map((remedy): SetRemedy => {
-    const fixes = open.map(({ kind, ref }) => (kind === 'damage' ? mendsDamage(question, remedy, ref) : 0));
-    return {
-      id: remedy.id,
-      cost: remedy.minutes * economics.minute + partsOf(remedy),
-      level: levelOf(remedy),
-      keeps: keepsAfter(knowledge, family, remedy),
-      works: belief.faults.map(({ id }) => remedy.works[id] ?? 0),
-      ...(remedy.when ? { when: can(remedy) } : {}),
-      ...(fixes.some((chance) => chance > 0) ? { fixes } : {}),
-    };
-  });
+}
 
-  const worths = salvage(question);
-  const stripMinutes =
-    openMinutes.slice(reached).reduce((sum, one) => sum + one, 0) -
-    (reached ? 0 : family.close.minutes) +
-    STRIP_MINUTES * worths.size;
-  const whole = [...worths.values()].reduce((sum, one) => sum + one, 0);
-  const lost = (component: string): number => worths.get(component) ?? 0;
-  const alreadyLost = belief.damage.reduce((sum, component) => sum + lost(component), 0);
-  const componentOf = belief.faults.map(({ component }) => component);
-  const strip = (members: readonly number[]) => {
-    let left = whole - alreadyLost;
-    members.forEach((i, at) => {
-      const component = componentOf[i] ?? '';
-      const counted = members.some((other, before) => before < at && componentOf[other] === component);
-      if (!counted && !belief.damage.includes(component)) left -= lost(component);
-    });
-    return left * (1 - economics.sellingCost) - stripMinutes * economics.minute;
-  };
-  const ends = [{ id: 'pass', value: hypotheses.map(() => 0) }];
-  if (deepest === 2) ends.unshift({ id: 'strip', value: hypotheses.map(({ faults }) => strip(faults)) });
-  const share = belief.effective.reduce((keeps, id) => {
+/** Share of the worth that the remedies leave that were done already. */
+const shareLeft = ({ knowledge, family }: SetCaseQuestion, { effective }: BenchBelief): number =>
+  effective.reduce((keeps, id) => {
     const remedy = knowledge.remedies.get(id);
     return remedy ? keeps * keepsAfter(knowledge, family, remedy) : keeps;
   }, 1);
-
-  return {
-    belief,
-    state,
-    barOn: barred,
-    cleaning,
-    reached,
-    open,
-    problem: {
-      faults: belief.faults.map(({ id }) => id),
-      hypotheses,
-      complaints,
-      checks: chosen,
-      remedies: specs,
-      access,
-      level,
-      value: economics.takings * share * stay,
-      ends,
-    },
-    minutes: {
-      checks: chosen.map(({ id }) => knowledge.checks.get(id)?.minutes ?? 0),
-      remedies: remedies.map((remedy) => remedy.minutes),
-      access: accessMinutes,
-    },
-    parts: { checks: chosen.map(() => 0), remedies: remedies.map(partsOf), access: accessParts },
-    leftOut,
-    stripValue: hypotheses.reduce((sum, { faults, weight }) => sum + weight * strip(faults), 0),
-    stripMinutes,
-    uncut,
-  };
-}
-
-/** How far the phone is taken apart: as far as somebody said last, and the deepest step that was done on it since. */
-function reachedIn({ knowledge, events, state }: SetCaseQuestion, { idle }: BenchBelief): number {
-  let reached = state.access;
-  for (const event of events) {
-    if (event.kind === 'reached') reached = Math.max(0, accessIndex(event.id));
-    if ((event.kind !== 'check' && event.kind !== 'remedy') || idle.includes(event)) continue;
-    const step = knowledge.checks.get(event.id) ?? knowledge.remedies.get(event.id);
-    reached = Math.max(reached, accessIndex(step?.access ?? 'closed'));
-  }
-  return reached;
-}
-const accessNames: readonly string[] = accessLevels;
-const accessIndex = (access: string): number => accessNames.indexOf(access);
 
 interface PlannedWork extends OpenWork {
   readonly keeps: number;
@@ -521,8 +527,10 @@ function information(given: CheckForm['given'], hypotheses: readonly Hypothesis[
   return told;
 }
 
-const kept = new Map<string, SetPlan>();
 const KEPT_MOST = 300;
+const kept = new LRUCache<string, SetPlan>({ max: KEPT_MOST });
+/** The same again, by the problem itself: its key takes longer to write than many a plan to look up. */
+const keptByProblem = new WeakMap<SetProblem, SetPlan>();
 
 /**
  * Remedies weighed for one plan, so that a step of a trace takes much the same time whatever the size of the problem. A budget
@@ -533,12 +541,12 @@ const MOST_EXPANSIONS = 400;
 
 /** The plan for a case. The same problem gives the same plan, so recent ones are kept. */
 export function planOf({ problem }: Pick<SetCase, 'problem'>): SetPlan {
+  const known = keptByProblem.get(problem);
+  if (known) return known;
   const key = keyOf(problem);
   const found = kept.get(key) ?? planSets(problem, { expansions: MOST_EXPANSIONS, steps: STEPS });
-  kept.delete(key);
   kept.set(key, found);
-  const oldest = kept.keys().next().value;
-  if (kept.size > KEPT_MOST && oldest !== undefined) kept.delete(oldest);
+  keptByProblem.set(problem, found);
   return found;
 }
 

@@ -31,6 +31,7 @@ export const installType = { server: 0, user: 1 } as const;
 /** "Component Types", "Button Styles", "Text Input Styles". */
 export const componentType = { row: 1, button: 2, select: 3, input: 4, label: 18 } as const;
 export const SECONDARY = 2;
+export const DANGER = 4;
 export const inputStyle = { line: 1, paragraph: 2 } as const;
 /** "Channel Types" that the weekly post can go to: text and announcement. */
 export const POSTABLE = [0, 5];
@@ -77,6 +78,7 @@ export const paths = {
   message: (channel: string, message: string): Path => `/channels/${channel}/messages/${message}`,
   directs: (): Path => '/users/@me/channels',
   self: (): Path => '/users/@me',
+  gateway: (): Path => '/gateway/bot',
   application: (): Path => '/applications/@me',
   /** Of one server, or everywhere. */
   commands: (application: string, server: string | null): Path =>

@@ -1,11 +1,11 @@
 /** A button, or an entry of a menu of choices, that somebody pressed. */
-import { replySchema } from '../../../commands/framework/reply.ts';
+import { type Reply, replySchema } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import { homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
 import { type Carried, readCustomId } from './custom-id.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
-import { messagesOf } from './outgoing.ts';
+import { type AttachedFile, messagesOf } from './outgoing.ts';
 import { discordKeyOf, type Requester } from './requester.ts';
 import { refused, showReply, showStale } from './show-reply.ts';
 
@@ -23,6 +23,10 @@ export function press(
     case 'choice':
       return withRequester(parts, incoming, response, (requester) =>
         takeChoice(parts, carried, requester, incoming, response),
+      );
+    case 'more':
+      return withRequester(parts, incoming, response, (requester) =>
+        showMore(parts, carried, requester, incoming, response),
       );
     case 'page':
       return withRequester(parts, incoming, response, (requester) =>
@@ -67,32 +71,67 @@ async function chooseHome(
   await showReply(parts, made, 'home', incoming, response, true);
 }
 
-/** Another page of a reply that is kept: in the place of the one that was shown, or for who pressed alone. */
+/** A reply that was given to a request, where who pressed may read it; null where it is kept no more. */
+function keptReply(
+  { database }: InteractionParts,
+  collective: Requester['collective'],
+  request: string,
+  { server, message }: IncomingOf<'button'>,
+): Reply | null {
+  const saved = replySchema.safeParse(database.of(collective).requests.answered(request)).data;
+  const theirs = !server || message.ephemeral || saved?.audience === 'room';
+  return saved && theirs ? saved : null;
+}
+
+const showGone = (
+  parts: InteractionParts,
+  command: string,
+  incoming: IncomingOf<'button'>,
+  response: InteractionResponse,
+): Promise<void> => {
+  const gone = refused(
+    'stale-choice',
+    say`The rest of that answer is not kept any more; it is for a week.`,
+    say`the command itself once more`,
+  );
+  return showReply(parts, gone, command, incoming, response);
+};
+
+/** What stands behind a reply that is kept, for who pressed alone. */
+async function showMore(
+  parts: InteractionParts,
+  { command, request }: CarriedOf<'more'>,
+  { collective }: Requester,
+  incoming: IncomingOf<'button'>,
+  response: InteractionResponse,
+): Promise<void> {
+  const saved = keptReply(parts, collective, request, incoming);
+  if (!saved) return showGone(parts, command, incoming, response);
+  const [first] = messagesOf(saved, [], { command, request, side: 'back' });
+  if (first) await response.reply([first], 'asker');
+}
+
+/**
+ * Another page of a reply that is kept: in the place of the one that was shown, or for who pressed alone.
+ */
 async function turnPage(
   parts: InteractionParts,
-  { command, page, request }: CarriedOf<'page'>,
+  { command, side, page, request }: CarriedOf<'page'>,
   { collective }: Requester,
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
   const { message } = incoming;
-  const saved = replySchema.safeParse(parts.database.of(collective).requests.answered(request)).data;
-  const theirs = !incoming.server || message.ephemeral || saved?.audience === 'room';
-  if (!saved || !theirs) {
-    const gone = refused(
-      'stale-choice',
-      say`The other pages of that answer are not kept any more; they are for a week.`,
-      say`the command itself once more`,
-    );
-    return showReply(parts, gone, command, incoming, response);
-  }
+  const saved = keptReply(parts, collective, request, incoming);
+  if (!saved) return showGone(parts, command, incoming, response);
+  const pagesOf = (files: readonly AttachedFile[]) => messagesOf(saved, files, { command, request, side });
   // The files are on the message already; they are not made again.
   const placeholders = message.attachments.map(({ filename: name }) => ({
     name,
     data: Buffer.alloc(0),
     description: '',
   }));
-  const messages = messagesOf(saved, placeholders, { command, request });
+  const messages = pagesOf(side === 'front' ? placeholders : []);
   const wanted = messages[Math.min(page, messages.length - 1)];
   if (!wanted) return;
   if (message.askedBy === incoming.user || message.ephemeral || !incoming.server) {
@@ -104,6 +143,5 @@ async function turnPage(
     return response.update({ body: { ...wanted.body, attachments }, files: [] });
   }
   // Somebody else's page stays where it is: who pressed gets a copy of their own, without what hangs on the files.
-  const bare = messagesOf(saved, [], { command, request });
-  await response.reply(bare.slice(page, page + 1), 'asker');
+  await response.reply(pagesOf([]).slice(page, page + 1), 'asker');
 }

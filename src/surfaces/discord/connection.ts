@@ -4,10 +4,18 @@ import type * as Discord from 'discord.js';
 import type { Log } from '../../environment/log.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
 import { discordCodeOf, statusOf } from './api.ts';
+import { gatewayReady, NoSessionLeft } from './gateway.ts';
+import { Outage } from './outage.ts';
 import type { Rest } from './rest.ts';
 import type { DiscordSettings } from './settings.ts';
 
-const RETRY_MS = { first: 1000, most: 60_000 };
+/** Milliseconds: the first pause before another try, the longest, and how long a gateway may take to greet. */
+export interface GatewayPatience {
+  first: number;
+  most: number;
+  hello: number;
+}
+const PATIENCE: GatewayPatience = { first: 1000, most: 60_000, hello: 20_000 };
 
 const BAD_TOKEN =
   'DISCORD_TOKEN: Discord does not accept it (any more). Reset it in the developer portal under Bot, and set the new one.';
@@ -34,8 +42,22 @@ function finalWords(code: number): string | null {
 const isTheirs = (error: unknown): boolean =>
   error instanceof Error && /[\\/](?:discord\.js|@discordjs)[\\/]/.test(error.stack ?? '');
 
-function createClient({ Client, Options, GatewayIntentBits }: typeof Discord, api: string | undefined) {
+/** `mayIdentify`: false for a client that was given up, whose connection discord.js may still open again. */
+function createClient(
+  { Client, Options, GatewayIntentBits, SimpleIdentifyThrottler }: typeof Discord,
+  api: string | undefined,
+  mayIdentify: () => boolean,
+) {
   return new Client({
+    ws: {
+      buildIdentifyThrottler: async () => {
+        const throttler = new SimpleIdentifyThrottler(1);
+        return {
+          waitForIdentify: (shard, signal) =>
+            mayIdentify() ? throttler.waitForIdentify(shard, signal) : new Promise<void>(() => {}),
+        };
+      },
+    },
     // Servers with their roles and channels; no privileged intent.
     intents: [GatewayIntentBits.Guilds],
     allowedMentions: { parse: [] },
@@ -98,12 +120,14 @@ export interface ConnectionParts {
   onFault: (error: unknown) => void;
   /** Each interaction, as it came. */
   onInteraction: (raw: unknown) => void;
+  patience?: GatewayPatience;
 }
 
 export class DiscordConnection {
   private readonly parts: ConnectionParts;
   private readonly discord: typeof Discord;
   private client: Client;
+  private readonly outage: Outage;
   private closing = false;
   private end: (reason: string) => void = () => {};
   /** Resolves with the reason when Discord has closed it for good. */
@@ -120,7 +144,8 @@ export class DiscordConnection {
   constructor(discord: typeof Discord, parts: ConnectionParts) {
     this.discord = discord;
     this.parts = parts;
-    this.client = createClient(discord, parts.settings.api);
+    this.outage = new Outage(parts.log);
+    this.client = this.newClient();
     this.ended = new Promise<string>((resolve) => {
       this.end = resolve;
     });
@@ -131,23 +156,35 @@ export class DiscordConnection {
     return this.client.user?.id ?? this.parts.settings.application;
   }
 
+  /** The only one that may log in: those before it were given up. */
+  private newClient(): Client {
+    const client: Client = createClient(this.discord, this.parts.settings.api, () => this.client === client);
+    client.rest.setToken(this.parts.settings.token);
+    return client;
+  }
+
   /** Resolves when it listens. Throws WrongSetting where Discord does not accept the token or the bot. */
   async open(): Promise<void> {
-    const { log, settings } = this.parts;
+    const { first, most, hello } = this.parts.patience ?? PATIENCE;
     process.on('unhandledRejection', this.onRejection);
-    for (let wait = RETRY_MS.first; ; wait = Math.min(2 * wait, RETRY_MS.most)) {
+    for (let wait = first; ; wait = Math.min(2 * wait, most)) {
       try {
-        return await this.connect();
+        await gatewayReady(this.rest, hello);
+        await this.connect();
+        return this.outage.over();
       } catch (error) {
-        await this.client.destroy().catch(() => {});
         if (error instanceof WrongSetting || isTokenFault(error)) {
+          await this.client.destroy().catch(() => {});
           process.off('unhandledRejection', this.onRejection);
           throw error instanceof WrongSetting ? error : new WrongSetting(BAD_TOKEN);
         }
         const why = error instanceof Error ? error.message : String(error);
-        log('discord', `Discord cannot be reached (${why}); trying again in ${Math.round(wait / 1000)} s`);
-        await pause(wait);
-        this.client = createClient(this.discord, settings.api);
+        const rest = error instanceof NoSessionLeft ? Math.max(wait, error.waitMs) : wait;
+        this.outage.tell(
+          `Discord cannot be reached (${why})`,
+          `trying again, next in ${Math.ceil(rest / 1000)} s`,
+        );
+        await pause(rest);
       }
     }
   }
@@ -171,12 +208,19 @@ export class DiscordConnection {
     const final = this.ended.then((reason) => {
       throw new WrongSetting(reason);
     });
-    await Promise.race([Promise.all([client.login(this.parts.settings.token), ready]), final]);
+    try {
+      await Promise.race([Promise.all([client.login(this.parts.settings.token), ready]), final]);
+    } catch (error) {
+      // The gateway went away between its greeting and the login. A client that was destroyed cannot be used again.
+      this.client = this.newClient();
+      await client.destroy().catch(() => {});
+      throw error;
+    }
   }
 
   private listen(): void {
     const { client } = this;
-    const { onFault, log, onInteraction } = this.parts;
+    const { onFault, onInteraction } = this.parts;
     client.ws.on(this.discord.GatewayDispatchEvents.InteractionCreate, onInteraction);
     client.on('shardDisconnect', ({ code }) => {
       const words = finalWords(code);
@@ -184,11 +228,12 @@ export class DiscordConnection {
     });
     client.on('invalidated', () => this.end('Discord ended the session for good. Start the bot again.'));
     client.on('error', (error) => onFault(error));
-    client.on('shardError', (error) => log('discord', `the connection: ${error.message}`));
+    client.on('shardError', ({ message }) => this.outage.tell(`the connection: ${message}`, 'trying again'));
     client.on('shardReconnecting', () => {
-      if (!this.closing) log('discord', 'the connection is lost; trying again');
+      if (!this.closing) this.outage.tell('the connection is lost', 'trying again');
     });
-    client.on('shardResume', () => log('discord', 'the connection is back'));
+    client.on('shardResume', () => this.outage.over());
+    client.on('shardReady', () => this.outage.over());
   }
 
   private readonly onRejection = (error: unknown): void => {

@@ -1,3 +1,6 @@
+/** The front of a reply, or what stands behind it. */
+export type Side = 'front' | 'back';
+
 /**
  * What a button, a menu or a form carries, at most 100 characters. All of it works after a restart: what is longer is kept
  * in the store under the token or the request's id.
@@ -5,8 +8,10 @@
 export type Carried =
   /** A saved choice. `inPlace`: its answer takes the place of the message that it is on. */
   | { kind: 'choice'; command: string; inPlace: boolean; token: string }
-  /** A page of a reply that was given to a request. `command` is the one that it answered. */
-  | { kind: 'page'; command: string; page: number; request: string }
+  /** A page of a side of a reply that was given to a request. `command` is the one that it answered. */
+  | { kind: 'page'; command: string; side: Side; page: number; request: string }
+  /** What stands behind a reply that was given to a request, for who asks. */
+  | { kind: 'more'; command: string; request: string }
   /** The collective that a person's direct messages go to. */
   | { kind: 'home'; collective: number }
   /** A form that asks for the options of an action. */
@@ -26,7 +31,9 @@ function partsOf(carried: Carried): (string | number)[] {
     case 'choice':
       return ['c', carried.command, carried.inPlace ? 1 : 0, carried.token];
     case 'page':
-      return ['p', carried.command, carried.page, carried.request];
+      return [carried.side === 'back' ? 'm' : 'p', carried.command, carried.page, carried.request];
+    case 'more':
+      return ['b', carried.command, carried.request];
     case 'home':
       return ['h', carried.collective];
     case 'form':
@@ -43,8 +50,15 @@ export function readCustomId(text: string): Carried | null {
         ? { kind: 'choice', command: first, inPlace: second === '1', token: third }
         : null;
     case 'p':
+    case 'm': {
+      const side = kind === 'm' ? 'back' : 'front';
       return NAME.test(first) && /^\d{1,4}$/.test(second) && /^\d{1,20}$/.test(third)
-        ? { kind: 'page', command: first, page: Number(second), request: third }
+        ? { kind: 'page', command: first, side, page: Number(second), request: third }
+        : null;
+    }
+    case 'b':
+      return NAME.test(first) && /^\d{1,20}$/.test(second)
+        ? { kind: 'more', command: first, request: second }
         : null;
     case 'h':
       return /^\d{1,15}$/.test(first) ? { kind: 'home', collective: Number(first) } : null;

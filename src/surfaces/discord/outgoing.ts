@@ -1,18 +1,20 @@
 /** A reply as a message that Discord takes: a page, its choices, its files. */
 
 import type { Reply } from '../../../commands/framework/reply.ts';
+import { backOf, frontOf, hasBack, wholeOf } from '../../../commands/framework/sides.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
+import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import { homeOfChoice } from '../home-command.ts';
-import { componentType, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
-import { customId } from './custom-id.ts';
+import { componentType, DANGER, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
+import { customId, type Side } from './custom-id.ts';
 import { clip } from './escape.ts';
 import { type Embed, type Extra, renderPages } from './render.ts';
 
 interface Button {
   type: typeof componentType.button;
-  style: typeof SECONDARY;
+  style: typeof SECONDARY | typeof DANGER;
   label: string;
   custom_id: string;
   disabled?: boolean;
@@ -70,27 +72,30 @@ const inRows = (buttons: readonly Button[]): Row[] =>
     components: buttons.slice(index * LIMIT.buttons, (index + 1) * LIMIT.buttons),
   }));
 
-const button = (label: string, id: string, disabled = false): Button => ({
+const button = (label: string, id: string, { disabled = false, danger = false } = {}): Button => ({
   type: componentType.button,
-  style: SECONDARY,
+  style: danger ? DANGER : SECONDARY,
   label: clip(label.trim() || '–', LIMIT.label),
   custom_id: id,
   ...(disabled ? { disabled } : {}),
 });
 
-/** Choices as buttons, or as menus where there are many or their words are long. At most `rows` rows. */
-function choiceRows({ choices }: Reply, command: string, rows: number): Row[] {
-  const offered = choices.filter(({ token }) => token !== undefined);
-  if (offered.length <= MOST_BUTTONS && offered.every(({ label }) => label.length <= LIMIT.label))
-    return inRows(offered.map((choice) => button(choice.label, choiceId(choice, command))));
+/** Choices as menus, at most `rows` of them. `first`: the number of the first menu in its message. */
+function menus(
+  offered: Reply['choices'],
+  command: string,
+  rows: number,
+  placeholder: (number: number, count: number) => Message,
+  first: number,
+): Row[] {
   const count = Math.min(rows, Math.ceil(offered.length / LIMIT.entries));
   return Array.from({ length: count }, (_, index) => ({
     type: componentType.row,
     components: [
       {
         type: componentType.select,
-        custom_id: `s|${index}`,
-        placeholder: render(count > 1 ? say`Choose (${index + 1} of ${count})` : say`Choose`),
+        custom_id: `s|${first + index}`,
+        placeholder: render(placeholder(index + 1, count)),
         options: offered.slice(index * LIMIT.entries, (index + 1) * LIMIT.entries).map((choice) => ({
           label: clip(choice.label.trim() || '–', LIMIT.entry),
           value: choiceId(choice, command),
@@ -100,21 +105,86 @@ function choiceRows({ choices }: Reply, command: string, rows: number): Row[] {
   }));
 }
 
+/** Rows that buttons take on a phone 400 points wide, by the letters of their labels: counted on pictures of drawn replies. */
+function rowsOnPhone(labels: readonly string[]): number {
+  let rows = 0;
+  let left = 0;
+  for (const label of labels) {
+    const width = Math.min(PHONE.row, Math.max(PHONE.least, PHONE.frame + PHONE.letter * label.length));
+    if (left < width) {
+      rows += 1;
+      left = PHONE.row;
+    }
+    left -= width + PHONE.gap;
+  }
+  return rows;
+}
+/** In points. */
+const PHONE = { row: 280, letter: 8, frame: 32, gap: 8, least: 60 } as const;
+/** More rows than this push the question off a phone: a menu has room for more answers. */
+const MOST_ROWS = 4;
+
+/**
+ * The answers as buttons, or as a menu where they are many or long; `more` and what tells of a danger as buttons behind
+ * them; what else can be done in a menu below. At most `rows` rows.
+ */
+function choiceRows({ choices }: Reply, command: string, rows: number, more: readonly Button[]): Row[] {
+  const offered = choices.filter(({ token }) => token !== undefined);
+  const asides = offered.filter(({ aside }) => aside);
+  // One alone takes less room as a button.
+  const small = asides.length > 1 ? asides : [];
+  const large = small.length ? offered.filter(({ aside }) => !aside) : offered;
+  const dangers = large.filter(({ danger }) => danger);
+  const answers = large.filter(({ danger }) => !danger);
+  const asButton = (choice: (typeof offered)[number]): Button =>
+    button(choice.label, choiceId(choice, command), { danger: choice.danger === true });
+  const after = [...more, ...dangers.map(asButton)];
+  const all = [...answers.map(asButton), ...after];
+  const below = menus(small, command, 1, () => say`Something else`, 0);
+  const asButtons =
+    all.length <= MOST_BUTTONS &&
+    answers.every(({ label }) => label.length <= LIMIT.label) &&
+    rowsOnPhone(all.map(({ label }) => label)) <= MOST_ROWS;
+  if (asButtons) return [...inRows(all), ...below];
+  const last = inRows(after);
+  const left = rows - last.length - below.length;
+  const words = (number: number, count: number) =>
+    count > 1 ? say`Choose (${number} of ${count})` : say`Choose`;
+  return [...menus(answers, command, left, words, below.length), ...last, ...below];
+}
+
 export interface Shown {
   /** The command that the reply answers. */
   command: string;
-  /** The request it answers, so that its pages can be turned; null when they cannot be, and all are sent at once. */
+  /**
+   * The request it answers, so that its pages can be turned and more can be asked for; null when it is not kept: then both
+   * sides and all pages are sent at once.
+   */
   request: string | null;
+  /** The front when not given. */
+  side?: Side;
 }
 
-function pageRow(page: number, pages: number, { command, request }: Shown): Row[] {
+/** Asks for what stands behind a reply, where anything does. */
+function moreButton(reply: Reply, { command, request, side = 'front' }: Shown): Button[] {
+  if (request === null || side === 'back' || !hasBack(reply)) return [];
+  return [button(render(say`More`), customId({ kind: 'more', command, request }))];
+}
+
+/** What is drawn of a reply. */
+function sideOf(reply: Reply, { request, side = 'front' }: Shown): Reply {
+  if (request === null) return wholeOf(reply);
+  return side === 'back' ? (backOf(reply) ?? wholeOf(reply)) : frontOf(reply);
+}
+
+function pageRow(page: number, pages: number, { command, request, side = 'front' }: Shown): Row[] {
   if (pages < 2 || request === null) return [];
-  const to = (target: number) => customId({ kind: 'page', command, page: target, request });
+  const to = (target: number) => customId({ kind: 'page', command, side, page: target, request });
   const last = pages - 1;
   return inRows([
     // A button that leads nowhere needs an id of its own all the same.
-    button(render(say`Previous`), page > 0 ? to(page - 1) : `${to(page)}|first`, page === 0),
-    button(render(say`Next`), page < last ? to(page + 1) : `${to(page)}|last`, page === last),
+    button(render(say`Previous`), page > 0 ? to(page - 1) : `${to(page)}|first`, { disabled: page === 0 }),
+    button(render(say`Next`), page < last ? to(page + 1) : `${to(page)}|last`, { disabled: page === last }),
   ]);
 }
 
@@ -154,7 +224,9 @@ function allMessages(
   extra: Omit<Extra, 'pictures'>,
 ): OutgoingMessage[] {
   const pictures = files.map(({ name }) => name).filter(isPicture);
-  const pages = renderPages(withLongChoices(reply), { ...extra, pictures });
+  const shownSide = sideOf(reply, shown);
+  const pages = renderPages(withLongChoices(shownSide), { ...extra, pictures });
+  const more = moreButton(reply, shown);
   return pages.map(({ content, embeds }, index) => {
     const turning = pageRow(index, pages.length, shown);
     // Where pages cannot be turned all are sent, and the choices stand below the last.
@@ -165,7 +237,7 @@ function allMessages(
         content,
         embeds,
         components: [
-          ...(offering ? choiceRows(reply, shown.command, LIMIT.rows - turning.length) : []),
+          ...(offering ? choiceRows(shownSide, shown.command, LIMIT.rows - turning.length, more) : []),
           ...turning,
         ],
         allowed_mentions: NO_MENTIONS,

@@ -7,6 +7,7 @@ import { createHash } from 'node:crypto';
 import { z } from 'zod';
 import { languageAt } from '../../../commands/framework/place-language.ts';
 import type { Reply } from '../../../commands/framework/reply.ts';
+import { frontOf, hasBack } from '../../../commands/framework/sides.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
@@ -83,7 +84,7 @@ export function postersOf(parts: DiscordPosterParts): (channel: string) => Poste
 const filesIn = ({ files }: OutgoingMessage) =>
   files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {};
 
-/** The post on one message; one that is longer has all of its words in an attached file too. */
+/** The front of the post on one message; all of its words are in an attached file too, where there are more. */
 async function drawPost(
   { drawFile, onFault }: DiscordPosterParts,
   reply: Reply,
@@ -91,16 +92,17 @@ async function drawPost(
 ): Promise<OutgoingMessage> {
   const { files, notes } = await makeFiles(reply, drawFile, UPLOAD_LIMIT, onFault);
   const shown = { command: COMMAND, request: null };
-  const [whole, ...more] = messagesOf(reply, files, shown, { notes, mark });
+  const front = frontOf(reply);
+  const [whole, ...more] = messagesOf(front, files, shown, { notes, mark });
   if (!whole) throw new Error('a reply without a page');
-  if (!more.length) return whole;
+  if (!more.length && !hasBack(reply)) return whole;
   const data = Buffer.from(renderAsText(reply, { width: 80, colour: false }));
   const text = {
     name: 'whole-post.txt',
     data,
     description: render(say`The whole post as text`, reply.language),
   };
-  const [first] = messagesOf(reply, [...files, text], shown, { notes, mark });
+  const [first] = messagesOf(front, [...files, text], shown, { notes, mark });
   return first ? { ...first, body: withoutPageCount(first.body, mark, reply.language) } : whole;
 }
 

@@ -8,6 +8,7 @@
  */
 
 import { type Block, type CautionCard, type Reply, toneWord } from '../../../commands/framework/reply.ts';
+import { AS_BEFORE } from '../../../commands/framework/sides.ts';
 import { percent } from '../../../commands/shared/words.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
@@ -274,12 +275,15 @@ function cautionEmbeds(card: CautionCard): Embed[] {
 
 /** What stands over the cautions, their names, and those in a line whole, as text of the message itself. */
 function contentOf({ before, cautions }: Reply): string {
-  const lines = cautions.map(({ tone, name, lead, brief }) =>
+  const lines = cautions.map(({ id, tone, name, lead, brief }) =>
     brief
-      ? `${signs[tone]} **${escapeClipped(name, LABEL)}:** ${escapeText(lead)}`
+      ? `${id === AS_BEFORE ? '-# ' : ''}${signs[tone]} **${escapeClipped(name, LABEL)}:** ${escapeText(lead)}`
       : `${signs[tone]} **${render(toneWord(tone)).toUpperCase()}:** ${escapeClipped(name, LABEL)}`,
   );
-  return joined([...(before === undefined ? [] : [escapeText(before)]), ...lines], LIMIT.content)[0] ?? '';
+  // Small where only lines follow: a danger comes with all of it large.
+  const small = cautions.every(({ brief }) => brief) ? '-# ' : '';
+  const over = before === undefined ? [] : [`${small}${escapeText(before)}`];
+  return joined([...over, ...lines], LIMIT.content)[0] ?? '';
 }
 
 const sizeOf = ({ title = '', description = '', footer }: Embed): number =>
@@ -294,21 +298,33 @@ export interface Extra {
   pictures?: readonly string[];
 }
 
-/** Everything below the title, in pieces that are not cut again. */
-function bodyPieces(reply: Reply, title: string, notes: readonly string[]): string[] {
+/** Text that is not cut again, and what parts it from the piece before. */
+interface Piece {
+  text: string;
+  gap: '\n' | '\n\n';
+}
+
+/** Everything below the title. Sentences without a heading follow each other without an empty line. */
+function bodyPieces(reply: Reply, title: string, notes: readonly string[]): Piece[] {
+  const isSentence = (block: Block | undefined): boolean =>
+    block?.kind === 'text' && block.heading === undefined;
+  const apart = (text: string): Piece => ({ text, gap: '\n\n' });
   return [
     // A title that did not fit is told whole.
     ...(title.endsWith('…') && !reply.title.endsWith('…')
-      ? piecesOf({ kind: 'text', text: reply.title })
+      ? piecesOf({ kind: 'text', text: reply.title }).map(apart)
       : []),
-    ...reply.blocks.flatMap(piecesOf),
+    ...reply.blocks.flatMap((block, at) => {
+      const close = isSentence(block) && isSentence(reply.blocks[at - 1]);
+      return piecesOf(block).map((text, index): Piece => ({ text, gap: close && !index ? '\n' : '\n\n' }));
+    }),
     ...joined(
       reply.sources.map(
         ({ title: source }) => `-# ${render(say`Source: ${verbatim(escapeClipped(source, LABEL))}`)}`,
       ),
       PIECE,
-    ),
-    ...notes.map((note) => `-# ${escapeClipped(note, 400)}`),
+    ).map(apart),
+    ...notes.map((note) => apart(`-# ${escapeClipped(note, 400)}`)),
   ];
 }
 
@@ -344,17 +360,18 @@ export function renderPages(reply: Reply, { notes = [], mark, pictures = [] }: E
     used += title.length;
   };
   const pieces = bodyPieces(reply, title, notes);
-  if (used + title.length + (pieces[0]?.length ?? 0) > PAGE) turn();
+  if (used + title.length + (pieces[0]?.text.length ?? 0) > PAGE) turn();
   begin();
   for (const piece of pieces) {
-    if (used + piece.length + 2 > PAGE) {
+    if (used + piece.text.length + 2 > PAGE) {
       turn();
       begin();
     }
     const embed = page.embeds.at(-1);
     if (!embed) throw new Error('a page without an embed');
-    embed.description = embed.description === undefined ? piece : `${embed.description}\n\n${piece}`;
-    used += piece.length + 2;
+    const { description } = embed;
+    embed.description = description === undefined ? piece.text : `${description}${piece.gap}${piece.text}`;
+    used += piece.text.length + 2;
   }
   turn();
 

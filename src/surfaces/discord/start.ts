@@ -6,7 +6,7 @@ import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
-import { DiscordConnection } from './connection.ts';
+import { DiscordConnection, type GatewayPatience } from './connection.ts';
 import type { DrawFile } from './files.ts';
 import { InteractionInbox } from './inbox.ts';
 import { DEFER_MS } from './interaction-response.ts';
@@ -29,6 +29,8 @@ export interface DiscordParts {
   deferMs?: number;
   /** After how many milliseconds a completion that waits is of no use any more; 2,500 when not given. */
   staleMs?: number;
+  /** How long a gateway that is away is waited for between tries. */
+  patience?: GatewayPatience;
 }
 
 export interface DiscordSurface {
@@ -58,6 +60,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     log,
     onFault,
     onInteraction: (raw) => inbox.take(raw),
+    ...(parts.patience ? { patience: parts.patience } : {}),
   });
   const { rest, view } = connection;
   const who = requestersOf({

@@ -114,6 +114,12 @@ export const KEYCAPS: readonly string[] = [
   '\u{1F51F}',
 ];
 
+/** The reaction that asks for what stands behind a reply. */
+export const MORE_KEY = '\u2795';
+
+/** Whether a reaction asks for what stands behind a reply, with or without the emoji's variation selector. */
+export const isMoreKey = (key: string): boolean => key.replace(/\uFE0F/g, '') === MORE_KEY;
+
 /** The number that a reaction stands for, with or without the emoji's variation selector; null for any other. */
 export function numberOfKey(key: string): number | null {
   const plain = key.replace(/\uFE0F/g, '');

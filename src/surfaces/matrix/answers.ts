@@ -24,16 +24,25 @@ export interface RepliesParts {
   lateAfterMs: number;
 }
 
+interface Delivered {
+  question?: Offer['question'];
+  notes?: string[];
+  /** The request that is kept and whose reply this is: its front is said, and the rest to who asks for more. */
+  more?: string | null;
+  /** Where it is said elsewhere, nothing is said of that in the room: who asked knows. */
+  quiet?: boolean;
+}
+
 export interface Replies {
   /** Where it was said. Throws NotPrivate where somebody has come into the direct room this moment. */
   inRoom(turn: Turn, said: Reply, more?: Partial<Saying>): Promise<string>;
   /** In the person's direct room, another one when somebody else turns up in it. Null when none can be had. */
   privately(person: string, saying: Omit<Saying, 'spot'>): Promise<string | null>;
   /** To where its audience is. What is refused stands where it was said: it repeats nothing but that. */
-  deliver(turn: Turn, said: Reply, more?: { question?: Offer['question']; notes?: string[] }): Promise<void>;
+  deliver(turn: Turn, said: Reply, how?: Delivered): Promise<void>;
   refuse(turn: Turn, detail: RefusalDetail): Promise<string>;
   /** What is kept of the choices of a reply. */
-  offerOf(person: string, said: Reply): Pick<Offer, 'asker' | 'tokens' | 'question'>;
+  offerOf(person: string, said: Reply): Pick<Offer, 'asker' | 'tokens' | 'question' | 'more'>;
 }
 
 export function repliesOf(parts: RepliesParts): Replies {
@@ -83,7 +92,13 @@ export function repliesOf(parts: RepliesParts): Replies {
     return null;
   };
 
-  const offerOf = (person: string, said: Reply, question: Offer['question'] = null) => ({
+  const offerOf = (
+    person: string,
+    said: Reply,
+    question: Offer['question'] = null,
+    more: Offer['more'] = null,
+  ) => ({
+    more,
     asker: memory.markOf(person),
     tokens: said.choices.map(({ token = '', invoke }) => {
       const home = homeOfChoice(invoke);
@@ -95,10 +110,10 @@ export function repliesOf(parts: RepliesParts): Replies {
   const deliver = async (
     turn: Turn,
     said: Reply,
-    { question = null, notes = [] }: { question?: Offer['question']; notes?: string[] } = {},
+    { question = null, notes = [], more = null, quiet = false }: Delivered = {},
   ): Promise<void> => {
     const { sender, eventId } = turn.heard;
-    const offer = offerOf(sender, said, question);
+    const offer = offerOf(sender, said, question, more);
     const words = [...notes, ...lateNote(turn)];
     if (turn.direct || said.audience === 'room' || said.outcome !== 'answered') {
       try {
@@ -117,6 +132,7 @@ export function repliesOf(parts: RepliesParts): Replies {
       notes: words,
       offer,
     });
+    if (quiet && room) return;
     await speaker.say({
       reply: inWords(
         room

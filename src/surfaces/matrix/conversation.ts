@@ -8,7 +8,8 @@ import { withLocale } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
-import { isSeveral, lineOf, numberOf, numberOfKey, type Self } from './address.ts';
+import { isMoreWord } from '../more-word.ts';
+import { isMoreKey, isSeveral, lineOf, numberOf, numberOfKey, type Self } from './address.ts';
 import type { AdminRoom } from './admin-room.ts';
 import { type RepliesParts, repliesOf } from './answers.ts';
 import type { Attachments } from './attachments.ts';
@@ -90,6 +91,7 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const offer = offers.offerFor(turn, message);
     if (number !== null && offer && (offer.tokens.length || !offer.question))
       return offers.choose(turn, offer, number);
+    if (offer && offer.more !== null && isMoreWord(line ?? message.body)) return offers.showMore(turn, offer);
     // In a direct room all words are commands, but for an answer to the question that stands last.
     const waiting = offer?.question && (line === null || (turn.direct && !isCommand(line)));
     const explicit = message.replyTo !== null || message.thread !== null || turn.direct;
@@ -138,7 +140,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
   /** Whether the bot would do anything about it; so that nothing is asked of the homeserver for talk among people. */
   const concerns = (room: string, heard: Heard, marked: boolean): boolean => {
     if (heard.kind === 'reaction')
-      return numberOfKey(heard.key) !== null && memory.offerOf(heard.target) !== null;
+      return (
+        (numberOfKey(heard.key) !== null || isMoreKey(heard.key)) && memory.offerOf(heard.target) !== null
+      );
     if (heard.kind === 'sealed') return true;
     // An edit counts where it mends what was refused; anything else has been answered as it was.
     if (heard.edits !== null && !memory.wasRefused(heard.edits, heard.sender)) return false;
@@ -167,9 +171,12 @@ export function conversationOf(parts: ConversationParts): Conversation {
   ): Promise<void> => {
     const offer = memory.offerOf(heard.target);
     const number = numberOfKey(heard.key);
-    if (!offer || number === null || offer.room !== room || number > offer.tokens.length) return;
+    if (!offer || offer.room !== room) return;
+    const asksMore = offer.more !== null && isMoreKey(heard.key);
+    if (!asksMore && (number === null || number > offer.tokens.length)) return;
     const spot = { room, thread: offer.thread, replyTo: heard.target };
     if (marked && !direct) return lines.crowded({ room, heard, direct, spot }, '');
+    if (asksMore || number === null) return offers.showMore({ room, heard, direct, spot }, offer);
     return offers.choose({ room, heard, direct, spot }, offer, number);
   };
 

@@ -13,6 +13,8 @@ const offerSchema = z.object({
   tokens: z.array(z.string()),
   /** A question that a typed value answers: the saved command, and the option that is missing in it. */
   question: z.object({ token: z.string(), option: z.string() }).nullable(),
+  /** The request whose reply has more behind it; null where nothing has. */
+  more: z.string().nullable().default(null),
   at: z.iso.datetime(),
 });
 /** Choices that hang on a message of the bot. */

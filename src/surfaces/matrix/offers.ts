@@ -1,6 +1,7 @@
 /** Replies to choices and questions of the bot: a reaction, a number, or a typed value. */
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
-import { inWords, reply, text } from '../../../commands/framework/reply.ts';
+import { inWords, reply, replySchema, text } from '../../../commands/framework/reply.ts';
+import { backOf } from '../../../commands/framework/sides.ts';
 import { say } from '../../../shared/language/say.ts';
 import { HOME, type Replies } from './answers.ts';
 import type { Heard } from './events.ts';
@@ -28,6 +29,8 @@ export interface OffersParts {
 
 export interface Offers {
   choose(turn: Turn, offer: Offer, number: number): Promise<void>;
+  /** Says what stands behind the reply of an offer to who asks, in their direct room. */
+  showMore(turn: Turn, offer: Offer): Promise<void>;
   /** A typed value that a question of the bot waits for. */
   fillIn(turn: Turn, offer: Offer, value: string): Promise<void>;
   /** The offer that a message in the same thread, or in answer to it, can be about. */
@@ -76,6 +79,21 @@ export function offersOf(parts: OffersParts): Offers {
     if (asked) await runner.run(turn, asked, { token });
   };
 
+  const showMore: Offers['showMore'] = async (turn, offer) => {
+    const asked = offer.more === null ? null : await askedFor(turn);
+    if (!asked || offer.more === null) return;
+    const kept = dispatcher.contextFor(asked).store.requests.answered(offer.more);
+    const saved = replySchema.safeParse(kept).data;
+    const back = saved && backOf(saved);
+    const theirs = saved?.audience === 'room' || offer.asker === memory.markOf(turn.heard.sender);
+    if (back && theirs) return answers.deliver(turn, back, { quiet: true });
+    await refuse(turn, {
+      code: 'stale-choice',
+      problem: say`The rest of that answer is not kept any more; it is for a week.`,
+      expected: say`the command itself once more`,
+    });
+  };
+
   const fillIn: Offers['fillIn'] = async (turn, offer, value) => {
     const asked =
       offer.question && offer.asker === memory.markOf(turn.heard.sender) ? await askedFor(turn) : null;
@@ -107,5 +125,5 @@ export function offersOf(parts: OffersParts): Offers {
     return fresh && last.asker === memory.markOf(heard.sender) ? last : null;
   };
 
-  return { choose, fillIn, offerFor };
+  return { choose, showMore, fillIn, offerFor };
 }

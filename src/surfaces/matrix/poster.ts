@@ -1,5 +1,6 @@
 /** Posts that must not be repeated: each part carries the post's key, and is sent in a transaction named by it. */
 import { z } from 'zod';
+import { wholeOf } from '../../../commands/framework/sides.ts';
 import type { Poster } from '../weekly-poster.ts';
 import type { MatrixConnection } from './client.ts';
 import { edit } from './content.ts';
@@ -111,7 +112,9 @@ export function posterFor(room: string, parts: MatrixPosterParts): Poster {
     edit: async (message, reply) => {
       // In a room that took another one's place the post stands in the other: no edit reaches it.
       if (!(await isHere(message))) return;
-      const [drawn] = renderForMatrix(asSaidHere(reply, parts.prefix, parts.commandNames), [], EDIT_BYTES);
+      const [drawn] = renderForMatrix(asSaidHere(wholeOf(reply), parts.prefix, parts.commandNames), [], {
+        most: EDIT_BYTES,
+      });
       if (!drawn) return;
       const transaction = transactionOf('edit', room, message, drawn.body);
       await delivery.send({

@@ -219,16 +219,39 @@ function piecesOf(block: Block, most: number, from = 1): Drawn[] {
     : piecesOf({ kind: 'text', text: whole.body }, most);
 }
 
-function drawChoices({ choices }: Reply): Drawn[] {
-  if (!choices.length) return [];
+/** What asks for more, in words. */
+const MORE = say`➕ or “more”: what stands behind it`;
+
+/** The answers as a list; on a front, what else can be done runs on in a line below. */
+function drawChoices({ choices }: Reply, hasMore: boolean): Drawn[] {
+  const numbered = choices.map(({ label, aside }, index) => ({
+    aside,
+    words: `${index + 1}  ${cleanLine(label)}`,
+    label: cleanLine(label),
+    number: index + 1,
+  }));
+  const asides = hasMore ? numbered.filter(({ aside }) => aside) : [];
+  const answers = numbered.filter((one) => !asides.includes(one));
+  const below = [
+    ...asides.map(({ number, label }) => `${number} ${label}`),
+    ...(hasMore ? [render(MORE)] : []),
+  ];
   const lead = render(say`Answer with a reaction or a number:`);
+  const others = below.join(' · ');
+  if (!numbered.length) return hasMore ? [{ body: others, html: paragraph(others) }] : [];
+  // A list counts on from where it starts: one with a gap has its numbers in its words.
+  const inOrder = answers.every(({ number }, index) => number === index + 1);
   return [
     {
-      body: lines(lead, ...choices.map(({ label }, index) => `${index + 1}  ${cleanLine(label)}`)),
-      html: `<p>${escapeHtml(lead)}</p>${list(
-        choices.map(({ label }) => cleanLine(label)),
-        true,
-      )}`,
+      body: lines(lead, ...answers.map(({ words }) => words), others),
+      html: `<p>${escapeHtml(lead)}</p>${
+        inOrder
+          ? list(
+              answers.map(({ label }) => label),
+              true,
+            )
+          : paragraph(answers.map(({ words }) => words).join('\n'))
+      }${others && paragraph(others)}`,
     },
   ];
 }
@@ -250,19 +273,23 @@ export const isUrgent = ({ tone, cautions }: Reply): boolean =>
 
 /**
  * The whole reply as one message or more, cautions first, choices in the last; cut only between blocks, or between the rows
- * of a block that is itself too long. `notes` are the surface's own words and come last.
+ * of a block that is itself too long. `notes` are the surface's own words and come last. `hasMore`: it is a front, and more
+ * can be asked for.
  */
-export const renderForMatrix = (reply: Reply, notes: readonly string[] = [], most = MESSAGE_BYTES): Drawn[] =>
-  withLocale(reply.language, () => drawn(reply, notes, most));
+export const renderForMatrix = (
+  reply: Reply,
+  notes: readonly string[] = [],
+  { most = MESSAGE_BYTES, hasMore = false }: { most?: number; hasMore?: boolean } = {},
+): Drawn[] => withLocale(reply.language, () => drawn(reply, notes, most, hasMore));
 
-function drawn(reply: Reply, notes: readonly string[], most: number): Drawn[] {
+function drawn(reply: Reply, notes: readonly string[], most: number, hasMore: boolean): Drawn[] {
   const pieces = [
     ...(reply.before === undefined ? [] : [{ body: clean(reply.before), html: paragraph(reply.before) }]),
     ...reply.cautions.map(drawCaution),
     drawTitle(reply),
     ...reply.blocks.flatMap((block) => piecesOf(block, most)),
     ...drawSources(reply),
-    ...drawChoices(reply),
+    ...drawChoices(reply, hasMore),
     ...notes.map((note) => ({ body: clean(note), html: paragraph(note) })),
   ];
   const messages: Drawn[] = [];

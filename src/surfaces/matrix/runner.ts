@@ -2,7 +2,8 @@
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Context } from '../../../commands/framework/context.ts';
 import type { Dispatcher, Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
-import type { Invocation, Reply } from '../../../commands/framework/reply.ts';
+import { type Invocation, type Reply, replySchema } from '../../../commands/framework/reply.ts';
+import { hasBack } from '../../../commands/framework/sides.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Replies } from './answers.ts';
 import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
@@ -79,6 +80,13 @@ export function runnerOf(parts: RunnerParts): Runner {
     return true;
   };
 
+  /** The request, where its reply is kept and has something behind it: a private command's is not. */
+  const keptAs = (asked: RequestOrigin, requestId: string): string | null => {
+    const kept = dispatcher.contextFor(asked).store.requests.answered(requestId);
+    const saved = replySchema.safeParse(kept).data;
+    return saved && hasBack(saved) ? requestId : null;
+  };
+
   return {
     run: async (turn, asked, say) => {
       const requestId = turn.heard.eventId;
@@ -90,7 +98,7 @@ export function runnerOf(parts: RunnerParts): Runner {
         if ('line' in say) memory.markRefused(mended(turn), turn.heard.sender);
         if (await askBack(turn, asked, say, said)) return;
       }
-      await answers.deliver(turn, said);
+      await answers.deliver(turn, said, { more: keptAs(asked, requestId) });
     },
     settle: (eventId) => {
       decided.delete(eventId);

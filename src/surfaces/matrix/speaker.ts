@@ -2,9 +2,10 @@
 
 import { z } from 'zod';
 import { inWords, type Reply, type ReplyFile, reply, text } from '../../../commands/framework/reply.ts';
+import { frontOf, wholeOf } from '../../../commands/framework/sides.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Log } from '../../environment/log.ts';
-import { KEYCAPS } from './address.ts';
+import { KEYCAPS, MORE_KEY } from './address.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Content, file, notice, reaction, type Spot } from './content.ts';
 import { type Delivery, NotSent, Stopped, transactionOf } from './delivery.ts';
@@ -39,7 +40,7 @@ export interface Saying {
   /** The surface's own words, after the reply. */
   notes?: readonly string[];
   /** Whom the choices are for, and the tokens behind them. */
-  offer?: Pick<Offer, 'asker' | 'tokens' | 'question'>;
+  offer?: Pick<Offer, 'asker' | 'tokens' | 'question' | 'more'>;
   /** Runs before each message, and may throw to keep it from being sent. */
   before?: () => Promise<void>;
   /** For a post that must not be repeated: its key, and the ids of those of its parts that stand in the room already. */
@@ -57,10 +58,10 @@ export function speakerOf(parts: SpeakerParts): Speaker {
   const laying = new Map<string, string>();
 
   /** One after another, as long as nobody has asked for patience and no newer choices are there. */
-  const layOut = async (spot: Spot, eventId: string, count: number): Promise<void> => {
+  const layOut = async (spot: Spot, eventId: string, keys: readonly string[]): Promise<void> => {
     const timeline = `${spot.room} ${spot.thread ?? ''}`;
     laying.set(timeline, eventId);
-    for (const key of KEYCAPS.slice(0, count)) {
+    for (const key of keys) {
       if (laying.get(timeline) !== eventId) return;
       const sent = await delivery.attempt({
         room: spot.room,
@@ -127,7 +128,11 @@ export function speakerOf(parts: SpeakerParts): Speaker {
   return {
     say: async (saying) => {
       const { spot, key, notes = [], offer, before } = saying;
-      const messages = renderForMatrix(asSaidHere(saying.reply, parts.prefix, parts.commandNames), notes);
+      const hasMore = typeof offer?.more === 'string';
+      const shown = hasMore ? frontOf(saying.reply) : wholeOf(saying.reply);
+      const messages = renderForMatrix(asSaidHere(shown, parts.prefix, parts.commandNames), notes, {
+        hasMore,
+      });
       const weight = isUrgent(saying.reply) ? 'm.text' : 'm.notice';
       const sent: string[] = [];
       for (const [index, message] of messages.entries()) {
@@ -146,7 +151,7 @@ export function speakerOf(parts: SpeakerParts): Speaker {
       }
       const [first = ''] = sent;
       const last = sent.at(-1) ?? first;
-      if (offer && (offer.tokens.length || offer.question)) {
+      if (offer && (offer.tokens.length || offer.question || hasMore)) {
         memory.saveOffer(last, { ...offer, room: spot.room, thread: spot.thread, at: clock().toISOString() });
       }
       for (const [index, one] of saying.reply.files.entries()) {
@@ -154,7 +159,8 @@ export function speakerOf(parts: SpeakerParts): Speaker {
         if (!saying.post?.sent.has(part))
           await sayFile(one, index, saying, tag(saying, part, messages.length));
       }
-      if (offer?.tokens.length) void layOut(spot, last, offer.tokens.length);
+      const keys = [...KEYCAPS.slice(0, offer?.tokens.length ?? 0), ...(hasMore ? [MORE_KEY] : [])];
+      if (keys.length) void layOut(spot, last, keys);
       return first;
     },
   };

@@ -2,11 +2,12 @@
 
 import { appendFileSync, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { createInterface, type Interface } from 'node:readline';
+import { z } from 'zod';
 import { mayBeKept } from '../../../commands/framework/private.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
-import { drawingWidth, renderAsText } from '../text-render.ts';
+import { drawingWidth, renderFrontAsText } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
 
@@ -24,8 +25,10 @@ export interface PromptParts {
 }
 
 const HISTORY_MOST = 500;
-/** What is private, what has an IMEI in it and what was mistyped stays out of the history on disk. */
-const mayStay = (line: string, { commands }: Session): boolean => mayBeKept(line, commands);
+/** The answer of a command that removed words for good. */
+const wipedData = z.object({ wiped: z.looseObject({}) });
+/** What is private, what has an IMEI or a secret in it and what was mistyped stays out of the history on disk. */
+const mayStay = (line: string, { commands, secrets }: Session): boolean => mayBeKept(line, commands, secrets);
 
 function readHistory(file: string | null, session: Session): string[] {
   if (file === null || !existsSync(file)) return [];
@@ -38,7 +41,7 @@ function readHistory(file: string | null, session: Session): string[] {
 }
 
 const QUIT = '/quit';
-const OWN_HELP = say`Here in the terminal also: a number answers the last choices; /quit leaves.`;
+const OWN_HELP = say`Here in the terminal also: a number answers the last choices; more shows what stands behind the last reply; /quit leaves.`;
 
 /**
  * The line editor puts what all items begin with in place of what was typed. Items that begin so are taken alone; where
@@ -129,15 +132,21 @@ class Prompt {
   }
 
   private async answer(line: string): Promise<void> {
-    const { session, output, outFolder, colour } = this.parts;
+    const { session, output, outFolder, colour, historyFile } = this.parts;
     const reply = session.say(line);
+    const isWiped = wipedData.safeParse(reply.data).success;
+    // What was removed may have been typed here.
+    if (isWiped && historyFile !== null) writeFileSync(historyFile, '', { mode: 0o600 });
     const whisper = reply.audience === 'asker' && !session.direct && reply.outcome === 'answered';
     const notes = [
       ...(await saveFiles(reply, outFolder, session.fault)),
+      ...(isWiped && historyFile !== null
+        ? [render(say`(The history of this prompt is emptied, too.)`)]
+        : []),
       ...(whisper ? [render(say`(Only you see this.)`)] : []),
       ...(line === '/help' ? [render(OWN_HELP)] : []),
     ];
-    output.write(`\n${renderAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
+    output.write(`\n${renderFrontAsText(reply, { width: drawingWidth(output.columns), colour }, notes)}\n`);
     this.lines.setPrompt(promptOf(session));
   }
 

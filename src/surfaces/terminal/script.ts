@@ -2,7 +2,7 @@
 
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
-import { renderAsText, type Window } from '../text-render.ts';
+import { renderFrontAsText, type Window } from '../text-render.ts';
 import { saveFiles } from './files.ts';
 import type { Session } from './session.ts';
 
@@ -39,7 +39,7 @@ export async function runScript(
       outcomes.push(reply.outcome);
       const notes = json && save === null ? [] : await saveFiles(reply, save, session.fault);
       if (json) write(jsonLine(reply));
-      else write(`${outcomes.length > 1 ? '\n' : ''}${renderAsText(reply, window, notes)}`);
+      else write(`${outcomes.length > 1 ? '\n' : ''}${renderFrontAsText(reply, window, notes)}`);
     });
   }
   return exitCode(outcomes);

@@ -6,14 +6,17 @@ import { createDispatcher, type RequestOrigin } from '../../../commands/framewor
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply } from '../../../commands/framework/reply.ts';
+import { backOf } from '../../../commands/framework/sides.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import { plainLine } from '../../../commands/shared/plain-line.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
+import type { SecretWords } from '../../../knowledge/secrets.ts';
 import type { Language } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Persona } from '../../environment/program-settings.ts';
+import { isMoreWord } from '../more-word.ts';
 import { withFiles } from './line-files.ts';
 import { switchCommands } from './switch.ts';
 
@@ -42,6 +45,8 @@ export interface Session {
   last: Reply | null;
   /** What can be said here. */
   commands: readonly Command[];
+  /** The words by which secrets are recognised. */
+  secrets: SecretWords;
   complete(line: string, cursor: number): Completions;
   /** Logs a fault outside of a command; gives the id that it has in the log. */
   fault(error: unknown): string;
@@ -59,6 +64,20 @@ const noChoice = (number: number, most: number): Reply =>
       example: '/help',
     }),
   );
+
+/** What stands behind the last reply, for the same eyes. */
+function behind(last: Reply | null): Reply {
+  const back = last && backOf(last);
+  if (back) return { ...back, audience: last.audience };
+  return inWords(
+    refusalReply({
+      code: 'not-found',
+      problem: say`Nothing more stands behind the last reply.`,
+      expected: say`a command`,
+      example: '/help',
+    }),
+  );
+}
 
 export function createSession(parts: SessionParts): Session {
   const { database, knowledge, collective, persona, direct, clock, log } = parts;
@@ -85,6 +104,7 @@ export function createSession(parts: SessionParts): Session {
     now: session.clock(),
   });
   const answer = (line: string): Reply => {
+    if (isMoreWord(line)) return behind(session.last);
     const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
     if (number !== null) {
       const choices = session.last?.choices ?? [];
@@ -107,12 +127,13 @@ export function createSession(parts: SessionParts): Session {
     direct,
     clock,
     commands,
+    secrets: knowledge.secrets,
     last: null,
     language: () => languageOf(database, collective),
     say: (input) => {
       switched = false;
       const reply = answer(input.trim());
-      if (reply.outcome === 'answered' && !switched) session.last = reply;
+      if (reply.outcome === 'answered' && !switched && !isMoreWord(input.trim())) session.last = reply;
       return reply;
     },
     complete: (line, cursor) => completeLine(line, cursor, commands, dispatcher.contextFor(asked())),

@@ -9,7 +9,7 @@ import type { Clock } from '../../clock/scheduler.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Settings } from '../../environment/program-settings.ts';
 import { wrap } from '../text.ts';
-import { drawingWidth, renderAsText, type Window } from '../text-render.ts';
+import { drawingWidth, renderFrontAsText, type Window } from '../text-render.ts';
 import { DEMO_ZONE } from './demo.ts';
 import { runScript } from './script.ts';
 import { createSession, type Session } from './session.ts';
@@ -161,7 +161,7 @@ async function tour(
       const { name } = session.persona;
       pages.push(async () => {
         const notes = await saveFiles(reply, save, session.fault);
-        write(`\n${name} > ${typed}\n\n${renderAsText(reply, window, notes)}`);
+        write(`\n${name} > ${typed}\n\n${renderFrontAsText(reply, window, notes)}`);
       });
     },
   });

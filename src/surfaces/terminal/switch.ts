@@ -18,6 +18,7 @@ const personaOption: Option<Persona, true> = {
   example: 'Bram:steward',
   required: true,
   many: false,
+  free: true,
   wire: { type: 'text', max: 60, colons: true },
   expected: say`NAME or NAME:steward, with a name of 1 to 40 characters`,
   schema: () =>

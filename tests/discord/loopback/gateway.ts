@@ -35,6 +35,14 @@ export class Gateway {
   /** Closes with this code whoever identifies. */
   refuseWith: number | null = null;
   heartbeatMs = 41_250;
+  /** What becomes of whoever connects: greeted, answered with a status of HTTP, cut off, or kept waiting. */
+  away: null | 502 | 503 | 'refused' | 'hanging' = null;
+  /** So many connections are greeted, and the one after each of them is answered with 503. */
+  awayAfterHello = 0;
+  private greetedLast = false;
+  /** How often somebody tried to connect while it was away. */
+  turnedAway = 0;
+  private readonly kept = new Set<Duplex>();
   /** Ids as the client used them: IDENTIFY and RESUME, in order. */
   readonly log: ('identify' | 'resume' | 'resume refused' | 'heartbeat')[] = [];
   intents = 0;
@@ -46,6 +54,19 @@ export class Gateway {
   }
 
   upgrade(request: IncomingMessage, socket: Duplex, head: Buffer): void {
+    const goesAway = this.awayAfterHello > 0 && this.greetedLast;
+    if (goesAway) this.awayAfterHello -= 1;
+    this.greetedLast = this.away === null && !goesAway;
+    const away = goesAway ? 503 : this.away;
+    if (away !== null) {
+      this.turnedAway += 1;
+      this.kept.add(socket);
+      socket.on('error', () => undefined);
+      if (away === 'refused') socket.destroy();
+      else if (away !== 'hanging')
+        socket.end(`HTTP/1.1 ${away} Away\r\nConnection: close\r\nContent-Length: 0\r\n\r\n`);
+      return;
+    }
     this.sockets.handleUpgrade(request, socket, head, (client) => this.welcome(client));
   }
 
@@ -170,6 +191,7 @@ export class Gateway {
   }
 
   stop(): void {
+    for (const socket of this.kept) socket.destroy();
     for (const client of this.sockets.clients) client.terminate();
     this.sockets.close();
   }

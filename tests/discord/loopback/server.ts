@@ -246,11 +246,17 @@ export class Loopback {
     return error(404, 0, '404: Not Found');
   }
 
+  /** How many sessions may still be started, and for how long no more. */
+  sessions = { remaining: 999, reset_after: 14_400_000 };
+  /** How often that was asked. */
+  sessionsAsked = 0;
+
   gatewayBot(): Answer {
+    this.sessionsAsked += 1;
     const body = {
       url: `ws://127.0.0.1:${this.port}/gateway`,
       shards: 1,
-      session_start_limit: { total: 1000, remaining: 999, reset_after: 14_400_000, max_concurrency: 1 },
+      session_start_limit: { total: 1000, max_concurrency: 1, ...this.sessions },
     };
     promised(spec.GatewayBotResponseSchema, body);
     return { status: 200, body };

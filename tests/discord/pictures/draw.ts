@@ -1,6 +1,6 @@
 /**
  * Draws the replies of the tour as a Discord client would show them, for people to look at:
- * `npm run node -- tests/discord/pictures/draw.ts [--out FOLDER] [--only PART-OF-A-COMMAND] [--scale 2]`. By hand only: it needs a
+ * `npm run node -- tests/discord/pictures/draw.ts [--out FOLDER] [--only PART-OF-A-COMMAND] [--scale 2] [--heights]`. By hand only: it needs a
  * Chromium, and the web components that draw messages, and says so where they are missing.
  */
 import { spawnSync } from 'node:child_process';
@@ -140,6 +140,7 @@ const given = parseArgs({
     out: { type: 'string', default: join(cache, 'out') },
     only: { type: 'string', default: '' },
     scale: { type: 'string', default: '1' },
+    heights: { type: 'boolean', default: false },
   },
 }).values;
 const chromium = findChromium();
@@ -193,6 +194,10 @@ for (const [place, width] of Object.entries(widths)) {
     )?.[1] ?? '[]',
   );
   for (const [index, { name, part }] of drawn.entries()) {
+    if (given.heights) {
+      if (place === 'phone') process.stdout.write(`${String(heights[index]).padStart(5)} px  ${name}\n`);
+      continue;
+    }
     const single = join(given.out, `${place}-one.html`);
     const picture = join(given.out, `${place}-${name}.png`);
     writeFileSync(single, page(script, [part], width));

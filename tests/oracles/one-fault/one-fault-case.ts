@@ -16,7 +16,7 @@ import {
   STRIP_MINUTES,
   safetyOf,
   salvage,
-} from '../../../shared/diagnosis/decision-problem.ts';
+} from '../../../shared/diagnosis/family-facts.ts';
 import { canTell } from '../../../shared/diagnosis/observable.ts';
 import type { Economics } from '../../../shared/economics/economics.ts';
 import { phonePowerOf } from '../../../shared/phone/intake.ts';
