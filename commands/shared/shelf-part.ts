@@ -159,4 +159,3 @@ export function lowLines(context: Context): Message[] {
     ];
   });
 }
-

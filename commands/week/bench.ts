@@ -33,7 +33,10 @@ const lateLines = (context: Context): Message[] => {
   return context.store.shelf
     .list({ states: ['ordered'] })
     .filter((part) => isLate(part, today))
-    .map((part) => say`${componentName(context, part.component)}, part ${part.number}: due ${verbatim(part.due ?? '')}, late`);
+    .map(
+      (part) =>
+        say`${componentName(context, part.component)}, part ${part.number}: due ${verbatim(part.due ?? '')}, late`,
+    );
 };
 
 export function benchBlocks(context: Context): DraftBlock[] {
