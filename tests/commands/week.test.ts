@@ -80,7 +80,7 @@ describe('/week preview', () => {
     say('/family name "Orrin K3" as:glued-front-home-sensor new-price:400');
     say('/job open "Orrin K3" came:given ownership:shown lock:free stolen:clear');
     say('/job wait part until:2026-03-20 note:"Moss has the money"');
-    say('/shelf least 2 component:battery of:"Orrin K3"');
+    say('/shelf least battery of:"Orrin K3" least:2');
     const reply = tin.say('/week preview 2026-W09');
     const front = reply.blocks.filter((block) => !('back' in block && block.back));
     const [bench, shelf, phones, ...rest] = front;

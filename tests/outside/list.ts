@@ -46,6 +46,7 @@ const parts: readonly (readonly [heading: string, ...begins: string[]])[] = [
     'shared/repairability/',
     'knowledge/pack/components.yaml',
   ],
+  ['Open records: `/records`', '/records', 'shared/records/'],
   ['The week: `/week`', '/week', 'shared/week/', 'knowledge/pack/factors.yaml'],
   ['Amounts and days, in every reply', 'shared/money/', 'shared/time/'],
   ['Lessons and law of the pack, wherever they are shown', 'knowledge/pack'],
