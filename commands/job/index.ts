@@ -4,6 +4,7 @@ import { defineCommand } from '../framework/command.ts';
 import { jobAnswer } from './answer.ts';
 import { jobFinish } from './finish.ts';
 import { jobHand } from './hand.ts';
+import { jobLabel } from './label.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
 import { jobLook } from './look.ts';
@@ -37,6 +38,7 @@ export const job = defineCommand({
     sell: jobSell,
     finish: jobFinish,
     page: jobPage,
+    label: jobLabel,
     list: jobList,
     next: jobNext,
     wait: jobWait,

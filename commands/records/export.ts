@@ -7,7 +7,7 @@ import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
-import { ofOption, providerOption, thisYear } from './options.ts';
+import { spanOption, providerOption, thisYear } from './options.ts';
 import { digestOf, fileOf, ownRecords } from './own-records.ts';
 
 const recordsExportData = z.object({
@@ -21,7 +21,7 @@ export const recordsExport = defineAction({
   summary: say`The file of finished repairs for anybody, as it was seen in the preview`,
   who: 'steward',
   options: {
-    of: ofOption,
+    of: spanOption,
     seen: textOption({
       summary: say`The mark of the preview that was read`,
       example: '5f0c9d1e2b3a',

@@ -11,7 +11,7 @@ export const thisYear = ({ collective, now }: Context): Period => ({
   month: null,
 });
 
-export const ofOption = optional(
+export const spanOption = optional(
   periodOption({ summary: say`A month or a year; without it, this year`, example: '2026' }),
 );
 

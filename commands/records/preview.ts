@@ -5,7 +5,7 @@ import { counted, say, typed, verbatim } from '../../shared/language/say.ts';
 import { type OpenRecord, openRecordSchema, RECORD_COLUMNS } from '../../shared/records/open-record.ts';
 import { defineAction } from '../framework/command.ts';
 import { type DraftBlock, facts, reply, table, text } from '../framework/reply.ts';
-import { ofOption, providerOption, thisYear } from './options.ts';
+import { spanOption, providerOption, thisYear } from './options.ts';
 import { digestOf, ownRecords } from './own-records.ts';
 
 export const recordsPreviewData = z.object({
@@ -41,7 +41,7 @@ function recordBlocks(records: readonly OpenRecord[]): DraftBlock[] {
 export const recordsPreview = defineAction({
   summary: say`Exactly what would go out: the finished repairs of a month or a year, with no name, no words, no price and no IMEI`,
   who: 'member',
-  options: { of: ofOption, provider: providerOption },
+  options: { of: spanOption, provider: providerOption },
   examples: ['/records preview', '/records preview 2026-03 provider:"Elm Street Repair"'],
 
   data: recordsPreviewData,

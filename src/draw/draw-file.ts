@@ -2,6 +2,7 @@
 
 import type { ReplyFile } from '../../commands/framework/reply.ts';
 import { handOverPage } from '../../commands/job/hand-over-page.ts';
+import { labelDrawing } from '../../commands/job/label.ts';
 import { weekChartData } from '../../commands/week/reply.ts';
 import { boldFont, regularFont } from './fonts.ts';
 
@@ -10,6 +11,7 @@ const page = () => import('./page-pdf.ts');
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await chart()).drawWeekChart(weekChartData.parse(data)),
+  label: async (data) => (await import('./label.ts')).drawLabel(labelDrawing.parse(data)),
   'hand-over-page': async (data) => (await page()).drawHandOverPage(handOverPage.parse(data)),
 };
 

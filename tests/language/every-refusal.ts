@@ -68,6 +68,8 @@ const scenes: readonly Scene[] = [
       '/job take job:6',
       ['/job hand Ines job:6', { as: 'Bram' }],
       '/job hand Nobody job:6',
+      '/job hand job:6',
+      '/job hand name:Ines job:6',
       '/job strike 99 why:x job:6',
       '/job reopen why:x',
       '/job reopen x job:6',
