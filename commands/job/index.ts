@@ -11,6 +11,8 @@ import { jobLook } from './look.ts';
 import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
+import { jobPhoto } from './photo.ts';
+import { jobPhotos } from './photos.ts';
 import { jobReopen } from './reopen.ts';
 import { jobReturned } from './returned.ts';
 import { jobReturns } from './returns.ts';
@@ -39,6 +41,8 @@ export const job = defineCommand({
     finish: jobFinish,
     page: jobPage,
     label: jobLabel,
+    photo: jobPhoto,
+    photos: jobPhotos,
     list: jobList,
     next: jobNext,
     wait: jobWait,

@@ -7,7 +7,7 @@ import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
-import { spanOption, providerOption, thisYear } from './options.ts';
+import { providerOption, spanOption, thisYear } from './options.ts';
 import { digestOf, fileOf, ownRecords } from './own-records.ts';
 
 const recordsExportData = z.object({

@@ -5,7 +5,7 @@ import { counted, say, typed, verbatim } from '../../shared/language/say.ts';
 import { type OpenRecord, openRecordSchema, RECORD_COLUMNS } from '../../shared/records/open-record.ts';
 import { defineAction } from '../framework/command.ts';
 import { type DraftBlock, facts, reply, table, text } from '../framework/reply.ts';
-import { spanOption, providerOption, thisYear } from './options.ts';
+import { providerOption, spanOption, thisYear } from './options.ts';
 import { digestOf, ownRecords } from './own-records.ts';
 
 export const recordsPreviewData = z.object({

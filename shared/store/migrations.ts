@@ -566,4 +566,19 @@ export const migrations: readonly string[] = [
     PRIMARY KEY (collective, provider, id)
   ) STRICT, WITHOUT ROWID;
   `,
+  `
+  -- Photos of jobs: sealed, and nothing in the clear of what they show.
+  CREATE TABLE photos (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    job INTEGER NOT NULL,
+    number INTEGER NOT NULL,
+    moment TEXT NOT NULL CHECK (moment IN ('intake', 'step', 'end')),
+    sealed TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, job, number)
+  ) STRICT;
+  CREATE INDEX photos_by_person ON photos (collective, by_key);
+  `,
 ];

@@ -14,6 +14,7 @@ import { type OutcomeCountStore, outcomeCountsOf } from './outcome-counts.ts';
 import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
 import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
+import { type Photos, photosOf } from './photos.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import { type Shelf, shelfOf } from './shelf.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
@@ -43,6 +44,7 @@ export interface Store {
   /** Records of other benches. */
   openRecords: OpenRecords;
   weeks: Weeks;
+  photos: Photos;
   notes: Notes;
   choices: Choices;
   links: LinkWords;
@@ -78,6 +80,7 @@ export const storeOf = (
   fittings: fittingsOf(sql, collective.id),
   openRecords: openRecordsOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
+  photos: photosOf(sql, sealer, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),

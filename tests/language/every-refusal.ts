@@ -69,6 +69,8 @@ const scenes: readonly Scene[] = [
       ['/job hand Ines job:6', { as: 'Bram' }],
       '/job hand Nobody job:6',
       '/job hand job:6',
+      '/job photo front.jpg job:6',
+      '/job photos job:6 erase:9',
       '/job hand name:Ines job:6',
       '/job strike 99 why:x job:6',
       '/job reopen why:x',

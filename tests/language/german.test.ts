@@ -12,6 +12,9 @@ import { refusalTexts, wordingsOf } from './texts.ts';
 
 /** Refusals that are not brought about here, and why. */
 const outOfReach: Readonly<Record<string, string>> = {
+  'Job {0} has {1} photos, and no more are kept.': 'tests/photos/ brings it about',
+  'Photo {0} was taken by {1}.': 'tests/photos/ brings it about',
+  '{0} is no photo that can be read.': 'of Discord alone; asked for by no line here yet',
   'longer than {0} characters': 'the framework counts the characters before an option does',
   'larger than 2 MB': 'the framework counts the characters before an option does',
   'A setting is out of its range.': 'each range is that of an option, which is named then',
