@@ -11,7 +11,6 @@ import { openDatabase } from '../../shared/store/index.ts';
 import { lossChance } from '../../shared/worth/net.ts';
 import { busyBench } from '../language/every-reply.ts';
 import { testSealer } from '../sealer.ts';
-import { openJob } from '../some-job.ts';
 import { knowledge, refusalOf, testBot, wordsOf } from '../test-bot.ts';
 
 const LOCAL_CODES = 'Local codes and licensed practice come first.';
