@@ -6,7 +6,9 @@ import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { guardFormula } from '../../shared/csv/csv.ts';
+import { cardOf, cautionsFor } from '../../shared/safety/cautions.ts';
 import { codesOf } from '../../shared/safety/region.ts';
+import { freshOrSaid } from '../../shared/safety/repetition.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { lossChance } from '../../shared/worth/net.ts';
 import { busyBench } from '../language/every-reply.ts';
@@ -49,6 +51,19 @@ describe('safety', () => {
       expect(again?.points).toEqual(first?.points);
       expect(again?.points.length).toBeGreaterThan(2);
       expect(again?.brief ?? false).toBe(false);
+    }
+  });
+  it('no line stands for the card of a suspect cell or of liquid, though it was said a moment ago', () => {
+    const now = new Date('2026-03-02T09:00:00Z');
+    for (const hazard of ['unsafe-cell', 'wet'] as const) {
+      // Also where somebody writes a line for it into the pack.
+      const cautions = cautionsFor(knowledge(), [hazard])
+        .filter(({ neverShort }) => neverShort)
+        .map((one) => ({ ...one, short: 'In a line.' }));
+      expect(cautions.length, hazard).toBeGreaterThan(0);
+      const shown = new Map(cautions.map(({ id }) => [id, now]));
+      expect(freshOrSaid(cautions, shown, now)).toEqual({ fresh: cautions, said: [] });
+      for (const caution of cautions) expect(cardOf(knowledge(), caution, 'AU').line).toBeUndefined();
     }
   });
   it('the rules of a state come before those of its country', () => {
@@ -112,6 +127,8 @@ describe('what belongs to whom', () => {
     bot.say('/job log "port cleaned" as:words job:6');
     bot.say('/job wipe 5 job:6');
     bot.say('/job strike 1 why:x job:6');
+    bot.say('/trace answer nothing');
+    expect(JSON.stringify(bot.dump().trace_steps)).toContain('terminal:Ines');
     bot.say('/note add "ask Moss"', { direct: true });
     expect(JSON.stringify(bot.dump())).toContain('terminal:Ines');
     bot.say('/mydata erase sure:yes', { direct: true });
