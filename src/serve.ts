@@ -8,7 +8,7 @@ import type { Collective } from '../shared/collective/collective-settings.ts';
 import type { Database } from '../shared/store/index.ts';
 import type { PostPlace } from './clock/post-once.ts';
 import { createClock } from './clock/scheduler.ts';
-import { drawFile } from './draw/draw-file.ts';
+import { type DrawingThread, drawingThread } from './draw/drawing-thread.ts';
 import type { Log } from './environment/log.ts';
 import { WrongSetting } from './environment/program-settings.ts';
 import { loadAhead } from './load-ahead.ts';
@@ -49,7 +49,11 @@ interface Platform {
 }
 
 /** The platforms that the environment names. */
-function platformsOf({ database, knowledge, environment }: ServeParts, log: Log): Platform[] {
+function platformsOf(
+  { database, knowledge, environment }: ServeParts,
+  log: Log,
+  drawFile: DrawingThread['draw'],
+): Platform[] {
   const discord = readDiscordSettings(environment);
   const matrix = readMatrixSettings(environment);
   if (!discord && !matrix) {
@@ -99,7 +103,8 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     parts.log(id, error);
     if (typeof error === 'string') write(`${id}: ${error}`);
   };
-  const platforms = platformsOf(parts, log);
+  const drawing = drawingThread();
+  const platforms = platformsOf(parts, log, (file) => drawing.draw(file));
   const surfaces = new Map<string, Surface>();
   const placesOf = ({ id }: Collective): PostPlace[] =>
     database.channelBindings.weeklyBindings(id).flatMap((place) => {
@@ -121,7 +126,10 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     write(`${name}: ${await surface.ended}`);
     surfaces.delete(name);
   });
-  void loadAhead(platforms.map(({ load }) => load)).then(
+  void loadAhead(
+    platforms.map(({ load }) => load),
+    () => drawing.load(),
+  ).then(
     () => write('Everything is loaded: files of the program may be replaced while it runs.'),
     (error: unknown) => log('start', error),
   );
@@ -134,6 +142,7 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
   } finally {
     await clock.stop();
     await Promise.all([...surfaces.values()].map((surface) => surface.stop()));
+    await drawing.stop();
   }
 }
 
