@@ -11,6 +11,7 @@ import { note } from './note/index.ts';
 import { paired } from './paired.ts';
 import { prices } from './prices/index.ts';
 import { read } from './read.ts';
+import { reading } from './reading/index.ts';
 import { setup } from './setup/index.ts';
 import { shelf } from './shelf/index.ts';
 import { swap } from './swap/index.ts';
@@ -32,6 +33,7 @@ const ofEverySurface: readonly Command[] = [
   prices,
   week,
   note,
+  reading,
   family,
   setup,
   mydata,

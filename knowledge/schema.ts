@@ -151,7 +151,7 @@ const familySchema = z.strictObject({
   }),
   close: z.strictObject({ minutes, hazards: z.array(hazardSchema), mentions, note: text }),
   cell: z.strictObject({
-    held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'screws']),
+    held: z.enum(['loose', 'pull-tabs', 'wrap', 'glue', 'released', 'screws']),
     note: text,
   }),
   /** Components this family has, with how they come out where known (for the repairability index). */
@@ -235,6 +235,8 @@ const faultSchema = z.strictObject({
   /** Weight multiplied for families with a feature. */
   times: z.record(idSchema, z.number().positive().max(20)).optional(),
   why: text, // what physically happens
+  /** Faults that no check parts from this one, and why none can. */
+  unparted: z.record(idSchema, text).optional(),
   ground: groundSchema,
 });
 export type Fault = z.infer<typeof faultSchema>;
@@ -242,6 +244,10 @@ export type Fault = z.infer<typeof faultSchema>;
 /** A reading typed by a person falls in the outcome whose band holds it: from <= x < to. */
 const band = z.strictObject({ from: z.number(), to: z.number() });
 export const quantities = ['V', 'A', 'W', 'ohm', 'C', '%', 'cycles', 'mAh'] as const;
+
+/** Tables that a bench keeps of sound phones: diode readings by connector and pin, currents of a start. */
+export const benchTables = ['diode', 'start'] as const;
+export type BenchTable = (typeof benchTables)[number];
 
 export const checkSchema = z.strictObject({
   id: idSchema,
@@ -258,6 +264,8 @@ export const checkSchema = z.strictObject({
   /** When its outcomes can be told: a dead phone plays no tone, one that runs is not started, a wet one is not charged. */
   when: whenSchema.optional(),
   unit: z.enum(quantities).optional(),
+  /** The bench's own table of the model that it is held against. */
+  table: z.enum(benchTables).optional(),
   /** From nothing wrong to most wrong: with several faults the most wrong of what each alone would give is seen. */
   outcomes: z
     .array(

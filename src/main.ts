@@ -7,6 +7,7 @@ import { type Database, openDatabase } from '../shared/store/index.ts';
 import { isJournal, type LogPlace, logTo } from './environment/log.ts';
 import { helpText, readSettings, type Settings, WrongSetting } from './environment/program-settings.ts';
 import type { Told } from './store/backup.ts';
+import { copyLine } from './store/copy-line.ts';
 import { changeKey, openSealedStore } from './store/sealed-store.ts';
 
 const write = (text: string): void => {
@@ -16,7 +17,8 @@ const write = (text: string): void => {
 function openStore(settings: Settings): Database {
   if (settings.tour) return openDatabase(':memory:', sealerOf([newKey()]));
   const { database, lines } = openSealedStore(settings);
-  for (const line of lines) process.stderr.write(`thirdhand: ${line}\n`);
+  const copies = settings.serve ? database.upgradeCopies().map(copyLine) : [];
+  for (const line of [...lines, ...copies]) process.stderr.write(`thirdhand: ${line}\n`);
   return database;
 }
 
@@ -28,6 +30,7 @@ function placeOfLog({ tour, serve, data }: Settings): LogPlace {
 /** What is done with the store as a file, and ends; null where none of that was asked for. */
 async function runVerb(settings: Settings): Promise<Told | null> {
   const { backup, keep, replace, verify, restore: from } = settings;
+  if (settings.status) return (await import('./observe/status.ts')).askStatus(settings.data);
   if (settings.newKey) return { sound: true, lines: changeKey(settings) };
   if (backup === null && verify === null && from === null) {
     if (keep !== null || replace) throw new WrongSetting('--keep and --replace go with --backup.');
@@ -66,11 +69,12 @@ async function main(): Promise<number> {
     if (settings.serve) {
       const { serve, signalled } = await import('./serve.ts');
       const say = (line: string) => write(`${line}\n`);
-      const { data } = settings;
+      const { data, healthPort } = settings;
       return await serve({
         database,
         knowledge,
         data,
+        healthPort,
         environment: process.env,
         log,
         write: say,

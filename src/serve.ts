@@ -1,5 +1,7 @@
 /** The bot on its chat platforms: starts those that are set, keeps the clock, and ends in good order. */
 import { randomBytes } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { z } from 'zod';
 import { createDispatcher } from '../commands/framework/dispatch.ts';
 import { DEFAULT_LIMIT } from '../commands/framework/rate-limit.ts';
 import { commands } from '../commands/index.ts';
@@ -12,6 +14,11 @@ import { type DrawingThread, drawingThread } from './draw/drawing-thread.ts';
 import type { Log } from './environment/log.ts';
 import { WrongSetting } from './environment/program-settings.ts';
 import { loadAhead } from './load-ahead.ts';
+import { healthOf, statusLine } from './observe/health.ts';
+import { Meters } from './observe/meters.ts';
+import { serviceManager } from './observe/service-manager.ts';
+import { openStatus } from './observe/status.ts';
+import { storeFile } from './store/sealed-store.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 import type { Poster } from './surfaces/weekly-poster.ts';
@@ -20,6 +27,8 @@ import type { Poster } from './surfaces/weekly-poster.ts';
 interface Surface {
   /** For the weekly post in one of its rooms. */
   posterFor(room: string): Poster;
+  /** How many requests wait for their turn, where it keeps a queue. */
+  waiting?(): number;
   /** Ends the connection when what is being answered just now has been. */
   stop(): Promise<void>;
   /** Resolves with the reason when it has ended by itself, as when its token is no longer accepted. */
@@ -33,6 +42,8 @@ export interface ServeParts {
   environment: NodeJS.ProcessEnv;
   log: Log;
   write: (line: string) => void;
+  /** The port of 127.0.0.1 at which it says how it is; none when not given. */
+  healthPort?: number | null;
   /** Resolves when the bot is to end. */
   until: Promise<string>;
 }
@@ -52,6 +63,7 @@ interface Platform {
 function platformsOf(
   { database, knowledge, environment }: ServeParts,
   log: Log,
+  meters: Meters,
   drawFile: DrawingThread['draw'],
 ): Platform[] {
   const discord = readDiscordSettings(environment);
@@ -61,8 +73,11 @@ function platformsOf(
       'There is nothing to serve: set DISCORD_TOKEN, or MATRIX_HOMESERVER and MATRIX_TOKEN. The README says how to get them.',
     );
   }
-  const dispatcher = createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT });
-  const shared = { database, dispatcher, commands, makeId, clock: () => new Date(), log, drawFile };
+  const dispatcher = meters.watching(
+    createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT }),
+  );
+  const clock = () => new Date();
+  const shared = { database, dispatcher, commands, makeId, clock, log, drawFile, watch: meters };
   const platforms: Platform[] = [];
   if (discord) {
     platforms.push({
@@ -80,7 +95,15 @@ function platformsOf(
   if (matrix) {
     platforms.push({
       name: 'matrix',
-      load: () => import('./surfaces/matrix/start.ts'),
+      load: async () => {
+        const [{ loadSdk }, { loadCrypto }] = await Promise.all([
+          import('./surfaces/matrix/load-sdk.ts'),
+          import('./surfaces/matrix/encryption/crypto-library.ts'),
+          import('./surfaces/matrix/start.ts'),
+        ]);
+        loadSdk();
+        await loadCrypto();
+      },
       connect: async () => {
         const { startMatrix } = await import('./surfaces/matrix/start.ts');
         const surface = await startMatrix({ ...shared, settings: matrix });
@@ -92,24 +115,87 @@ function platformsOf(
   return platforms;
 }
 
+const packageSchema = z.object({ version: z.string() });
+const versionOfProgram = (): string =>
+  packageSchema.parse(JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8'))).version;
+
+/** Lets whoever runs the bot see how it is: the status socket, the port, the service manager. Gives what ends them. */
+async function openToView(
+  { data, environment, healthPort = null }: ServeParts,
+  meters: Meters,
+  log: Log,
+): Promise<() => void> {
+  const version = versionOfProgram();
+  const health = () => healthOf(meters, version, new Date());
+  const onFault = (error: unknown) => log('status', error);
+  const close = await openStatus({
+    data,
+    port: healthPort,
+    health,
+    families: () => meters.families(),
+    onFault,
+  });
+  const manager = serviceManager({
+    environment,
+    isAlive: () => health().hears,
+    status: () => statusLine(health()),
+    onFault,
+  });
+  manager.ready(statusLine(health()));
+  return () => {
+    manager.stopping();
+    manager.stop();
+    close();
+    meters.stop();
+  };
+}
+
+/** Connects each platform, tells of it, and resolves when all have ended by themselves. */
+function connectAll(
+  platforms: readonly Platform[],
+  surfaces: Map<string, Surface>,
+  { meters, write, tickNow }: { meters: Meters; write: (line: string) => void; tickNow: () => void },
+): Promise<unknown> {
+  return Promise.all(
+    platforms.map(async ({ name, connect }) => {
+      meters.stands(name, 'starting');
+      const { surface, hello } = await connect();
+      surfaces.set(name, surface);
+      meters.connected(name, true);
+      write(hello);
+      tickNow();
+      write(`${name}: ${await surface.ended}`);
+      meters.stands(name, 'ended');
+      surfaces.delete(name);
+    }),
+  );
+}
+
 /**
  * Serves until it is told to end, or until every platform has ended by itself; one that cannot be reached holds up neither the
  * others nor the end. Gives the exit code. What still waits for its platform then is to be left by ending the process.
  */
 export async function serve(parts: ServeParts): Promise<0 | 1> {
   const { database, knowledge, write } = parts;
+  const surfaces = new Map<string, Surface>();
+  const meters = new Meters({
+    storeFile: storeFile(parts),
+    clock: () => new Date(),
+    waiting: () => [...surfaces.values()].reduce((sum, { waiting }) => sum + (waiting?.() ?? 0), 0),
+  });
   // What is no fault but news is told where it is started, too: whoever starts it looks there first.
-  const log: Log = (id, error) => {
+  const log: Log = meters.counting((id, error) => {
     parts.log(id, error);
     if (typeof error === 'string') write(`${id}: ${error}`);
-  };
+  });
   const drawing = drawingThread();
-  const platforms = platformsOf(parts, log, (file) => drawing.draw(file));
-  const surfaces = new Map<string, Surface>();
+  const platforms = platformsOf(parts, log, meters, (file) => drawing.draw(file));
   const placesOf = ({ id }: Collective): PostPlace[] =>
     database.channelBindings.weeklyBindings(id).flatMap((place) => {
       const surface = surfaces.get(place.platform);
-      return surface ? [{ place: `${place.platform}:${place.id}`, poster: surface.posterFor(place.id) }] : [];
+      if (!surface) return [];
+      const poster = meters.posting(surface.posterFor(place.id));
+      return [{ place: `${place.platform}:${place.id}`, poster }];
     });
   const clock = createClock({ database, knowledge, placesOf, log });
   // What is due goes out as soon as there is a way; a tick under way has not seen the new one.
@@ -117,15 +203,9 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     await clock.tick(new Date());
     await clock.tick(new Date());
   };
+  const endView = await openToView(parts, meters, log);
   clock.start(() => new Date());
-  const running = platforms.map(async ({ name, connect }) => {
-    const { surface, hello } = await connect();
-    surfaces.set(name, surface);
-    write(hello);
-    void tickNow();
-    write(`${name}: ${await surface.ended}`);
-    surfaces.delete(name);
-  });
+  const running = connectAll(platforms, surfaces, { meters, write, tickNow: () => void tickNow() });
   void loadAhead(
     platforms.map(({ load }) => load),
     () => drawing.load(),
@@ -138,8 +218,9 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     return 0 as const;
   });
   try {
-    return await Promise.race([told, Promise.all(running).then(() => 1 as const)]);
+    return await Promise.race([told, running.then(() => 1 as const)]);
   } finally {
+    endView();
     await clock.stop();
     await Promise.all([...surfaces.values()].map((surface) => surface.stop()));
     await drawing.stop();

@@ -60,6 +60,7 @@ const heldWords: Readonly<Record<Family['cell']['held'], Message>> = {
   'pull-tabs': say`pull tabs`,
   wrap: say`a wrap with tabs`,
   glue: say`glue`,
+  released: say`glue that a current lets go`,
   screws: say`screws`,
 };
 

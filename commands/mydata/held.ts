@@ -22,6 +22,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'swap-reports': say`Swap reports`,
   'shelf-parts': say`Parts put on the shelf`,
   'shelf-moves': say`Moves of parts`,
+  'bench-readings': say`Readings in the bench's tables`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
   named: say`Other records under your name`,

@@ -297,9 +297,11 @@ const dataOf = (said: SaidPhone): z.infer<typeof readData> => ({
   notUnderstood: said.notUnderstood,
 });
 
-/** What a goal needs: something that is wrong with it. */
-const saysWhatIsWrong = ({ things }: SaidPhone): boolean =>
-  things.some(({ kind }) => kind === 'symptom' || kind === 'damage');
+/** What a goal needs: something that is wrong with it; what only happened to it is not. */
+const saysWhatIsWrong = ({ knowledge }: Context, { things }: SaidPhone): boolean =>
+  things.some(
+    ({ kind, id }) => kind === 'damage' || (kind === 'symptom' && !knowledge.symptoms.get(id)?.history),
+  );
 
 /** Reads somebody's words and asks whether that is right; nothing is kept but what was put right. */
 export function readBack(context: Context, asked: ReadBack): ReadDraft {
@@ -307,7 +309,7 @@ export function readBack(context: Context, asked: ReadBack): ReadDraft {
     family: asked.family ?? null,
     ...(asked.corrections ? { corrections: asked.corrections } : {}),
   });
-  const wrong = saysWhatIsWrong(said);
+  const wrong = saysWhatIsWrong(context, said);
   const phone = said.model ? [verbatim(said.model.name)] : said.newModel ? [verbatim(said.newModel)] : [];
   const list = [
     ...phone,

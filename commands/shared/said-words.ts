@@ -6,12 +6,9 @@ import type { SaidThing } from './said-phone.ts';
 import { componentName } from './words.ts';
 
 const historyWords: Readonly<Record<string, Message>> = {
-  'opened-before': say`it was opened before`,
-  'strange-part': say`a part that is not its own`,
   'missing-parts': say`parts are missing`,
 };
 const wishWords: Readonly<Record<string, Message>> = {
-  'data-first': say`its data first`,
   erase: say`its data is to be erased`,
   'for-parts': say`for parts`,
   sell: say`to be sold`,
@@ -24,18 +21,12 @@ const cameWords: Readonly<Record<string, Message>> = {
   customer: say`of a customer`,
 };
 const otherWords: Readonly<Record<string, Message>> = {
-  slow: say`slow`,
-  freezes: say`freezes`,
-  'storage-full': say`its storage is full`,
   software: say`its software`,
   'factory-reset': say`to be reset`,
-  'code-forgotten': say`its code is forgotten`,
-  'memory-card': say`its memory card`,
   location: say`it does not find where it is`,
   'near-field': say`paying by holding it to a reader`,
   flash: say`its flash`,
   scratched: say`scratched`,
-  'setup-help': say`help with its settings`,
 };
 
 /** Of what a pack adds that has no words here: its id. */

@@ -48,6 +48,7 @@ import {
   text,
 } from '../framework/reply.ts';
 import { economicsFor, jobsBehind, setCaseFor, setQuestionFor } from '../shared/appraise-phone.ts';
+import { benchTableBlocks } from '../shared/bench-table.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, unsafeChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
@@ -657,6 +658,7 @@ function ask(
     blocks: [
       ...lookBlocks(bench),
       text(packText(check.ask)),
+      ...benchTableBlocks(context, check, phone.model),
       text(
         joined([
           reachFirst(bench, check),

@@ -537,4 +537,22 @@ export const migrations: readonly string[] = [
   ALTER TABLE job_entries ADD COLUMN wiped_key TEXT;
   ALTER TABLE job_entries ADD COLUMN wiped_at TEXT;
   `,
+  `
+  -- What a sound phone of a model reads, place by place: a bench's own tables. A null value is an open line.
+  CREATE TABLE bench_readings (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    model INTEGER NOT NULL REFERENCES models (id),
+    kind TEXT NOT NULL,
+    place TEXT NOT NULL,
+    place_key TEXT NOT NULL,
+    value REAL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, number),
+    UNIQUE (collective, model, kind, place_key)
+  ) STRICT;
+  CREATE INDEX bench_readings_by_person ON bench_readings (collective, by_key);
+  `,
 ];

@@ -46,7 +46,7 @@ export interface Models {
   findByName(name: string): ModelRecord | null;
   /** Adds the model, or changes the one of that name. */
   save(model: Omit<ModelRecord, 'id'>): ModelRecord;
-  /** Removes the model with its sightings; traces, jobs, swap reports and TACs of it keep their family. */
+  /** Removes the model with its sightings and its bench's tables; traces, jobs, swap reports and TACs of it keep their family. */
   remove(id: number): void;
 }
 
@@ -87,6 +87,7 @@ export const modelsOf = (sql: Sql, collective: number): Models => ({
   },
   remove: (id) => {
     sql.run('DELETE FROM sightings WHERE collective = ? AND model = ?', collective, id);
+    sql.run('DELETE FROM bench_readings WHERE collective = ? AND model = ?', collective, id);
     for (const table of ['traces', 'jobs', 'tacs', 'swaps', 'shelf', 'shelf_wanted'])
       sql.run(`UPDATE ${table} SET model = NULL WHERE collective = ? AND model = ?`, collective, id);
     sql.run('DELETE FROM models WHERE collective = ? AND id = ?', collective, id);

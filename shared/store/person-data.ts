@@ -30,6 +30,7 @@ export const heldKinds = [
   'swap-reports',
   'shelf-parts',
   'shelf-moves',
+  'bench-readings',
   'traces',
   'trace-steps',
   'named',
@@ -70,6 +71,7 @@ const IN_COLUMNS = [
   ['swaps', 'aside_by', 'aside_key'],
   ['shelf', 'by', 'by_key'],
   ['shelf_moves', 'by', 'by_key'],
+  ['bench_readings', 'by', 'by_key'],
   ['traces', 'started_by', 'started_key'],
   ['trace_steps', 'by', 'by_key'],
   ['models', 'by', 'by_key'],
@@ -254,6 +256,13 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           ),
           'shelf-moves': rows(
             'SELECT part, seq, move, by, at FROM shelf_moves WHERE collective = ? AND by_key = ? ORDER BY part, seq',
+            collective,
+            key,
+          ),
+          'bench-readings': rows(
+            `SELECT r.number, m.name AS model, r.kind, r.place, r.value, r.by, r.at
+             FROM bench_readings r JOIN models m ON m.id = r.model
+             WHERE r.collective = ? AND r.by_key = ? ORDER BY r.number`,
             collective,
             key,
           ),

@@ -1,5 +1,6 @@
 import type { Collective, CollectiveSettings } from '../collective/collective-settings.ts';
 import type { Sealer } from '../sealing/sealer.ts';
+import { type BenchReadings, benchReadingsOf } from './bench-readings.ts';
 import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Fittings, fittingsOf } from './fittings.ts';
@@ -43,6 +44,8 @@ export interface Store {
   choices: Choices;
   links: LinkWords;
   requests: Requests;
+  /** The bench's own tables, by model. */
+  benchReadings: BenchReadings;
   /** What people's own words were put right to. */
   learnedWords: LearnedWords;
   people: People;
@@ -75,6 +78,7 @@ export const storeOf = (
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),
   requests: requestsOf(sql, sealer, collective.id),
+  benchReadings: benchReadingsOf(sql, collective.id),
   learnedWords: learnedWordsOf(sql, collective.id),
   people: peopleOf(sql, collective.id),
   personData: personDataOf(sql, sealer, collective.id),

@@ -1,4 +1,5 @@
 /** Command line and environment, checked. */
+import { existsSync, readFileSync } from 'node:fs';
 import { homedir } from 'node:os';
 import { isAbsolute, join } from 'node:path';
 import { parseArgs } from 'node:util';
@@ -28,18 +29,41 @@ commands also come from standard input, one a line; a number answers the choices
   --verify FILE                open a copy, read all of it, say what is in it, and end
   --restore FILE               put a copy in the place of the store, keep the old one beside it, and end
   --check                      verify the store, what is sealed in it, the knowledge pack and the platforms, and end
+  --status                     ask the bot that serves on DIR how it is, and end: 0 if all is well, 1 if not
   --new-key                    make a new key, seal all notes and IMEIs under it, and end
   --help                       this
 
 In the terminal: /as NAME[:steward] and /in workshop|direct switch person and room; /quit leaves.
 Environment: THIRDHAND_DATA (as --data), THIRDHAND_KNOWLEDGE (a folder laid over the knowledge pack), NO_COLOR,
 THIRDHAND_KEY (32 bytes in base64 that seal notes and IMEIs; without it they are in DIR/key: keep a copy of that file
-away from the copies of the store), THIRDHAND_KEY_OLD (the key before, when THIRDHAND_KEY is a new one).
+away from the copies of the store), THIRDHAND_KEY_OLD (the key before, when THIRDHAND_KEY is a new one),
+THIRDHAND_HEALTH_PORT (with --serve: /health and /metrics at that port of 127.0.0.1).
 Exit: 0 answered, 2 refused, 1 fault.
 `;
 
 /** A wrong word on the command line; the message says what would be right. */
 export class WrongSetting extends Error {}
+
+/** What a file holds, as service managers hand out what is secret. Throws WrongSetting, which names the setting and the file. */
+function secretIn(file: string, setting: string): string {
+  try {
+    return readFileSync(file, 'utf8').trim();
+  } catch {
+    throw new WrongSetting(`${setting}: ${file} cannot be read.`);
+  }
+}
+
+/**
+ * A secret: the setting `name` itself, else what the file holds that `fileName` names, else systemd's credential of that
+ * name (systemd.exec(5), LoadCredential=). Undefined where there is none.
+ */
+export function secretOf(environment: NodeJS.ProcessEnv, name: string, fileName: string): string | undefined {
+  if (environment[name]) return environment[name];
+  const file = environment[fileName];
+  if (file) return secretIn(file, fileName);
+  const credential = environment.CREDENTIALS_DIRECTORY && join(environment.CREDENTIALS_DIRECTORY, name);
+  return credential && existsSync(credential) ? secretIn(credential, name) : undefined;
+}
 
 export const personaSchema = z
   .string()
@@ -74,6 +98,13 @@ const settingsSchema = z.object({
   json: z.boolean(),
   tour: z.boolean(),
   serve: z.boolean(),
+  status: z.boolean(),
+  healthPort: z.coerce
+    .number('a port from 1 to 65535')
+    .int('a port from 1 to 65535')
+    .min(1, 'a port from 1 to 65535')
+    .max(65_535, 'a port from 1 to 65535')
+    .nullable(),
   demo: z.boolean(),
   check: z.boolean(),
   tick: z.boolean(),
@@ -111,6 +142,7 @@ export function readSettings(
           json: flag,
           tour: flag,
           serve: flag,
+          status: flag,
           demo: flag,
           check: flag,
           tick: flag,
@@ -132,8 +164,8 @@ export function readSettings(
     ...given,
     data: given.data ?? (environment.THIRDHAND_DATA || join(dataHome, 'thirdhand')),
     knowledge: environment.THIRDHAND_KNOWLEDGE || undefined,
-    key: environment.THIRDHAND_KEY || undefined,
-    keyOld: environment.THIRDHAND_KEY_OLD || undefined,
+    key: secretOf(environment, 'THIRDHAND_KEY', 'THIRDHAND_KEY_FILE'),
+    keyOld: secretOf(environment, 'THIRDHAND_KEY_OLD', 'THIRDHAND_KEY_OLD_FILE'),
     newKey: given['new-key'],
     collective: given.collective ?? (given.demo ? 'Tin Shed' : 'Home bench'),
     as: given.as ?? null,
@@ -141,6 +173,7 @@ export function readSettings(
     now: given.now ?? null,
     run: given.run ?? [],
     save: given.save ?? null,
+    healthPort: environment.THIRDHAND_HEALTH_PORT || null,
     backup: given.backup ?? null,
     keep: given.keep ?? null,
     verify: given.verify ?? null,
@@ -150,5 +183,7 @@ export function readSettings(
   });
   if (read.success) return read.data;
   const issue = read.error.issues[0];
-  throw new WrongSetting(`--${issue?.path.join('.') ?? ''}: expected ${issue?.message ?? 'something else'}`);
+  const name = issue?.path.join('.') ?? '';
+  const said = name === 'healthPort' ? 'THIRDHAND_HEALTH_PORT' : `--${name}`;
+  throw new WrongSetting(`${said}: expected ${issue?.message ?? 'something else'}`);
 }

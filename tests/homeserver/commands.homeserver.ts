@@ -86,6 +86,7 @@ describe.skipIf(absent)('commands in a room', () => {
       caution: 'caution swollen-cell',
       prices: 'prices add what:"Orrin K3" price:120',
       family: 'family list',
+      reading: 'reading list "Orrin K3"',
       setup: 'setup rate:30',
       help: 'help worth',
       week: 'week',

@@ -23,6 +23,7 @@ const asNumberedHere = (line: string): string =>
     .replace(/\bjob:12\b/, 'job:1')
     .replace(/\btrace:3\b/, 'trace:1')
     .replace(/^(\/job|\/prices remove) 12\b/, '$1 1')
+    .replace(/^(\/reading remove) 4\b/, '$1 1')
     .replace(/^(\/shelf arrived) 7\b/, '$1 3')
     .replace(/^(\/shelf \w+) 7\b/, '$1 1')
     .replace(/^(\/note edit|\/note erase|\/swap aside|\/trace show) 3\b/, '$1 1');

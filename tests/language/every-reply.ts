@@ -29,7 +29,7 @@ const before = [
   '/job finish handed-back job:3',
   '/job open "Tarn 8" symptoms:wet came:bought price:12',
   '/job open "Orrin K3" symptoms:cracked-glass came:given ownership:shown lock:free stolen:clear data:clear',
-  '/job test job:5 pass:"start, display, touch, charge, battery, front-camera, rear-camera, microphones, speaker, earpiece, headset, sensors, radios, sim, buttons, vibration, fingerprint"',
+  '/job test job:5 pass:"start, display, touch, charge, battery, front-camera, rear-camera, microphones, speaker, earpiece, headset, sensors, radios, position, sim, buttons, vibration, fingerprint"',
   '/job answer data:purge job:5',
   '/job finish restored page:seen job:5 sold:120',
   '/job open "Orrin K3" symptoms:dead came:bought price:20 ownership:shown lock:free stolen:clear',
@@ -37,6 +37,7 @@ const before = [
   '/trace dead model:"Orrin K3"',
   '/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"',
   '/shelf add battery of:"Orrin K3" grade:copy price:14 place:"drawer B" count:7',
+  ...[1, 2, 3, 4].map((pin) => `/reading add "Orrin K3" reading:"0.4${pin} V battery ${pin}"`),
 ];
 
 /** Such a bench, which speaks a language. */

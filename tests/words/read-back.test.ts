@@ -146,7 +146,7 @@ describe('words in a command', () => {
     expect(tin.store.jobs.get(1)).toBeNull();
     const opened = tap(reply, /^Yes$/);
     expect(opened.title).toBe('Job 1 is open: Orrin K3');
-    expect(tin.store.jobs.get(1)).toMatchObject({ came: 'given', symptoms: ['dead'] });
+    expect(tin.store.jobs.get(1)).toMatchObject({ came: 'given', symptoms: ['dead', 'data-first'] });
     // What else was said is kept with the job.
     expect(opened.outcome).toBe('answered');
     expect(tin.store.phoneEvents.list({ kind: 'job', number: 1 }).map(({ event }) => event)).toContainEqual({

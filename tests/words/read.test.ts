@@ -24,10 +24,9 @@ describe('a sentence', () => {
       'Orrin K3, given, dead, 0 A, cracked corner, boots on my test cell, photos off it first',
     );
     expect(gist(reading)).toEqual({
-      complaints: ['dead', 'cracked-glass'],
+      complaints: ['dead', 'cracked-glass', 'data-first'],
       came: ['given'],
       answers: ['test-cell/boots'],
-      wishes: ['data-first'],
     });
     expect(reading.measured).toMatchObject([{ values: [0], unit: 'A', text: '0 A' }]);
     expect(reading.model).toMatchObject({ text: 'Orrin K3', from: 0, to: 8 });

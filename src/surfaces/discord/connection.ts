@@ -3,6 +3,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
 import type { Log } from '../../environment/log.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
+import type { SurfaceWatch } from '../surface-watch.ts';
 import { discordCodeOf, statusOf } from './api.ts';
 import { gatewayReady, NoSessionLeft } from './gateway.ts';
 import { Outage } from './outage.ts';
@@ -120,6 +121,7 @@ export interface ConnectionParts {
   onFault: (error: unknown) => void;
   /** Each interaction, as it came. */
   onInteraction: (raw: unknown) => void;
+  watch: SurfaceWatch;
   patience?: GatewayPatience;
 }
 
@@ -220,7 +222,7 @@ export class DiscordConnection {
 
   private listen(): void {
     const { client } = this;
-    const { onFault, onInteraction } = this.parts;
+    const { onFault, onInteraction, watch } = this.parts;
     client.ws.on(this.discord.GatewayDispatchEvents.InteractionCreate, onInteraction);
     client.on('shardDisconnect', ({ code }) => {
       const words = finalWords(code);
@@ -230,10 +232,15 @@ export class DiscordConnection {
     client.on('error', (error) => onFault(error));
     client.on('shardError', ({ message }) => this.outage.tell(`the connection: ${message}`, 'trying again'));
     client.on('shardReconnecting', () => {
+      watch.connected('discord', false);
       if (!this.closing) this.outage.tell('the connection is lost', 'trying again');
     });
-    client.on('shardResume', () => this.outage.over());
-    client.on('shardReady', () => this.outage.over());
+    const back = (): void => {
+      watch.connected('discord', true);
+      this.outage.over();
+    };
+    client.on('shardResume', back);
+    client.on('shardReady', back);
   }
 
   private readonly onRejection = (error: unknown): void => {

@@ -25,6 +25,10 @@ export class InteractionInbox {
     this.queue = workQueue(undefined, staleMs);
   }
 
+  get waiting(): number {
+    return this.queue.waiting;
+  }
+
   readonly take = (raw: unknown): void => {
     const address = addressOf(raw);
     if (!address || !this.isNew(address.id)) return;
@@ -61,8 +65,8 @@ export class InteractionInbox {
   }
 
   private responseTo(incoming: Incoming): InteractionResponse {
-    const { rest, deferMs, onFault } = this.parts;
-    return new InteractionResponse({ rest, incoming, deferMs, onFault });
+    const { rest, deferMs, onFault, watch } = this.parts;
+    return new InteractionResponse({ rest, incoming, deferMs, onFault, watch });
   }
 
   private putOff(incoming: Incoming): void {

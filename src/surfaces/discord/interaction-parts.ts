@@ -2,6 +2,7 @@
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import type { Database } from '../../../shared/store/index.ts';
+import type { SurfaceWatch } from '../surface-watch.ts';
 import type { DrawFile } from './files.ts';
 import type { Incoming } from './incoming.ts';
 import type { Requesters } from './requester.ts';
@@ -20,6 +21,7 @@ export interface InteractionParts {
   deferMs: number;
   /** Logs a fault under a new id, and gives that. */
   onFault: (error: unknown) => string;
+  watch: SurfaceWatch;
 }
 
 /** An interaction of one kind. */

@@ -5,6 +5,7 @@
 
 import { render } from '../../../shared/language/render.ts';
 import { say, typed } from '../../../shared/language/say.ts';
+import type { SurfaceWatch } from '../surface-watch.ts';
 import { callbackType, discordCodeOf, EPHEMERAL, errorCode, paths } from './api.ts';
 import type { Modal } from './forms.ts';
 import type { Incoming } from './incoming.ts';
@@ -26,12 +27,14 @@ export interface InteractionResponseParts {
   deferMs: number;
   /** Logs a fault under a new id, and gives that. */
   onFault: (error: unknown) => string;
+  watch: SurfaceWatch;
 }
 
 export class InteractionResponse {
   private readonly rest: Rest;
   private readonly incoming: Incoming;
   private readonly onFault: (error: unknown) => string;
+  private readonly watch: SurfaceWatch;
   private readonly timer: NodeJS.Timeout | null;
   private state: 'waiting' | 'deferred' | 'answered' = 'waiting';
   /** The defer callback, while it is under way. */
@@ -43,10 +46,11 @@ export class InteractionResponse {
   /** Who the answer will be for, once that is known. */
   private expected: Audience;
 
-  constructor({ rest, incoming, deferMs, onFault }: InteractionResponseParts) {
+  constructor({ rest, incoming, deferMs, onFault, watch }: InteractionResponseParts) {
     this.rest = rest;
     this.incoming = incoming;
     this.onFault = onFault;
+    this.watch = watch;
     // Nobody but the two reads a direct message; in a server nothing is shown to the room on a guess.
     this.expected = incoming.server ? 'asker' : 'room';
     this.timer = incoming.kind === 'completion' ? null : setTimeout(() => this.defer(), deferMs);
@@ -70,6 +74,7 @@ export class InteractionResponse {
   private defer(): void {
     if (this.state !== 'waiting') return;
     this.state = 'deferred';
+    this.watch.deferred();
     this.promised = this.expected;
     const data = this.promised === 'asker' ? { flags: EPHEMERAL } : undefined;
     const type = this.isButton ? callbackType.deferUpdate : callbackType.deferMessage;
@@ -204,7 +209,10 @@ export class InteractionResponse {
       // Delivered twice, and answered the first time.
       if (code === errorCode.acknowledged) return;
       const id = this.onFault(error);
-      if (code === errorCode.unknownInteraction) return;
+      if (code === errorCode.unknownInteraction) {
+        this.watch.late();
+        return;
+      }
       await this.lastWord(
         render(say`It was done, but Discord did not take the answer. The log has it under ${typed(id)}.`),
       );

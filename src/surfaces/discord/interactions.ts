@@ -51,8 +51,8 @@ export function handleInteraction(
   incoming: Incoming,
   begun?: InteractionResponse,
 ): Promise<void> {
-  const { database, rest, deferMs, onFault } = parts;
-  const response = begun ?? new InteractionResponse({ rest, incoming, deferMs, onFault });
+  const { database, rest, deferMs, onFault, watch } = parts;
+  const response = begun ?? new InteractionResponse({ rest, incoming, deferMs, onFault, watch });
   // What the surface says by itself is for the person alone: in their own language.
   const spoken = languageAt(database, DISCORD, incoming.server?.id ?? null, discordKeyOf(incoming.user));
   return withLocale(localeFor(incoming.locale, spoken), () => answer(parts, incoming, response));

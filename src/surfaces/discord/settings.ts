@@ -1,6 +1,6 @@
 /** What the Discord surface needs from the environment. */
 import { z } from 'zod';
-import { WrongSetting } from '../../environment/program-settings.ts';
+import { secretOf, WrongSetting } from '../../environment/program-settings.ts';
 
 const SNOWFLAKE = /^\d{17,20}$/;
 
@@ -43,7 +43,7 @@ export function applicationOf(token: string): string | null {
  */
 export function readDiscordSettings(environment: NodeJS.ProcessEnv): DiscordSettings | null {
   const read = environmentSchema.safeParse({
-    DISCORD_TOKEN: environment.DISCORD_TOKEN || undefined,
+    DISCORD_TOKEN: secretOf(environment, 'DISCORD_TOKEN', 'DISCORD_TOKEN_FILE'),
     DISCORD_APPLICATION_ID: environment.DISCORD_APPLICATION_ID || undefined,
     DISCORD_API: environment.DISCORD_API || undefined,
   });

@@ -4,6 +4,7 @@ import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import { type SurfaceWatch, unwatched } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
 import { DiscordConnection, type GatewayPatience } from './connection.ts';
@@ -29,6 +30,7 @@ export interface DiscordParts {
   deferMs?: number;
   /** After how many milliseconds a completion that waits is of no use any more; 2,500 when not given. */
   staleMs?: number;
+  watch?: SurfaceWatch;
   /** How long a gateway that is away is waited for between tries. */
   patience?: GatewayPatience;
 }
@@ -38,6 +40,8 @@ export interface DiscordSurface {
   id: string;
   /** For the weekly post in a channel. */
   posterFor(channel: string): Poster;
+  /** How many interactions wait for their turn. */
+  waiting(): number;
   /** Ends the connection, when what is being answered just now has been; at most some seconds. */
   stop(): Promise<void>;
   /** Resolves with the reason when the surface has ended by itself, as when its token is no longer accepted. */
@@ -49,7 +53,7 @@ export interface DiscordSurface {
  * does not accept it; a Discord that cannot be reached is waited for.
  */
 export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface> {
-  const { database, clock, log, makeId, drawFile, deferMs = DEFER_MS } = parts;
+  const { database, clock, log, makeId, drawFile, deferMs = DEFER_MS, watch = unwatched } = parts;
   const onFault = (error: unknown): string => {
     const id = makeId().slice(0, 8);
     log(id, error);
@@ -58,6 +62,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const connection = new DiscordConnection(await import('discord.js'), {
     settings: parts.settings,
     log,
+    watch,
     onFault,
     onInteraction: (raw) => inbox.take(raw),
     ...(parts.patience ? { patience: parts.patience } : {}),
@@ -74,7 +79,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const own = discordCommands(() => ({ database, who, homesOf: who.homesOf, choose, ...view }));
   const commands = commandsWith(own, parts.commands);
   const dispatcher = parts.dispatcher.withCommands(commands);
-  const handling = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault };
+  const handling = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault, watch };
   const inbox = new InteractionInbox(handling, parts.staleMs);
   await connection.open();
   const posterFor = postersOf({
@@ -92,6 +97,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     id: connection.self,
     posterFor,
     ended: connection.ended,
+    waiting: () => inbox.waiting,
     stop: async () => {
       connection.willClose();
       await inbox.stop();

@@ -4,6 +4,7 @@ import type * as Sdk from 'matrix-bot-sdk';
 import { z } from 'zod';
 import type { Log } from '../../environment/log.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
+import { type SurfaceWatch, unwatched } from '../surface-watch.ts';
 import type { KeyServer } from './encryption/key-server.ts';
 import { loadSdk } from './load-sdk.ts';
 import { backoffMs, type NetworkError, networkErrorOf } from './network-error.ts';
@@ -68,11 +69,12 @@ export async function whoAmI(
 }
 
 /** Says once that the homeserver is away, and once that it is back. */
-export function faultLog(log: Log): (fault: NetworkError | null) => void {
+export function faultLog(log: Log, watch: SurfaceWatch = unwatched): (fault: NetworkError | null) => void {
   let away: NetworkError['kind'] | null = null;
   return (fault) => {
     if (fault?.kind === 'limited' || (fault?.kind ?? null) === away) return;
     away = fault?.kind ?? null;
+    watch.connected('matrix', fault === null);
     log('matrix', fault ? `the homeserver: ${wordsOf(fault)}; trying again` : 'the homeserver is back');
   };
 }

@@ -1,8 +1,7 @@
 /** What the Matrix surface needs to know, from the environment. */
 
-import { readFileSync } from 'node:fs';
 import { z } from 'zod';
-import { WrongSetting } from '../../environment/program-settings.ts';
+import { secretOf, WrongSetting } from '../../environment/program-settings.ts';
 import { readRecoveryKey } from './encryption/recovery-key.ts';
 
 /** `example.org`, `matrix.example.org:8448`, `[2001:db8::1]`. */
@@ -73,20 +72,15 @@ export interface MatrixSettings {
   stewardLevel: number;
 }
 
-/** The token that a file holds, as services hand out secrets. */
-function tokenIn(file: string): string {
-  try {
-    return readFileSync(file, 'utf8').trim();
-  } catch {
-    throw new WrongSetting(`MATRIX_TOKEN_FILE: ${file} cannot be read.`);
-  }
-}
-
 /** Null when neither homeserver nor token is set. Throws WrongSetting with one clear line, never with the token in it. */
 export function readMatrixSettings(environment: NodeJS.ProcessEnv): MatrixSettings | null {
-  const set = Object.fromEntries(Object.entries(environment).filter(([, value]) => value));
-  if (!set.MATRIX_HOMESERVER && !set.MATRIX_TOKEN && !set.MATRIX_TOKEN_FILE) return null;
-  if (set.MATRIX_TOKEN_FILE && !set.MATRIX_TOKEN) set.MATRIX_TOKEN = tokenIn(set.MATRIX_TOKEN_FILE);
+  const given = Object.fromEntries(Object.entries(environment).filter(([, value]) => value));
+  const set = {
+    ...given,
+    MATRIX_TOKEN: secretOf(environment, 'MATRIX_TOKEN', 'MATRIX_TOKEN_FILE'),
+    MATRIX_RECOVERY_KEY: secretOf(environment, 'MATRIX_RECOVERY_KEY', 'MATRIX_RECOVERY_KEY_FILE'),
+  };
+  if (!given.MATRIX_HOMESERVER && !set.MATRIX_TOKEN) return null;
   const read = schema.safeParse(set);
   if (!read.success) {
     const issue = read.error.issues[0];

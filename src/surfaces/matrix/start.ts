@@ -6,6 +6,7 @@ import type { ReplyFile } from '../../../commands/framework/reply.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import type { SurfaceWatch } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { badToken, faultLog, keyServerOf, whoAmI } from './account.ts';
 import { adminRoomOf } from './admin-room.ts';
@@ -44,6 +45,7 @@ export interface MatrixParts {
   drawFile: (file: ReplyFile) => Promise<Buffer>;
   /** How old what was said must be for its answer to say so, in milliseconds; two minutes when not given. */
   lateAfterMs?: number;
+  watch?: SurfaceWatch;
 }
 
 export interface MatrixSurface {
@@ -80,7 +82,7 @@ async function prepare(encryption: Encryption, delivery: Delivery, log: Log): Pr
  */
 export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const { settings, database, clock, makeId } = parts;
-  const say = faultLog(parts.log);
+  const say = faultLog(parts.log, parts.watch);
   const account = await whoAmI(settings, Number.POSITIVE_INFINITY, say);
   const own = account.id;
   const memory = memoryOf(database.surfaceState, own, clock);
