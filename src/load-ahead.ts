@@ -6,7 +6,7 @@ import { papa } from '../shared/csv/csv.ts';
 import { catalogue } from '../shared/language/catalogue.ts';
 import { languages } from '../shared/language/locale.ts';
 import { luxon } from '../shared/time/zone.ts';
-import { loadLazyParts } from './lazy-parts.ts';
+import { loadLazyParts } from './draw/lazy-parts.ts';
 
 /** `platforms` and `drawing` load what is theirs; drawing does so in a thread of its own. */
 export async function loadAhead(

@@ -15,7 +15,7 @@ const drawnSchema = z.union([
   z.object({ id: z.number().int(), bytes: z.instanceof(Uint8Array) }),
   z.object({ id: z.number().int(), why: z.string() }),
 ]);
-export type Drawn = z.infer<typeof drawnSchema>;
+export type DrawnFile = z.infer<typeof drawnSchema>;
 
 /** So many bytes of drawings are kept. */
 const KEPT_BYTES = 16 * 1024 * 1024;
