@@ -7,6 +7,7 @@ import { type Database, openDatabase } from '../shared/store/index.ts';
 import { isJournal, type LogPlace, logTo } from './environment/log.ts';
 import { helpText, readSettings, type Settings, WrongSetting } from './environment/program-settings.ts';
 import type { Told } from './store/backup.ts';
+import { copyLine } from './store/copy-line.ts';
 import { changeKey, openSealedStore } from './store/sealed-store.ts';
 
 const write = (text: string): void => {
@@ -16,7 +17,8 @@ const write = (text: string): void => {
 function openStore(settings: Settings): Database {
   if (settings.tour) return openDatabase(':memory:', sealerOf([newKey()]));
   const { database, lines } = openSealedStore(settings);
-  for (const line of lines) process.stderr.write(`thirdhand: ${line}\n`);
+  const copies = settings.serve ? database.upgradeCopies().map(copyLine) : [];
+  for (const line of [...lines, ...copies]) process.stderr.write(`thirdhand: ${line}\n`);
   return database;
 }
 

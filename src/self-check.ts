@@ -2,8 +2,16 @@
 import { commands } from '../commands/index.ts';
 import type { Knowledge } from '../knowledge/load.ts';
 import { newKey, sealerOf } from '../shared/sealing/sealer.ts';
-import { type Database, NoStore, openDatabase, type Verified, verifyStore } from '../shared/store/index.ts';
+import {
+  type Database,
+  NoStore,
+  openDatabase,
+  upgradeCopiesOf,
+  type Verified,
+  verifyStore,
+} from '../shared/store/index.ts';
 import { holdingLine, type Told } from './store/backup.ts';
+import { copyLine } from './store/copy-line.ts';
 import { closedLines, keysOf, openSealedStore, type StoreParts, storeFile } from './store/sealed-store.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
@@ -32,6 +40,7 @@ function storeLines(found: Verified | null, parts: StoreParts, pack: string): To
     sound: problems.length === 0,
     lines: [
       `The store in ${parts.data} holds ${holdingLine(found)}.`,
+      ...upgradeCopiesOf(storeFile(parts)).map(copyLine),
       ...(found.sealed === null
         ? ['It is of an older version: the next start brings it up to date, and lays a copy beside it first.']
         : []),

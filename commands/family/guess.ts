@@ -19,7 +19,7 @@ import {
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { type Draft, type DraftChoice, type Invocation, reply, text } from '../framework/reply.ts';
-import { checkModelName } from './name.ts';
+import { checkModelName, looksLike } from './name.ts';
 
 const opens = ['by-hand', 'clips', 'screws', 'glued-back', 'glued-front', 'folds'] as const;
 const buttons = ['keys', 'home', 'side', 'rear', 'display', 'face', 'none'] as const;
@@ -182,6 +182,22 @@ export const familyGuess = defineAction({
   data: familyGuessData,
   run: ({ model, opens: how, button, year, sells, next }, context, texts) => {
     if (model) checkModelName(model, context);
+    const like = model === undefined ? undefined : looksLike(model, context);
+    if (model !== undefined && like)
+      throw new Refusal({
+        code: 'bad-option',
+        option: 'model',
+        problem: say`“${verbatim(model)}” looks like ${verbatim(like.name)}, which is named already.`,
+        expected: say`that name, or sure:yes with /family name where it is another phone`,
+        nearest: [like.name],
+      });
+    if (year !== undefined && year > context.now.getUTCFullYear())
+      throw new Refusal({
+        code: 'bad-option',
+        option: 'year',
+        problem: say`${year} is in the future.`,
+        expected: say`a year up to ${context.now.getUTCFullYear()}`,
+      });
     const families = likeliest(context, { opens: how, button, year });
     const name = model ? verbatim(model) : say`this phone`;
     if (how === undefined)

@@ -5,6 +5,7 @@ import { familyForget } from './forget.ts';
 import { familyGuess } from './guess.ts';
 import { familyList } from './list.ts';
 import { familyName } from './name.ts';
+import { familyRestore } from './restore.ts';
 import { familyShow } from './show.ts';
 
 export const family = defineCommand({
@@ -16,6 +17,7 @@ export const family = defineCommand({
     show: familyShow,
     name: familyName,
     guess: familyGuess,
+    restore: familyRestore,
     forget: familyForget,
   },
 });

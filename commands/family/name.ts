@@ -4,16 +4,59 @@ import { inRow, plain, say, typed, verbatim } from '../../shared/language/say.ts
 import { amount } from '../../shared/money/money.ts';
 import { type ModelRecord, nameKey } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
+import { skeletonOf } from '../../shared/words/look-alike.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
-import { dateOption, lookupOption, moneyOption, optional, textOption } from '../framework/option.ts';
+import {
+  choiceOption,
+  dateOption,
+  lookupOption,
+  moneyOption,
+  optional,
+  textOption,
+} from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { facts, reply, text } from '../framework/reply.ts';
+import { type Draft, facts, reply, text } from '../framework/reply.ts';
 import { families } from '../shared/lookups.ts';
 import { checkPrice, FIRST_SOLD } from '../shared/price-limits.ts';
 import { modelDataOf, modelSchema, nameOfFamily } from './reply.ts';
 
-export const familyNameData = z.object({ saved: modelSchema, before: modelSchema.nullable() });
+export const familyNameData = z.object({
+  /** Null while it is asked whether another model is meant. */
+  saved: modelSchema.nullable(),
+  before: modelSchema.nullable(),
+  /** A model that is named already and looks the same. */
+  like: modelSchema.optional(),
+});
+
+/** A model of another name that looks like this one. */
+export const looksLike = (name: string, { store }: Context): ModelRecord | undefined => {
+  if (store.models.findByName(name)) return undefined;
+  const own = skeletonOf(name);
+  return store.models.list().find((one) => skeletonOf(one.name) === own);
+};
+
+/** The same name with another letter, or a nought for an O: which phone is meant? */
+const askWhich = (
+  name: string,
+  like: ModelRecord,
+  texts: Readonly<Record<string, string>>,
+): Draft<z.infer<typeof familyNameData>> =>
+  reply({
+    title: say`“${verbatim(name)}” looks like ${verbatim(like.name)}, which is named already. Is it the same phone?`,
+    blocks: [text(say`Nothing is kept yet. Two names for one phone divide its prices and its jobs.`)],
+    choices: [
+      {
+        label: say`It is ${verbatim(like.name)}`,
+        invoke: { command: 'family', action: 'name', options: { ...texts, model: like.name } },
+      },
+      {
+        label: say`Another phone: name it`,
+        invoke: { command: 'family', action: 'name', options: { ...texts, sure: 'yes' } },
+      },
+    ],
+    data: { saved: null, before: null, like: modelDataOf(like) },
+  });
 
 /** A name that could be taken for something else, or hide what it is, is refused. */
 export function checkModelName(name: string, { knowledge }: Context): void {
@@ -41,11 +84,18 @@ export const familyName = defineAction({
     as: lookupOption({ lookup: families, summary: say`How it is built`, example: 'glued-front-home-sensor' }),
     launched: optional(dateOption({ summary: say`When it came out`, example: '2017-09' })),
     'new-price': optional(moneyOption({ summary: say`Its price when new`, example: '649' })),
+    sure: optional(
+      choiceOption({
+        choices: ['yes'],
+        summary: say`Name it although another name looks the same; you are asked`,
+        example: 'yes',
+      }),
+    ),
   },
   examples: ['/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649'],
 
   data: familyNameData,
-  run: ({ model, as, launched, 'new-price': newPrice }, context) => {
+  run: ({ model, as, launched, 'new-price': newPrice, sure }, context, texts) => {
     const { store, now, collective } = context;
     checkModelName(model, context);
     const today = isoDateIn(collective.settings.zone, now);
@@ -66,6 +116,8 @@ export const familyName = defineAction({
       });
     }
     if (newPrice) checkPrice(newPrice, 'new-price');
+    const like = sure ? undefined : looksLike(model, context);
+    if (like) return askWhich(model, like, texts);
     const before = store.models.findByName(model);
     const saved = store.models.save({
       name: model,

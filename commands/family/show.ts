@@ -30,7 +30,7 @@ import { type DraftBlock, facts, onBack, reply, right, steps, table, text } from
 import { modelsAndFamilies } from '../shared/lookups.ts';
 import { phoneOf } from '../shared/phone.ts';
 import { componentName, groundWords, sourcesOf } from '../shared/words.ts';
-import { era, eraWords, modelDataOf, modelSchema } from './reply.ts';
+import { era, eraWords, modelDataOf, modelSchema, versionsTable } from './reply.ts';
 
 const rating = z.object({ index: z.number(), class: z.enum(['A', 'B', 'C', 'D', 'E']) });
 /** The EU repairability index; null with what is missing where it cannot be worked out. */
@@ -175,7 +175,7 @@ export const familyShow = defineAction({
   data: familyShowData,
   run: ({ family: wanted }, context) => {
     const { knowledge, store, collective } = context;
-    const { family } = phoneOf(context, wanted);
+    const { family, model } = phoneOf(context, wanted);
     const named = store.models.list().filter((model) => model.family === family.id);
     const counts = pairingCounts(context, family);
     const lessons = knowledge.lessons.filter(({ about }) => about.some((id) => family.features.includes(id)));
@@ -198,6 +198,7 @@ export const familyShow = defineAction({
           [say`Holds its cell by`, heldWords[cell.held]],
           [say`Pairing`, typed(`/paired ${family.id}`)],
         ]),
+        ...(model ? versionsTable(context, model) : []),
         ...onBack(...behind()),
       ],
       sources: sourcesOf(knowledge, [

@@ -212,6 +212,10 @@ export const nativeOption = ({ kind, ...base }: Base & { kind: 'role' | 'channel
       }),
   });
 
+/** Years that a bench may have to do with: chosen wide. */
+const FIRST_YEAR = 1980;
+const YEARS_AHEAD = 5;
+
 /** A calendar date, 2017-09-21, or a month, 2017-09, which stands for its first day. The value is an ISO date. */
 export const dateOption = (base: Base): Option<string, true> =>
   needed({
@@ -220,11 +224,16 @@ export const dateOption = (base: Base): Option<string, true> =>
     many: false,
     wire: { type: 'text', max: 10 },
     expected: say`a date like 2017-09 or 2017-09-21`,
-    schema: () =>
+    schema: ({ now }) =>
       z.string().transform((text, issue) => {
         const full = /^\d{4}-\d{2}$/.test(text.trim()) ? `${text.trim()}-01` : text.trim();
-        if (z.iso.date().safeParse(full).success) return full;
-        return refuseValue(issue, say`"${verbatim(text)}" is not a date`);
+        if (!z.iso.date().safeParse(full).success)
+          return refuseValue(issue, say`"${verbatim(text)}" is not a date`);
+        const year = Number(full.slice(0, 4));
+        if (year >= FIRST_YEAR && year <= now.getUTCFullYear() + YEARS_AHEAD) return full;
+        return refuseValue(issue, say`${year} is too far away for a bench`, {
+          expected: say`a year from ${FIRST_YEAR} to ${now.getUTCFullYear() + YEARS_AHEAD}`,
+        });
       }),
   });
 

@@ -42,7 +42,7 @@ export const noteText = { max: MOST_CHARACTERS, example: 'back glass order place
 
 /** Notes that have been kept long enough go whenever notes are used; there need be no clock. */
 export function eraseOwnOld({ store, person, collective, now }: Context): void {
-  store.notes.eraseOfJobsEndedBefore(keptFrom(collective.settings, now), person.key);
+  store.notes.eraseOfJobsEndedBefore(keptFrom(collective.settings, now), now, person.key);
 }
 
 /** A job that a note can be about. */

@@ -19,7 +19,8 @@ export const eraseOldNotes = (database: Database, now: Date): number =>
       .list()
       .reduce(
         (gone, collective) =>
-          gone + database.of(collective).notes.eraseOfJobsEndedBefore(keptFrom(collective.settings, now)),
+          gone +
+          database.of(collective).notes.eraseOfJobsEndedBefore(keptFrom(collective.settings, now), now),
         0,
       ),
   );

@@ -52,7 +52,12 @@ export interface Choices {
 
 export const choicesOf = (sql: Sql, sealer: Sealer, collective: number): Choices => ({
   save: (choices, made) => {
-    sql.run('DELETE FROM choices WHERE made < ?', new Date(made.getTime() - KEPT_MS).toISOString());
+    sql.eraseAged(
+      made,
+      'DELETE FROM choices WHERE made < ?',
+      [new Date(made.getTime() - KEPT_MS).toISOString()],
+      false,
+    );
     for (const { token, person, label, invoke, subject, revision } of choices) {
       sql.run(
         `INSERT INTO choices (collective, ${columns}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, NULL)`,

@@ -3,6 +3,7 @@ import Sqlite from 'better-sqlite3';
 import type { Collective } from '../collective/collective-settings.ts';
 import type { Sealer } from '../sealing/sealer.ts';
 import { type ChannelBindings, channelBindingsOf } from './channel-bindings.ts';
+import { type ClockGuard, clockGuardOf } from './clock-guard.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
 import { danglingRows, problemsOf, writeCopy } from './copy.ts';
 import {
@@ -21,6 +22,7 @@ import { SHORT_WAIT_MS, secureEraseOf, WAIT_MS } from './secure-erase.ts';
 import { numberRow, sqlOn } from './sql.ts';
 import { type Store, storeOf } from './store.ts';
 import { type SurfaceState, surfaceStateOf } from './surface-state.ts';
+import { COPY_KEPT_DAYS, eraseUpgradeCopies, type UpgradeCopy, upgradeCopiesOf } from './upgrade-copies.ts';
 
 export interface Database {
   collectives: Collectives;
@@ -57,6 +59,12 @@ export interface Database {
    * SQLITE_BUSY when another process has the file open: it would go on sealing under the key that is to go.
    */
   reseal(): Resealed;
+  /** Whether the time may be believed before something is erased because of it. */
+  clock: ClockGuard;
+  /** The copies beside the store from before an upgrade, the oldest first. */
+  upgradeCopies(): UpgradeCopy[];
+  /** Erases those that are older than they are kept; nothing while the time may be wrong. Those that are gone. */
+  eraseOldCopies(now: Date): UpgradeCopy[];
   /** What is wrong with the file; empty when it is sound. */
   check(): string[];
   /** The file as bytes. */
@@ -81,7 +89,8 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     throw error;
   }
   const wiping = secureEraseOf(file);
-  const sql = sqlOn(file, wiping.mark);
+  const clock = clockGuardOf(file);
+  const sql = sqlOn(file, wiping.mark, clock.trusts);
   const collectives = collectivesOf(sql);
   // A stop between a commit and what is to follow it is made up for here.
   wiping.settle();
@@ -128,6 +137,12 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
       wiping.settle();
       return done;
     },
+    clock,
+    upgradeCopies: () => upgradeCopiesOf(path),
+    eraseOldCopies: (now) =>
+      clock.trusts(now)
+        ? eraseUpgradeCopies(path, new Date(now.getTime() - COPY_KEPT_DAYS * 24 * 3600_000))
+        : [],
     check: () => problemsOf(file),
     bytes: () => file.serialize(),
     close: () => file.close(),

@@ -1,5 +1,6 @@
 /** The store: one SQLite file. `openDatabase` gives the whole; `database.of(collective)` a view of one collective only. */
 export type { BenchReading } from './bench-readings.ts';
+export { DOUBT_DAYS } from './clock-guard.ts';
 export {
   copyStore,
   emptyJournalAlone,
@@ -27,4 +28,5 @@ export type { Store } from './store.ts';
 export type { SurfaceState } from './surface-state.ts';
 export type { SwapRecord } from './swaps.ts';
 export type { TraceRecord } from './traces.ts';
+export { COPY_KEPT_DAYS, type UpgradeCopy, upgradeCopiesOf } from './upgrade-copies.ts';
 export type { WeekPost } from './weeks.ts';

@@ -57,9 +57,11 @@ export function linkWordsOf(sql: Sql, collective: number): LinkWords {
   const places = channelBindingsOf(sql);
   return {
     give: (by, at) => {
-      sql.run(
+      sql.eraseAged(
+        at,
         'DELETE FROM link_words WHERE at <= ?',
-        new Date(at.getTime() - LINK_MINUTES * 60_000).toISOString(),
+        [new Date(at.getTime() - LINK_MINUTES * 60_000).toISOString()],
+        false,
       );
       const word = newWord();
       sql.run(

@@ -555,4 +555,22 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX bench_readings_by_person ON bench_readings (collective, by_key);
   `,
+  `
+  -- What was known of a model before somebody changed it.
+  CREATE TABLE model_versions (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    model INTEGER NOT NULL REFERENCES models (id),
+    seq INTEGER NOT NULL,
+    name TEXT NOT NULL,
+    family TEXT NOT NULL,
+    launched TEXT,
+    new_price INTEGER,
+    new_price_currency TEXT,
+    by TEXT NOT NULL,
+    by_key TEXT,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, model, seq)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX model_versions_by_person ON model_versions (collective, by_key);
+  `,
 ];

@@ -30,7 +30,7 @@ export interface Notes {
   erase(person: string, number: number): number;
   eraseOfPerson(person: string): number;
   /** Notes on jobs that were closed before `before`; those of one person, or everybody's. */
-  eraseOfJobsEndedBefore(before: Date, person?: string): number;
+  eraseOfJobsEndedBefore(before: Date, now: Date, person?: string): number;
 }
 
 /** What binds the sealed text of a note to its place. */
@@ -132,14 +132,13 @@ export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
       ),
     eraseOfPerson: (person) =>
       sql.secureErase('DELETE FROM notes WHERE collective = ? AND person = ?', collective, person),
-    eraseOfJobsEndedBefore: (before, person) =>
-      sql.secureErase(
+    eraseOfJobsEndedBefore: (before, now, person) =>
+      sql.eraseAged(
+        now,
         // Asked of each note, of which there are few, and not of all jobs that were ever closed.
         `DELETE FROM notes WHERE collective = ? ${person === undefined ? '' : 'AND person = ?'} AND EXISTS
            (SELECT 1 FROM jobs WHERE jobs.collective = notes.collective AND jobs.number = notes.job AND ended_at < ?)`,
-        collective,
-        ...(person === undefined ? [] : [person]),
-        before.toISOString(),
+        [collective, ...(person === undefined ? [] : [person]), before.toISOString()],
       ),
   };
 }

@@ -75,6 +75,7 @@ const IN_COLUMNS = [
   ['traces', 'started_by', 'started_key'],
   ['trace_steps', 'by', 'by_key'],
   ['models', 'by', 'by_key'],
+  ['model_versions', 'by', 'by_key'],
 ] as const;
 /** Actors within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */
 const IN_JSON = [
@@ -134,6 +135,8 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       `WITH mine (place, person) AS (VALUES (?, ?))
        SELECT 'model named' AS what, name AS record, NULL AS seq, at
          FROM models, mine WHERE collective = place AND by_key = person
+       UNION ALL SELECT 'model as it was', name, seq, at
+         FROM model_versions, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'entry struck out', 'job ' || job, seq, struck_at
          FROM job_entries, mine WHERE collective = place AND struck_key = person
        UNION ALL SELECT 'words removed', 'job ' || job, seq, wiped_at

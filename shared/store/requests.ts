@@ -32,7 +32,12 @@ export const requestsOf = (sql: Sql, sealer: Sealer, collective: number): Reques
     return text === null ? undefined : replyJson.parse(text);
   },
   save: (id, reply, at) => {
-    sql.run('DELETE FROM requests WHERE at < ?', new Date(at.getTime() - KEPT_MS).toISOString());
+    sql.eraseAged(
+      at,
+      'DELETE FROM requests WHERE at < ?',
+      [new Date(at.getTime() - KEPT_MS).toISOString()],
+      false,
+    );
     sql.run(
       // One whose key is gone is replaced: it was answered anew.
       `INSERT INTO requests (collective, id, reply, at) VALUES (?, ?, ?, ?)

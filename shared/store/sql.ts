@@ -15,6 +15,11 @@ export interface Sql {
    * anew and its journal emptied. That takes time in proportion to the file, so it is for what people erase.
    */
   secureErase(statement: string, ...values: Value[]): number;
+  /**
+   * Like `secureErase`, for what goes because its time is over: nothing while the time may be wrong (`clock-guard.ts`). `secure`
+   * false: the file is not written anew for it.
+   */
+  eraseAged(now: Date, statement: string, values: readonly Value[], secure?: boolean): number;
   /** The next number of a numbered kind of record, from 1; none is given twice. */
   nextNumber(collective: number, kind: string): number;
 }
@@ -36,8 +41,15 @@ function readRow<T>(schema: z.ZodType<T>, row: unknown, statement: string): T {
   throw new BadRow(statement, issue);
 }
 
-/** Each statement is compiled once for the life of the connection. `onWipe` is told of each change by `wipe`. */
-export function sqlOn(file: Sqlite.Database, onWipe: () => void): Sql {
+/**
+ * Each statement is compiled once for the life of the connection. `onWipe` is told of each change by `wipe`. `trusts`: whether
+ * what is old at a time may be erased; without it nothing is.
+ */
+export function sqlOn(
+  file: Sqlite.Database,
+  onWipe: () => void,
+  trusts: (now: Date) => boolean = () => false,
+): Sql {
   const compiled = new Map<string, Sqlite.Statement<Value[]>>();
   const compile = (statement: string) => {
     let found = compiled.get(statement);
@@ -61,6 +73,10 @@ export function sqlOn(file: Sqlite.Database, onWipe: () => void): Sql {
       const changed = sql.run(statement, ...values);
       if (changed) onWipe();
       return changed;
+    },
+    eraseAged: (now, statement, values, secure = true) => {
+      if (!trusts(now)) return 0;
+      return secure ? sql.secureErase(statement, ...values) : sql.run(statement, ...values);
     },
     nextNumber: (collective, kind) => {
       const next = sql.one(

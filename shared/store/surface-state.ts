@@ -9,8 +9,8 @@ export interface SurfaceState {
   get(surface: string, key: string): string | null;
   set(surface: string, key: string, value: string, at: Date): void;
   delete(surface: string, key: string): void;
-  /** Drops what was set before an instant, for keys that begin with `prefix`; the number dropped. */
-  dropBefore(surface: string, prefix: string, at: Date): number;
+  /** Drops what was set before an instant, for keys that begin with `prefix`; the number dropped. None while `now` may be wrong. */
+  dropBefore(surface: string, prefix: string, at: Date, now: Date): number;
 }
 
 export const surfaceStateOf = (sql: Sql): SurfaceState => ({
@@ -30,12 +30,11 @@ export const surfaceStateOf = (sql: Sql): SurfaceState => ({
   delete: (surface, key) => {
     sql.run('DELETE FROM surface_state WHERE surface = ? AND key = ?', surface, key);
   },
-  dropBefore: (surface, prefix, at) =>
-    sql.run(
+  dropBefore: (surface, prefix, at, now) =>
+    sql.eraseAged(
+      now,
       'DELETE FROM surface_state WHERE surface = ? AND substr(key, 1, length(?)) = ? AND at < ?',
-      surface,
-      prefix,
-      prefix,
-      at.toISOString(),
+      [surface, prefix, prefix, at.toISOString()],
+      false,
     ),
 });

@@ -79,22 +79,24 @@ export const personaSchema = z
 export type Persona = z.output<typeof personaSchema>;
 export const placeSchema = z.enum(['workshop', 'direct'], 'workshop or direct');
 
+const folder = z.string().min(1, 'a folder');
+
 const settingsSchema = z.object({
-  data: z.string().min(1),
-  knowledge: z.string().min(1).optional(),
-  key: z.string().min(1).optional(),
-  keyOld: z.string().min(1).optional(),
-  collective: z.string().trim().min(1).max(60),
+  data: folder,
+  knowledge: folder.optional(),
+  key: z.string().min(1, 'a key').optional(),
+  keyOld: z.string().min(1, 'a key').optional(),
+  collective: z.string().trim().min(1, 'a name').max(60, 'a name of at most 60 characters'),
   as: personaSchema.nullable(),
   in: placeSchema,
   now: z.iso.datetime({ local: true, message: 'a time like 2026-03-02T09:00' }).nullable(),
   run: z.array(z.string()),
-  save: z.string().min(1).nullable(),
-  backup: z.string().min(1).nullable(),
+  save: folder.nullable(),
+  backup: z.string().min(1, 'a file').nullable(),
   keep: z.coerce.number('a number of copies').int('a whole number').min(1, 'at least 1').nullable(),
   replace: z.boolean(),
-  verify: z.string().min(1).nullable(),
-  restore: z.string().min(1).nullable(),
+  verify: z.string().min(1, 'a file').nullable(),
+  restore: z.string().min(1, 'a file').nullable(),
   json: z.boolean(),
   tour: z.boolean(),
   serve: z.boolean(),

@@ -408,7 +408,7 @@ describe('the ticking', () => {
     await tick('2036-03-02T00:00:00Z');
     await tick('2036-03-04T00:00:00Z');
     expect(notes()).toBe(1);
-    expect(faults).toEqual([expect.stringContaining('no note is erased for 7 days')]);
+    expect(faults).toEqual([expect.stringContaining('no note, and nothing else, is erased for 7 days')]);
     await tick(later(60 * 24));
     expect(notes()).toBe(1);
     // A bot that stood still for half a year: the note goes a week late.

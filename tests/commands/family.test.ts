@@ -6,7 +6,7 @@ import { familyNameData } from '../../commands/family/name.ts';
 import { familyShowData } from '../../commands/family/show.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { actor } from '../actors.ts';
-import { knowledge, type TestBot, testBot } from '../test-bot.ts';
+import { knowledge, refusalOf, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 let tin: TestBot;
 beforeEach(() => {
@@ -133,5 +133,83 @@ describe('/family forget', () => {
     const gone = tin.say('/family forget "Orrin K3" prices:remove', { role: 'steward' });
     expect(familyForgetData.parse(gone.data).prices).toBe(1);
     expect(tin.store.sightings.count()).toBe(0);
+  });
+});
+
+describe('who may change what is known of a model', () => {
+  const shown = (bot: TestBot) => wordsOf(bot.say('/family show "Orrin K3"'));
+  it('keeps what it was, shows it, and a steward takes the change back', () => {
+    const bot = testBot();
+    bot.say('/family name "Orrin K3" as:glued-front-home-sensor launched:2017-09 new-price:649');
+    expect(shown(bot)).not.toContain('before it was changed');
+    bot.say('/family name "Orrin K3" as:fold-book launched:2023-01 new-price:1', { as: 'Wren' });
+    expect(shown(bot)).toContain('before it was changed');
+    expect(shown(bot)).toContain('2017-09-01');
+    expect(refusalOf(bot.say('/family restore "Orrin K3"'))).toMatchObject({ code: 'not-allowed' });
+    const back = familyNameData.parse(bot.say('/family restore "Orrin K3"', { role: 'steward' }).data);
+    expect(back.saved).toMatchObject({ family: 'glued-front-home-sensor', launched: '2017-09-01' });
+    expect(back.before).toMatchObject({ family: 'fold-book', by: 'Wren' });
+    // That is a change too, and what Wren said is kept.
+    const [model] = bot.store.models.list();
+    expect(bot.store.models.versions(model?.id ?? 0).map(({ seq, family }) => [seq, family])).toEqual([
+      [2, 'fold-book'],
+      [1, 'glued-front-home-sensor'],
+    ]);
+    expect(refusalOf(bot.say('/family restore "Orrin K3" version:7', { role: 'steward' }))).toMatchObject({
+      code: 'not-found',
+    });
+    bot.say('/family restore "Orrin K3" version:2', { role: 'steward' });
+    expect(bot.store.models.list()[0]).toMatchObject({ family: 'fold-book' });
+    // What changed nothing is no version.
+    bot.say('/family name "Orrin K3" as:fold-book');
+    expect(bot.store.models.versions(model?.id ?? 0)).toHaveLength(3);
+  });
+  it('loses the name of one who left in what was kept, too', () => {
+    const bot = testBot();
+    bot.say('/family name "Orrin K3" as:glued-front-home-sensor', { as: 'Wrenwick' });
+    bot.say('/family name "Orrin K3" as:fold-book');
+    bot.say('/mydata erase sure:yes', { as: 'Wrenwick', direct: true });
+    expect(JSON.stringify(bot.dump())).not.toContain('Wrenwick');
+    bot.say('/family forget "Orrin K3"');
+    expect(bot.dump().model_versions).toEqual([]);
+  });
+  it.each(['0rrin K3', 'Orrin КЗ', 'Оrrin K3', 'OrrinK3', 'Οrrin K3', 'Orrln K3', 'Orrin K3\u0301'])(
+    'asks where a name looks like one that is there: %s',
+    (name) => {
+      const bot = testBot();
+      bot.say('/family name "Orrin K3" as:glued-front-home-sensor');
+      const asked = bot.say({
+        invoke: { command: 'family', action: 'name', options: { model: name, as: 'fold-book' } },
+      });
+      if (bot.store.models.findByName(name)) return expect(bot.store.models.list()).toHaveLength(1);
+      expect(familyNameData.parse(asked.data)).toMatchObject({ saved: null, like: { name: 'Orrin K3' } });
+      expect(bot.store.models.list()).toHaveLength(1);
+      expect(
+        refusalOf(bot.say({ invoke: { command: 'family', action: 'guess', options: { model: name } } })),
+      ).toMatchObject({
+        code: 'bad-option',
+        nearest: ['Orrin K3'],
+      });
+      const [same, other] = asked.choices;
+      bot.say({ token: other?.token ?? '' });
+      expect(bot.store.models.list()).toHaveLength(2);
+      bot.say({ token: same?.token ?? '' });
+      expect(bot.store.models.findByName('Orrin K3')).toMatchObject({ family: 'fold-book' });
+    },
+  );
+  it('does not ask where names only share letters', () => {
+    const bot = testBot();
+    for (const name of ['Orrin K3', 'Orrin K4', 'Orrin K30', 'Tarn 8', 'Tarn 9'])
+      expect(bot.say(`/family name "${name}" as:fold-book`).data, name).toMatchObject({ saved: { name } });
+  });
+  it.each([
+    '/family guess "Tarn 8" year:2031',
+    '/job wait other until:2399-01-01 job:1',
+    '/shelf add battery of:fold-book grade:copy due:1026-03-09',
+  ])('a year has to be sensible: %s', (line) => {
+    const bot = testBot();
+    bot.say('/family name "Orrin K3" as:fold-book');
+    bot.say('/job open "Orrin K3"');
+    expect(refusalOf(bot.say(line))).toMatchObject({ code: 'bad-option' });
   });
 });

@@ -49,6 +49,7 @@ const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: st
   },
   'note-edit': { first: ['/note add "two screws short"'], says: '/note edit 1 text:"found them"' },
   'note-erase': { first: ['/note add "two screws short"'], says: '/note erase 1' },
+  'family-restore': { first: ['/family name "Orrin K3" as:fold-book'] },
   'family-forget': { says: '/family forget "Halden Fold"' },
 };
 

@@ -34,7 +34,7 @@ describe('odds', () => {
         weight *= seen?.faults[fault.id] ?? seen?.otherwise ?? Number.NaN;
       }
       for (const [id, at] of [
-        ['charge-current', 0],
+        ['charge-current', 3],
         ['test-cell', 0],
       ] as const) {
         const given = knowledge.checks.get(id)?.given;

@@ -6,6 +6,7 @@ import {
   MOST_OVERLAP,
   overlapOf,
   unasked,
+  unevenRows,
   unnamed,
   unparted,
   withoutOwnMinutes,
@@ -83,6 +84,25 @@ describe('the pack that comes with the bot', () => {
     const found = unparted(blind);
     expect(found.map(({ faults }) => faults.join(' '))).toContain('clock-lost back-cracked');
     for (const { overlap } of found) expect(overlap).toBeGreaterThan(MOST_OVERLAP);
+  });
+  it('lists outcomes from nothing wrong to most wrong: rows are parts of a noisy-MAX, but for parts that are tried or reseated', () => {
+    const uneven = unevenRows(knowledge).filter(({ fall }) => fall > 0.07);
+    expect(new Set(uneven.map(({ check }) => check))).toEqual(
+      // A start, a picture or a charge is what a repair brings, and not what a fault does: two faults make it rarer, not oftener.
+      new Set(['long-charge', 'reseat-cell', 'reseat-display', 'test-port-board']),
+    );
+    const current = got(knowledge.checks, 'charge-current');
+    const turned = {
+      ...current,
+      given: {
+        otherwise: current.given.otherwise.toReversed(),
+        faults: Object.fromEntries(
+          Object.entries(current.given.faults).map(([id, row]) => [id, row.toReversed()]),
+        ),
+      },
+    };
+    const odd = { ...knowledge, checks: new Map(knowledge.checks).set(current.id, turned) };
+    expect(unevenRows(odd).filter(({ check }) => check === 'charge-current').length).toBeGreaterThan(15);
   });
   it('asks each of its checks for something', () => {
     expect(unasked(knowledge)).toEqual([]);

@@ -1,10 +1,11 @@
-import { readdirSync, readFileSync } from 'node:fs';
-import { dirname } from 'node:path';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
 import { expect, test } from 'vitest';
+import { commands } from '../../commands/index.ts';
 import { testBot } from '../test-bot.ts';
 import { broughtBack } from './brought-back.ts';
 import { sourcesOf } from './check.ts';
-import { asPage, counts, pageFile, readAll } from './list.ts';
+import { asPage, byPart, counts, pageFile, readAll } from './list.ts';
 import { ownSources } from './sources.ts';
 
 const folder = dirname(pageFile);
@@ -29,6 +30,20 @@ test('every check has an id of its own, and every file and own source is used', 
   for (const { checks: own, heading } of all) expect(own.length, heading).toBeGreaterThan(0);
   const used = new Set(checks.flatMap(sourcesOf));
   expect(ownSources().filter((id) => !used.has(id))).toEqual([]);
+}, 60_000);
+
+test('every check stands under what runs it, once, and that is there', async () => {
+  const all = await readAll();
+  const placed = byPart(all).flatMap(({ groups }) => groups.flatMap(({ checks }) => checks));
+  const ids = (checks: readonly { id: string }[]) => checks.map(({ id }) => id).sort();
+  expect(ids(placed)).toEqual(ids(all.flatMap(({ checks }) => checks)));
+  for (const { part, groups } of byPart(all)) expect(groups.length, part).toBeGreaterThan(0);
+  const known = new Set(commands.map(({ name }) => `/${name}`));
+  for (const { id, where } of placed) {
+    const [first = ''] = where.split(/[ ,]/);
+    if (first.startsWith('/')) expect(known, id).toContain(first);
+    else expect(existsSync(join(folder, '..', '..', first)), `${id}: ${first}`).toBe(true);
+  }
 }, 60_000);
 
 test('no test of this folder goes round the list', () => {

@@ -25,11 +25,48 @@ const groups: readonly (readonly [heading: string, load: () => Promise<unknown>]
   ['Weeks and zones', () => import('./weeks.test.ts')],
   ['Statistics', () => import('./statistics.test.ts')],
   ['How long things last', () => import('./survival.test.ts')],
+  ['What people bring, and how the pack is measured', () => import('./brought.test.ts')],
   ['Tracing', () => import('./tracing.test.ts')],
   ['Worth', () => import('./worth.test.ts')],
   ['Facts of the trade', () => import('./practice.test.ts')],
   ['Environment', () => import('./environment.test.ts')],
 ];
+
+/** What of the bot runs a value: a heading, and the beginnings of `where` that are of it. The first that fits holds. */
+const parts: readonly (readonly [heading: string, ...begins: string[]])[] = [
+  ['Before a step, and in danger: `/caution`, and the cards of every command', '/caution'],
+  ['What a swap does, the law, handling: `/paired`', '/paired'],
+  ['Finding the fault: `/trace`', '/trace', 'shared/diagnosis/', 'knowledge/pack/checks.yaml'],
+  ['What it is worth: `/worth`, `/lot`, `/prices`', '/worth', 'shared/worth/', 'shared/market/'],
+  ['From intake to the next owner: `/job`', '/job', 'shared/jobs/', 'shared/imei/'],
+  [
+    'Phones by how they are built: `/family`',
+    '/family',
+    'shared/repairability/',
+    'knowledge/pack/components.yaml',
+  ],
+  ['The week: `/week`', '/week', 'shared/week/', 'knowledge/pack/factors.yaml'],
+  ['Amounts and days, in every reply', 'shared/money/', 'shared/time/'],
+  ['Lessons and law of the pack, wherever they are shown', 'knowledge/pack'],
+  ['The pack itself: `npm run knowledge`', 'knowledge/'],
+];
+
+/** The heading of what runs a check. @throws for one that nothing runs. */
+function partOf({ id, where }: OutsideCheck): string {
+  const found = parts.find(([, ...begins]) => begins.some((begin) => where.startsWith(begin)));
+  if (!found) throw new Error(`${id}: nothing of the bot runs "${where}"`);
+  return found[0];
+}
+
+/** The same checks by what runs them, and within that by what they are about. */
+export const byPart = (all: readonly Group[]): { part: string; groups: Group[] }[] =>
+  parts.map(([part]) => ({
+    part,
+    groups: all.flatMap(({ heading, checks }) => {
+      const own = checks.filter((check) => partOf(check) === part);
+      return own.length ? [{ heading, checks: own }] : [];
+    }),
+  }));
 
 export interface Group {
   heading: string;
@@ -135,15 +172,19 @@ export function asPage(all: readonly Group[]): string {
     'A source without a mark was read in the document or a faithful copy; reported: in a page that reports it; from memory:',
     'not read again; computed: worked out from the rule that the source gives. Where sources differ, the safer value is used',
     'and the bot says that they differ.',
-    ...all.flatMap(({ heading, checks }) => [
+    ...byPart(all).flatMap(({ part, groups: own }) => [
       '',
-      `## ${heading}`,
-      '',
-      row(['check', 'what', 'value', 'source', 'where used']),
-      row(['---', '---', '---', '---', '---']),
-      ...checks.map((check) =>
-        row([check.id, check.what, check.value, sourceWords(check), `\`${check.where}\``]),
-      ),
+      `## ${part}`,
+      ...own.flatMap(({ heading, checks }) => [
+        '',
+        `### ${heading}`,
+        '',
+        row(['check', 'what', 'value', 'source', 'where used']),
+        row(['---', '---', '---', '---', '---']),
+        ...checks.map((check) =>
+          row([check.id, check.what, check.value, sourceWords(check), `\`${check.where}\``]),
+        ),
+      ]),
     ]),
     ...mutationSection,
     row(['what', 'changes tried', 'first', 'now']),

@@ -159,6 +159,22 @@ const own: readonly OutsideSource[] = [
     checked: 'read',
   },
 
+  // The pack beside what is brought
+  {
+    id: 'kullback-1959',
+    publisher: 'John Wiley & Sons',
+    title:
+      'S. Kullback: Information Theory and Statistics, table 2.1 and example 2.1, as an encyclopaedia tells it',
+    date: '1959',
+    checked: 'reported',
+  },
+  {
+    id: 'total-variation',
+    publisher: 'textbooks of probability',
+    title: 'total variation distance of discrete distributions, half the sum of the differences',
+    checked: 'memory',
+  },
+
   // Statistics
   {
     id: 'nist-strd',

@@ -100,8 +100,8 @@ describe('the state of a surface', () => {
     state.set('matrix', 'event:2', '', later);
     state.set('matrix', 'evenx:1', '', now);
     state.set('discord', 'event:1', '', now);
-    expect(state.dropBefore('matrix', 'even_:', later)).toBe(0);
-    expect(state.dropBefore('matrix', 'event:', later)).toBe(1);
+    expect(state.dropBefore('matrix', 'even_:', later, later)).toBe(0);
+    expect(state.dropBefore('matrix', 'event:', later, later)).toBe(1);
     expect(state.get('matrix', 'event:1')).toBeNull();
     expect(state.get('matrix', 'event:2')).toBe('');
     expect(state.get('matrix', 'evenx:1')).toBe('');

@@ -50,6 +50,30 @@ const repliesOf = (out: string) =>
     .split('\n')
     .map((line) => replySchema.parse(JSON.parse(line)));
 
+describe('a time that somebody made up', () => {
+  it('erases nothing: the notes of a job that is closed are there afterwards', {
+    timeout: TIME,
+  }, async () => {
+    const data = join(folder, 'made-up');
+    const say = (now: string, ...lines: string[]) =>
+      start(['--json', '--in', 'direct', '--now', now, ...lines.flatMap((line) => ['--run', line])], {
+        data,
+      });
+    await say(
+      '2026-03-02T09:00',
+      '/setup notes-kept:7',
+      '/family name "Orrin K3" as:glued-front-home-sensor',
+      '/job open "Orrin K3"',
+      '/note add "ask about the long screws" job:1',
+      '/job finish passed job:1',
+    );
+    const { out } = await say('2026-03-20T09:00', '/note list', '/note add "later on"');
+    expect(out).toContain('ask about the long screws');
+    await start(['--tick', '--now', '2026-03-20T09:00'], { data });
+    expect((await say('2026-03-03T09:00', '/note list')).out).toContain('ask about the long screws');
+  });
+});
+
 describe('the program', () => {
   it('runs commands in order, as JSON with data, and ends with 0', { timeout: TIME }, async () => {
     const { code, out, err } = await start([

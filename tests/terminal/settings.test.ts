@@ -49,3 +49,21 @@ describe('settings', () => {
     expect(() => read(argv)).toThrow(named);
   });
 });
+
+it('never answers in the words of a schema', () => {
+  const texts = ['data', 'collective', 'as', 'in', 'now', 'save', 'backup', 'keep', 'verify', 'restore'];
+  const wrong = ['', 'x'.repeat(99), '-3', '0.5', '\u0000', 'Ines:king'];
+  let refused = 0;
+  for (const name of texts)
+    for (const value of wrong) {
+      try {
+        read([`--${name}=${value}`]);
+      } catch (error) {
+        refused += 1;
+        expect(String(error), name).not.toMatch(
+          /Invalid|Too (small|big)|expected (string|number)|received|>=|Unrecognized/,
+        );
+      }
+    }
+  expect(refused).toBeGreaterThan(20);
+});

@@ -92,7 +92,7 @@ export function memoryOf(state: SurfaceState, account: string, clock: () => Date
     },
     tidy: () => {
       for (const [prefix, days] of Object.entries(KEPT_DAYS))
-        state.dropBefore(surface, `${prefix}:`, new Date(clock().getTime() - days * DAY_MS));
+        state.dropBefore(surface, `${prefix}:`, new Date(clock().getTime() - days * DAY_MS), clock());
     },
   };
 }

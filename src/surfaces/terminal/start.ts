@@ -1,9 +1,10 @@
 /** The bot at a terminal: a prompt, a script, the tour, and the clock of the one collective that is spoken for. */
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
+import { roleWords } from '../../../commands/framework/dispatch.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import { render } from '../../../shared/language/render.ts';
-import { say, typed } from '../../../shared/language/say.ts';
+import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Clock } from '../../clock/scheduler.ts';
 import type { Log } from '../../environment/log.ts';
@@ -178,6 +179,8 @@ export interface TerminalParts {
 /** Runs what the settings ask for, until the input ends; gives the exit code. */
 export async function startTerminal({ settings, database, knowledge, log }: TerminalParts): Promise<number> {
   const window: Window = { width: drawingWidth(process.stdout.columns), colour: settings.colour };
+  // A time that was made up ends nothing for good.
+  if (settings.now !== null) database.clock.hold();
   const session = await openCollective(settings, database, knowledge, log);
   if (settings.tour) {
     await tour(session, knowledge, window, settings.save);
@@ -203,7 +206,13 @@ export async function startTerminal({ settings, database, knowledge, log }: Term
   }
   if (settings.run.length || settings.tick) return ran;
   if (!interactive) return await runScript(createInterface({ input: process.stdin }), script);
-  write(`${render(say`Thirdhand. /help says what you can say; /quit leaves.`, session.language())}\n\n`);
+  const { name, role } = session.persona;
+  const front = [
+    say`Thirdhand. /help says what you can say; /quit leaves.`,
+    say`Whoever sits here is taken for ${verbatim(name)}, a ${roleWords[role]} of ${verbatim(session.collective)}, private notes included. Somebody else says ${typed('/as NAME')} first.`,
+  ];
+  for (const line of front) write(`${wrap(render(line, session.language()), window.width).join('\n')}\n`);
+  write('\n');
   await prompt(session, settings, clockWith);
   return 0;
 }

@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { type Command, defineSimpleCommand } from '../../../commands/framework/command.ts';
 import { roleWords } from '../../../commands/framework/dispatch.ts';
 import { choiceOption, type Option, refuseValue } from '../../../commands/framework/option.ts';
-import { reply } from '../../../commands/framework/reply.ts';
+import { reply, text } from '../../../commands/framework/reply.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
 import { type Persona, personaSchema, placeSchema } from '../../environment/program-settings.ts';
 
@@ -55,9 +55,18 @@ export const switchCommands = (seat: Seat): readonly Command[] => [
     },
     examples: ['/in workshop', '/in direct'],
     data: inData,
-    run: ({ where }) => {
+    run: ({ where }, { person }) => {
       seat.move(where === 'direct');
       return reply({
+        ...(where === 'direct'
+          ? {
+              blocks: [
+                text(
+                  say`Whoever sits here is taken for ${verbatim(person.name)}, and reads and writes what is private to that name.`,
+                ),
+              ],
+            }
+          : {}),
         title:
           where === 'direct'
             ? say`You are in a direct message with the bot.`
