@@ -221,6 +221,12 @@ export class Meters implements SurfaceWatch {
           ['journal', journal],
         ]),
       ),
+      {
+        name: 'process_cpu_seconds_total',
+        kind: 'counter',
+        help: 'Processor time that the bot used.',
+        samples: [{ value: (({ user, system }) => (user + system) / 1e6)(process.cpuUsage()) }],
+      },
       gauge('process_resident_memory_bytes', 'Resident memory.', [{ value: process.memoryUsage.rss() }]),
       gauge('process_start_time_seconds', 'When the bot was started, in seconds since 1970.', [
         { value: this.startedAt.getTime() / 1000 },

@@ -17,6 +17,7 @@ const { packages } = z
         integrity: z.string().optional(),
         gypfile: z.boolean().optional(),
         hasInstallScript: z.boolean().optional(),
+        license: z.string().optional(),
       }),
     ),
   })
@@ -41,5 +42,34 @@ describe('installing', () => {
     expect(
       installed.filter(([, { resolved }]) => resolved !== undefined && !/^https:/.test(resolved)),
     ).toEqual([]);
+  });
+  it('is told of each direct package in the guide: licence, and whether it runs a script', () => {
+    const rows = new Map(
+      [
+        ...readFileSync(join(root, 'src/packing/dependencies.md'), 'utf8').matchAll(
+          /^\| (\S+) \| \d{4}-\d\d-\d\d \| ([^|]+) \| ([^|]+) \| \d+ \| [^|]+ \|$/gm,
+        ),
+      ].map(([, name = '', licence = '', script = '']) => [name, { licence, script }]),
+    );
+    const { dependencies, optionalDependencies } = z
+      .object({
+        dependencies: z.record(z.string(), z.string()),
+        optionalDependencies: z.record(z.string(), z.string()),
+      })
+      .parse(read('package.json'));
+    expect([...rows.keys()].toSorted()).toEqual(
+      Object.keys({ ...dependencies, ...optionalDependencies }).toSorted(),
+    );
+    for (const [name, { licence, script }] of rows) {
+      const { license = '', hasInstallScript = false } = packages[`node_modules/${name}`] ?? {};
+      // One names a file in place of a licence.
+      if (!license.startsWith('SEE ')) expect({ name, licence }).toEqual({ name, licence: license });
+      expect({ name, none: script === 'none' }).toEqual({ name, none: !hasInstallScript });
+    }
+  });
+  it('brings no package that its makers have given up, where another can stand in its place', () => {
+    expect(installed.map(([folder]) => folder)).not.toEqual(
+      expect.arrayContaining([expect.stringMatching(/(har-validator|tough-cookie|request-promise-core)$/)]),
+    );
   });
 });
