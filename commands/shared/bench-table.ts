@@ -4,7 +4,7 @@ import type { Message } from '../../shared/language/message.ts';
 import { inRow, plain, quantity, say, typed, verbatim } from '../../shared/language/say.ts';
 import type { BenchReading } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
-import { text } from '../framework/reply.ts';
+import { onBack, text } from '../framework/reply.ts';
 import { dayIn } from './words.ts';
 
 /** The unit of each table. */
@@ -28,11 +28,11 @@ export function benchTableBlocks(
   if (table === undefined || !model) return [];
   const own = context.store.benchReadings.of(model.id).filter((one) => one.table === table);
   if (own.length === 0)
-    return [
+    return onBack(
       text(
         say`Your bench has no table of ${verbatim(model.name)} yet. A sound one at hand? ${typed('/reading add')} keeps what it reads.`,
       ),
-    ];
+    );
   const rest = own.length - SHOWN;
   return [
     text(

@@ -49,7 +49,12 @@ function walk(
 ): string[] {
   let data = traced(made, [`/trace "${symptoms}" model:"Orrin K3"`]).data;
   const steps: string[] = [];
-  for (let turn = 0; turn < 40 && (data.state === 'asking' || data.state === 'remedy'); turn += 1) {
+  const goesOn = () => data.state === 'asking' || data.state === 'remedy' || data.state === 'opening';
+  for (let turn = 0; turn < 40 && goesOn(); turn += 1) {
+    if (data.state === 'opening') {
+      data = traced(made, ['/trace note open:open']).data;
+      continue;
+    }
     const id = data.step?.id ?? '';
     steps.push(id);
     const check = knowledge().checks.get(id);
