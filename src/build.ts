@@ -39,7 +39,11 @@ async function bundle(rolldown: typeof Rolldown): Promise<void> {
   try {
     await rolldown.build({
       cwd: root,
-      input: { main: 'src/main.ts', knowledge: 'knowledge/load.ts' },
+      input: {
+        main: 'src/main.ts',
+        knowledge: 'knowledge/load.ts',
+        'draw-worker': 'src/draw/draw-worker.ts',
+      },
       platform: 'node',
       transform: { target: 'node22' },
       // Native, large and seldom needed, or reading files of their own: these stay where they are installed.

@@ -10,7 +10,7 @@ import type { Collective } from '../shared/collective/collective-settings.ts';
 import type { Database } from '../shared/store/index.ts';
 import type { PostPlace } from './clock/post-once.ts';
 import { createClock } from './clock/scheduler.ts';
-import { drawFile } from './draw/draw-file.ts';
+import { type DrawingThread, drawingThread } from './draw/drawing-thread.ts';
 import type { Log } from './environment/log.ts';
 import { WrongSetting } from './environment/program-settings.ts';
 import { loadAhead } from './load-ahead.ts';
@@ -60,7 +60,12 @@ interface Platform {
 }
 
 /** The platforms that the environment names. */
-function platformsOf({ database, knowledge, environment }: ServeParts, log: Log, meters: Meters): Platform[] {
+function platformsOf(
+  { database, knowledge, environment }: ServeParts,
+  log: Log,
+  meters: Meters,
+  drawFile: DrawingThread['draw'],
+): Platform[] {
   const discord = readDiscordSettings(environment);
   const matrix = readMatrixSettings(environment);
   if (!discord && !matrix) {
@@ -183,7 +188,8 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     parts.log(id, error);
     if (typeof error === 'string') write(`${id}: ${error}`);
   });
-  const platforms = platformsOf(parts, log, meters);
+  const drawing = drawingThread();
+  const platforms = platformsOf(parts, log, meters, (file) => drawing.draw(file));
   const placesOf = ({ id }: Collective): PostPlace[] =>
     database.channelBindings.weeklyBindings(id).flatMap((place) => {
       const surface = surfaces.get(place.platform);
@@ -200,7 +206,10 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
   const endView = await openToView(parts, meters, log);
   clock.start(() => new Date());
   const running = connectAll(platforms, surfaces, { meters, write, tickNow: () => void tickNow() });
-  void loadAhead(platforms.map(({ load }) => load)).then(
+  void loadAhead(
+    platforms.map(({ load }) => load),
+    () => drawing.load(),
+  ).then(
     () => write('Everything is loaded: files of the program may be replaced while it runs.'),
     (error: unknown) => log('start', error),
   );
@@ -214,6 +223,7 @@ export async function serve(parts: ServeParts): Promise<0 | 1> {
     endView();
     await clock.stop();
     await Promise.all([...surfaces.values()].map((surface) => surface.stop()));
+    await drawing.stop();
   }
 }
 

@@ -84,7 +84,7 @@ const choiceSchema = z.object({
 });
 type Choice = z.infer<typeof choiceSchema>;
 
-const fileSchema = z.object({
+export const fileSchema = z.object({
   name: z.string(),
   mime: z.string(),
   alt: z.string(),

@@ -18,14 +18,14 @@ function inALine(card: CautionCard): CautionCard {
 /** A card that a line may stand for. */
 const isShort = ({ line, brief }: CautionCard): boolean => line !== undefined || brief === true;
 
-/** The id of the card that names those that were said before. */
+/** The id of the card that those share that were said before. */
 export const AS_BEFORE = 'as-before';
 
-/** Those that were said before, by name, in one line. */
+/** Those that were said before, in one card: a line each, with when to stop. */
 function asBefore(said: readonly CautionCard[]): CautionCard[] {
   if (!said.length) return [];
   const tone = said.some((card) => card.tone === 'danger') ? 'danger' : 'caution';
-  const lead = said.map(({ name }) => name).join('; ');
+  const lead = said.map(({ line, lead: whole }) => line ?? whole).join(' ');
   return [{ id: AS_BEFORE, name: render(say`As before`), tone, lead, points: [], brief: true }];
 }
 

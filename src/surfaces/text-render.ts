@@ -150,8 +150,8 @@ function choiceLines(choices: Reply['choices'], width: number, paint: Paint, fro
   ];
   const asks = front
     ? rows.length
-      ? say`Answer with a number, or say more for what stands behind it:`
-      : say`Say more for what stands behind it.`
+      ? say`Answer with a number; “more” shows why, and the rest:`
+      : say`“more” shows why, and the rest.`
     : say`Answer with a number:`;
   return rows.length || front ? [paint.faint(render(asks)), ...rows] : [];
 }

@@ -47,11 +47,22 @@ interface Bot {
 }
 
 /** Starts a bot and waits until it says that it listens. */
-async function startBot(args: readonly string[], ready: RegExp, loopback: Loopback): Promise<Bot> {
+export async function startBot(
+  args: readonly string[],
+  ready: RegExp,
+  loopback: Loopback,
+  more: NodeJS.ProcessEnv = {},
+): Promise<Bot> {
   const from = performance.now();
   const child = spawn(process.execPath, args, {
     cwd: root,
-    env: { ...process.env, DISCORD_TOKEN: loopback.world.token, DISCORD_API: loopback.api, MATRIX_TOKEN: '' },
+    env: {
+      ...process.env,
+      DISCORD_TOKEN: loopback.world.token,
+      DISCORD_API: loopback.api,
+      MATRIX_TOKEN: '',
+      ...more,
+    },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   let said = '';
@@ -86,7 +97,7 @@ interface Place {
 }
 
 /** A loopback with a server, a channel, people in it and the commands registered. */
-async function openPlace(): Promise<Place> {
+export async function openPlace(): Promise<Place> {
   const loopback = await openLoopback();
   const { world } = loopback;
   const server = world.addServer('Tin Shed', world.addUser('bram', 'Bram'));
@@ -215,7 +226,7 @@ async function compare(
   return figures;
 }
 
-const ownArgs = (folder: string) => ['src/thirdhand.cjs', '--serve', '--data', folder];
+export const ownArgs = (folder: string) => ['src/thirdhand.cjs', '--serve', '--data', folder];
 const bareArgs = ['tests/bench/bare-bot.mjs'];
 
 async function starting(sides: Sides, folder: string): Promise<Record<string, number>> {
@@ -248,7 +259,7 @@ async function starting(sides: Sides, folder: string): Promise<Record<string, nu
 }
 
 /** What the person says first: a model with prices, so that there is something to work out. */
-async function furnish(person: Person): Promise<void> {
+export async function furnish(person: Person): Promise<void> {
   await person.use('setup', 'change', { region: 'AU', zone: 'Australia/Sydney', currency: 'AUD' });
   await person.use('family', 'name', {
     model: 'Orrin K3',

@@ -22,6 +22,7 @@ import { testBot as traceDecisionOf } from '../test-bot.ts';
 import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
+import { homeFigures } from './discord-home.ts';
 import { secretGrowth } from './growth.ts';
 import { lotFigures } from './lot.ts';
 import { marketFigures } from './market.ts';
@@ -203,6 +204,7 @@ Object.assign(figures, startFigures());
 Object.assign(figures, await matrixFigures());
 Object.assign(figures, await encryptedFigures());
 Object.assign(figures, await discordFigures());
+Object.assign(figures, await homeFigures());
 const checked = z.record(z.string(), z.number()).parse(figures);
 if (process.argv.includes('--json')) console.log(JSON.stringify(checked));
 else

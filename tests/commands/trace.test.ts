@@ -126,6 +126,20 @@ describe('/trace', () => {
     expect(data(answered('/trace show 1')).state).toBe('mended');
   });
 
+  it('of a phone that lies open does not go back to looks that come before opening', () => {
+    answered('/trace "dead, no charge" model:"Orrin K3"');
+    answered('/trace answer "0.00 A" step:"Current at the charger"');
+    answered('/trace answer boots step:"Known-good test cell"');
+    let reply = answered('/trace answer normal step:"Charge with the test cell in"');
+    const steps: string[] = [];
+    for (let turn = 0; turn < 12 && data(reply).state === 'asking'; turn += 1) {
+      steps.push(data(reply).step?.id ?? '');
+      reply = pick(reply, /^Can't do that$/);
+    }
+    expect(data(reply).state).toBe('remedy');
+    for (const first of ['long-charge', 'known-good-charger']) expect(steps).not.toContain(first);
+  });
+
   it('hands its state to /worth', () => {
     answered('/trace "dead, no charge" model:"Orrin K3"');
     const step = answered('/trace answer boots step:test-cell');

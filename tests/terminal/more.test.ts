@@ -44,7 +44,7 @@ describe('more', () => {
 
   it('is said on the front; a program that reads JSON gets all of it at once', async () => {
     const front = await screenOf([LINE]);
-    expect(front).toContain('say more for what stands behind it');
+    expect(front).toContain('“more” shows why, and the rest');
     expect(front).not.toContain('Why this one');
     expect(await screenOf([LINE, 'more'])).toContain('Why this one');
     expect(await screenOf([LINE], true)).toContain('Why this one');

@@ -249,7 +249,7 @@ describe('the program', () => {
     const shown = screensShown();
     expect(shown.length).toBeGreaterThan(0);
     for (const screen of shown) {
-      expect(screen.split('\n').length).toBeGreaterThan(20);
+      expect(screen.split('\n').length).toBeGreaterThan(12);
       // After a change of what the bot says: npm run node tests/terminal/readme-screen.ts
       expect(screen.split('\n')).toEqual(saidIn(out, screen).split('\n'));
     }

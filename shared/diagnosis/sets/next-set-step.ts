@@ -1,6 +1,6 @@
 /**
  * The next step for a phone where several faults may be present: the plan's, held to two rules of the bench. The closed looks
- * that belong to a complaint come before the phone is opened or money is spent; and no part is bought or fitted before the
+ * that belong to a complaint come before a closed phone is opened or money is spent on it; and no part is bought or fitted before the
  * closed look at the same component. What a rule costs against the plan is told.
  */
 
@@ -71,7 +71,8 @@ export function nextSetStep(question: SetCaseQuestion, found: SetCase): SetStep 
     const price = known ? plan.value - known.lower : check.minutes * economics.minute;
     return { action: { kind: 'check', id: check.id }, why, price: Math.max(0, price), plan };
   };
-  for (const id of firstsOf(question, found.belief)) {
+  // Once it lies open they have missed their time: the plan asks those that still tell something.
+  for (const id of found.reached === 0 ? firstsOf(question, found.belief) : []) {
     const check = knowledge.checks.get(id);
     const planned = found.problem.checks.some((one) => one.id === id);
     if (check && planned && can(check)) return rule(check, 'first');

@@ -65,6 +65,12 @@ export class InteractionResponse {
     return this.incoming.kind === 'button';
   }
 
+  /** It will take a while, as a drawing does: what can be said at once is that the answer comes. */
+  deferNow(): void {
+    if (this.timer) clearTimeout(this.timer);
+    this.defer();
+  }
+
   private defer(): void {
     if (this.state !== 'waiting') return;
     this.state = 'deferred';

@@ -41,6 +41,7 @@ export async function showReply(
 ): Promise<void> {
   const audience: Audience = made.outcome === 'answered' ? made.audience : 'asker';
   response.expect(audience);
+  if (made.files.some((file) => file.draw)) response.deferNow();
   const messages = await draw(parts, made, command, incoming);
   const [first] = messages;
   // What only its asker may see does not go where everyone reads.
