@@ -21,11 +21,14 @@ const isShort = ({ line, brief }: CautionCard): boolean => line !== undefined ||
 /** The id of the card that those share that were said before. */
 export const AS_BEFORE = 'as-before';
 
-/** Those that were said before, in one card: a line each, with when to stop. */
+/** Of "Charging: stay with it; stop if it warms." what must not be forgotten: "Charging: stop if it warms." */
+const whenToStop = (line: string): string => line.replace(/^([^:;]{1,40}: )[^;]*; (?=.)/s, '$1');
+
+/** Those that were said before, in one card: of each when to stop. */
 function asBefore(said: readonly CautionCard[]): CautionCard[] {
   if (!said.length) return [];
   const tone = said.some((card) => card.tone === 'danger') ? 'danger' : 'caution';
-  const lead = said.map(({ line, lead: whole }) => line ?? whole).join(' ');
+  const lead = said.map(({ line, lead: whole }) => whenToStop(line ?? whole)).join(' ');
   return [{ id: AS_BEFORE, name: render(say`As before`), tone, lead, points: [], brief: true }];
 }
 

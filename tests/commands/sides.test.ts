@@ -51,8 +51,10 @@ describe('the front of a step', () => {
           expect(`${drawn?.name}: ${drawn?.lead}`, path).toBe(caution.short);
           expect(drawn?.lead, path).toMatch(/\bstop\b/);
         } else {
-          // Said before: its line all the same, with the others.
-          expect(shown.find(({ id }) => id === 'as-before')?.lead, path).toContain(card.line ?? card.lead);
+          // Said before: when to stop is said all the same.
+          const [, stop] = here(caution.short).split('; ');
+          expect(here(stop)).toMatch(/^stop\b/);
+          expect(shown.find(({ id }) => id === 'as-before')?.lead, path).toContain(stop);
         }
       }
     }
@@ -113,7 +115,7 @@ describe('the front of a step', () => {
     const heights = walked.filter(({ reply }) => isShort(reply)).map(({ reply }) => linesOf(reply));
     expect(heights.length).toBeGreaterThan(50);
     expect(Math.max(...heights)).toBeLessThanOrEqual(21);
-    expect(heights.filter((lines) => lines > 16).length / heights.length).toBeLessThan(0.05);
+    expect(heights.filter((lines) => lines > 16).length / heights.length).toBeLessThan(0.08);
   });
 });
 
