@@ -135,7 +135,10 @@ export function createSession(parts: SessionParts): Session {
     language: () => languageOf(database, collective),
     say: (input) => {
       switched = false;
-      const reply = answer(input.trim());
+      const made = answer(input.trim());
+      // Help alone does not take the numbers away from what was offered before.
+      const helpAlone = made.outcome === 'refused' && made.choices.every(({ aside }) => aside);
+      const reply = helpAlone ? { ...made, choices: [] } : made;
       const offers = reply.outcome === 'answered' || reply.choices.length > 0;
       if (offers && !switched && !isMoreWord(input.trim())) session.last = reply;
       return reply;
