@@ -3,7 +3,7 @@ import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
 import { handled, homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
-import { readAttachment } from './files.ts';
+import { readAttachment, readPhoto } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
@@ -45,8 +45,11 @@ export async function runCommand(
       if (await response.open(modal)) return;
     }
     const options = { ...invocation.options };
-    for (const [name, file] of Object.entries(incoming.files))
-      options[name] = await readAttachment(name, file);
+    for (const [name, file] of Object.entries(incoming.files)) {
+      const wire = found?.actions[action]?.options[name]?.wire;
+      const isPhoto = wire?.type === 'file' && wire.photo === true;
+      options[name] = await (isPhoto ? readPhoto : readAttachment)(name, file);
+    }
     await run(parts, { ...invocation, options }, requester, incoming, response);
   });
 }
