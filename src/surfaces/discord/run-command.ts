@@ -1,7 +1,7 @@
 /** A command, the entry of a message's menu, a filled-in form, and completion: what is handed to the dispatcher. */
 import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
-import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
+import { handled, homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
 import { readAttachment, readPhoto } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
@@ -20,11 +20,7 @@ async function run(
   incoming: Incoming,
   response: InteractionResponse,
 ): Promise<void> {
-  const made = parts.dispatcher.handle({
-    ...originFor(parts, requester, incoming),
-    requestId: incoming.id,
-    say: { invoke },
-  });
+  const made = handled(parts, requester, incoming, { invoke });
   await showReply(parts, made, invoke.command, incoming, response);
 }
 
