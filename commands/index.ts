@@ -12,6 +12,7 @@ import { paired } from './paired.ts';
 import { prices } from './prices/index.ts';
 import { read } from './read.ts';
 import { reading } from './reading/index.ts';
+import { records } from './records/index.ts';
 import { setup } from './setup/index.ts';
 import { shelf } from './shelf/index.ts';
 import { swap } from './swap/index.ts';
@@ -31,6 +32,7 @@ const ofEverySurface: readonly Command[] = [
   danger,
   caution,
   prices,
+  records,
   week,
   note,
   reading,

@@ -22,6 +22,7 @@ import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { renderingIn } from './rendering.ts';
 import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
+import { waysOn } from './way-on.ts';
 
 /** Who asks, where and when. */
 export interface RequestOrigin {
@@ -65,6 +66,8 @@ export interface Dispatcher {
   handle(request: Request): Reply;
   /** What a command would be given; for completion. Refusal when there is no such collective. */
   contextFor(asked: RequestOrigin): Context;
+  /** Saves the choices of a refusal, which saves nothing itself, and gives each its token: for a surface that shows them. */
+  offer(refused: Reply, asked: RequestOrigin): Reply;
   /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
   withCommands(commands: readonly Command[]): Dispatcher;
 }
@@ -137,6 +140,11 @@ class CommandDispatcher implements Dispatcher {
 
   readonly contextFor = (asked: RequestOrigin): Context => contextOf(this.parts, asked);
 
+  readonly offer = (refused: Reply, asked: RequestOrigin): Reply =>
+    refused.choices.length
+      ? this.parts.database.relaxedTransaction(() => this.saveChoices(refused, this.contextFor(asked)))
+      : refused;
+
   readonly withCommands = (commands: readonly Command[]): Dispatcher =>
     new CommandDispatcher({ ...this.parts, commands }, this.takeToken);
 
@@ -151,7 +159,12 @@ class CommandDispatcher implements Dispatcher {
         return { ...this.refuse(request, draw, refusalReply(error.detail)), repeats: error.again };
       if (error instanceof Refusal) {
         const { secrets } = this.parts.knowledge;
-        const refused = this.refuse(request, draw, refusalReply(visible(error.detail, secrets)));
+        const detail = visible(error.detail, secrets);
+        // What must not be kept is not offered again either.
+        const code = findSecret(typedIn(request.say), secrets) ? 'secret' : detail.code;
+        const refused = this.refuse(request, draw, refusalReply(detail), (context) =>
+          waysOn({ ...detail, code }, request.say, this.parts.commands, context),
+        );
         const title = shownSafely(refused.title);
         return { ...refused, title: findSecret(title, secrets) ? withoutQuotes(title) : title };
       }
@@ -173,9 +186,15 @@ class CommandDispatcher implements Dispatcher {
   }
 
   /** A refusal and a fault have the cards of what was typed too, where there is a collective to speak for. */
-  private refuse(request: Request, draw: (draft: Draft) => Reply, draft: Draft): Reply {
+  private refuse(
+    request: Request,
+    draw: (draft: Draft) => Reply,
+    draft: Draft,
+    choices: (context: Context) => Draft['choices'] = () => [],
+  ): Reply {
     try {
-      return draw(guarded(draft, request, this.contextFor(request)));
+      const context = this.contextFor(request);
+      return draw(guarded({ ...draft, choices: choices(context) }, request, context));
     } catch {
       return draw(draft);
     }

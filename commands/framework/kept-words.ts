@@ -9,7 +9,7 @@ import { Refusal } from './refusal.ts';
 
 /** Whether an option takes words, or a file with words in it, that may be kept. */
 export const takesWords = ({ wire, free = false }: Option): boolean =>
-  free || wire.type === 'file' || (wire.type === 'lookup' && wire.words === true);
+  free || (wire.type === 'file' && !wire.photo) || (wire.type === 'lookup' && wire.words === true);
 
 function refuseSecret(kind: SecretKind, option: string, direct: boolean, line?: number): never {
   const instead =

@@ -9,6 +9,7 @@ import { Message } from '../../shared/language/message.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { fromMajor, type Money, toWire } from '../../shared/money/money.ts';
 import { parseAmount } from '../../shared/money/parse-amount.ts';
+import { isBarePng } from '../../shared/photos/photo.ts';
 import type { Context } from './context.ts';
 import { type Lookup, type Named, nearestNames } from './lookup.ts';
 import { isRefusalCode, type RefusalCode } from './refusal.ts';
@@ -28,7 +29,7 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
     | { type: 'integer' | 'number'; min: number; max: number }
     /** `words`: a person's own words are taken too, and read. */
     | { type: 'lookup'; lookup: Lookup; words?: boolean }
-    | { type: 'file' }
+    | { type: 'file' /** A picture, which a surface draws anew; its text is base64. */; photo?: true }
     /** A thing of the platform itself, which asks for it in its own way and gives its id. */
     | { type: 'native'; kind: 'role' | 'channel' };
   /** What is wanted, for the refusal: "a whole number from 1 to 500". */
@@ -306,5 +307,22 @@ export const fileOption = (base: Base): Option<string, true> =>
       z.string().transform((text, issue) => {
         if (text && Buffer.byteLength(text) <= MOST_FILE_BYTES) return text;
         return refuseValue(issue, text ? say`larger than ${typed(MOST_FILE_WORDS)}` : say`empty`);
+      }),
+  });
+
+/** A photo: JPEG or PNG as it is attached; the value is base64 of a PNG with nothing but the picture in it. */
+export const photoOption = (base: Base): Option<string, true> =>
+  needed({
+    ...base,
+    required: true,
+    many: false,
+    wire: { type: 'file', photo: true },
+    expected: say`a photo, JPEG or PNG, of at most ${typed('12 MB')}`,
+    schema: () =>
+      z.string().transform((text, issue) => {
+        // A surface has drawn it anew; what it did not is refused, whatever it is.
+        const bytes = Buffer.from(text, 'base64');
+        if (bytes.toString('base64') === text && isBarePng(bytes)) return text;
+        return refuseValue(issue, say`no photo that could be drawn anew`);
       }),
   });

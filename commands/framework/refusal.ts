@@ -3,7 +3,7 @@ import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { orList, say, typed, verbatim } from '../../shared/language/say.ts';
-import { type Draft, type DraftBlock, type DraftCard, reply } from './reply.ts';
+import { type Draft, type DraftBlock, type DraftCard, type DraftChoice, reply } from './reply.ts';
 
 /**
  * Every code that a refusal can have, and what it means. Codes are stable: programs go by them, while the words are in the
@@ -56,6 +56,8 @@ export interface RefusalDetail extends Pick<RefusalData, 'code' | 'lines'> {
   option?: string;
   /** What is said besides, before the advice. */
   blocks?: readonly DraftBlock[];
+  /** What may be said instead, one tap each. */
+  choices?: readonly DraftChoice[];
   line?: string;
   /** What the phone that was spoken of must not be without, also where the command is refused. */
   cautions?: readonly DraftCard[];

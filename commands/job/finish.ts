@@ -35,22 +35,14 @@ import { learnedModelIn } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { benchEventsOf, benchEventsOfJob, mendedIn } from '../shared/find-trace.ts';
+import { endedWords } from '../shared/job-words.ts';
 import { components, faults } from '../shared/lookups.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { pageBlocks } from './hand-over-page.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import {
-  endedWords,
-  faultName,
-  jobData,
-  jobDataOf,
-  jobHeading,
-  jobReply,
-  moneyFacts,
-  netAfterTime,
-} from './reply.ts';
+import { faultName, jobData, jobDataOf, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
 import { saleRange } from './sale-text.ts';
 
 /** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */

@@ -180,9 +180,13 @@ export function partLines(context: Context, job: JobRecord): Message[] {
     fitted.some(({ component }) => component === 'front-glass') &&
     !fitted.some(({ component }) => component === 'display-assembly');
   return [
-    ...fitted.map(
-      ({ component, grade }) => plain`${componentName(context, component)}: ${partGradeWords[grade]}`,
-    ),
+    ...fitted.map(({ component, grade, part }) => {
+      const words = plain`${componentName(context, component)}: ${partGradeWords[grade]}`;
+      const supplier = part === undefined ? '' : (context.store.shelf.get(part)?.supplier ?? '');
+      return supplier && context.collective.settings.pageSupplier
+        ? say`${words}, from ${verbatim(supplier)}`
+        : words;
+    }),
     ...(ownPanel ? [say`The panel is the phone’s own, under a new glass.`] : []),
     notOriginal.length
       ? say`Not original: ${listWords(notOriginal.map(({ component }) => componentName(context, component)))}.`

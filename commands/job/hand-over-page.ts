@@ -4,6 +4,7 @@ import { replacedPage, wasOpened } from '../../shared/jobs/hand-over.ts';
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import type { Message, Unrendered } from '../../shared/language/message.ts';
 import { joined, mapped, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
+import type { JobPhoto } from '../../shared/photos/photo.ts';
 import { disposalAdvice, emergencyNumber, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
@@ -19,6 +20,7 @@ import {
   promiseLines,
   waterLines,
 } from './hand-over-lines.ts';
+import { momentWords } from './photo-file.ts';
 
 /** What the PDF is drawn from. */
 export const handOverPage = z.object({
@@ -28,6 +30,8 @@ export const handOverPage = z.object({
   facts: z.array(z.object({ label: z.string(), value: z.string() })),
   sections: z.array(z.object({ heading: z.string(), lines: z.array(z.string()) })),
   footer: z.string(),
+  /** On a page of their own: base64 of PNG. */
+  photos: z.array(z.object({ caption: z.string(), png: z.string() })).optional(),
   /** Stands where lines were left out. */
   more: z.string(),
 });
@@ -112,8 +116,16 @@ const markdownOf = ({ title, facts, sections, footer }: Unrendered<HandOverPage>
 };
 
 /** The page as files of a reply. */
-export function handOverFiles(context: Context, job: JobRecord): Draft['files'] {
-  const data = pageOf(context, job);
+export function handOverFiles(
+  context: Context,
+  job: JobRecord,
+  photos: readonly JobPhoto[] = [],
+): Draft['files'] {
+  const shown = photos.flatMap(({ number, moment }) => {
+    const png = context.store.photos.png(job.number, number);
+    return png === null ? [] : [{ caption: momentWords[moment], png: typed(png) }];
+  });
+  const data = { ...pageOf(context, job), ...(shown.length ? { photos: shown } : {}) };
   const alt = say`One page for the next owner of ${phoneOfJob(context, job).name}: what was done, parts and their grade, water, oddities, battery, safety.`;
   return [
     { name: `job-${job.number}-hand-over.md`, mime: 'text/markdown', alt, text: markdownOf(data) },

@@ -4,12 +4,15 @@ import { defineCommand } from '../framework/command.ts';
 import { jobAnswer } from './answer.ts';
 import { jobFinish } from './finish.ts';
 import { jobHand } from './hand.ts';
+import { jobLabel } from './label.ts';
 import { jobList } from './list.ts';
 import { jobLog } from './log.ts';
 import { jobLook } from './look.ts';
 import { jobNext } from './next.ts';
 import { jobOpen } from './open.ts';
 import { jobPage } from './page.ts';
+import { jobPhoto } from './photo.ts';
+import { jobPhotos } from './photos.ts';
 import { jobReopen } from './reopen.ts';
 import { jobReturned } from './returned.ts';
 import { jobReturns } from './returns.ts';
@@ -37,6 +40,9 @@ export const job = defineCommand({
     sell: jobSell,
     finish: jobFinish,
     page: jobPage,
+    label: jobLabel,
+    photo: jobPhoto,
+    photos: jobPhotos,
     list: jobList,
     next: jobNext,
     wait: jobWait,

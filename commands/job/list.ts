@@ -6,8 +6,8 @@ import { waitingOf } from '../../shared/jobs/waiting.ts';
 import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
+import { boardOrder, nextWords } from '../shared/board.ts';
 import { phoneOfJob } from '../shared/phone.ts';
-import { boardOrder, nextWords } from './board.ts';
 import { yes } from './options.ts';
 
 export const jobListData = z.object({

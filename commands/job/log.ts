@@ -36,6 +36,7 @@ import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
+import { untestedOf } from '../shared/job-words.ts';
 import { type LogRead, logBack, logReadData, readLog } from '../shared/log-words.ts';
 import { components } from '../shared/lookups.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
@@ -43,7 +44,7 @@ import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
-import { entryInWords, jobData, jobHeading, jobReply, untestedOf } from './reply.ts';
+import { entryInWords, jobData, jobHeading, jobReply } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {

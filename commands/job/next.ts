@@ -10,9 +10,9 @@ import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, numberOption, optional } from '../framework/option.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
+import { nextWords, type OnBoard, onBoard } from '../shared/board.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { percent } from '../shared/words.ts';
-import { nextWords, type OnBoard, onBoard } from './board.ts';
 import { hourRate } from './reply.ts';
 
 export const jobNextData = z.object({

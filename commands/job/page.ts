@@ -4,18 +4,24 @@ import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { endedWords, stateInWords, untestedOf } from '../shared/job-words.ts';
 import { handOverFiles } from './hand-over-page.ts';
-import { endedWords, jobData, jobDataOf, jobHeading, stateInWords, untestedOf } from './reply.ts';
+import { yes } from './options.ts';
+import { beforeAndAfter } from './photo-file.ts';
+import { jobData, jobDataOf, jobHeading } from './reply.ts';
 
 export const jobPage = defineAction({
   summary: say`The hand-over page: one page for the next owner`,
   who: 'member',
-  options: { job: jobOption },
-  examples: ['/job page job:12'],
+  options: {
+    job: jobOption,
+    photos: yes(say`With a photo from before and one from after, where there are such`),
+  },
+  examples: ['/job page job:12', '/job page job:12 photos:yes'],
 
   data: jobData,
   refuses: ['missing-option', 'wrong-state'],
-  run: ({ job: named }, context) => {
+  run: ({ job: named, photos }, context) => {
     const job = jobMeant(context, named);
     const untested = untestedOf(context, job);
     if (job.ended && job.ended.as !== 'restored') {
@@ -38,7 +44,7 @@ export const jobPage = defineAction({
             ]),
         text(say`Print it or send it with the phone. It has no name, price or IMEI on it.`),
       ],
-      files: handOverFiles(context, job),
+      files: handOverFiles(context, job, photos ? beforeAndAfter(context, job) : []),
       data: jobDataOf(context, job),
     });
   },

@@ -3,7 +3,6 @@
 import { z } from 'zod';
 import type { Question } from '../../shared/jobs/entry.ts';
 import { answers, type LoggedEntry, questions, waitsFor } from '../../shared/jobs/entry.ts';
-import { functionsOf } from '../../shared/jobs/functions.ts';
 import {
   answersOf,
   endingSchema,
@@ -41,7 +40,7 @@ import {
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
-import { dangers, type PhoneState, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
+import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import type { Way } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
@@ -59,10 +58,11 @@ import { cardsOfState } from '../shared/caution-cards.ts';
 import { dangerChoice, dangerReply, misreadChoice } from '../shared/danger-reply.ts';
 import { jobChoice } from '../shared/find-job.ts';
 import { symptomsNow } from '../shared/find-trace.ts';
-import { familyById, phoneOfJob } from '../shared/phone.ts';
+import { endedWords, stateInWords, untestedOf } from '../shared/job-words.ts';
+import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
+import { waitInWords, withNote } from '../shared/wait-words.ts';
 import { componentName, dayIn, partGradeWords, percent } from '../shared/words.ts';
-import { waitInWords, withNote } from './wait-words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
@@ -138,42 +138,6 @@ const answerWords: Readonly<Record<string, Message>> = {
   'stays-here': say`the board stays here`,
   refused: say`the owner does not agree`,
 };
-
-const stateWords = {
-  intake: say`at intake`,
-  held: say`held`,
-  bench: say`on the bench`,
-  testing: say`being tested`,
-  listed: say`offered for sale`,
-  closed: say`closed`,
-} as const;
-const heldWords = {
-  suspect: say`held, cell to isolate`,
-  isolated: say`held, to hand over`,
-  'handed-over': say`handed over`,
-  wet: say`held, wet`,
-} as const;
-export const endedWords = {
-  restored: say`restored`,
-  stripped: say`stripped for parts`,
-  passed: say`passed on`,
-  'handed-back': say`handed back`,
-} as const;
-/** A restored phone was sold or is kept. */
-const endedInWords = ({ as, ending }: NonNullable<JobRecord['ended']>): Message =>
-  as !== 'restored' ? endedWords[as] : ending.kept ? say`restored and kept` : say`restored and sold`;
-
-export function stateInWords(
-  context: Context,
-  job: JobRecord,
-  { danger, wet }: PhoneState = stateOfJob(context, job),
-): Message {
-  if (job.ended) return endedInWords(job.ended);
-  if (danger !== 'none') return heldWords[danger];
-  if (wet === 'wet') return heldWords.wet;
-  const waits = waitingOf(job);
-  return waits ? waitInWords(waits) : stateWords[jobStateOf(job, { danger, wet })];
-}
 
 export const functionName = ({ knowledge }: Context, id: string): Message =>
   packText(knowledge.functions.get(id)?.name ?? id);
@@ -288,12 +252,6 @@ export function cautionsOf(context: Context, job: JobRecord): DraftCard[] {
     ...(openQuestions(job).some(({ state }) => state === 'bad') ? card('data-and-ownership') : []),
   ];
 }
-
-/** Functions of its family that have no result yet, those for the closing last. */
-export const untestedOf = (context: Context, job: JobRecord) => {
-  const done = testsOf(job);
-  return functionsOf(context.knowledge, familyById(context, job.family)).filter(({ id }) => !done.has(id));
-};
 
 export function jobDataOf(context: Context, job: JobRecord): JobData {
   const state = stateOfJob(context, job);

@@ -8,13 +8,14 @@ import { lookupOption, manyOption, optional, textOption } from '../framework/opt
 import { Refusal } from '../framework/refusal.ts';
 import { steps, text } from '../framework/reply.ts';
 import { jobMeant } from '../shared/find-job.ts';
+import { endedWords } from '../shared/job-words.ts';
 import { isWithin } from '../shared/lasting.ts';
 import { components, jobs, symptoms } from '../shared/lookups.ts';
 import { openJob } from '../shared/open-job.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { componentName, partGradeWords } from '../shared/words.ts';
 import { handOf } from './options.ts';
-import { endedWords, intakeFacts, jobData, jobHeading, jobReply } from './reply.ts';
+import { intakeFacts, jobData, jobHeading, jobReply } from './reply.ts';
 
 const DAY_MS = 24 * 3600 * 1000;
 

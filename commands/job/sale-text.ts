@@ -7,6 +7,7 @@ import { valueQuantile } from '../../shared/market/value.ts';
 import { amount, fromMajor, type Money } from '../../shared/money/money.ts';
 import type { Context } from '../framework/context.ts';
 import { economicsFor } from '../shared/appraise-phone.ts';
+import { untestedOf } from '../shared/job-words.ts';
 import { conditions, conditionWords, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import {
@@ -19,7 +20,6 @@ import {
   remediesOf,
   waterLines,
 } from './hand-over-lines.ts';
-import { untestedOf } from './reply.ts';
 
 export interface SaleRange {
   /** Eight such phones in ten sell between the two. */

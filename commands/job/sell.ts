@@ -9,10 +9,11 @@ import { Refusal } from '../framework/refusal.ts';
 import { steps } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { untestedOf } from '../shared/job-words.ts';
 import { conditions, gradeOf, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { jobData, jobHeading, jobReply, untestedOf } from './reply.ts';
+import { jobData, jobHeading, jobReply } from './reply.ts';
 import { saleRange, saleSections, saleText } from './sale-text.ts';
 
 export const jobSell = defineAction({

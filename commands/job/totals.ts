@@ -6,9 +6,7 @@ import {
   closedLine,
   formatPeriod,
   monthOf,
-  type Period,
   type PeriodSum,
-  readPeriod,
   spanOfPeriod,
   sumLines,
 } from '../../shared/jobs/period.ts';
@@ -17,8 +15,9 @@ import { counted, packText, plain, quantity, say, typed, verbatim } from '../../
 import { amount, moneyWire, toWire } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
-import { type Option, optional, refuseValue } from '../framework/option.ts';
+import { optional } from '../framework/option.ts';
 import { type DraftBlock, facts, reply, right, table, text } from '../framework/reply.ts';
+import { periodOption } from '../shared/period-option.ts';
 import { hourRate } from './reply.ts';
 
 const sumData = z.object({
@@ -51,19 +50,6 @@ export const jobTotalsData = z.object({
   /** Jobs whose money is in another currency: in no sum. */
   otherCurrency: z.number().int(),
 });
-
-const periodOption: Option<Period, true> = {
-  summary: say`A month or a year; without it, this month`,
-  example: '2026-03',
-  required: true,
-  many: false,
-  wire: { type: 'text', max: 10 },
-  expected: say`a month like 2026-03, or a year`,
-  schema: () =>
-    z.string().transform((given, issue) => {
-      return readPeriod(given) ?? refuseValue(issue, say`"${verbatim(given)}" is no month and no year`);
-    }),
-};
 
 const wireOf = (sum: PeriodSum): z.infer<typeof sumData> => ({
   ...sum,
@@ -183,7 +169,11 @@ function sumFacts(sum: PeriodSum, context: Context): DraftBlock {
 export const jobTotals = defineAction({
   summary: say`What a month or a year brought: money, hours, estimate and outcome, by member and family, and as CSV`,
   who: 'member',
-  options: { of: optional(periodOption) },
+  options: {
+    of: optional(
+      periodOption({ summary: say`A month or a year; without it, this month`, example: '2026-03' }),
+    ),
+  },
   examples: ['/job totals', '/job totals 2026', '/job totals 2026-03'],
 
   data: jobTotalsData,

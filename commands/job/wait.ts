@@ -7,10 +7,10 @@ import { choiceOption, dateOption, optional, textOption } from '../framework/opt
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { waitInWords } from '../shared/wait-words.ts';
 import { dayIn } from '../shared/words.ts';
 import { handOf } from './options.ts';
 import { jobData, jobHeading, jobReply } from './reply.ts';
-import { waitInWords } from './wait-words.ts';
 
 export const jobWait = defineAction({
   summary: say`Say what a job waits for, or that it goes on`,

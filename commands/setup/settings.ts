@@ -132,6 +132,15 @@ export const settings: Readonly<Record<string, Setting>> = {
     shown: ({ promisedDays }) =>
       promisedDays ? counted(promisedDays, '{0} day', '{0} days') : say`nothing is promised`,
   }),
+  supplier: setting({
+    key: 'pageSupplier',
+    summary: say`Whether the hand-over page says from whom a part came`,
+    example: 'shown',
+    option: (base) => choiceOption({ ...base, choices: ['shown', 'hidden'] }),
+    set: (given) => ({ pageSupplier: given === 'shown' }),
+    shown: ({ pageSupplier }) =>
+      pageSupplier ? say`shown on the hand-over page` : say`not on the hand-over page`,
+  }),
   'margin-tax': setting({
     key: 'marginTax',
     summary: say`Tax on the dealer's margin, in percent; 0 where there is none`,

@@ -5,13 +5,14 @@ import type { Message } from '../../shared/language/message.ts';
 import { inRow, plain, say, verbatim } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import { belongsIn, type ShelfMove, type ShelfPart, whyNotMove } from '../../shared/shelf/part.ts';
+import type { Wanted } from '../../shared/store/index.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
 import type { DraftChoice } from '../framework/reply.ts';
 import { cardsOfState } from './caution-cards.ts';
 import { phoneOfJob } from './phone.ts';
 import { stateOfJob } from './phone-state.ts';
-import { partGradeWords } from './words.ts';
+import { componentName, partGradeWords } from './words.ts';
 
 /** The part of a number; refuses where there is none. */
 export function partMeant({ store }: Context, number: number): ShelfPart {
@@ -142,4 +143,19 @@ export function returnPart(context: Context, part: ShelfPart, place: string): Jo
       store.jobs.strike(job.number, seq, hand, context.write(say`part ${part.number} was taken out again`));
   }
   return store.jobs.get(job.number);
+}
+
+/** What there is less of than is wanted; what is on order counts as coming. */
+export function lowLines(context: Context): Message[] {
+  const { store } = context;
+  return store.shelf.wanted().flatMap(({ component, family, model, least }: Wanted) => {
+    const of = { component, family, ...(model === null ? {} : { model }) };
+    const here = store.shelf.list({ ...of, states: ['here'] }).length;
+    const coming = store.shelf.list({ ...of, states: ['ordered'] }).length;
+    if (here >= least) return [];
+    const name = model === null ? undefined : store.models.get(model)?.name;
+    return [
+      say`${componentName(context, component)} of ${verbatim(name ?? family)}: ${here} here, ${coming} on order, ${least} wanted`,
+    ];
+  });
 }

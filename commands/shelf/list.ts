@@ -1,14 +1,14 @@
 /** `/shelf list`: what lies there, what is on order, and what is low. */
 import type { Message } from '../../shared/language/message.ts';
-import { counted, plain, say, verbatim } from '../../shared/language/say.ts';
+import { counted, plain, say } from '../../shared/language/say.ts';
 import { isLate, type ShelfPart } from '../../shared/shelf/part.ts';
-import type { Wanted } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption, optional } from '../framework/option.ts';
 import { type DraftBlock, reply, right, steps, table, text } from '../framework/reply.ts';
 import { components } from '../shared/lookups.ts';
 import { phoneOf } from '../shared/phone.ts';
+import { lowLines } from '../shared/shelf-part.ts';
 import { componentName } from '../shared/words.ts';
 import {
   conditionOf,
@@ -38,21 +38,6 @@ const partTable = (context: Context, parts: readonly ShelfPart[], heading: Messa
     ]),
     heading,
   );
-
-/** What there is less of than is wanted; what is on order counts as coming. */
-function lowLines(context: Context): Message[] {
-  const { store } = context;
-  return store.shelf.wanted().flatMap(({ component, family, model, least }: Wanted) => {
-    const of = { component, family, ...(model === null ? {} : { model }) };
-    const here = store.shelf.list({ ...of, states: ['here'] }).length;
-    const coming = store.shelf.list({ ...of, states: ['ordered'] }).length;
-    if (here >= least) return [];
-    const name = model === null ? undefined : store.models.get(model)?.name;
-    return [
-      say`${componentName(context, component)} of ${verbatim(name ?? family)}: ${here} here, ${coming} on order, ${least} wanted`,
-    ];
-  });
-}
 
 export const shelfList = defineAction({
   summary: say`List the parts on the shelf and on order: who has a panel for this?`,

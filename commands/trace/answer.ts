@@ -2,11 +2,13 @@ import { z } from 'zod';
 import type { Check, Remedy } from '../../knowledge/schema.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { eventsOfAnswer } from '../../shared/diagnosis/sets/next-step.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { packText, plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
+import type { DraftChoice } from '../framework/reply.ts';
 import { answerData, answerReply, readAnswerWords } from '../shared/answer-words.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
@@ -43,6 +45,16 @@ export const traceAnswer = defineAction({
   run: ({ says, trace: number, step: given }, context) => {
     const open = openTrace(context, number);
     const step = askedStep(context, open, given);
+    const answering = (label: Message, answer: string): DraftChoice => ({
+      label,
+      invoke: {
+        command: 'trace',
+        action: 'answer',
+        options: { says: answer, trace: String(open.number), step: step.id },
+      },
+      subject: `trace:${open.number}`,
+      revision: open.revision,
+    });
     const record = { ref: step.id, by: actorOf(context), at: context.now };
     if (isCheck(step)) {
       const read = readAnswer(step, says);
@@ -55,6 +67,8 @@ export const traceAnswer = defineAction({
           problem: plain`${read.problem}.`,
           expected: read.expected,
           option: 'says',
+          example: `/trace show ${open.number}`,
+          choices: step.outcomes.map(({ id, says: words }) => answering(packText(words), id)),
         });
       }
       context.store.traces.add(open.number, {
@@ -76,6 +90,8 @@ export const traceAnswer = defineAction({
         problem: say`"${verbatim(says)}" is no answer to ${packText(step.name)}.`,
         expected: say`works, failed, or gone: and what is gone`,
         option: 'says',
+        example: `/trace show ${open.number}`,
+        choices: [answering(say`Done: it works`, 'works'), answering(say`Done: no change`, 'failed')],
       });
     }
     const added = context.store.traces.add(open.number, {

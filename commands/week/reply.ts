@@ -35,6 +35,7 @@ import {
   text,
 } from '../framework/reply.ts';
 import { groundWords, percent, sourcesOf } from '../shared/words.ts';
+import { benchBlocks } from './bench.ts';
 
 const range = z.object({ low: z.number(), high: z.number() }).nullable();
 
@@ -115,7 +116,7 @@ type WeekData = z.infer<typeof weekData>;
 export const weekChartData = z.object({
   title: z.string(),
   subtitle: z.string(),
-  /** The week in numbers, most important first. */
+  /** The week in numbers: told small, below the phones. */
   figures: z.array(z.object({ label: z.string(), value: z.string() })),
   currency: z.string(),
   phones: z.array(
@@ -296,9 +297,13 @@ function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartDa
   const others = othersInWords(summary);
   const left = Math.max(0, restored.length - DRAWN);
   return {
-    title: counted(restored.length, '{0} phone back in use', '{0} phones back in use'),
+    title: say`From spent to came back`,
     subtitle: plain`${verbatim(collective)}, ${daysInWords(summary.from, lastInstant(summary), words)} (${typed(summary.week)})`,
     figures: [
+      {
+        label: counted(restored.length, 'phone back in use', 'phones back in use'),
+        value: plain`${restored.length}`,
+      },
       { label: say`at the bench`, value: hours(totals.minutes) },
       { label: say`spent`, value: amount(totals.out) },
       { label: say`came back`, value: amount(totals.back) },
@@ -366,10 +371,64 @@ const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   cameBack(phone),
 ];
 
-/** The post of a week. One without a restored phone says so in one line. */
-function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof weekData>> {
-  const { knowledge } = words;
-  const { restored, totals, learnt, week } = summary;
+/** What is told small, below: how many, how long, and what it spared. */
+function smallFacts(summary: WeekSummary, { mass, gas, material }: WeekData): DraftBlock {
+  const { restored, totals } = summary;
+  return facts([
+    [say`Back in use`, counted(restored.length, '{0} phone', '{0} phones')],
+    [say`At the bench`, hours(totals.minutes)],
+    [say`Against the estimate at intake`, estimateInWords(summary)],
+    [say`Days from intake to the end`, daysFact(summary)],
+    [say`Parts used again`, plain`${totals.reusedParts}`],
+    ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
+    ...(gas || material
+      ? [
+          [
+            say`Spared each year they stay in use`,
+            joined(
+              [
+                gas ? rangeWords(gas, say`kg CO2e`) : '',
+                material ? rangeWords(material, say`kg of raw material`) : '',
+              ],
+              '; ',
+            ),
+          ] as const,
+        ]
+      : []),
+  ]);
+}
+
+/** All money of the week in a line: what went out, what came back, what is left. */
+function sumInWords({ totals }: WeekSummary): Message {
+  const { out, back, worth, net, kept } = totals;
+  return joined([
+    say`Together ${amount(out)} spent, ${amount(back)} came back, ${amount(net)} left.`,
+    kept && worth.minor
+      ? counted(kept, '{0} phone kept, worth {1}.', '{0} phones kept, worth {1}.', amount(worth))
+      : kept
+        ? counted(kept, '{0} phone kept.', '{0} phones kept.')
+        : '',
+  ]);
+}
+
+/** Phones with a line of their own on the front; the table behind has all. */
+const LINES = 6;
+
+/** "Orrin K3 (job 12): AUD 24.00 spent, AUD 148.00 came back; 3 days, 1.3 h, Ines". */
+const lineOf = (phone: RestoredPhone, words: WeekWords): Message => {
+  const { number, out, back, by, days, minutes } = phone;
+  const lead = say`${phoneName(words, phone.model)} (job ${number}): ${amount(out)} spent`;
+  const came = back ? say`${amount(back)} came back` : cameBack(phone);
+  return plain`${lead}, ${came}; ${dayWords(days)}, ${hours(minutes)}, ${verbatim(by)}`;
+};
+
+/** The post of a week: the bench first, then each phone's line. One without a restored phone says so in one line. */
+function weekReply(
+  summary: WeekSummary,
+  words: WeekWords,
+  bench: readonly DraftBlock[],
+): Draft<z.infer<typeof weekData>> {
+  const { restored, learnt, week } = summary;
   const data = weekDataOf(summary, words) satisfies WeekData;
   const others = othersInWords(summary);
   const when = daysInWords(summary.from, lastInstant(summary), words);
@@ -378,17 +437,25 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
       title: others
         ? say`No phone was restored in week ${typed(week)} (${when}); ${others}.`
         : say`No phone was restored in week ${typed(week)} (${when}).`,
+      blocks: [...bench],
       data,
     });
   }
-  const { mass, gas, material } = data;
   const chart = chartOf(summary, words);
   const blocks: DraftBlock[] = [
-    text(joined([plain`${when}.`, others ? say`Also finished: ${others}.` : ''])),
-    text(
-      say`${hours(totals.minutes)} at the bench; ${amount(totals.out)} spent, ${amount(totals.back)} came back; ${estimateInWords(summary)}.`,
+    ...bench,
+    steps(
+      [
+        ...restored.slice(0, LINES).map((phone) => lineOf(phone, words)),
+        ...(restored.length > LINES
+          ? [counted(restored.length - LINES, 'and {0} more phone', 'and {0} more phones')]
+          : []),
+      ],
+      say`From spent to came back`,
+      false,
     ),
     ...(learnt ? [text(say`Learnt: ${learntInWords(learnt, words)}`)] : []),
+    text(joined([plain`${when}.`, sumInWords(summary), others ? say`Also finished: ${others}.` : ''])),
     ...onBack(
       table(
         [
@@ -402,40 +469,7 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
         ],
         restored.map((phone) => rowOf(phone, words)),
       ),
-      facts([
-        [say`At the bench`, hours(totals.minutes)],
-        [say`Spent`, amount(totals.out)],
-        [
-          say`Came back`,
-          joined(
-            [
-              amount(totals.back),
-              totals.kept ? counted(totals.kept, '{0} phone kept', '{0} phones kept') : '',
-            ],
-            '; ',
-          ),
-        ],
-        [say`Against the estimate at intake`, estimateInWords(summary)],
-        [say`Days from intake to the end`, daysFact(summary)],
-        [say`Parts used again`, plain`${totals.reusedParts}`],
-        ...(mass ? [[say`Kept in use`, rangeWords(mass, say`kg of phones`)] as const] : []),
-        ...(gas
-          ? [
-              [
-                say`Greenhouse gas`,
-                say`${rangeWords(gas, say`kg CO2e`)} spared for each year they stay in use`,
-              ] as const,
-            ]
-          : []),
-        ...(material
-          ? [
-              [
-                say`Raw material`,
-                say`${rangeWords(material, KG)} not dug up for each year they stay in use`,
-              ] as const,
-            ]
-          : []),
-      ]),
+      smallFacts(summary, data),
       ...(summary.otherCurrency
         ? [
             text(
@@ -447,7 +481,7 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
             ),
           ]
         : []),
-      ...(mass || gas || material
+      ...(data.mass || data.gas || data.material
         ? [
             steps(
               [
@@ -470,10 +504,6 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
     ),
     tone: 'good',
     blocks,
-    sources: sourcesOf(
-      knowledge,
-      knowledge.factors.map(({ ground }) => ground),
-    ),
     files: [
       {
         name: `week-${week}.png`,
@@ -482,20 +512,25 @@ function weekReply(summary: WeekSummary, words: WeekWords): Draft<z.infer<typeof
         draw: { kind: 'week-chart', data: chart },
       },
     ],
+    sources: sourcesOf(
+      words.knowledge,
+      words.knowledge.factors.map(({ ground }) => ground),
+    ),
     data,
   });
 }
 
-/** The post of a week as the store has it now. */
-export const weekReplyOf = (
-  { store, knowledge }: Pick<Context, 'store' | 'knowledge'>,
-  week: IsoWeek,
-): Draft<z.infer<typeof weekData>> =>
-  weekReply(summaryOf(store, week), {
-    knowledge,
-    collective: store.collective.name,
-    zone: store.collective.settings.zone,
-  });
+/** The post of a week as the store has it now, with the bench as it stands. */
+export const weekReplyOf = (context: Context, week: IsoWeek): Draft<z.infer<typeof weekData>> =>
+  weekReply(
+    summaryOf(context.store, week),
+    {
+      knowledge: context.knowledge,
+      collective: context.store.collective.name,
+      zone: context.store.collective.settings.zone,
+    },
+    benchBlocks(context),
+  );
 
 /**
  * What of a post hangs on the jobs and swap reports alone, as text: a post is put right when this changes, not when a

@@ -17,6 +17,8 @@ export const settingsSchema = z.object({
   sellingCost: z.number().min(0).max(0.5).default(0.05),
   /** Days for which the next owner is promised what was fitted; 0: nothing is promised. */
   promisedDays: z.number().int().min(0).max(3650).default(0),
+  /** Whether the hand-over page says from whom a part came. */
+  pageSupplier: z.boolean().default(false),
   /** Tax on the dealer's margin, in percent of the price before tax; 0: none. */
   marginTax: z.number().min(0).max(50).default(0),
   /** ISO 3166-1 alpha-2, or 3166-2 for a state; null: not set. */

@@ -573,4 +573,30 @@ export const migrations: readonly string[] = [
   ) STRICT, WITHOUT ROWID;
   CREATE INDEX model_versions_by_person ON model_versions (collective, by_key);
   `,
+  `
+  -- Records of other benches that were read in, as they came.
+  CREATE TABLE open_records (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    provider TEXT NOT NULL,
+    id TEXT NOT NULL,
+    status TEXT NOT NULL,
+    record TEXT NOT NULL,
+    PRIMARY KEY (collective, provider, id)
+  ) STRICT, WITHOUT ROWID;
+  `,
+  `
+  -- Photos of jobs: sealed, and nothing in the clear of what they show.
+  CREATE TABLE photos (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    job INTEGER NOT NULL,
+    number INTEGER NOT NULL,
+    moment TEXT NOT NULL CHECK (moment IN ('intake', 'step', 'end')),
+    sealed TEXT NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, job, number)
+  ) STRICT;
+  CREATE INDEX photos_by_person ON photos (collective, by_key);
+  `,
 ];

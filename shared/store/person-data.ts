@@ -276,6 +276,11 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          photos: rows(
+            'SELECT job, number, moment, at FROM photos WHERE collective = ? AND by_key = ? ORDER BY job, number',
+            collective,
+            key,
+          ),
           'trace-steps': rows(
             `SELECT trace, seq, kind, ref, outcome, reading, by, at, undone FROM trace_steps
              WHERE collective = ? AND by_key = ? ORDER BY trace, seq`,
@@ -292,6 +297,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.secureErase('DELETE FROM counters WHERE collective = ? AND kind = ?', collective, noteCounter(key));
       sql.secureErase('DELETE FROM choices WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM link_words WHERE collective = ? AND by = ?', collective, key);
+      sql.secureErase('DELETE FROM photos WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM learned_words WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);

@@ -4,12 +4,13 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { choicePlace } from './choices.ts';
 import { imeiPlace } from './jobs.ts';
 import { notePlace } from './notes.ts';
+import { photoPlace } from './photos.ts';
 import { requestPlace } from './requests.ts';
 import { unseal } from './sealed.ts';
 import { recordPlace } from './sealed-records.ts';
 import type { Sql } from './sql.ts';
 
-export type SealedKind = 'note' | 'imei' | 'reply' | 'choice' | 'record';
+export type SealedKind = 'note' | 'photo' | 'imei' | 'reply' | 'choice' | 'record';
 
 interface Column {
   kind: SealedKind;
@@ -36,6 +37,13 @@ const columns: readonly Column[] = [
     column: 'sealed',
     placeColumns: 'collective, person AS a, number AS b',
     place: ({ collective, a, b }) => notePlace(collective, String(a), Number(b)),
+  },
+  {
+    kind: 'photo',
+    table: 'photos',
+    column: 'sealed',
+    placeColumns: 'collective, job AS a, number AS b',
+    place: ({ collective, a, b }) => photoPlace(collective, Number(a), Number(b)),
   },
   {
     kind: 'imei',
@@ -115,7 +123,7 @@ const groupRow = z.object({ sealed: z.string(), n: z.number().int() });
 /** How much of what must last was sealed under a key that is not here; quick, since it opens none. */
 export const sealedElsewhere = (sql: Sql, sealer: Sealer): number =>
   columns
-    .filter(({ kind }) => kind === 'note' || kind === 'imei' || kind === 'record')
+    .filter(({ kind }) => kind === 'note' || kind === 'photo' || kind === 'imei' || kind === 'record')
     .flatMap(({ table, column }) =>
       sql.all(
         groupRow,

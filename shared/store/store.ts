@@ -9,10 +9,12 @@ import { type LearnedWords, learnedWordsOf } from './learned-words.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
 import { type Models, modelsOf } from './models.ts';
 import { type Notes, notesOf } from './notes.ts';
+import { type OpenRecords, openRecordsOf } from './open-records.ts';
 import { type OutcomeCountStore, outcomeCountsOf } from './outcome-counts.ts';
 import { type People, peopleOf } from './people.ts';
 import { type PersonData, personDataOf } from './person-data.ts';
 import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
+import { type Photos, photosOf } from './photos.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import { type Shelf, shelfOf } from './shelf.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
@@ -39,7 +41,10 @@ export interface Store {
   shelf: Shelf;
   /** What was fitted in finished phones, and what of it failed again. */
   fittings: Fittings;
+  /** Records of other benches. */
+  openRecords: OpenRecords;
   weeks: Weeks;
+  photos: Photos;
   notes: Notes;
   choices: Choices;
   links: LinkWords;
@@ -73,7 +78,9 @@ export const storeOf = (
   swaps: swapsOf(sql, collective.id),
   shelf: shelfOf(sql, collective.id),
   fittings: fittingsOf(sql, collective.id),
+  openRecords: openRecordsOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
+  photos: photosOf(sql, sealer, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),

@@ -2,11 +2,13 @@
  * One weekly post at one place, sent once, whenever the program is stopped or killed: its intent is saved before it is sent,
  * and what may have been sent is looked for before it is sent again.
  */
+import type { Context } from '../../commands/framework/context.ts';
 import { renderingIn } from '../../commands/framework/rendering.ts';
 import { type Reply, renderReply, replySchema } from '../../commands/framework/reply.ts';
 import { weekContent, weekReplyOf } from '../../commands/week/reply.ts';
 import type { Knowledge } from '../../knowledge/load.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
+import { render } from '../../shared/language/render.ts';
 import type { Database, Store, WeekPost } from '../../shared/store/index.ts';
 import { formatWeek, type IsoWeek, parseWeek, spanOf } from '../../shared/week/iso-week.ts';
 import type { Poster } from '../surfaces/weekly-poster.ts';
@@ -67,11 +69,16 @@ function readReply(said: string): Reply | null {
 }
 
 export function postOnceOf({ database, knowledge, at = () => undefined }: PostOnceParts): PostOnce {
-  const replyOf = (store: Store, week: IsoWeek): Reply =>
-    renderReply(
-      weekReplyOf({ store, knowledge }, week),
-      renderingIn(knowledge, store.collective.settings.language),
-    );
+  const replyOf = (store: Store, week: IsoWeek, now: Date): Reply => {
+    const { language } = store.collective.settings;
+    const rendering = renderingIn(knowledge, language);
+    const context: Context = {
+      ...{ collective: store.collective, store, knowledge, now, direct: false, locale: language },
+      person: { key: 'clock', name: '', role: 'member' },
+      write: (message) => render(message, language),
+    };
+    return renderReply(weekReplyOf(context, week), rendering);
+  };
   /** What the store said when a post was last found to be right. In memory: after a start every one is looked at. */
   const right = new Map<string, string>();
 
@@ -96,7 +103,7 @@ export function postOnceOf({ database, knowledge, at = () => undefined }: PostOn
     const key = postKey(store.collective, name);
     // A later try sends what the first one did: a part of that may be there.
     const saved = before && readReply(before.said);
-    const reply = saved ?? replyOf(store, week);
+    const reply = saved ?? replyOf(store, week, now);
     database.transaction(() => {
       if (saved) store.weeks.tried(name, place, now);
       else store.weeks.sending(name, place, JSON.stringify(reply), now);
@@ -127,7 +134,7 @@ export function postOnceOf({ database, knowledge, at = () => undefined }: PostOn
     const key = `${store.collective.id} ${place} ${post.week}`;
     const stamp = store.weeks.stamp(from, to);
     if (right.get(key) === stamp) return;
-    const reply = replyOf(store, week);
+    const reply = replyOf(store, week, now);
     const saved = readReply(post.said);
     if (!saved || weekContent(saved) !== weekContent(reply)) {
       const { message } = post;

@@ -1,15 +1,21 @@
 /** Draws the files of a reply that are not text. The libraries for it are loaded when the first is drawn. */
 
+import { z } from 'zod';
 import type { ReplyFile } from '../../commands/framework/reply.ts';
 import { handOverPage } from '../../commands/job/hand-over-page.ts';
+import { labelDrawing } from '../../commands/job/label.ts';
 import { weekChartData } from '../../commands/week/reply.ts';
 import { boldFont, regularFont } from './fonts.ts';
+
+const photoDrawing = z.object({ png: z.string() });
 
 const chart = () => import('./week-chart.ts');
 const page = () => import('./page-pdf.ts');
 
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await chart()).drawWeekChart(weekChartData.parse(data)),
+  photo: async (data) => Buffer.from(photoDrawing.parse(data).png, 'base64'),
+  label: async (data) => (await import('./label.ts')).drawLabel(labelDrawing.parse(data)),
   'hand-over-page': async (data) => (await page()).drawHandOverPage(handOverPage.parse(data)),
 };
 

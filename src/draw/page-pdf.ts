@@ -202,6 +202,16 @@ export async function drawHandOverPage(given: HandOverPage): Promise<Buffer> {
     size: 8.5,
     colour: palette.muted,
   });
+  const photos = given.photos ?? [];
+  if (photos.length) {
+    pdf.addPage({ size: 'A4', margin: 0 });
+    const room = (PAGE.height - 2 * PAGE.edge) / photos.length;
+    photos.forEach(({ caption, png }, index) => {
+      const top = PAGE.edge + index * room;
+      write(pdf, { y: top, inks: true, known }, caption, { x: PAGE.edge, width: INNER, size: 10 });
+      pdf.image(Buffer.from(png, 'base64'), PAGE.edge, top + 18, { fit: [INNER, room - 36] });
+    });
+  }
   pdf.end();
   await done;
   return Buffer.concat(parts);

@@ -12,9 +12,7 @@ export const CHART_WIDTH = 1000;
 const WIDTH = CHART_WIDTH;
 const EDGE = 56;
 const INNER = WIDTH - 2 * EDGE;
-const COLUMNS = 3;
 const ROW = 122;
-const FIGURE_ROW = 112;
 const SMALL = 26;
 
 type Layer = Extract<TopLevelSpec, { layer: unknown }>['layer'][number];
@@ -207,26 +205,13 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
   let y = 92;
   const write = (text: string, style: Omit<Words, 'x' | 'y'> & { x?: number }) =>
     layers.push(words(text, { x: EDGE, y, ...style }));
-  write(measure.cut(data.title, 50, INNER, 'bold'), { size: 50, weight: 'bold' });
+  write(measure.cut(data.title, 44, INNER, 'bold'), { size: 44, weight: 'bold' });
   y += 10;
   for (const line of measure.wrap(data.subtitle, SMALL, INNER, 2)) {
     y += 36;
     write(line, { size: SMALL, colour: palette.muted });
   }
   y += 44;
-
-  const column = INNER / COLUMNS;
-  const most = column - 28;
-  const size = Math.min(...data.figures.map(({ value }) => measure.sizeFor(value, 38, 24, most, 'bold')));
-  data.figures.forEach(({ label, value }, index) => {
-    const x = EDGE + (index % COLUMNS) * column;
-    const line = y + Math.floor(index / COLUMNS) * FIGURE_ROW;
-    layers.push(
-      words(measure.cut(value, size, most, 'bold'), { x, y: line + 36, size, weight: 'bold' }),
-      words(measure.cut(label, 24, most), { x, y: line + 70, size: 24, colour: palette.muted }),
-    );
-  });
-  y += Math.ceil(data.figures.length / COLUMNS) * FIGURE_ROW;
 
   y += 30;
   const keyAt = (kind: keyof typeof shapes, text: string, x: number, colour: string): number => {
@@ -264,6 +249,14 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
     for (const line of measure.wrap(data.learnt, SMALL, INNER, 4)) {
       y += 38;
       write(line, { size: SMALL });
+    }
+  }
+  if (data.figures.length) {
+    y += 28;
+    const line = data.figures.map(({ label, value }) => `${value} ${label}`).join('  ·  ');
+    for (const part of measure.wrap(line, 24, INNER, 4)) {
+      y += 34;
+      write(part, { size: 24, colour: palette.muted });
     }
   }
   if (data.footer) {

@@ -110,6 +110,7 @@ export class Meters implements SurfaceWatch {
   watching(dispatcher: Dispatcher): Dispatcher {
     return {
       contextFor: (asked) => dispatcher.contextFor(asked),
+      offer: (refused, asked) => dispatcher.offer(refused, asked),
       handle: (request) => {
         const from = performance.now();
         const reply = dispatcher.handle(request);

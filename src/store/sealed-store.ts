@@ -156,6 +156,7 @@ export function changeKey(parts: StoreParts): string[] {
 
 const kindWords: Readonly<Record<SealedKind, readonly [one: string, more: string]>> = {
   note: ['note', 'notes'],
+  photo: ['photo', 'photos'],
   imei: ['IMEI', 'IMEIs'],
   reply: ['kept reply', 'kept replies'],
   choice: ['choice', 'choices'],

@@ -159,3 +159,33 @@ describe('the hand-over page', () => {
     expect(JSON.stringify(pageOf(made))).toContain(`Takes the place of: the page of ${day}`);
   });
 });
+
+describe('the supplier', () => {
+  it('is on the page and in the sale text only where the collective wants it', () => {
+    const made = bench();
+    must(made, `/job open "Vesper Loam" ${GOOD}`);
+    must(made, '/shelf add battery of:"Vesper Loam" grade:copy price:9 from:"Elm Parts"');
+    must(made, '/shelf take 1 job:1');
+    expect(pageOf(made)['Parts fitted']).not.toContain('Elm Parts');
+    must(made, '/setup supplier:shown', { role: 'steward' });
+    expect(pageOf(made)['Parts fitted']).toContain('battery: copy, from Elm Parts');
+    must(made, '/setup supplier:hidden', { role: 'steward' });
+    expect(pageOf(made)['Parts fitted']).not.toContain('Elm Parts');
+  });
+});
+
+describe('a job for someone who has not spoken here', () => {
+  it('waits under the name until it is taken; nobody gets it by the name alone', () => {
+    const made = bench();
+    must(made, `/job open "Vesper Loam" ${GOOD}`);
+    expect(wordsOf(must(made, '/job hand name:Teo'))).toContain('has not spoken here yet');
+    const held = () => jobData.parse(must(made, '/job 1').data).holder;
+    expect(held()).toBe('Teo');
+    // Somebody of that name speaks: the job is not theirs by that.
+    must(made, '/job list', { as: 'Teo' });
+    expect(made.store.jobs.listOpen({ holderKey: 'terminal:Teo' })).toEqual([]);
+    expect(made.say('/job hand name:teo job:1', { role: 'steward' }).outcome).toBe('refused');
+    must(made, '/job take job:1', { as: 'Teo' });
+    expect(made.store.jobs.listOpen({ holderKey: 'terminal:Teo' })).toHaveLength(1);
+  });
+});

@@ -70,6 +70,35 @@ describe('/week preview', () => {
     });
     expect(wordsOf(reply)).toContain('Also finished: 1 stripped (2 parts kept) and 1 passed on.');
   });
+  it('leads with the bench and each phone’s line; counts, mass and gas come behind', () => {
+    tin = testBot();
+    filled();
+    const say = (line: string) => {
+      const said = tin.say(line, steward);
+      expect(said.outcome, said.title).toBe('answered');
+    };
+    say('/family name "Orrin K3" as:glued-front-home-sensor new-price:400');
+    say('/job open "Orrin K3" came:given ownership:shown lock:free stolen:clear');
+    say('/job wait part until:2026-03-20 note:"Moss has the money"');
+    say('/shelf least battery of:"Orrin K3" least:2');
+    const reply = tin.say('/week preview 2026-W09');
+    const front = reply.blocks.filter((block) => !('back' in block && block.back));
+    const [bench, shelf, phones, ...rest] = front;
+    expect(bench).toMatchObject({ kind: 'steps', heading: 'On the bench' });
+    expect(JSON.stringify(bench)).toContain('Job 7, Orrin K3, Ines: waits for a part until 2026-03-20');
+    expect(JSON.stringify(shelf)).toContain('battery of Orrin K3: 0 here, 0 on order, 2 wanted');
+    expect(phones).toMatchObject({ kind: 'steps', heading: 'From spent to came back' });
+    expect(JSON.stringify(phones)).toContain(
+      '(job 1): AUD 24.00 spent, AUD 148.00 came back; 4 days, 1.3 h, Ines',
+    );
+    expect(JSON.stringify(rest)).toContain(
+      'Together AUD 104.00 spent, AUD 286.00 came back, AUD 242.00 left.',
+    );
+    expect(JSON.stringify(front)).not.toMatch(/CO2e|kg of phones|ADEME/);
+    expect(JSON.stringify(reply.blocks)).toContain('kg CO2e');
+    // What somebody wrote beside it stays on the board.
+    expect(wordsOf(reply)).not.toContain('Moss has the money');
+  });
   it('shows mass and gas as ranges, each figure with its source and how far that was read', () => {
     filled();
     const reply = tin.say('/week preview 2026-W09');
@@ -115,7 +144,7 @@ describe('/week preview', () => {
       finishJob(tin.store, { endedAt: `2026-02-24T0${index % 10}:00:00Z` });
     const reply = tin.say('/week preview 2026-W09');
     const drawn = weekChartData.parse(reply.files[0]?.draw?.data);
-    expect([drawn.phones.length, drawn.more, drawn.title]).toEqual([8, 3, '11 phones back in use']);
+    expect([drawn.phones.length, drawn.more, drawn.title]).toEqual([8, 3, 'From spent to came back']);
     expect(weekData.parse(reply.data).restored).toHaveLength(11);
     expect(reply.files[0]?.alt).toContain('and 3 more');
   });

@@ -7,8 +7,12 @@ import { commandPath, defineSimpleCommand } from '../../commands/framework/comma
 import { Refusal, type RefusalCode, refusalCodes } from '../../commands/framework/refusal.ts';
 import { type Reply, reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
+import { recordsPreviewData } from '../../commands/records/preview.ts';
 import { typed } from '../../shared/language/say.ts';
+import { RECORD_COLUMNS } from '../../shared/records/open-record.ts';
+import { photoText } from '../../src/draw/photo-text.ts';
 import { busyBench, here } from '../language/every-reply.ts';
+import { greyJpeg } from '../photos/grey-jpeg.ts';
 import { refusalOf, testBot } from '../test-bot.ts';
 import { allCommands, type DataSchema, dataName, dataSchema, made, saved } from './reference.ts';
 
@@ -23,6 +27,10 @@ const actions = commands.flatMap((command) =>
     action,
   })),
 );
+
+/** The mark of what the preview of open records shows on the busy bench. */
+const seenRecords = (): string =>
+  recordsPreviewData.parse(busyBench('en').say('/records preview 2026').data).digest;
 
 /** What makes an example possible on the busy bench, and what is said in its place where it speaks of what is not there. */
 const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: string }>> = {
@@ -47,6 +55,10 @@ const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: st
   'prices-import': {
     says: '/prices import "date,kind,what,component,grade,storage,price,currency,how,note"',
   },
+  'job-returned': { says: '/job returned 5' },
+  'job-photo': { says: `/job photo ${photoText(greyJpeg([[200]]))} job:6` },
+  'records-import': { says: `/records import "${RECORD_COLUMNS.join(',')}"` },
+  'records-export': { says: `/records export 2026 seen:${seenRecords()}` },
   'note-edit': { first: ['/note add "two screws short"'], says: '/note edit 1 text:"found them"' },
   'note-erase': { first: ['/note add "two screws short"'], says: '/note erase 1' },
   'family-restore': { first: ['/family name "Orrin K3" as:fold-book'] },

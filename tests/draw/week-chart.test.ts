@@ -79,9 +79,7 @@ describe('the picture of a week', () => {
     const texts = textsOf(await weekChartSvg(chart())).map(({ text }) => text);
     for (const part of [
       '2 phones back in use',
-      '4.4 h',
-      'at the bench',
-      '0.28 to 0.46 kg',
+      '4.4 h at the bench · AUD 286.00 spent · 0.28 to 0.46 kg kept in use',
       'Orrin K3 #12',
       'Halden Fold #13',
       '3 days, 1.3 h',
@@ -93,6 +91,13 @@ describe('the picture of a week', () => {
       'Also finished: 1 stripped (4 parts kept).',
     ])
       expect(texts).toContain(part);
+  });
+  it('leads with the phones: the figures stand below them and what was learnt, and smaller', async () => {
+    const texts = textsOf(await weekChartSvg(chart()));
+    const at = (part: string) => texts.find(({ text }) => text.includes(part)) ?? { y: Number.NaN, size: 0 };
+    expect(at('at the bench').y).toBeGreaterThan(at('Halden Fold').y);
+    expect(at('at the bench').y).toBeGreaterThan(at('dead cell').y);
+    expect(at('at the bench').size).toBeLessThan(at('Halden Fold').size);
   });
   it('has no letter under 24 pixels: 8 on a telephone 360 wide', async () => {
     for (const { size } of textsOf(await weekChartSvg(chart()))) expect(size).toBeGreaterThanOrEqual(24);

@@ -85,6 +85,7 @@ describe.skipIf(absent)('commands in a room', () => {
       danger: 'danger swollen',
       caution: 'caution swollen-cell',
       prices: 'prices add what:"Orrin K3" price:120',
+      records: 'records preview',
       family: 'family list',
       reading: 'reading list "Orrin K3"',
       setup: 'setup rate:30',

@@ -159,10 +159,7 @@ describe('a collective that speaks German', () => {
     const tin = german();
     const week = parseWeek('2026-W09');
     if (!week) throw new Error('no week');
-    const post = renderReply(
-      weekReplyOf({ store: tin.store, knowledge: knowledge() }, week),
-      renderingIn(knowledge(), 'de'),
-    );
+    const post = renderReply(weekReplyOf(tin.context(), week), renderingIn(knowledge(), 'de'));
     expect(post.title).toMatch(/2026-W09/);
     expect(post.title).not.toContain('No phone');
     expect(post.title).toContain('23. Februar – 1. März 2026');

@@ -43,6 +43,36 @@ const own: readonly OutsideSource[] = [
     checked: 'read',
   },
 
+  // Open records
+  {
+    id: 'ords-schema',
+    publisher: 'Open Repair Alliance',
+    title:
+      'open repair data of 2023-03, table schema of the aggregate (tableschema.json) in the Open Repair Data Standard v0.3',
+    date: '2023-03',
+    checked: 'read',
+  },
+  {
+    id: 'ords-categories',
+    publisher: 'Open Repair Alliance',
+    title: 'Open Repair Data Standard v0.3, product categories',
+    date: '2023-03',
+    checked: 'read',
+  },
+  {
+    id: 'ords-standard',
+    publisher: 'Open Repair Alliance',
+    title: 'Open Repair Data Standard v0.3, the standard',
+    date: '2021-12-07',
+    checked: 'read',
+  },
+  {
+    id: 'iso-codes',
+    publisher: 'Debian',
+    title: 'iso-codes, ISO 3166-1',
+    checked: 'read',
+  },
+
   // Survival
   {
     id: 'bewick-2004',

@@ -262,8 +262,16 @@ describe('the program', () => {
     const data = join(folder, 'tour');
     const { code, out, err } = await start(['--tour'], { data });
     expect({ code, err }).toEqual({ code: 0, err: '' });
-    for (const said of ['> /worth', '> /caution', '> /trace', '> /paired', '> /worth trace:1', 'mended by'])
+    for (const said of [
+      '> /worth',
+      '> /trace',
+      '> /paired',
+      '> /worth trace:1',
+      '> /week',
+      'That is the tour.',
+    ])
       expect(out).toContain(said);
+    expect(out.split('\n').length).toBeLessThanOrEqual(200);
     expect(() => statSync(data)).toThrow('ENOENT');
   });
 });

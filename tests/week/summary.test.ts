@@ -49,6 +49,19 @@ const question = (jobs: FinishedJob[], change: Partial<WeekQuestion> = {}): Week
 });
 
 describe('the summary of a week', () => {
+  it('rounds days, and does not cut them', () => {
+    const days = (hours: number) =>
+      summariseWeek(
+        question([
+          job(1, {
+            openedAt: at('2026-02-23T10:00:00Z'),
+            endedAt: new Date(at('2026-02-23T10:00:00Z').getTime() + hours * 3600_000),
+          }),
+        ]),
+      ).restored.map((one) => one.days);
+    expect([11, 13, 35, 37].map(days)).toEqual([[0], [1], [1], [2]]);
+  });
+
   it('adds up the restored phones alone, and counts the rest', () => {
     const summary = summariseWeek(
       question([

@@ -1,5 +1,5 @@
 /** Who asks in an interaction, and what is said to somebody of whom it is not known which collective they belong to. */
-import type { RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Incoming } from './incoming.ts';
@@ -21,6 +21,18 @@ export const originFor = (
   ...(locale === undefined ? {} : { locale }),
   ...(place ? { place: { ...place, ...(channel === null ? {} : { channel }) } } : {}),
 });
+
+/** What the dispatcher answers; what a refusal offers is kept, so that its buttons work. */
+export function handled(
+  parts: InteractionParts,
+  requester: Requester,
+  incoming: Incoming,
+  said: Request['say'],
+): Reply {
+  const origin = originFor(parts, requester, incoming);
+  const made = parts.dispatcher.handle({ ...origin, requestId: incoming.id, say: said });
+  return made.outcome === 'refused' ? parts.dispatcher.offer(made, origin) : made;
+}
 
 export const requesterOf = (
   { who }: Pick<InteractionParts, 'who'>,

@@ -1,7 +1,7 @@
 /** A button, or an entry of a menu of choices, that somebody pressed. */
 import { type Reply, replySchema } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
-import { homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
+import { handled, homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
 import { type Carried, readCustomId } from './custom-id.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
@@ -44,11 +44,7 @@ async function takeChoice(
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
-  const made = parts.dispatcher.handle({
-    ...originFor(parts, requester, incoming),
-    requestId: incoming.id,
-    say: { token },
-  });
+  const made = handled(parts, requester, incoming, { token });
   await showReply(parts, made, command, incoming, response, inPlace);
 }
 

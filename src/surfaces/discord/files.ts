@@ -6,6 +6,8 @@ import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/c
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
+import { MOST_PHOTO_BYTES } from '../../../shared/photos/photo.ts';
+import { photoText } from '../../draw/photo-text.ts';
 import type { IncomingFile } from './incoming.ts';
 import type { AttachedFile } from './outgoing.ts';
 
@@ -72,6 +74,22 @@ const refuse = (option: string, problem: Message): never => {
   });
 };
 
+/** A photo, drawn anew: without place, device and time. Refusal when it is too large, is none, or cannot be fetched. */
+export async function readPhoto(option: string, file: IncomingFile): Promise<string> {
+  const no = (problem: Message): never => {
+    throw new Refusal({
+      code: 'bad-option',
+      option,
+      problem,
+      expected: say`a photo, JPEG or PNG, of at most ${typed('12 MB')}`,
+    });
+  };
+  if (file.size > MOST_PHOTO_BYTES)
+    no(say`${verbatim(file.name)} has ${file.size} bytes, which are too many.`);
+  const bytes = await fetchBytes(option, file, MOST_PHOTO_BYTES);
+  return photoText(Buffer.from(bytes)) ?? no(say`${verbatim(file.name)} is no photo that can be read.`);
+}
+
 /** The text of an attached file. Refusal when it is too large, is no text, or cannot be fetched. */
 export async function readAttachment(option: string, file: IncomingFile): Promise<string> {
   if (file.size > MOST_FILE_BYTES)
@@ -85,7 +103,11 @@ export async function readAttachment(option: string, file: IncomingFile): Promis
   return textOfBytes(bytes) ?? refuse(option, say`${verbatim(file.name)} is not text.`);
 }
 
-async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<Uint8Array> {
+async function fetchBytes(
+  option: string,
+  { name, url }: IncomingFile,
+  most = MOST_FILE_BYTES,
+): Promise<Uint8Array> {
   for (let left = TRIES; left > 0; left -= 1) {
     try {
       const response = await fetch(url, { signal: AbortSignal.timeout(FETCH_MS) });
@@ -96,8 +118,7 @@ async function fetchBytes(option: string, { name, url }: IncomingFile): Promise<
       let size = 0;
       for await (const chunk of response.body) {
         size += chunk.length;
-        if (size > MOST_FILE_BYTES)
-          return refuse(option, say`${verbatim(name)} has more than ${MOST_FILE_BYTES} bytes.`);
+        if (size > most) return refuse(option, say`${verbatim(name)} has more than ${most} bytes.`);
         chunks.push(chunk);
       }
       return Buffer.concat(chunks);

@@ -1,9 +1,9 @@
 /** A command, the entry of a message's menu, a filled-in form, and completion: what is handed to the dispatcher. */
 import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
-import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
+import { handled, homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
-import { readAttachment } from './files.ts';
+import { readAttachment, readPhoto } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
@@ -20,11 +20,7 @@ async function run(
   incoming: Incoming,
   response: InteractionResponse,
 ): Promise<void> {
-  const made = parts.dispatcher.handle({
-    ...originFor(parts, requester, incoming),
-    requestId: incoming.id,
-    say: { invoke },
-  });
+  const made = handled(parts, requester, incoming, { invoke });
   await showReply(parts, made, invoke.command, incoming, response);
 }
 
@@ -49,8 +45,11 @@ export async function runCommand(
       if (await response.open(modal)) return;
     }
     const options = { ...invocation.options };
-    for (const [name, file] of Object.entries(incoming.files))
-      options[name] = await readAttachment(name, file);
+    for (const [name, file] of Object.entries(incoming.files)) {
+      const wire = found?.actions[action]?.options[name]?.wire;
+      const isPhoto = wire?.type === 'file' && wire.photo === true;
+      options[name] = await (isPhoto ? readPhoto : readAttachment)(name, file);
+    }
     await run(parts, { ...invocation, options }, requester, incoming, response);
   });
 }

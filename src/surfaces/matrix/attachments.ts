@@ -8,6 +8,8 @@ import type { Invocation } from '../../../commands/framework/reply.ts';
 import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/csv/text-file.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { plain, say, typed } from '../../../shared/language/say.ts';
+import { MOST_PHOTO_BYTES } from '../../../shared/photos/photo.ts';
+import { photoText } from '../../draw/photo-text.ts';
 import type { MatrixConnection } from './client.ts';
 import { type Attachment, attachmentOf, type Heard } from './events.ts';
 import { download, TooLarge } from './http.ts';
@@ -75,7 +77,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
     return answered ?? (thread === null ? null : fileInThread(room, thread));
   };
 
-  const bytesOf = async ({ url, sealed }: Attachment): Promise<Buffer> => {
+  const bytesOf = async ({ url, sealed }: Attachment, most: number): Promise<Buffer> => {
     const info = sealed === null ? null : sealedSchema.parse(sealed);
     const [, server, media] = MXC.exec(info?.url ?? url ?? '') ?? [];
     if (server === undefined || media === undefined)
@@ -85,11 +87,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
       });
     const { homeserverUrl, accessToken } = connection();
     const path = ['download', server, media].map(encodeURIComponent).join('/');
-    const bytes = await download(
-      `${homeserverUrl}/_matrix/client/v1/media/${path}`,
-      accessToken,
-      MOST_FILE_BYTES,
-    );
+    const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, most);
     if (!info) return bytes;
     const opened = sealedRooms.openFile(bytes, info);
     if (!opened)
@@ -113,6 +111,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
         commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
       const [name, option] = Object.entries(options).find(([, { wire }]) => wire.type === 'file') ?? [];
       if (name === undefined || !option) return null;
+      const isPhoto = option.wire.type === 'file' && option.wire.photo === true;
       const attached = message.attachment ?? (await fileMeant(room, message));
       if (!attached) {
         // A name typed in its place names nothing that the bot could open.
@@ -126,7 +125,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
       return {
         invoke: {
           ...invocation(parsed),
-          options: { ...parsed.options, [name]: await textOf(attached, bytesOf) },
+          options: { ...parsed.options, [name]: await textOf(attached, bytesOf, isPhoto) },
         },
       };
     },
@@ -151,19 +150,24 @@ const sealedSchema = z.looseObject({
 
 async function textOf(
   attached: Attachment,
-  bytesOf: (attached: Attachment) => Promise<Buffer>,
+  bytesOf: (attached: Attachment, most: number) => Promise<Buffer>,
+  isPhoto: boolean,
 ): Promise<string> {
   const refuse = (problem: Message): never => {
     throw new Refusal({
       code: 'bad-option',
       problem: plain`${problem}.`,
-      expected: say`a text file of at most ${typed(MOST_FILE_WORDS)}`,
+      expected: isPhoto
+        ? say`a photo, JPEG or PNG, of at most ${typed('12 MB')}`
+        : say`a text file of at most ${typed(MOST_FILE_WORDS)}`,
     });
   };
-  if ((attached.size ?? 0) > MOST_FILE_BYTES) refuse(say`The file is too large`);
-  const bytes = await bytesOf(attached).catch((error: unknown) => {
+  const most = isPhoto ? MOST_PHOTO_BYTES : MOST_FILE_BYTES;
+  if ((attached.size ?? 0) > most) refuse(say`The file is too large`);
+  const bytes = await bytesOf(attached, most).catch((error: unknown) => {
     if (!(error instanceof TooLarge)) throw error;
     return refuse(say`The file is too large`);
   });
+  if (isPhoto) return photoText(bytes) ?? refuse(say`It is no photo that can be read`);
   return textOfBytes(bytes) ?? refuse(say`The file is not text`);
 }

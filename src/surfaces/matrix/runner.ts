@@ -97,6 +97,7 @@ export function runnerOf(parts: RunnerParts): Runner {
         // A slip that is mended by an edit of the message is run then.
         if ('line' in say) memory.markRefused(mended(turn), turn.heard.sender);
         if (await askBack(turn, asked, say, said)) return;
+        return answers.deliver(turn, dispatcher.offer(said, asked));
       }
       await answers.deliver(turn, said, { more: keptAs(asked, requestId) });
     },

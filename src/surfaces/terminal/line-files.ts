@@ -7,6 +7,8 @@ import type { Invocation } from '../../../commands/framework/reply.ts';
 import { MOST_FILE_BYTES, MOST_FILE_WORDS, textOfBytes } from '../../../shared/csv/text-file.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { plain, say, typed, verbatim } from '../../../shared/language/say.ts';
+import { MOST_PHOTO_BYTES } from '../../../shared/photos/photo.ts';
+import { photoText } from '../../draw/photo-text.ts';
 
 /** A file that was named as `file:@PATH`, as text. */
 function readTextFile(path: string): string {
@@ -21,6 +23,25 @@ function readTextFile(path: string): string {
     const { size } = statSync(path);
     if (size > MOST_FILE_BYTES) refuse(say`${size} bytes are too many`);
     return textOfBytes(readFileSync(path)) ?? refuse(say`it is not text`);
+  } catch (error) {
+    if (error instanceof Refusal) throw error;
+    return refuse(say`it cannot be read`);
+  }
+}
+
+/** A photo that was named as `file:@PATH`, drawn anew: without place, device and time. */
+function readPhotoFile(path: string): string {
+  const refuse = (problem: Message): never => {
+    throw new Refusal({
+      code: 'bad-option',
+      problem: plain`${verbatim(path)}: ${problem}.`,
+      expected: say`a photo, JPEG or PNG, of at most ${typed('12 MB')}`,
+    });
+  };
+  try {
+    const { size } = statSync(path);
+    if (size > MOST_PHOTO_BYTES) refuse(say`${size} bytes are too many`);
+    return photoText(readFileSync(path)) ?? refuse(say`it is no photo that can be read`);
   } catch (error) {
     if (error instanceof Refusal) throw error;
     return refuse(say`it cannot be read`);
@@ -47,6 +68,12 @@ export function withFiles(line: string, commands: readonly Command[]): Invocatio
     ([name, text]) => options[name]?.wire.type === 'file' && text.startsWith('@'),
   );
   if (!files.length) return null;
-  const read = Object.fromEntries(files.map(([name, text]) => [name, readTextFile(text.slice(1))]));
+  const isPhoto = (name: string): boolean => {
+    const wire = options[name]?.wire;
+    return wire?.type === 'file' && wire.photo === true;
+  };
+  const read = Object.fromEntries(
+    files.map(([name, text]) => [name, (isPhoto(name) ? readPhotoFile : readTextFile)(text.slice(1))]),
+  );
   return { command: parsed.command, action: parsed.action, options: { ...parsed.options, ...read } };
 }

@@ -108,8 +108,11 @@ export function createSession(parts: SessionParts): Session {
     const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
     if (number !== null) {
       const choices = session.last?.choices ?? [];
-      const token = choices[number - 1]?.token;
-      return token ? dispatcher.handle({ ...asked(), say: { token } }) : noChoice(number, choices.length);
+      const chosen = choices[number - 1];
+      if (!chosen) return noChoice(number, choices.length);
+      const { token, invoke } = chosen;
+      // What a refusal offers is kept nowhere: it is done as if it were said.
+      return dispatcher.handle({ ...asked(), say: token === undefined ? { invoke } : { token } });
     }
     try {
       if (line && !line.startsWith('/'))
@@ -132,8 +135,12 @@ export function createSession(parts: SessionParts): Session {
     language: () => languageOf(database, collective),
     say: (input) => {
       switched = false;
-      const reply = answer(input.trim());
-      if (reply.outcome === 'answered' && !switched && !isMoreWord(input.trim())) session.last = reply;
+      const made = answer(input.trim());
+      // Help alone does not take the numbers away from what was offered before.
+      const helpAlone = made.outcome === 'refused' && made.choices.every(({ aside }) => aside);
+      const reply = helpAlone ? { ...made, choices: [] } : made;
+      const offers = reply.outcome === 'answered' || reply.choices.length > 0;
+      if (offers && !switched && !isMoreWord(input.trim())) session.last = reply;
       return reply;
     },
     complete: (line, cursor) => completeLine(line, cursor, commands, dispatcher.contextFor(asked())),

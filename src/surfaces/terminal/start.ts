@@ -35,6 +35,15 @@ async function askYes(question: string): Promise<boolean> {
   return /^y(es)?$/i.test(answer.trim());
 }
 
+/** Waits for Enter, so that a page can be read; at the end of the input it goes on by itself. */
+async function turnPage(): Promise<void> {
+  const lines = createInterface({ input: process.stdin, output: process.stdout });
+  await new Promise<void>((resolve) => {
+    lines.once('close', resolve);
+    lines.question(`\n${render(say`(Enter: on with the tour)`)} `, () => lines.close());
+  });
+}
+
 /** Who sits at the terminal when nobody else is named. */
 const ownName = ({ tour }: Settings): string =>
   tour ? 'Ines' : (process.env.USER ?? '').replace(/[\p{C}:]/gu, '').slice(0, 40) || 'You';
@@ -163,6 +172,7 @@ async function tour(
       pages.push(async () => {
         const notes = await saveFiles(reply, save, session.fault);
         write(`\n${name} > ${typed}\n\n${renderFrontAsText(reply, window, notes)}`);
+        if (interactive) await turnPage();
       });
     },
   });

@@ -83,6 +83,7 @@ function theTour(): Said[] {
     knowledge: knowledge(),
     zone: DEMO_ZONE,
     narrate: () => undefined,
+    whole: true,
     show: (line, reply) => said.push({ by: session.persona.name, line, reply }),
   });
   database.close();

@@ -6,10 +6,10 @@ import { say, verbatim } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
 import type { Context } from '../framework/context.ts';
-import { stateOfJob } from '../shared/phone-state.ts';
-import { dayIn } from '../shared/words.ts';
-import { stateInWords, untestedOf } from './reply.ts';
+import { stateInWords, untestedOf } from './job-words.ts';
+import { stateOfJob } from './phone-state.ts';
 import { waitWords } from './wait-words.ts';
+import { dayIn } from './words.ts';
 
 /** A job with the state of its phone, which is folded once from all that happened to it. */
 export interface OnBoard {

@@ -1,0 +1,158 @@
+/** What can be done after a refusal, one tap each: nothing that was said is lost. Pure. */
+import { say, typed, verbatim } from '../../shared/language/say.ts';
+import type { Action, Command } from './command.ts';
+import { completeOption } from './complete.ts';
+import type { Context } from './context.ts';
+import type { Option } from './option.ts';
+import { parseLine } from './parse.ts';
+import { isPrivate } from './private.ts';
+import { Refusal, type RefusalDetail } from './refusal.ts';
+import type { DraftChoice, Invocation } from './reply.ts';
+
+/** More than these are not offered: a list that long is answered by typing. */
+const MOST = 10;
+
+/** An option that can be picked, and what there is to pick. */
+export interface Picks {
+  invoke: Invocation;
+  name: string;
+  option: Option;
+  given: string | undefined;
+  values: readonly { label: string; value: string }[];
+}
+
+/** Where in a list with commas the part that matches nothing stands; 0 for a value that is not a list. */
+function wrongPart(
+  option: Option,
+  given: string,
+  context: Context,
+): { parts: string[]; index: number } | null {
+  const parts = option.many
+    ? given
+        .split(',')
+        .map((part) => part.trim())
+        .filter(Boolean)
+    : [given];
+  const schema = option.schema(context);
+  const index = parts.findIndex((part) => !schema.safeParse(part).success);
+  return index < 0 ? null : { parts, index };
+}
+
+function valuesFor(
+  command: Command,
+  action: string,
+  name: string,
+  option: Option,
+  given: string | undefined,
+  context: Context,
+): Picks['values'] | null {
+  if (given === undefined) {
+    const all = completeOption(command, action, name, '', context);
+    return all.slice(0, MOST).map(({ value }) => ({ label: value, value }));
+  }
+  if (option.wire.type !== 'lookup' && option.wire.type !== 'choice') return null;
+  const wrong = wrongPart(option, given, context);
+  if (!wrong) return null;
+  const { parts, index } = wrong;
+  const near = completeOption(command, action, name, parts[index] ?? '', context).slice(0, MOST);
+  if (!near.length) return null;
+  return near.map(({ value }) => ({ label: value, value: parts.with(index, value).join(', ') }));
+}
+
+/** What was said as a command; null where it cannot be read as one. */
+function understood(
+  said: { line: string } | { invoke: Invocation },
+  commands: readonly Command[],
+): Invocation | null {
+  if ('invoke' in said) return said.invoke;
+  try {
+    return parseLine(said.line, commands);
+  } catch (error) {
+    if (error instanceof Refusal) return null;
+    throw error;
+  }
+}
+
+/** What can be picked for an option that is missing or matches nothing; null where it has to be typed, or is no option. */
+export function picksAfter(
+  name: string | undefined,
+  said: { line: string } | { invoke: Invocation },
+  commands: readonly Command[],
+  context: Context,
+): Picks | null {
+  const parsed = name ? understood(said, commands) : null;
+  const command = commands.find((one) => one.name === parsed?.command);
+  const action: Action | undefined = parsed ? command?.actions[parsed.action] : undefined;
+  const option = name ? action?.options[name] : undefined;
+  if (!name || !parsed || !command || !option || option.wire.type === 'file') return null;
+  const given = parsed.options[name];
+  const values = valuesFor(command, parsed.action, name, option, given, context);
+  if (!values) return null;
+  const invoke = { command: parsed.command, action: parsed.action, options: parsed.options };
+  return { invoke, name, option, given, values };
+}
+
+/** The command with each of what can be picked. */
+const asChoices = ({ invoke, name, values }: Picks): DraftChoice[] =>
+  values.map(({ label, value }) => ({
+    label: verbatim(label),
+    invoke: { ...invoke, options: { ...invoke.options, [name]: value } },
+  }));
+
+/** Actions that only look: an example of one can be run for somebody. */
+const LOOKS = ['show', 'list', 'next'];
+
+/** An example that shows how things stand, as a choice. */
+function lookAt(example: string | undefined, commands: readonly Command[]): DraftChoice[] {
+  const invoke = example === undefined ? null : understood({ line: example }, commands);
+  if (!invoke || example === undefined || !LOOKS.includes(invoke.action)) return [];
+  const { command, action, options } = invoke;
+  return [{ label: typed(example), invoke: { command, action, options } }];
+}
+
+/** The command that was meant, with all that was said behind it. */
+function respelt(line: string, nearest: readonly string[], commands: readonly Command[]): DraftChoice[] {
+  const rest = line.replace(/^\/?\S*/, '');
+  return nearest.flatMap((name) => {
+    const invoke = understood({ line: `/${name.replace(/^\//, '')}${rest}` }, commands);
+    const command = commands.find((one) => one.name === invoke?.command);
+    if (!invoke || !command || isPrivate(command)) return [];
+    const { action, options } = invoke;
+    return [{ label: typed(`/${command.name}`), invoke: { command: command.name, action, options } }];
+  });
+}
+
+const help = (command: Command | undefined): DraftChoice => ({
+  label: command ? say`Help on ${typed(`/${command.name}`)}` : say`What you can say`,
+  aside: true,
+  invoke: { command: 'help', action: '', options: command ? { about: command.name } : {} },
+});
+
+/** Where picking would be refused alike, or would repeat what is private. */
+const closed: readonly RefusalDetail['code'][] = ['not-allowed', 'not-here', 'no-collective', 'secret'];
+
+/** The nearest, what is missing, what shows how things stand, and help: at least one of them. */
+export function waysOn(
+  detail: Pick<RefusalDetail, 'code' | 'option' | 'nearest' | 'example' | 'choices'>,
+  said: { line: string } | { invoke: Invocation } | { token: string },
+  commands: readonly Command[],
+  context: Context,
+): DraftChoice[] {
+  const open = 'token' in said ? null : said;
+  const invoke = open && understood(open, commands);
+  const word = open && 'line' in open ? /^\/?(\S+)/.exec(open.line)?.[1]?.toLowerCase() : undefined;
+  const command = commands.find(({ name }) => name === (invoke?.command ?? word));
+  const looks = lookAt(detail.example, commands);
+  if (!open || closed.includes(detail.code) || (command && isPrivate(command)))
+    return [...looks, ...(detail.choices ?? []), help(command)];
+  const picks = picksAfter(detail.option, open, commands, context);
+  return [
+    ...(detail.choices ?? []),
+    ...(picks ? asChoices(picks) : []),
+    ...(detail.code === 'unknown-command' && 'line' in open
+      ? respelt(open.line, detail.nearest ?? [], commands)
+      : []),
+    ...looks,
+    help(command),
+  ];
+}
