@@ -65,7 +65,7 @@ describe('a time that somebody made up', () => {
       '/family name "Orrin K3" as:glued-front-home-sensor',
       '/job open "Orrin K3"',
       '/note add "ask about the long screws" job:1',
-      '/job finish passed job:1',
+      '/job finish handed-back job:1',
     );
     const { out } = await say('2026-03-20T09:00', '/note list', '/note add "later on"');
     expect(out).toContain('ask about the long screws');
