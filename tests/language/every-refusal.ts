@@ -104,6 +104,9 @@ const scenes: readonly Scene[] = [
       '/prices add "Orrin K3" price:1 seen:never',
       '/prices add "Orrin K3" price:1 seen:1980-01-01',
       '/prices add "Orrin K3" price:99999999',
+      '/job wait part until:2299-01-01 job:6',
+      '/family guess "0rrin K3"',
+      `/prices import "${header}\n2026-02-20,phone,Orrin K3,,1,64,180.00,AUD,sold,passcode 4711"`,
       '/family name "Orrin K4" as:fold-book launched:1980-01',
       '/job timer minutes:5 job:6',
       '/job wait part until:2020-01-01 job:6',
@@ -164,6 +167,10 @@ const scenes: readonly Scene[] = [
       ['/note edit 1', direct],
       ['/note add x job:5', { ...direct, ...later }],
     ],
+  },
+  {
+    first: ['/job log "a remark of its own" job:6', '/job wipe 5 job:6'],
+    refused: ['/job wipe 5 job:6'],
   },
   {
     first: ['/job reopen x job:5', '/job log "a remark" job:6', '/job strike 2 why:x job:6'],

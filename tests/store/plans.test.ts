@@ -22,6 +22,8 @@ const isShort = (text: string, plan: readonly { detail: string }[]): boolean =>
   /^DELETE FROM notes WHERE collective = \? +AND EXISTS/.test(text) ||
   // A count by an index alone: some microseconds for a thousand rows.
   /^SELECT count\(\*\) AS n FROM sightings WHERE collective = \?$/.test(text) ||
+  // Asked where a steward sets another currency, which is seldom.
+  /^SELECT count\(\*\) AS n FROM sightings WHERE collective = \? AND currency <> \?$/.test(text) ||
   // Made once; what it says of other tables is for when one is removed, which never happens.
   /^INSERT INTO collectives/.test(text);
 

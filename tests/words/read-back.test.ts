@@ -25,7 +25,7 @@ const SENTENCE = 'Orrin K3: given, dead, 0 A, cracked corner, boots on my test c
 
 describe('a sentence', () => {
   it('is read back whole, and keeps nothing before a yes', () => {
-    const before = { ...tin.dump(), choices: [], people: [] };
+    const before = { ...tin.dump(), choices: [], people: [], surface_state: [] };
     const reply = words(SENTENCE);
     expect(reply.title).toMatch(/^I read: Orrin K3; .*Right\?$/);
     expect(data(reply)).toMatchObject({
@@ -36,7 +36,7 @@ describe('a sentence', () => {
       unsure: [],
       notUnderstood: [],
     });
-    expect({ ...tin.dump(), choices: [], people: [] }).toEqual(before);
+    expect({ ...tin.dump(), choices: [], people: [], surface_state: [] }).toEqual(before);
   });
 
   it('is at the first check with one tap, with what was read as evidence and a job for how it came', () => {
