@@ -46,6 +46,9 @@ export const isSurelyPrivate = (line: string, commands: readonly Command[]): boo
 /** A digit or a mark more or less, and the words of an IMEI are still one. */
 const LONG_NUMBER = /\d(?:[ ./-]?\d){12}/;
 
+/** True where the words hold what may be an IMEI, a right one or one with a slip. */
+export const mayHoldImei = (words: string): boolean => LONG_NUMBER.test(words);
+
 /** True for a line that may stand in a history on disk: one for a command that is not private, without an IMEI or a secret. */
 export function mayBeKept(line: string, commands: readonly Command[], secrets: SecretWords): boolean {
   const word = commandWord(line)?.toLowerCase();
@@ -54,7 +57,7 @@ export function mayBeKept(line: string, commands: readonly Command[], secrets: S
     command !== undefined &&
     !isPrivate(command) &&
     !/\bimei:/i.test(line) &&
-    !LONG_NUMBER.test(line) &&
+    !mayHoldImei(line) &&
     findSecret(line, secrets) === null &&
     maskImeis(line, secrets) === line
   );

@@ -5,7 +5,7 @@ import { completeOption } from './complete.ts';
 import type { Context } from './context.ts';
 import type { Option } from './option.ts';
 import { parseLine } from './parse.ts';
-import { isPrivate } from './private.ts';
+import { isPrivate, mayHoldImei } from './private.ts';
 import { Refusal, type RefusalDetail } from './refusal.ts';
 import type { DraftChoice, Invocation } from './reply.ts';
 
@@ -146,12 +146,16 @@ export function waysOn(
   if (!open || closed.includes(detail.code) || (command && isPrivate(command)))
     return [...looks, ...(detail.choices ?? []), help(command)];
   const picks = picksAfter(detail.option, open, commands, context);
-  return [
-    ...(detail.choices ?? []),
+  const again = [
     ...(picks ? asChoices(picks) : []),
     ...(detail.code === 'unknown-command' && 'line' in open
       ? respelt(open.line, detail.nearest ?? [], commands)
       : []),
+  ];
+  return [
+    ...(detail.choices ?? []),
+    // An IMEI is repeated nowhere, not behind a button either: what was said with one is typed again.
+    ...again.filter(({ invoke }) => !mayHoldImei(Object.values(invoke?.options ?? {}).join(' '))),
     ...looks,
     help(command),
   ];
