@@ -2,6 +2,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { commandPath } from '../../commands/framework/command.ts';
 import { parseLine } from '../../commands/framework/parse.ts';
 import { commands } from '../../commands/index.ts';
+import { greyJpeg } from '../photos/grey-jpeg.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Seen, Value } from './loopback/person.ts';
 import { readMarkup } from './markup.ts';
@@ -173,6 +174,22 @@ describe('files', () => {
     on.loopback.faults.push({ method: 'GET', path: /^\/cdn\//, do: 'cut after' });
     const seen = await importing(Buffer.from(csv));
     expect(wordsOn(seen.message)).not.toContain('could not be fetched');
+  });
+
+  it('that are photos come in drawn anew, and go out to who asks', async () => {
+    const opened = await on.ines.use('job', 'open', { model: 'Orrin K3', came: 'given', symptoms: 'dead' });
+    expect(titleOf(opened.message)).toContain('is open');
+    const photo = (bytes: Buffer, file: string, type: string): Promise<Seen> =>
+      on.ines.use('job', 'photo', { file: { file, bytes, type }, when: 'intake' });
+    const jpeg = greyJpeg([[20, 240]]);
+    const kept = await photo(Buffer.concat([jpeg, Buffer.from('CAM-4711')]), 'front.jpg', 'image/jpeg');
+    expect(titleOf(kept.message)).toMatch(/photo 1 is kept/);
+    const [file] = (await on.ines.use('job', 'photos', {})).message?.attachments ?? [];
+    expect(file?.filename).toMatch(/\.png$/);
+    expect(file?.bytes.subarray(1, 4).toString('latin1')).toBe('PNG');
+    expect(file?.bytes.includes('CAM-4711')).toBe(false);
+    const refused = await photo(Buffer.from('no photo'), 'front.jpg', 'image/jpeg');
+    expect(wordsOn(refused.message)).toContain('no photo that can be read');
   });
 
   it('go out as attachments', async () => {
