@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { commands } from '../../commands/index.ts';
+import { greyJpeg } from '../photos/grey-jpeg.ts';
 import type { Person, Seen } from './people.ts';
 import { absent, openScene, type Scene } from './scene.ts';
 
@@ -161,6 +162,30 @@ describe.skipIf(absent)('commands in a room', () => {
       url: binary,
     });
     expect((await answerTo(ines, room, wrong)).content.body).toContain('not text');
+  });
+
+  it('take a photo: drawn anew, and shown to who asks', async () => {
+    const { ines, room, answerTo, ask } = scene;
+    await ask(ines, room, '!th job open "Orrin K3" came:given symptoms:dead');
+    const jpeg = Buffer.concat([greyJpeg([[20, 240]]), Buffer.from('CAM-4711')]);
+    const url = await ines.client.uploadContent(jpeg, 'image/jpeg', 'front.jpg');
+    const captioned = await ines.client.sendRawEvent(room, 'm.room.message', {
+      msgtype: 'm.image',
+      filename: 'front.jpg',
+      body: '!th job photo when:intake',
+      url,
+      info: { mimetype: 'image/jpeg', size: jpeg.length },
+    });
+    expect((await answerTo(ines, room, captioned)).content.body).toContain('photo 1 is kept');
+    await ask(ines, room, '!th job photos');
+    const shown = await ines.sees(
+      ({ content }: Seen) =>
+        content.msgtype === 'm.image' && /^job-\d+.*\.png$/.test(String(content.filename)),
+      'the photo',
+    );
+    const png = await ines.client.downloadContent(String(shown.content.url));
+    expect(png.data.subarray(1, 4).toString('latin1')).toBe('PNG');
+    expect(png.data.includes('CAM-4711')).toBe(false);
   });
 
   it('are not heard in notices, edits, redacted words, talk, or the words of the bot', async () => {
