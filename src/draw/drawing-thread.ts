@@ -5,6 +5,7 @@
 import { createHash } from 'node:crypto';
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
+import { setTimeout } from 'node:timers/promises';
 import { Worker } from 'node:worker_threads';
 import { z } from 'zod';
 import { fileSchema, type ReplyFile } from '../../commands/framework/reply.ts';
@@ -25,11 +26,15 @@ export interface DrawingThread {
   draw(file: ReplyFile): Promise<Buffer>;
   /** Loads all that drawing takes, which otherwise the first picture does. */
   load(): Promise<void>;
-  /** Ends the thread. What is being drawn is given up. */
+  /** Ends the thread once what it was told is done, or after some seconds. */
   stop(): Promise<void>;
 }
 
+/** So long an end waits for what is being drawn. */
+const MOST_WAIT_MS = 10_000;
+
 interface Waiting {
+  settled: Promise<unknown>;
   resolve: (bytes: Buffer) => void;
   reject: (error: Error) => void;
 }
@@ -72,6 +77,9 @@ class Drawings implements DrawingThread {
   }
 
   async stop(): Promise<void> {
+    // Node 24 dies of a thread that is ended while it loads modules ("Check failed: (location_) != nullptr").
+    const done = Promise.allSettled([...this.waiting.values()].map(({ settled }) => settled));
+    await Promise.race([done, setTimeout(MOST_WAIT_MS, undefined, { ref: false })]);
     await this.worker?.terminate();
   }
 
@@ -90,10 +98,10 @@ class Drawings implements DrawingThread {
   private order(file: ReplyFile | null): Promise<Buffer> {
     this.ids += 1;
     const id = this.ids;
-    return new Promise((resolve, reject) => {
-      this.waiting.set(id, { resolve, reject });
-      this.running().postMessage(drawOrderSchema.parse({ id, file }));
-    });
+    const { promise, resolve, reject } = Promise.withResolvers<Buffer>();
+    this.waiting.set(id, { settled: promise, resolve, reject });
+    this.running().postMessage(drawOrderSchema.parse({ id, file }));
+    return promise;
   }
 
   /** The thread; a new one where there is none, as after a fault in it. */

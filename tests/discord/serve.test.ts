@@ -61,7 +61,8 @@ describe('--serve on Discord', () => {
     await until(() => posted().length > 0, 'the weekly post', 60_000);
     first.end('SIGTERM');
     expect(await first.code).toBe(0);
-    const told = first.said.filter((line) => !line.startsWith('Everything is loaded'));
+    // The stage lives on an earlier day than the bot that serves: the clock tells of that leap.
+    const told = first.said.filter((line) => !/^(Everything is loaded|clock: the time went)/.test(line));
     expect(told).toEqual(['Discord: connected.', 'SIGTERM: ending.']);
     const pictures = posted().flatMap(({ attachments }) => attachments);
     expect(pictures[0]?.bytes.subarray(1, 4).toString()).toBe('PNG');
