@@ -34,7 +34,6 @@ export interface DrawingThread {
 const MOST_WAIT_MS = 10_000;
 
 interface Waiting {
-  settled: Promise<unknown>;
   resolve: (bytes: Buffer) => void;
   reject: (error: Error) => void;
 }
@@ -78,8 +77,8 @@ class Drawings implements DrawingThread {
 
   async stop(): Promise<void> {
     // Node 24 dies of a thread that is ended while it loads modules ("Check failed: (location_) != nullptr").
-    const done = Promise.allSettled([...this.waiting.values()].map(({ settled }) => settled));
-    await Promise.race([done, setTimeout(MOST_WAIT_MS, undefined, { ref: false })]);
+    const most = Date.now() + MOST_WAIT_MS;
+    while (this.waiting.size > 0 && Date.now() < most) await setTimeout(20);
     await this.worker?.terminate();
   }
 
@@ -98,10 +97,10 @@ class Drawings implements DrawingThread {
   private order(file: ReplyFile | null): Promise<Buffer> {
     this.ids += 1;
     const id = this.ids;
-    const { promise, resolve, reject } = Promise.withResolvers<Buffer>();
-    this.waiting.set(id, { settled: promise, resolve, reject });
-    this.running().postMessage(drawOrderSchema.parse({ id, file }));
-    return promise;
+    return new Promise((resolve, reject) => {
+      this.waiting.set(id, { resolve, reject });
+      this.running().postMessage(drawOrderSchema.parse({ id, file }));
+    });
   }
 
   /** The thread; a new one where there is none, as after a fault in it. */

@@ -44,7 +44,7 @@ describe.skipIf(absent)('a slip', () => {
       'the answer',
       at,
     );
-    expect(mended.content.body).toContain('Most to pay');
+    expect(mended.content.body).toContain('worth up to');
     // It has been answered: another edit is only an edit.
     await scene.staysSilent(ines, room, () => edit(ines, slip, '!th worth "Orrin K3" price:30'));
   });
@@ -73,7 +73,7 @@ describe.skipIf(absent)('a slip', () => {
     const beside = await ines.say(room, `worth "Orrin K3" price:20, ${bot.surface.id}`, {
       'm.mentions': { user_ids: [bot.surface.id] },
     });
-    expect((await scene.answerTo(ines, room, beside)).content.body).toContain('Most to pay');
+    expect((await scene.answerTo(ines, room, beside)).content.body).toContain('worth up to');
     const file = await ines.client.uploadContent(Buffer.from('a,b\n1,2\n'), 'text/csv', 'prices.csv');
     const root = await ines.say(room, 'Our old prices');
     const inThread = {

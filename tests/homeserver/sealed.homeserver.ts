@@ -103,7 +103,7 @@ describe.skipIf(absent)('encrypted rooms, to a client that trusts cross-signed d
       room,
       '!th family name "Orrin K3" as:glued-front-home-sensor launched:2020-01 new-price:749',
     );
-    expect((await ask(ines, room, '!th worth "Orrin K3" price:20')).content.body).toContain('Most to pay');
+    expect((await ask(ines, room, '!th worth "Orrin K3" price:20')).content.body).toContain('worth up to');
     expect(ines.unreadIn(room)).toEqual([]);
   });
 

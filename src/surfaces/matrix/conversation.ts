@@ -91,7 +91,9 @@ export function conversationOf(parts: ConversationParts): Conversation {
     const offer = offers.offerFor(turn, message);
     if (number !== null && offer && (offer.tokens.length || !offer.question))
       return offers.choose(turn, offer, number);
-    if (offer && offer.more !== null && isMoreWord(line ?? message.body)) return offers.showMore(turn, offer);
+    const newest = offers.offerFor(turn, message, 'any');
+    if (newest && newest.more !== null && isMoreWord(line ?? message.body))
+      return offers.showMore(turn, newest);
     // In a direct room all words are commands, but for an answer to the question that stands last.
     const waiting = offer?.question && (line === null || (turn.direct && !isCommand(line)));
     const explicit = message.replyTo !== null || message.thread !== null || turn.direct;
@@ -148,7 +150,8 @@ export function conversationOf(parts: ConversationParts): Conversation {
     if (heard.edits !== null && !memory.wasRefused(heard.edits, heard.sender)) return false;
     const spot = { room, thread: heard.thread, replyTo: heard.eventId };
     return (
-      lineIn(heard, marked) !== null || offers.offerFor({ room, heard, direct: marked, spot }, heard) !== null
+      lineIn(heard, marked) !== null ||
+      offers.offerFor({ room, heard, direct: marked, spot }, heard, 'any') !== null
     );
   };
 

@@ -117,7 +117,7 @@ function hearMessage(content: unknown, base: HeardBase): Heard | null {
   const related = rest['m.relates_to'];
   if (related?.rel_type === 'm.replace')
     return related.event_id === undefined ? null : hearEdit(content, related.event_id, base);
-  const attachment = msgtype === 'm.file' ? attachmentOf(content) : null;
+  const attachment = msgtype === 'm.file' || msgtype === 'm.image' ? attachmentOf(content) : null;
   // A file's body is words only where it has a file name beside it (Matrix specification, "Media captions").
   if (msgtype !== 'm.text' && !(attachment && filename !== undefined && filename !== body)) return null;
   const answered = related?.is_falling_back ? undefined : related?.['m.in_reply_to']?.event_id;

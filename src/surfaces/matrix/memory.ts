@@ -21,7 +21,7 @@ const offerSchema = z.object({
 export type Offer = z.infer<typeof offerSchema>;
 
 const DAY_MS = 24 * 3600_000;
-const KEPT_DAYS = { refused: 1, done: 30, offer: 60, last: 60, told: 7 } as const;
+const KEPT_DAYS = { refused: 1, done: 30, offer: 60, last: 60, newest: 60, told: 7 } as const;
 
 export interface Memory {
   /** Rooms that were seen to be encrypted, with their settings. */
@@ -38,8 +38,15 @@ export interface Memory {
   offerOf(eventId: string): Offer | null;
   /** What stands for a person in an offer. */
   markOf(person: string): string;
-  /** The message with the newest offer in a thread, or in a room's main timeline. */
-  lastOffer(room: string, thread: string | null): { eventId: string; offer: Offer } | null;
+  /**
+   * The message with the newest offer in a thread, or in a room's main timeline: `answer` of those that a number or a value
+   * answers, `any` of all, such as one that only has more behind it.
+   */
+  lastOffer(
+    room: string,
+    thread: string | null,
+    of: 'answer' | 'any',
+  ): { eventId: string; offer: Offer } | null;
   /** True once in so many hours for each thing to be told, so that nobody is told the same over and over. */
   firstTelling(what: string, hours: number): boolean;
   /** Forgets what is too old to matter. */
@@ -55,7 +62,8 @@ export function memoryOf(state: SurfaceState, account: string, clock: () => Date
     const text = get(`offer:${eventId}`);
     return text === null ? null : offerSchema.parse(JSON.parse(text));
   };
-  const timeline = (room: string, thread: string | null) => `last:${room}:${thread ?? ''}`;
+  const timeline = (room: string, thread: string | null, of: 'answer' | 'any') =>
+    `${of === 'answer' ? 'last' : 'newest'}:${room}:${thread ?? ''}`;
   const markOf = (person: string): string =>
     createHash('sha256').update(`${account} ${person}`).digest('base64url').slice(0, 22);
   return {
@@ -74,12 +82,13 @@ export function memoryOf(state: SurfaceState, account: string, clock: () => Date
     forgetRefused: (eventId) => state.delete(surface, `refused:${eventId}`),
     saveOffer: (eventId, offer) => {
       set(`offer:${eventId}`, JSON.stringify(offerSchema.parse(offer)));
-      set(timeline(offer.room, offer.thread), eventId);
+      set(timeline(offer.room, offer.thread, 'any'), eventId);
+      if (offer.tokens.length || offer.question) set(timeline(offer.room, offer.thread, 'answer'), eventId);
     },
     offerOf,
     markOf,
-    lastOffer: (room, thread) => {
-      const eventId = get(timeline(room, thread));
+    lastOffer: (room, thread, of) => {
+      const eventId = get(timeline(room, thread, of));
       const offer = eventId === null ? null : offerOf(eventId);
       return eventId !== null && offer ? { eventId, offer } : null;
     },

@@ -33,8 +33,8 @@ export interface Offers {
   showMore(turn: Turn, offer: Offer): Promise<void>;
   /** A typed value that a question of the bot waits for. */
   fillIn(turn: Turn, offer: Offer, value: string): Promise<void>;
-  /** The offer that a message in the same thread, or in answer to it, can be about. */
-  offerFor(turn: Turn, message: Message): Offer | null;
+  /** The offer that a message in the same thread, or in answer to it, can be about; `any`: also one that only has more behind it. */
+  offerFor(turn: Turn, message: Message, of?: 'answer' | 'any'): Offer | null;
 }
 
 export function offersOf(parts: OffersParts): Offers {
@@ -113,13 +113,13 @@ export function offersOf(parts: OffersParts): Offers {
     });
   };
 
-  const offerFor: Offers['offerFor'] = ({ room, heard, direct }, message) => {
+  const offerFor: Offers['offerFor'] = ({ room, heard, direct }, message, of = 'answer') => {
     const named = message.replyTo === null ? null : memory.offerOf(message.replyTo);
     if (named) return named.room === room ? named : null;
     if (message.thread !== null) {
-      return memory.lastOffer(room, message.thread)?.offer ?? memory.offerOf(message.thread);
+      return memory.lastOffer(room, message.thread, of)?.offer ?? memory.offerOf(message.thread);
     }
-    const last = memory.lastOffer(room, null)?.offer ?? null;
+    const last = memory.lastOffer(room, null, of)?.offer ?? null;
     if (!last || direct) return last;
     const fresh = clock().getTime() - Date.parse(last.at) < BARE_NUMBER_MS;
     return fresh && last.asker === memory.markOf(heard.sender) ? last : null;
