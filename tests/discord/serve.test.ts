@@ -74,7 +74,8 @@ describe('--serve on Discord', () => {
     second.end('SIGINT');
     expect(await second.code).toBe(0);
     expect(posted()).toHaveLength(before);
-    expect(on.faults.filter(({ id }) => id !== 'discord')).toEqual([]);
+    // The stage lives on an earlier day: the clock of the bot that serves tells of the leap.
+    expect(on.faults.filter(({ id }) => id !== 'discord' && id !== 'clock')).toEqual([]);
   }, 120_000);
 
   it('says that Discord cannot be reached, goes on trying, and ends when it is told to', async () => {
@@ -107,7 +108,9 @@ describe('--serve on Discord', () => {
     await until(() => run.said.includes('Discord: connected.'), 'a start', 60_000);
     on.loopback.gateway.closeWith(4004);
     expect(await run.code).toBe(1);
-    expect(run.said.at(-1)).toMatch(/^discord: DISCORD_TOKEN: Discord does not accept it/);
+    expect(run.said.filter((line) => !line.startsWith('Everything is loaded')).at(-1)).toMatch(
+      /^discord: DISCORD_TOKEN: Discord does not accept it/,
+    );
     expect(run.said.join()).not.toContain(on.loopback.world.token);
   }, 120_000);
 });

@@ -40,12 +40,13 @@ export interface Memory {
   markOf(person: string): string;
   /**
    * The message with the newest offer in a thread, or in a room's main timeline: `answer` of those that a number or a value
-   * answers, `any` of all, such as one that only has more behind it.
+   * answers, `any` of all, such as one that only has more behind it. `asker`: of those made to them, by their mark.
    */
   lastOffer(
     room: string,
     thread: string | null,
     of: 'answer' | 'any',
+    asker?: string,
   ): { eventId: string; offer: Offer } | null;
   /** True once in so many hours for each thing to be told, so that nobody is told the same over and over. */
   firstTelling(what: string, hours: number): boolean;
@@ -62,8 +63,8 @@ export function memoryOf(state: SurfaceState, account: string, clock: () => Date
     const text = get(`offer:${eventId}`);
     return text === null ? null : offerSchema.parse(JSON.parse(text));
   };
-  const timeline = (room: string, thread: string | null, of: 'answer' | 'any') =>
-    `${of === 'answer' ? 'last' : 'newest'}:${room}:${thread ?? ''}`;
+  const timeline = (room: string, thread: string | null, of: 'answer' | 'any', asker = '') =>
+    `${of === 'answer' ? 'last' : 'newest'}:${room}:${thread ?? ''}${asker && ` ${asker}`}`;
   const markOf = (person: string): string =>
     createHash('sha256').update(`${account} ${person}`).digest('base64url').slice(0, 22);
   return {
@@ -82,13 +83,15 @@ export function memoryOf(state: SurfaceState, account: string, clock: () => Date
     forgetRefused: (eventId) => state.delete(surface, `refused:${eventId}`),
     saveOffer: (eventId, offer) => {
       set(`offer:${eventId}`, JSON.stringify(offerSchema.parse(offer)));
-      set(timeline(offer.room, offer.thread, 'any'), eventId);
-      if (offer.tokens.length || offer.question) set(timeline(offer.room, offer.thread, 'answer'), eventId);
+      const { room, thread, asker } = offer;
+      const kinds = offer.tokens.length || offer.question ? (['any', 'answer'] as const) : (['any'] as const);
+      for (const of of kinds)
+        for (const whose of ['', asker]) set(timeline(room, thread, of, whose), eventId);
     },
     offerOf,
     markOf,
-    lastOffer: (room, thread, of) => {
-      const eventId = get(timeline(room, thread, of));
+    lastOffer: (room, thread, of, asker) => {
+      const eventId = get(timeline(room, thread, of, asker));
       const offer = eventId === null ? null : offerOf(eventId);
       return eventId !== null && offer ? { eventId, offer } : null;
     },

@@ -119,10 +119,10 @@ export function offersOf(parts: OffersParts): Offers {
     if (message.thread !== null) {
       return memory.lastOffer(room, message.thread, of)?.offer ?? memory.offerOf(message.thread);
     }
-    const last = memory.lastOffer(room, null, of)?.offer ?? null;
-    if (!last || direct) return last;
-    const fresh = clock().getTime() - Date.parse(last.at) < BARE_NUMBER_MS;
-    return fresh && last.asker === memory.markOf(heard.sender) ? last : null;
+    if (direct) return memory.lastOffer(room, null, of)?.offer ?? null;
+    // In a room of several people a bare number answers the last that was asked of who says it.
+    const last = memory.lastOffer(room, null, of, memory.markOf(heard.sender))?.offer ?? null;
+    return last && clock().getTime() - Date.parse(last.at) < BARE_NUMBER_MS ? last : null;
   };
 
   return { choose, showMore, fillIn, offerFor };
