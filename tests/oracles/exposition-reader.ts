@@ -109,7 +109,8 @@ export function readExposition(text: string): Map<string, ReadFamily> {
       if (NAME.exec(name)?.[0] !== name) throw new Error(`name: ${line}`);
       const family = enter(name);
       if (word === 'HELP') {
-        if (family.help !== null || /\\(?![\\n])/.test(rest)) throw new Error(`help: ${line}`);
+        if (family.help !== null || rest.replace(/\\[\\n]/g, '').includes('\\'))
+          throw new Error(`help: ${line}`);
         family.help = rest;
       } else {
         if (typed.has(name) || family.samples.length || !KINDS.includes(rest))
