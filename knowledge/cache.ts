@@ -2,6 +2,7 @@
 import { createHash } from 'node:crypto';
 import { mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { z } from 'zod';
 
 export const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
@@ -25,3 +26,29 @@ export function writeCached(folder: string | null, name: string, text: string): 
     // read-only installation
   }
 }
+
+const parsedSchema = z.object({ key: z.string(), raw: z.record(z.string(), z.unknown()) });
+
+/** What was parsed from the contents of this key before; undefined where nothing is kept of them. */
+export function readParsed(
+  folder: string | null,
+  name: string,
+  key: string,
+): Readonly<Record<string, unknown>> | undefined {
+  const cached = readCached(folder, name);
+  if (cached === undefined) return undefined;
+  try {
+    const read = parsedSchema.parse(JSON.parse(cached));
+    return read.key === key ? read.raw : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+/** Keeps what was parsed from the contents of this key. */
+export const writeParsed = (
+  folder: string | null,
+  name: string,
+  key: string,
+  raw: Readonly<Record<string, unknown>>,
+): void => writeCached(folder, name, JSON.stringify({ key, raw }));

@@ -2,9 +2,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join, relative, resolve } from 'node:path';
 import { z } from 'zod';
-import { readCached, sha256, writeCached } from './cache.ts';
+import { readParsed, sha256, writeParsed } from './cache.ts';
 import type { Finding } from './locate.ts';
-import { yaml } from './yaml.ts';
+import { parseYaml } from './parse-yaml.ts';
 
 const commas = (text: string): string[] =>
   text
@@ -29,18 +29,6 @@ export function joinFiles(below: unknown, above: unknown): unknown {
   for (const [key, value] of Object.entries(above))
     both[key] = key in both ? joinFiles(both[key], value) : value;
   return both;
-}
-
-const cacheSchema = z.object({ key: z.string(), raw: z.record(z.string(), z.unknown()) });
-
-function parsedBefore(cached: string | undefined, key: string): Record<string, unknown> | undefined {
-  if (cached === undefined) return undefined;
-  try {
-    const read = cacheSchema.parse(JSON.parse(cached));
-    return read.key === key ? read.raw : undefined;
-  } catch {
-    return undefined;
-  }
 }
 
 const filesOf = (folder: string, kind: string): string[] => {
@@ -80,20 +68,13 @@ export function readLanguageFiles(
   // By their places beside the cache: an installation may be moved.
   const places = folders.map((folder) => (cache === null ? folder : relative(cache, resolve(folder))));
   const cacheName = `${kind}-${sha256(places.join('\n')).slice(0, 16)}.json`;
-  const before = texts.length ? parsedBefore(readCached(cache, cacheName), version) : undefined;
+  const before = texts.length ? readParsed(cache, cacheName, version) : undefined;
   if (before) return { texts, raw: before, findings, version };
   const raw: Record<string, unknown> = {};
   for (const { file, text } of texts) {
-    const { LineCounter, parseDocument } = yaml();
-    const lines = new LineCounter();
-    const document = parseDocument(text, { lineCounter: lines, prettyErrors: false });
-    for (const error of document.errors) {
-      const line = lines.linePos(error.pos[0]).line;
-      findings.push({ file, path: [], line, problem: error.message });
-    }
-    if (document.errors.length === 0) raw[file] = document.toJS();
+    const parsed = parseYaml(file, text, findings);
+    if (parsed) raw[file] = parsed.raw;
   }
-  if (texts.length && findings.length === 0)
-    writeCached(cache, cacheName, JSON.stringify({ key: version, raw }));
+  if (texts.length && findings.length === 0) writeParsed(cache, cacheName, version, raw);
   return { texts, raw, findings, version };
 }

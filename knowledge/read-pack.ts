@@ -1,10 +1,11 @@
 /** Reads pack folders into checked entries. Each folder lays over those before it: the same id replaces, a new id adds. */
 import { readdirSync, readFileSync } from 'node:fs';
 import { dirname, join, relative, resolve } from 'node:path';
-import { z } from 'zod';
-import { readCached, sha256, writeCached } from './cache.ts';
+import type { z } from 'zod';
+import { readParsed, sha256, writeParsed } from './cache.ts';
 import type { Finding } from './locate.ts';
 import type { ListFile, PackEntries, PackEntry } from './pack-entry.ts';
+import { parseYaml } from './parse-yaml.ts';
 import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
 import {
   type TranslatedList,
@@ -12,7 +13,6 @@ import {
   type TranslationLayers,
   translationFiles,
 } from './translation.ts';
-import { yaml } from './yaml.ts';
 
 export interface Pack {
   entries: PackEntries;
@@ -43,33 +43,11 @@ interface Layer {
   raw: Readonly<Record<string, unknown>>;
 }
 
-const cacheSchema = z.object({ key: z.string(), raw: z.record(z.string(), z.unknown()) });
-
-/** What was parsed from these very contents before. */
-function parsedBefore(
-  cached: string | undefined,
-  key: string,
-): Readonly<Record<string, unknown>> | undefined {
-  if (cached === undefined) return undefined;
-  try {
-    const read = cacheSchema.parse(JSON.parse(cached));
-    return read.key === key ? read.raw : undefined;
-  } catch {
-    return undefined;
-  }
-}
-
 function parseFiles(texts: ReadonlyMap<string, string>, folder: string, findings: Finding[]) {
-  const { LineCounter, parseDocument } = yaml();
   const raw: Record<string, unknown> = {};
   for (const [name, text] of texts) {
-    const lines = new LineCounter();
-    const document = parseDocument(text, { lineCounter: lines, prettyErrors: false });
-    for (const error of document.errors) {
-      const line = lines.linePos(error.pos[0]).line;
-      findings.push({ file: join(folder, `${name}.yaml`), path: [], line, problem: error.message });
-    }
-    if (document.errors.length === 0) raw[name] = document.toJS();
+    const parsed = parseYaml(join(folder, `${name}.yaml`), text, findings);
+    if (parsed) raw[name] = parsed.raw;
   }
   return raw;
 }
@@ -102,11 +80,11 @@ function readFolder(folder: string, cache: string | null, findings: Finding[]) {
   // By its place beside the cache: an installation may be moved.
   const place = cache === null ? '' : relative(cache, resolve(folder));
   const name = `pack-${sha256(place).slice(0, 16)}.json`;
-  const before = parsedBefore(readCached(cache, name), key);
+  const before = readParsed(cache, name, key);
   if (before) return { texts, key, raw: before };
   const found = findings.length;
   const raw = parseFiles(texts, folder, findings);
-  if (findings.length === found) writeCached(cache, name, JSON.stringify({ key, raw }));
+  if (findings.length === found) writeParsed(cache, name, key, raw);
   return { texts, key, raw };
 }
 

@@ -5,7 +5,7 @@ import { defineAction } from '../framework/command.ts';
 import { integerOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
-import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { entryMeant, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
 import { entryInWords, jobData, jobHeading, jobReply, moneyFacts } from './reply.ts';
 
@@ -28,15 +28,7 @@ export const jobStrike = defineAction({
   refuses: ['missing-option', 'wrong-state', 'not-found'],
   run: ({ entry: seq, why, job: named }, context) => {
     const job = openJobMeant(context, named);
-    const found = job.entries.find((one) => one.seq === seq);
-    if (!found) {
-      throw new Refusal({
-        code: 'not-found',
-        problem: say`Job ${job.number} has no entry ${seq}.`,
-        expected: say`a number from /job show job:${job.number}`,
-        option: 'entry',
-      });
-    }
+    const found = entryMeant(job, seq);
     if (found.struck) {
       throw new Refusal({
         code: 'wrong-state',

@@ -8,7 +8,7 @@ import { answeredBefore } from '../framework/private.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { renderingIn } from '../framework/rendering.ts';
 import { renderReply, text } from '../framework/reply.ts';
-import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { entryMeant, jobMeant, jobOption } from '../shared/find-job.ts';
 import { handOf } from './options.ts';
 import { jobHeading, jobReply, jobWipedData } from './reply.ts';
 
@@ -31,15 +31,7 @@ export const jobWipe = defineAction({
   run: ({ entry: seq, job: named }, context) => {
     const { store, person, knowledge, locale } = context;
     const job = jobMeant(context, named);
-    const found = job.entries.find((one) => one.seq === seq);
-    if (!found) {
-      throw new Refusal({
-        code: 'not-found',
-        problem: say`Job ${job.number} has no entry ${seq}.`,
-        expected: say`a number from /job show job:${job.number}`,
-        option: 'entry',
-      });
-    }
+    const found = entryMeant(job, seq);
     if (found.by.key !== person.key && person.role !== 'steward') {
       throw new Refusal({
         code: 'not-allowed',

@@ -63,6 +63,18 @@ export function openJobMeant(context: Context, named: Named | undefined): JobRec
   return job;
 }
 
+/** The entry of that number. Refusal where the job has none. */
+export function entryMeant(job: JobRecord, seq: number): JobRecord['entries'][number] {
+  const found = job.entries.find((one) => one.seq === seq);
+  if (found) return found;
+  throw new Refusal({
+    code: 'not-found',
+    problem: say`Job ${job.number} has no entry ${seq}.`,
+    expected: say`a number from /job show job:${job.number}`,
+    option: 'entry',
+  });
+}
+
 export function jobChoice(
   job: JobRecord,
   label: Message,

@@ -773,15 +773,7 @@ function propose(
         ),
         ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
         ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
-        ...(remedy.disclose.length
-          ? [
-              steps(
-                remedy.disclose.map((one) => packText(one)),
-                say`Tell the next owner`,
-                false,
-              ),
-            ]
-          : []),
+        ...toDisclose(remedy),
         ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
       ),
       oddsBlock(bench),
@@ -1014,6 +1006,17 @@ function allGone(bench: TraceDecision): TraceDraft {
   });
 }
 
+const toDisclose = ({ disclose }: Remedy): DraftBlock[] =>
+  disclose.length
+    ? [
+        steps(
+          disclose.map((one) => packText(one)),
+          say`Tell the next owner`,
+          false,
+        ),
+      ]
+    : [];
+
 /** What the last remedy that made something go removed, likeliest first. */
 const removedIn = ({ found }: TraceDecision) => found.belief.mended.at(-1)?.shares ?? [];
 
@@ -1040,15 +1043,7 @@ function ended(bench: TraceDecision): TraceDraft {
       text(say`The fault was most likely: ${likely[0] ? packText(likely[0].fault.name) : say`not known`}.`),
       text(say`Before you seal it: ${packText(phone.family.close.note)}`),
       ...onBack(
-        ...(remedy.disclose.length
-          ? [
-              steps(
-                remedy.disclose.map((one) => packText(one)),
-                say`Tell the next owner`,
-                false,
-              ),
-            ]
-          : []),
+        ...toDisclose(remedy),
         ...(learnt.length
           ? [
               steps(

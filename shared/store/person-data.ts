@@ -8,6 +8,7 @@ import { choicePlace } from './choices.ts';
 import { noteCounter, notesOf } from './notes.ts';
 import { unseal } from './sealed.ts';
 import { numberRow, type Sql } from './sql.ts';
+import { forgetInPosts } from './wiped-words.ts';
 
 /** What stands in place of the name of one who left. */
 export const ERASED_NAME = 'someone who left';
@@ -321,13 +322,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
           key,
         );
       }
-      // The clock puts a post right whose words are gone, while it is one that is still put right.
-      for (const one of names)
-        sql.secureErase(
-          "UPDATE week_posts SET said = '' WHERE collective = ? AND instr(said, ?) > 0",
-          collective,
-          JSON.stringify(one).slice(1, -1),
-        );
+      for (const one of names) forgetInPosts(sql, collective, one);
     },
   };
 }

@@ -92,10 +92,14 @@ export function wipeCopies(
       by_key,
     );
   }
-  for (const text of texts)
-    sql.secureErase(
-      "UPDATE week_posts SET said = '' WHERE collective = ? AND instr(said, ?) > 0",
-      collective,
-      JSON.stringify(text).slice(1, -1),
-    );
+  for (const text of texts) forgetInPosts(sql, collective, text);
 }
+
+/** Empties the mark of each weekly post that has these words: the clock puts such a post right while it still can. */
+export const forgetInPosts = (sql: Sql, collective: number, words: string): void => {
+  sql.secureErase(
+    "UPDATE week_posts SET said = '' WHERE collective = ? AND instr(said, ?) > 0",
+    collective,
+    JSON.stringify(words).slice(1, -1),
+  );
+};

@@ -15,7 +15,7 @@ import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { migrations } from '../../shared/store/migrations.ts';
-import { run, says } from '../kills/programs.ts';
+import { run, runToEnd, says } from '../kills/programs.ts';
 
 const TIME = 600_000;
 let folder = '';
@@ -28,11 +28,8 @@ afterEach(() => rmSync(folder, { recursive: true, force: true }));
 const at = (name: string) => join(folder, name);
 const store = () => join(data, 'thirdhand.sqlite');
 
-async function start(given: readonly string[], where = data) {
-  const one = run({ arguments: ['--data', where, '--as', 'Ines:steward', ...given] });
-  const { code } = await one.ended;
-  return { code, out: one.out(), err: one.err() };
-}
+const start = (given: readonly string[], where = data) =>
+  runToEnd({ arguments: ['--data', where, '--as', 'Ines:steward', ...given] });
 const NAME = '/family name model:"Orrin K3" as:glued-front-home-sensor';
 const price = (amount: number) => `/prices add "Orrin K3" price:${amount} sure:yes`;
 const NOTE = ['--in', 'direct', '--run', '/note add "back glass ordered"'];

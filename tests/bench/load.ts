@@ -20,11 +20,11 @@ import { openDatabase } from '../../shared/store/index.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
 import { actor } from '../actors.ts';
 import { DEADLINE_MS, type Interaction } from '../discord/loopback/interactions.ts';
-import type { Person, Value } from '../discord/loopback/person.ts';
+import type { Person } from '../discord/loopback/person.ts';
 import { openLoopback } from '../discord/loopback/server.ts';
-import { rights } from '../discord/loopback/world.ts';
 import { run, says } from '../kills/programs.ts';
 import { testSealer } from '../sealer.ts';
+import { everyday, PEOPLE_EACH, peopleOn } from './crowd.ts';
 import { dayLines, fillYear } from './year.ts';
 
 const COLLECTIVES = 200;
@@ -189,17 +189,6 @@ function growth(perCollective: number): void {
 // --- sustained -----------------------------------------------------------------------------------------------------------
 
 const SERVERS = 200;
-const PEOPLE_EACH = 4;
-const said: readonly [command: string, action: string, options: Record<string, Value>][] = [
-  ['worth', '', { model: 'Orrin K3', price: '60' }],
-  ['paired', '', { of: 'Orrin K3', component: 'battery' }],
-  ['prices', 'add', { what: 'Orrin K3', price: '150' }],
-  ['prices', 'list', { what: 'Orrin K3' }],
-  ['job', 'open', { model: 'Orrin K3' }],
-  ['job', 'list', {}],
-  ['caution', '', { name: 'heat' }],
-  ['family', 'list', {}],
-];
 
 /** Resident memory of a process in MB; Linux only. */
 const memoryOf = (pid: number | undefined): number =>
@@ -210,18 +199,7 @@ async function sustained(seconds: number, perSecond: number): Promise<void> {
   const loopback = await openLoopback();
   const { world } = loopback;
   loopback.interactions.deadlineMs = 20 * DEADLINE_MS;
-  const people: Person[] = [];
-  for (let s = 0; s < SERVERS; s += 1) {
-    const owner = world.addUser(`owner${s}`, `Owner ${s}`);
-    const server = world.addServer(`Shed ${s}`, owner);
-    const lead = world.addRole(server, 'Lead', rights.manageServer);
-    const channel = world.addChannel(server, 'workshop');
-    for (let p = 0; p < PEOPLE_EACH; p += 1) {
-      const user = world.addUser(`p${s}-${p}`, `P${s}-${p}`);
-      world.join(server, user, p === 0 ? [lead] : []);
-      people.push(loopback.person(user, { channel: channel.id }));
-    }
-  }
+  const people = peopleOn(loopback, SERVERS);
   const rest = new REST({ api: loopback.api }).setToken(world.token);
   await register({ rest, application: world.application, commands, server: null });
   const bot = run({
@@ -244,7 +222,7 @@ async function sustained(seconds: number, perSecond: number): Promise<void> {
       for (let i = 0; i < length * perSecond; ) {
         const due = ((performance.now() - from) / 1000) * perSecond;
         for (; i < Math.min(due, length * perSecond); i += 1) {
-          const [command, action, options] = said[i % said.length] ?? ['help', '', {}];
+          const [command, action, options] = everyday[i % everyday.length] ?? ['help', '', {}];
           const person = people[(i * 13) % (people.length - 1)];
           if (person) sent.push(person.start(command, action, options));
         }

@@ -13,45 +13,18 @@ import { commands } from '../../commands/index.ts';
 import { build } from '../../src/build.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
 import { DEADLINE_MS, type Interaction } from '../discord/loopback/interactions.ts';
-import type { Person, Value } from '../discord/loopback/person.ts';
-import { type Loopback, openLoopback } from '../discord/loopback/server.ts';
-import { rights } from '../discord/loopback/world.ts';
+import { openLoopback } from '../discord/loopback/server.ts';
 import { freePort } from '../free-port.ts';
 import { run, says } from '../kills/programs.ts';
 import { readExposition } from '../oracles/exposition-reader.ts';
+import { everyday, PEOPLE_EACH, peopleOn } from './crowd.ts';
 
 const SERVERS = 40;
-const PEOPLE_EACH = 4;
 const SCRAPE_MS = 5000;
 const BACKUP_MS = 60_000;
 const PARTS = 10;
-const said: readonly [command: string, action: string, options: Record<string, Value>][] = [
-  ['worth', '', { model: 'Orrin K3', price: '60' }],
-  ['paired', '', { of: 'Orrin K3', component: 'battery' }],
-  ['prices', 'add', { what: 'Orrin K3', price: '150' }],
-  ['prices', 'list', { what: 'Orrin K3' }],
-  ['job', 'open', { model: 'Orrin K3' }],
-  ['job', 'list', {}],
-  ['caution', '', { name: 'heat' }],
-  ['family', 'list', {}],
-];
-
 const quantile = (values: readonly number[], p: number): number =>
   [...values].sort((a, b) => a - b)[Math.min(values.length - 1, Math.floor(p * values.length))] ?? Number.NaN;
-
-function peopleOn(loopback: Loopback): Person[] {
-  const { world } = loopback;
-  return Array.from({ length: SERVERS }, (_, s) => {
-    const server = world.addServer(`Shed ${s}`, world.addUser(`owner${s}`, `Owner ${s}`));
-    const lead = world.addRole(server, 'Lead', rights.manageServer);
-    const channel = world.addChannel(server, 'workshop');
-    return Array.from({ length: PEOPLE_EACH }, (_, p) => {
-      const user = world.addUser(`p${s}-${p}`, `P${s}-${p}`);
-      world.join(server, user, p === 0 ? [lead] : []);
-      return loopback.person(user, { channel: channel.id });
-    });
-  }).flat();
-}
 
 /** What was scraped at a moment. */
 type Scraped = ReadonlyMap<string, number>;
@@ -72,7 +45,7 @@ const data = join(folder, 'data');
 const copies = join(folder, 'copies');
 const loopback = await openLoopback();
 loopback.interactions.deadlineMs = DEADLINE_MS;
-const people = peopleOn(loopback);
+const people = peopleOn(loopback, SERVERS);
 const rest = new REST({ api: loopback.api }).setToken(loopback.world.token);
 await register({ rest, application: loopback.world.application, commands, server: null });
 const port = await freePort();
@@ -136,7 +109,7 @@ try {
     while (sent.length < length * perSecond) {
       const due = ((performance.now() - from) / 1000) * perSecond;
       while (sent.length < Math.min(due, length * perSecond)) {
-        const [command, action, options] = said[turn % said.length] ?? ['help', '', {}];
+        const [command, action, options] = everyday[turn % everyday.length] ?? ['help', '', {}];
         const person = people[(turn * 13) % people.length];
         turn += 1;
         if (person) sent.push(person.start(command, action, options));

@@ -20,7 +20,7 @@ import { z } from 'zod';
 import { replySchema } from '../../commands/framework/reply.ts';
 import { migrations } from '../../shared/store/migrations.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
-import { type RunParts, run } from '../kills/programs.ts';
+import { type RunParts, run, runToEnd } from '../kills/programs.ts';
 
 const TIME = 600_000;
 let folder = '';
@@ -31,16 +31,9 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
-interface Ended {
-  code: number | null;
-  out: string;
-  err: string;
-}
-async function start(given: readonly string[], more: Partial<RunParts> = {}): Promise<Ended> {
-  const one = run({ arguments: ['--data', data, '--as', 'Ines:steward', ...given], ...more });
-  const { code } = await one.ended;
-  return { code, out: one.out(), err: one.err() };
-}
+type Ended = Awaited<ReturnType<typeof runToEnd>>;
+const start = (given: readonly string[], more: Partial<RunParts> = {}): Promise<Ended> =>
+  runToEnd({ arguments: ['--data', data, '--as', 'Ines:steward', ...given], ...more });
 const repliesOf = ({ out }: Ended) =>
   out
     .split('\n')

@@ -93,3 +93,10 @@ export async function says(one: Running, words: string): Promise<boolean> {
   }
   return true;
 }
+
+/** Runs it to its end. */
+export async function runToEnd(parts: RunParts): Promise<{ code: number | null; out: string; err: string }> {
+  const one = run(parts);
+  const { code } = await one.ended;
+  return { code, out: one.out(), err: one.err() };
+}

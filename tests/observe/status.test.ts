@@ -10,7 +10,7 @@ import { healthSchema } from '../../src/observe/health.ts';
 import { titleOf, until } from '../discord/bot.ts';
 import { served } from '../discord/served.ts';
 import { freePort } from '../free-port.ts';
-import { run } from '../kills/programs.ts';
+import { runToEnd } from '../kills/programs.ts';
 import { readExposition } from '../oracles/exposition-reader.ts';
 
 const TIME = 600_000;
@@ -23,11 +23,7 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
-async function status() {
-  const one = run({ arguments: ['--status', '--data', data] });
-  const { code } = await one.ended;
-  return { code, out: one.out(), err: one.err() };
-}
+const status = () => runToEnd({ arguments: ['--status', '--data', data] });
 
 describe('a bot that serves', () => {
   it('says how it is over its socket and its port, and in numbers that a scraper reads', {
