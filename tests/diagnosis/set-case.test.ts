@@ -8,6 +8,7 @@ import { defaultSettings } from '../../shared/collective/collective-settings.ts'
 import { canTell } from '../../shared/diagnosis/observable.ts';
 import { type BenchEvent, beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { looksAt, nextSetStep } from '../../shared/diagnosis/sets/next-set-step.ts';
+import { nextStep } from '../../shared/diagnosis/sets/next-step.ts';
 import { planOf, type SetCase, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { planSets } from '../../shared/diagnosis/sets/set-plan.ts';
 import { assertSetProblem } from '../../shared/diagnosis/sets/set-problem.ts';
@@ -68,6 +69,47 @@ const trace = fc.constantFrom(...families).chain((family) => {
       const remedies = [...knowledge.remedies.keys()];
       return { family, symptoms, outcomes, failed: failed.map((r) => remedies[r % remedies.length] ?? '') };
     });
+});
+
+describe('danger', () => {
+  const unsafe = [...knowledge.symptoms.values()]
+    .filter(({ means }) => means.some((fact) => ['swollen', 'hot', 'leaking', 'hurt'].includes(fact)))
+    .flatMap(({ seen }) =>
+      Object.entries(seen.faults).flatMap(([id, chance]) => (chance >= 0.5 ? [id] : [])),
+    );
+  /** A bench that met many such cells: learnt weights under which they are the likeliest by far. */
+  const weights = new Map([...knowledge.faults.keys()].map((id) => [id, unsafe.includes(id) ? 500 : 1]));
+
+  it('is added by odds alone: the phone stays closed, and the cell comes first', () => {
+    expect(unsafe).not.toEqual([]);
+    for (const family of families) {
+      const question = {
+        knowledge,
+        family,
+        events: shows('drains-fast'),
+        state,
+        economics: economicsFor(family),
+      };
+      expect(setCaseOf(question)?.state.danger, family.id).toBe('none');
+      const found = setCaseOf({ ...question, weights });
+      expect(found?.state.danger, family.id).toBe('suspect');
+      if (!found) continue;
+      expect(nextStep({ ...question, weights }, found).kind).toBe('danger');
+      for (const { id } of [...found.problem.checks, ...found.problem.remedies]) {
+        const step = knowledge.checks.get(id) ?? knowledge.remedies.get(id);
+        expect(step?.access, `${family.id} ${id}`).toBe('closed');
+      }
+    }
+  });
+  it('is never taken away by odds', () => {
+    for (const danger of ['suspect', 'isolated', 'handed-over'] as const) {
+      const found = setCaseOf({
+        ...{ knowledge, family: plain, events: shows('no-vibration'), economics: economicsFor(plain) },
+        state: { ...state, danger },
+      });
+      expect(found?.state.danger).toBe(danger);
+    }
+  });
 });
 
 describe('with one fault only', () => {
