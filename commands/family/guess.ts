@@ -112,8 +112,11 @@ const nextSchema = z.object({
   command: z.string(),
   action: z.string(),
   options: z.record(z.string(), z.string()),
+  /** The option that takes the phone; null where it is named in what was said, and only had to be made known. */
+  option: z.string().nullable().default('model'),
 });
-const nextOption: Option<Invocation, true> = {
+type Next = z.infer<typeof nextSchema>;
+const nextOption: Option<Next, true> = {
   summary: say`What to go on with; a tap fills it in`,
   example: '{}',
   required: true,
@@ -121,7 +124,7 @@ const nextOption: Option<Invocation, true> = {
   wire: { type: 'text', max: 4000 },
   expected: say`what a tap fills in`,
   schema: () =>
-    z.string().transform((given, issue): Invocation => {
+    z.string().transform((given, issue): Next => {
       try {
         return nextSchema.parse(JSON.parse(given));
       } catch {
@@ -129,6 +132,13 @@ const nextOption: Option<Invocation, true> = {
       }
     }),
 };
+
+/** What was wanted, with the phone that it turned out to be. */
+const goOnWith = ({ command, action, options, option }: Next, phone: string): Invocation => ({
+  command,
+  action,
+  options: option === null ? options : { ...options, [option]: phone },
+});
 
 type GuessDraft = Draft<z.infer<typeof familyGuessData>>;
 
@@ -141,6 +151,10 @@ const asked = (
 ): GuessDraft =>
   reply({
     title,
+    blocks:
+      what === 'opens' && texts.next !== undefined
+        ? [text(say`Nobody has named it here yet. Two or three looks tell how it is built, then it goes on.`)]
+        : [],
     choices: answers.map(
       ([value, label]): DraftChoice => ({
         label,
@@ -249,15 +263,7 @@ export const familyGuess = defineAction({
         at: context.now,
       });
     const goOn: DraftChoice[] = next
-      ? [
-          {
-            label: say`Go on`,
-            invoke: {
-              ...next,
-              options: { ...next.options, model: kept ? `model:${kept.id}` : `family:${family.id}` },
-            },
-          },
-        ]
+      ? [{ label: say`Go on`, invoke: goOnWith(next, kept?.name ?? family.id) }]
       : [];
     return reply({
       tone: 'good',
@@ -271,18 +277,22 @@ export const familyGuess = defineAction({
       choices: [
         ...goOn,
         ...(sells || !kept ? [] : sellsChoices(context, texts)),
+        ...(next && !kept && next.command === 'worth' && next.options.value === undefined
+          ? sellsChoices(context, texts).map((choice): DraftChoice => {
+              const { command, action, options } = goOnWith(next, family.id);
+              const value = choice.invoke.options.sells ?? '';
+              return { ...choice, invoke: { command, action, options: { ...options, value } } };
+            })
+          : []),
         ...families.slice(1, 4).map(
           (other): DraftChoice => ({
             label: say`It is rather: ${packText(other.name)}`,
             invoke: model
               ? { command: 'family', action: 'name', options: { model, as: other.id } }
-              : {
-                  ...(next ?? { command: 'family', action: 'show', options: {} }),
-                  options: {
-                    ...next?.options,
-                    ...(next ? { model: `family:${other.id}` } : { family: other.id }),
-                  },
-                },
+              : goOnWith(
+                  next ?? { command: 'family', action: 'show', options: {}, option: 'family' },
+                  other.id,
+                ),
           }),
         ),
       ],
