@@ -166,10 +166,21 @@ export class Sentence {
       if (parted) end(index, parted, index);
       else if (index - begun.from >= LONGEST_CLAUSE) end(index, 'comma', index);
       const role = this.isNumber(index) ? undefined : this.roleAt(language, index);
-      if (role === 'and' || role === 'split') end(index, role === 'and' ? 'and' : 'but', index + 1);
+      if (role === 'and' || (role === 'split' && !this.denies(language, index)))
+        end(index, role === 'and' ? 'and' : 'but', index + 1);
     }
     end(this.tokens.length, 'end', this.tokens.length);
     return clauses;
+  }
+
+  /** "Geht aber nicht an": the verb before it is denied, and nothing new begins. */
+  private denies(language: WordLanguage, index: number): boolean {
+    if (index === 0 || this.roleAt(language, index + 1) !== 'not-behind') return false;
+    const before = this.unitsOf(language, index - 1, index);
+    const match = language.match(before, 0, before.length);
+    return (
+      match?.role === 'skip' || [...(match?.senses ?? [])].some((sense) => this.lexicon.verbs.has(sense))
+    );
   }
 
   private roleAt(language: WordLanguage, index: number): Match['role'] {
