@@ -31,6 +31,7 @@ const jsonOnly: readonly HeldKind[] = [
   'cautions-shown',
   'shelf-parts',
   'shelf-moves',
+  'photos',
 ];
 
 /** Columns that hold JSON. */

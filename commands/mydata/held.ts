@@ -25,6 +25,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'bench-readings': say`Readings in the bench's tables`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
+  photos: say`Photos that you added to jobs`,
   named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */
@@ -35,6 +36,7 @@ export const going: readonly HeldKind[] = [
   'link-words',
   'learned-words',
   'cautions-shown',
+  'photos',
 ];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>
