@@ -9,10 +9,10 @@ import { mentionOf, withoutMentions } from './escape.ts';
 import { commandFinder, type TypedCommand } from './typed-commands.ts';
 
 /** The id under which Discord has a command; undefined where that is not known. */
-export type IdOfCommand = (name: string) => string | undefined;
+type IdOfCommand = (name: string) => string | undefined;
 
 /** As it is listed: a command of several things has an entry for each. */
-export function pathOf({ name, actions }: Command, action: string): string {
+function pathOf({ name, actions }: Command, action: string): string {
   const alone = Object.keys(actions).length === 1 && Object.hasOwn(actions, '');
   return alone ? name : `${name} ${action || name}`;
 }
