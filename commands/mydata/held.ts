@@ -18,10 +18,12 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'job-entries': say`Entries in jobs, struck out ones too`,
   'phone-events': say`What you said of the state of a phone`,
   'cautions-shown': say`Cautions that you were shown whole`,
+  'messages-shown': say`Which messages of the bot you alone were shown`,
   prices: say`Prices seen`,
   'swap-reports': say`Swap reports`,
   'shelf-parts': say`Parts put on the shelf`,
   'shelf-moves': say`Moves of parts`,
+  photos: say`Photos of jobs`,
   'bench-readings': say`Readings in the bench's tables`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
@@ -35,6 +37,8 @@ export const going: readonly HeldKind[] = [
   'link-words',
   'learned-words',
   'cautions-shown',
+  'messages-shown',
+  'photos',
 ];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>

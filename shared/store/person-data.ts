@@ -27,10 +27,12 @@ export const heldKinds = [
   'job-entries',
   'phone-events',
   'cautions-shown',
+  'messages-shown',
   'prices',
   'swap-reports',
   'shelf-parts',
   'shelf-moves',
+  'photos',
   'bench-readings',
   'traces',
   'trace-steps',
@@ -77,6 +79,7 @@ const IN_COLUMNS = [
   ['trace_steps', 'by', 'by_key'],
   ['models', 'by', 'by_key'],
   ['model_versions', 'by', 'by_key'],
+  ['removals', 'by', 'by_key'],
 ] as const;
 /** Actors within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */
 const IN_JSON = [
@@ -142,6 +145,8 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
          FROM job_entries, mine WHERE collective = place AND struck_key = person
        UNION ALL SELECT 'words removed', 'job ' || job, seq, wiped_at
          FROM job_entries, mine WHERE collective = place AND wiped_key = person
+       UNION ALL SELECT 'words removed in chat', 'removal ' || number, NULL, at
+         FROM removals, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'event withdrawn', subject || ' ' || number, seq, withdrawn_at
          FROM phone_events, mine WHERE collective = place AND withdrawn_key = person
        UNION ALL SELECT 'handed over', 'job ' || job, seq, at
@@ -234,6 +239,12 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
             collective,
             key,
           ),
+          'messages-shown': rows(
+            `SELECT DISTINCT platform, channel, message, at FROM shown_messages
+             WHERE collective = ? AND person = ? ORDER BY at`,
+            collective,
+            key,
+          ),
           prices: rows(
             `SELECT s.number, s.kind, m.name AS model, s.component, s.part_grade, s.grade, s.storage, s.price,
                s.currency, s.how, s.seen, s.note, s.by, s.at
@@ -301,6 +312,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.secureErase('DELETE FROM photos WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM learned_words WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
+      sql.secureErase('DELETE FROM shown_messages WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
       sql.secureErase('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);
       for (const [table, nameColumn, keyColumn] of IN_COLUMNS) {
