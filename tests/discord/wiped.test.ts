@@ -76,6 +76,18 @@ describe('words that are removed from a job', () => {
     expect(all).not.toContain('Anouk');
   });
 
+  it('go from what was said so long ago that the answers themselves are kept no more', async () => {
+    const asked = on.moss.start('job', 'log', { text: WORDS, job: 1 });
+    const logged = await noted(on.moss.outcome(asked));
+    for (let days = 0; days < 9; days += 1) {
+      on.now.at = new Date(on.now.at.getTime() + 24 * 3600_000);
+      await on.moss.use('job', 'list', {});
+    }
+    expect(bench().requests.answered(asked.id)).toBeUndefined();
+    await wipe();
+    expect(flat(logged)).not.toContain('Anouk');
+  });
+
   it('go from what was shown to one person alone, while Discord lets it be changed', async () => {
     const own = await copy();
     expect(flat(own)).toContain(WORDS);
