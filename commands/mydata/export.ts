@@ -32,6 +32,7 @@ const jsonOnly: readonly HeldKind[] = [
   'messages-shown',
   'shelf-parts',
   'shelf-moves',
+  'photos',
 ];
 
 /** Columns that hold JSON. */

@@ -23,10 +23,10 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'swap-reports': say`Swap reports`,
   'shelf-parts': say`Parts put on the shelf`,
   'shelf-moves': say`Moves of parts`,
-  photos: say`Photos of jobs`,
   'bench-readings': say`Readings in the bench's tables`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
+  photos: say`Photos that you added to jobs`,
   named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */

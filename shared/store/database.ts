@@ -123,6 +123,7 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
         });
       // Within another transaction, that one's end decides.
       if (file.inTransaction) return transaction(relaxed);
+      // Not compiled ahead: this pragma takes effect when it is compiled, and not when it is run.
       file.pragma('synchronous = NORMAL');
       try {
         return file.transaction(relaxed).immediate();

@@ -239,7 +239,7 @@ export class WordLanguage {
 
   private passed(stem: string): boolean {
     const role = this.root.next.get(stem)?.role;
-    return role === 'skip' || role === 'not-behind';
+    return role === 'skip' || role === 'not-behind' || role === 'split';
   }
 }
 

@@ -83,7 +83,7 @@ const SIGN = '[€£₹₩₺₽$¥]|US\\$|A\\$|C\\$|NZ\\$';
 const LETTERS = '[\\p{L}µΩ°%]';
 const PRICE_BEFORE = new RegExp(`(${SIGN})\\s?(${NUMBER})(?:,-|\\.-)?(?![\\d.,]*\\d)`, 'gu');
 const MEASURE = new RegExp(
-  `(?<![\\p{L}\\d.,])([-+]?${NUMBER})(?:,-|\\.-)?\\s?(${SIGN}|${LETTERS}+)?(?![\\p{L}\\d])`,
+  `(?<![\\p{L}\\d.,])([-+]?(?:${NUMBER}|[.,]\\d+))(?:,-|\\.-)?\\s?(${SIGN}|${LETTERS}+)?(?![\\p{L}\\d])`,
   'gu',
 );
 
@@ -164,7 +164,8 @@ export function measuresIn(text: string, words: MeasureWords, fold: (word: strin
     const found = known ?? (named ? ([named, 1] as const) : undefined);
     const sign = /^[-+]/.exec(number)?.[0] ?? '';
     const digits = number.slice(sign.length);
-    const decimals = decimalsOf(digits, words.comma);
+    // A meter shows half an ampere as ".5".
+    const decimals = decimalsOf(digits.replace(/^(?=[.,])/, '0'), words.comma);
     if (found && decimals.length) {
       // A reading's decimal mark divides, whichever it is; only cycles and capacities run to thousands.
       const thousands = found[0] === 'cycles' || found[0] === 'mAh';

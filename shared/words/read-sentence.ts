@@ -180,7 +180,7 @@ function takeClauses(
     return taking.reading.danger.found.some((one) => one.from <= from && to <= one.to);
   };
   const left = [...new Set(strange)].sort((a, b) => a - b).filter((index) => !dangerous(index));
-  takeStrange(sentence, left, taking.reading);
+  takeStrange(sentence, left, taking);
 }
 
 function readElsewhere(
@@ -218,12 +218,19 @@ function takeFound(sentence: Sentence, found: Found, { lexicon, families, readin
   reading.unsure.push({ ...span, candidates });
 }
 
+const overlap = (a: Pick<Span, 'from' | 'to'>, b: Pick<Span, 'from' | 'to'>): boolean =>
+  a.from < b.to && b.from < a.to;
+
 /** What words of danger tell is a complaint too. */
 function takeDanger({ symptomOf }: Lexicon, reading: SentenceReading): void {
   for (const { fact, text, from, to } of reading.danger.found) {
     const ids = symptomOf.get(fact) ?? [];
     const [id] = ids;
-    const before = reading.complaints.filter((one) => ids.includes(one.id));
+    // "Dropped down the loo, camera misty": the water is told besides the mist.
+    const here = { from, to };
+    const before = reading.complaints.filter(
+      (one) => one.id === id || (ids.includes(one.id) && overlap(one, here)),
+    );
     for (const one of before) one.weight = DANGER;
     // A fall into water is no fall on the floor.
     if (fact === 'wet')
@@ -241,7 +248,8 @@ function takeDanger({ symptomOf }: Lexicon, reading: SentenceReading): void {
 }
 
 /** Runs of words that were not understood; the first that looks like a name is the model. */
-function takeStrange(sentence: Sentence, tokens: readonly number[], reading: SentenceReading): void {
+function takeStrange(sentence: Sentence, tokens: readonly number[], { lexicon, reading }: Taking): void {
+  const language = lexicon.languages.get(reading.language);
   const runs: number[][] = [];
   for (const token of tokens) {
     const run = runs.at(-1);
@@ -257,7 +265,10 @@ function takeStrange(sentence: Sentence, tokens: readonly number[], reading: Sen
       continue;
     }
     const named = /\d/.test(span.text) || /^\p{Lu}/u.test(span.text);
-    if (reading.model === null && named && /\p{L}/u.test(span.text)) reading.model = span;
+    // A sentence that begins with a capital is no name.
+    const words = run.filter((token) => language?.knows(sentence.tokens[token]?.word ?? '')).length;
+    const name = named && /\p{L}/u.test(span.text) && words * 2 <= run.length;
+    if (reading.model === null && name) reading.model = span;
     else reading.notUnderstood.push(span);
   }
 }

@@ -47,6 +47,7 @@ export const dangerous: readonly (readonly [string, ...SeenFact[]])[] = [
   ['pull tab snapped and the cell is bent', 'hurt'],
   ['nicked the battery with a blade', 'hurt'],
   ['fell in the loo yesterday', 'wet'],
+  ['it went straight down the sink', 'wet'],
   ['my kid spilled juice on it', 'wet'],
   ['left out in the rain over night', 'wet'],
   ['was in the washing machine', 'wet'],
@@ -265,6 +266,7 @@ export const dangerousLater: readonly (readonly [string, ...SeenFact[]])[] = [
 ];
 
 export const innocentLater: readonly string[] = [
+  "they say I sound like I'm underwater on the phone",
   'hotel phone',
   'fire sale price',
   'phone fires up fine',

@@ -96,6 +96,26 @@ describe('a sentence', () => {
     expect(reading.measured).toMatchObject([{ unit: 'min', values: [45] }]);
   });
 
+  it.each([
+    ['Display ok, geht aber nicht an', 'de', ['dead']],
+    ['gaat maar niet aan', 'nl', ['dead']],
+    ['Display kaputt aber nicht nass', 'de', ['cracked-glass']],
+  ])('takes a denial behind “but” to the verb before it: %s', (text, language, expected) => {
+    expect(ids(read(text, language).complaints)).toEqual(expected);
+  });
+
+  it('takes no sentence that begins with a capital for the name of a model', () => {
+    const reading = read("I don't think it has been opened, battery flat after 2 h");
+    expect(reading.model).toBeNull();
+    expect(gist(reading)).toEqual({ complaints: ['drains-fast'], denials: ['opened-before'] });
+    expect(read('Orrin K3 dead').model).toMatchObject({ text: 'Orrin K3' });
+  });
+
+  it('tells water besides the mist that it left', () => {
+    expect(ids(read('dropped down the loo, camera all misty').complaints).sort()).toEqual(['fog', 'got-wet']);
+    expect(ids(read('condensation behind the glass').complaints)).toEqual(['fog']);
+  });
+
   it('asks where only a part is named, and takes nothing', () => {
     const reading = read('battery');
     expect(gist(reading)).toEqual({});
@@ -167,6 +187,9 @@ describe('sentences that were written before the words', () => {
     ['fresh2.en', 'en', 0.9, 0.95],
     ['fresh3.en', 'en', 0.9, 0.9],
     ['fresh4.en', 'en', 0.9, 0.9],
+    ['fresh6.en', 'en', 0.8, 0.85],
+    ['fresh6.de', 'de', 0.9, 0.9],
+    ['fresh6.nl', 'nl', 0.9, 0.9],
     ['held-out.de', 'de', 0.9, 0.95],
     ['fresh.de', 'de', 0.9, 0.9],
     ['fresh2.de', 'de', 0.9, 0.9],

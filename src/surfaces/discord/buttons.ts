@@ -69,14 +69,14 @@ async function chooseHome(
 
 /** A reply that was given to a request, where who pressed may read it; null where it is kept no more. */
 function keptReply(
-  { database }: InteractionParts,
+  { database, asTyped }: InteractionParts,
   collective: Requester['collective'],
   request: string,
   { server, message }: IncomingOf<'button'>,
 ): Reply | null {
   const saved = replySchema.safeParse(database.of(collective).requests.answered(request)).data;
   const theirs = !server || message.ephemeral || saved?.audience === 'room';
-  return saved && theirs ? saved : null;
+  return saved && theirs ? asTyped(saved, server?.id ?? null) : null;
 }
 
 const showGone = (

@@ -1,6 +1,7 @@
 /** What the handling of an interaction works with. */
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
+import type { Reply } from '../../../commands/framework/reply.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { ChatMessages } from '../chat-messages.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
@@ -27,6 +28,8 @@ export interface InteractionParts {
   /** Logs a fault under a new id, and gives that. */
   onFault: (error: unknown) => string;
   watch: SurfaceWatch;
+  /** A reply with its commands as they are typed in a server, or in a direct message. */
+  asTyped: (reply: Reply, server: string | null) => Reply;
 }
 
 /** An interaction of one kind. */

@@ -8,15 +8,18 @@ import { ChatMessages } from '../chat-messages.ts';
 import { type SurfaceWatch, unwatched } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
+import { commandIdsOf } from './command-ids.ts';
 import { DiscordConnection, type GatewayPatience } from './connection.ts';
 import type { DrawFile } from './files.ts';
 import { InteractionInbox } from './inbox.ts';
+import type { InteractionParts } from './interaction-parts.ts';
 import { DEFER_MS } from './interaction-response.ts';
 import { DiscordHands } from './message-hands.ts';
 import { postersOf } from './poster.ts';
 import { DISCORD, requestersOf } from './requester.ts';
 import { discordCommands } from './server-command.ts';
 import type { DiscordSettings } from './settings.ts';
+import { wordingOf } from './wording.ts';
 
 export interface DiscordParts {
   settings: DiscordSettings;
@@ -83,24 +86,22 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const own = discordCommands(() => ({ database, who, homesOf: who.homesOf, choose, ...view }));
   const commands = commandsWith(own, parts.commands);
   const dispatcher = parts.dispatcher.withCommands(commands);
+  const ids = commandIdsOf({
+    rest,
+    application: parts.settings.application,
+    servers: view.servers.ids,
+    onFault,
+  });
+  const wording = wordingOf(commands);
+  const asTyped: InteractionParts['asTyped'] = (reply, server) =>
+    wording(reply, (name) => ids.idOf(name, server));
   const messages = parts.messages ?? new ChatMessages({ database, clock, onFault });
   const hands = new DiscordHands({ database, rest, clock });
-  const handling = {
-    database,
-    dispatcher,
-    commands,
-    who,
-    rest,
-    clock,
-    drawFile,
-    deferMs,
-    onFault,
-    watch,
-    messages,
-    hands,
-  };
+  const shared = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault, watch };
+  const handling: InteractionParts = { ...shared, messages, hands, asTyped };
   const inbox = new InteractionInbox(handling, parts.staleMs);
   await connection.open();
+  await ids.load();
   messages.register(DISCORD, hands);
   const posterFor = postersOf({
     database,
@@ -112,6 +113,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     nameOfChannel: view.nameOfChannel,
     ownerOf: (server) => view.servers.view(server)?.owner ?? null,
     onFault,
+    asTyped,
   });
   return {
     id: connection.self,
