@@ -402,11 +402,12 @@ export class World {
   }
 }
 
-/** A component as Discord gives it back: with ids. */
+/** A component as Discord gives it back: with ids, and what was left out of a menu with its default. */
 function componentJson(component: JsonObject, index: number): JsonObject {
   const { components, ...rest } = component;
   return {
     id: index + 1,
+    ...(rest.type === 3 ? { min_values: 1, max_values: 1 } : {}),
     ...rest,
     ...(Array.isArray(components)
       ? {
