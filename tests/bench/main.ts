@@ -173,6 +173,16 @@ function learning(): void {
       ) / unlearnt,
     );
   figures['learn.shipped.brier.ratio'] = round(brier(later, shippedOdds(closed)) / unlearnt);
+  for (const [name, every] of [
+    ['tenth', 10],
+    ['third', 3],
+  ] as const)
+    figures[`learn.shipped.${name}Told.brier.ratio`] = round(
+      brier(
+        later,
+        shippedOdds(closed, (index) => index % every === 0),
+      ) / unlearnt,
+    );
   const half = learntOdds(closed, (index) => index % 2 === 0);
   figures['learn.brier.1000jobs.halfConfirmed.ratio'] = round(brier(later, half) / unlearnt);
   const learnt = learntOdds(closed, () => true);
