@@ -19,6 +19,7 @@ import { Meters } from './observe/meters.ts';
 import { serviceManager } from './observe/service-manager.ts';
 import { openStatus } from './observe/status.ts';
 import { storeFile } from './store/sealed-store.ts';
+import { ChatMessages } from './surfaces/chat-messages.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 import type { Poster } from './surfaces/weekly-poster.ts';
@@ -77,7 +78,8 @@ function platformsOf(
   const clock = () => new Date();
   const answering = createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT });
   const dispatcher = meters.watching(workingAhead(answering, clock));
-  const shared = { database, dispatcher, commands, makeId, clock, log, drawFile, watch: meters };
+  const messages = new ChatMessages({ database, clock, onFault: (error) => log('messages', error) });
+  const shared = { database, dispatcher, commands, makeId, clock, log, drawFile, watch: meters, messages };
   const platforms: Platform[] = [];
   if (discord) {
     platforms.push({

@@ -29,6 +29,7 @@ const jsonOnly: readonly HeldKind[] = [
   'link-words',
   'phone-events',
   'cautions-shown',
+  'messages-shown',
   'shelf-parts',
   'shelf-moves',
   'photos',

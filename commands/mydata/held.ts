@@ -18,6 +18,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'job-entries': say`Entries in jobs, struck out ones too`,
   'phone-events': say`What you said of the state of a phone`,
   'cautions-shown': say`Cautions that you were shown whole`,
+  'messages-shown': say`Which messages of the bot you alone were shown`,
   prices: say`Prices seen`,
   'swap-reports': say`Swap reports`,
   'shelf-parts': say`Parts put on the shelf`,
@@ -36,6 +37,7 @@ export const going: readonly HeldKind[] = [
   'link-words',
   'learned-words',
   'cautions-shown',
+  'messages-shown',
   'photos',
 ];
 

@@ -20,6 +20,7 @@ import { migrations } from './migrations.ts';
 import { type SealedRecords, sealedRecordsOf } from './sealed-records.ts';
 import { type Resealed, reseal, type SealedCount, sealedCounts, sealedElsewhere } from './sealed-texts.ts';
 import { SHORT_WAIT_MS, secureEraseOf, WAIT_MS } from './secure-erase.ts';
+import { type Removals, removalsOf } from './shown-messages.ts';
 import { numberRow, sqlOn } from './sql.ts';
 import { type Store, storeOf } from './store.ts';
 import { type SurfaceState, surfaceStateOf } from './surface-state.ts';
@@ -30,6 +31,8 @@ export interface Database {
   channelBindings: ChannelBindings;
   surfaceState: SurfaceState;
   sealedRecords: SealedRecords;
+  /** Messages in chat that are to be put right, since words were removed. */
+  removals: Removals;
   of(collective: Collective): Store;
   /** The collective that gave a word to link a place with; null when there is no such word, or it has run out. */
   linkedBy(word: string, at: Date): Linked | null;
@@ -107,6 +110,7 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     channelBindings: channelBindingsOf(sql),
     surfaceState: surfaceStateOf(sql),
     sealedRecords: sealedRecordsOf(sql, sealer, transaction),
+    removals: removalsOf(sql),
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     linkedBy: (word, at) => findLink(sql, word, at),
     transaction,

@@ -20,6 +20,7 @@ export const heldKinds = [
   'job-entries',
   'phone-events',
   'cautions-shown',
+  'messages-shown',
   'prices',
   'swap-reports',
   'shelf-parts',
@@ -48,6 +49,8 @@ const STATEMENTS: Readonly<Record<Exclude<HeldKind, 'notes' | 'jobs'>, string>> 
              WHERE collective = ? AND by_key = ? ORDER BY subject, number, seq`,
   'cautions-shown':
     'SELECT subject, number, caution, at FROM cautions_shown WHERE collective = ? AND person = ? ORDER BY at',
+  'messages-shown': `SELECT DISTINCT platform, channel, message, at FROM shown_messages
+             WHERE collective = ? AND person = ? ORDER BY at`,
   prices: `SELECT s.number, s.kind, m.name AS model, s.component, s.part_grade, s.grade, s.storage, s.price,
                s.currency, s.how, s.seen, s.note, s.by, s.at
              FROM sightings s JOIN models m ON m.id = s.model
@@ -81,6 +84,8 @@ const STATEMENTS: Readonly<Record<Exclude<HeldKind, 'notes' | 'jobs'>, string>> 
          FROM job_entries, mine WHERE collective = place AND struck_key = person
        UNION ALL SELECT 'words removed', 'job ' || job, seq, wiped_at
          FROM job_entries, mine WHERE collective = place AND wiped_key = person
+       UNION ALL SELECT 'words removed in chat', 'removal ' || number, NULL, at
+         FROM removals, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'event withdrawn', subject || ' ' || number, seq, withdrawn_at
          FROM phone_events, mine WHERE collective = place AND withdrawn_key = person
        UNION ALL SELECT 'handed over', 'job ' || job, seq, at
@@ -128,6 +133,7 @@ export function heldRows(
     'job-entries': rows('job-entries'),
     'phone-events': rows('phone-events'),
     'cautions-shown': rows('cautions-shown'),
+    'messages-shown': rows('messages-shown'),
     prices: rows('prices'),
     'swap-reports': rows('swap-reports'),
     'shelf-parts': rows('shelf-parts'),

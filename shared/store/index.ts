@@ -24,6 +24,11 @@ export type { PhoneSubject } from './phone-events.ts';
 export type { SealedRecords, ShelfChange } from './sealed-records.ts';
 export { isPassing, type SealedCount, type SealedKind } from './sealed-texts.ts';
 export type { Wanted } from './shelf.ts';
+export type {
+  MessagePlace,
+  Removal,
+  RemovalPlace,
+} from './shown-messages.ts';
 export type { NewSighting, SightingRecord } from './sightings.ts';
 export type { Store } from './store.ts';
 export type { SurfaceState } from './surface-state.ts';

@@ -52,6 +52,7 @@ const IN_COLUMNS = [
   ['trace_steps', 'by', 'by_key'],
   ['models', 'by', 'by_key'],
   ['model_versions', 'by', 'by_key'],
+  ['removals', 'by', 'by_key'],
 ] as const;
 /** Actors within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */
 const IN_JSON = [
@@ -130,6 +131,7 @@ export function personDataOf(sql: Sql, sealer: Sealer, collective: number): Pers
       sql.secureErase('DELETE FROM photos WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM learned_words WHERE collective = ? AND by_key = ?', collective, key);
       sql.secureErase('DELETE FROM cautions_shown WHERE collective = ? AND person = ?', collective, key);
+      sql.secureErase('DELETE FROM shown_messages WHERE collective = ? AND person = ?', collective, key);
       sql.secureErase('DELETE FROM people WHERE collective = ? AND key = ?', collective, key);
       sql.secureErase('DELETE FROM homes WHERE collective = ? AND person = ?', collective, key);
       for (const [table, nameColumn, keyColumn] of IN_COLUMNS) {

@@ -1,7 +1,8 @@
 /** A command, the entry of a message's menu, a filled-in form, and completion: what is handed to the dispatcher. */
 import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
-import { handled, homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
+import { handleAndShow } from './after-reply.ts';
+import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
 import { readAttachment, readPhoto } from './files.ts';
 import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
@@ -9,7 +10,7 @@ import type { Incoming } from './incoming.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
 import type { Requester } from './requester.ts';
-import { showReply, showStale } from './show-reply.ts';
+import { showStale } from './show-reply.ts';
 
 const COMPLETIONS = { most: 25, length: 100 } as const;
 
@@ -20,8 +21,7 @@ async function run(
   incoming: Incoming,
   response: InteractionResponse,
 ): Promise<void> {
-  const made = handled(parts, requester, incoming, { invoke });
-  await showReply(parts, made, invoke.command, incoming, response);
+  await handleAndShow(parts, requester, incoming, { invoke }, invoke.command, response);
 }
 
 export async function runCommand(

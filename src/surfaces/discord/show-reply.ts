@@ -16,7 +16,7 @@ export const refused = (code: RefusalCode, problem: Message, expected: Message, 
 
 /** The messages of a reply: its first page, or all pages of a private reply, since those are not kept. */
 async function draw(
-  { commands, drawFile, onFault }: InteractionParts,
+  { commands, drawFile, onFault, asTyped }: InteractionParts,
   made: Reply,
   command: string,
   incoming: Incoming,
@@ -26,7 +26,8 @@ async function draw(
     : { files: [], notes: [] };
   const found = commands.find(({ name }) => name === command);
   const kept = made.outcome === 'answered' && found !== undefined && !isPrivate(found);
-  const messages = messagesOf(made, files, { command, request: kept ? incoming.id : null }, { notes });
+  const typed = asTyped(made, incoming.server?.id ?? null);
+  const messages = messagesOf(typed, files, { command, request: kept ? incoming.id : null }, { notes });
   return kept ? messages.slice(0, 1) : messages;
 }
 
