@@ -1,10 +1,25 @@
 /** How changes are committed: which wait for the disk, and when. */
 import type Sqlite from 'better-sqlite3';
-import type { Database } from './database.ts';
 import { versionOf } from './file-version.ts';
 import type { secureEraseOf } from './secure-erase.ts';
 
-type Commits = Pick<Database, 'transaction' | 'relaxedTransaction' | 'together'>;
+export interface Commits {
+  /**
+   * Runs `work` in one transaction: all of it is saved, or nothing when it throws. When something was wiped in it, the
+   * store settles after it.
+   */
+  transaction<T>(work: () => T): T;
+  /**
+   * The same for work that may have changed nothing of value: the disk is waited for only when it called `markDurable`.
+   * Otherwise a power cut may undo it, whole; the end of the process alone never does.
+   */
+  relaxedTransaction<T>(work: (markDurable: () => void) => T): T;
+  /**
+   * What is committed within `work` waits for the disk once, at its end: several changes that came at the same moment wait
+   * together. Nothing of it may be said to be saved before this returns.
+   */
+  together(work: () => void): void;
+}
 
 export function commitsOn(file: Sqlite.Database, wiping: ReturnType<typeof secureEraseOf>): Commits {
   let isGroup = false;

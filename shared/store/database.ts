@@ -5,7 +5,7 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { type ChannelBindings, channelBindingsOf } from './channel-bindings.ts';
 import { type ClockGuard, clockGuardOf } from './clock-guard.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
-import { commitsOn } from './commits.ts';
+import { type Commits, commitsOn } from './commits.ts';
 import { danglingRows, problemsOf, writeCopy } from './copy.ts';
 import {
   APPLICATION_ID,
@@ -26,7 +26,7 @@ import { type Store, storeOf } from './store.ts';
 import { type SurfaceState, surfaceStateOf } from './surface-state.ts';
 import { COPY_KEPT_DAYS, eraseUpgradeCopies, type UpgradeCopy, upgradeCopiesOf } from './upgrade-copies.ts';
 
-export interface Database {
+export interface Database extends Commits {
   collectives: Collectives;
   channelBindings: ChannelBindings;
   surfaceState: SurfaceState;
@@ -36,21 +36,6 @@ export interface Database {
   of(collective: Collective): Store;
   /** The collective that gave a word to link a place with; null when there is no such word, or it has run out. */
   linkedBy(word: string, at: Date): Linked | null;
-  /**
-   * Runs `work` in one transaction: all of it is saved, or nothing when it throws. When something was wiped in it, the
-   * store settles after it.
-   */
-  transaction<T>(work: () => T): T;
-  /**
-   * The same for work that may have changed nothing of value: the disk is waited for only when it called `markDurable`.
-   * Otherwise a power cut may undo it, whole; the end of the process alone never does.
-   */
-  relaxedTransaction<T>(work: (markDurable: () => void) => T): T;
-  /**
-   * What is committed within `work` waits for the disk once, at its end: several changes that came at the same moment wait
-   * together. Nothing of it may be said to be saved before this returns.
-   */
-  together(work: () => void): void;
   /** Rows written since the store was opened; also those that were undone again. */
   written(): number;
   /**
