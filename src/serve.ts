@@ -19,9 +19,11 @@ import { Meters } from './observe/meters.ts';
 import { serviceManager } from './observe/service-manager.ts';
 import { openStatus } from './observe/status.ts';
 import { storeFile } from './store/sealed-store.ts';
+import { ChatMessages } from './surfaces/chat-messages.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 import type { Poster } from './surfaces/weekly-poster.ts';
+import { workingAhead } from './work-ahead.ts';
 
 /** A chat platform that the bot is on. */
 interface Surface {
@@ -73,11 +75,11 @@ function platformsOf(
       'There is nothing to serve: set DISCORD_TOKEN, or MATRIX_HOMESERVER and MATRIX_TOKEN. The README says how to get them.',
     );
   }
-  const dispatcher = meters.watching(
-    createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT }),
-  );
   const clock = () => new Date();
-  const shared = { database, dispatcher, commands, makeId, clock, log, drawFile, watch: meters };
+  const answering = createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT });
+  const dispatcher = meters.watching(workingAhead(answering, clock));
+  const messages = new ChatMessages({ database, clock, onFault: (error) => log('messages', error) });
+  const shared = { database, dispatcher, commands, makeId, clock, log, drawFile, watch: meters, messages };
   const platforms: Platform[] = [];
   if (discord) {
     platforms.push({

@@ -101,7 +101,17 @@ const namedTwice = (all: Iterable<readonly [file: string, names: readonly string
 };
 
 /** What every surface has, under the same name on each. */
-const surfaceFiles = ['start', 'requester', 'render', 'forms', 'settings', 'check', 'poster', 'files'];
+const surfaceFiles = [
+  'start',
+  'requester',
+  'render',
+  'forms',
+  'settings',
+  'check',
+  'poster',
+  'files',
+  'wording',
+];
 /** What a command's folder has beside its actions: how it answers, and options that several of them share. */
 const commandFiles = ['reply', 'options'];
 const actionsOf = new Map(commands.map(({ name, actions }) => [name, Object.keys(actions).filter(Boolean)]));

@@ -1,4 +1,5 @@
 /** What people write in their own words is looked through before anything reads it: secrets are refused, IMEIs masked. */
+import { LRUCache } from 'lru-cache';
 import type { SecretKind, SecretWords } from '../../knowledge/secrets.ts';
 import { maskImeis } from '../../shared/imei/mask-imeis.ts';
 import { joined, say } from '../../shared/language/say.ts';
@@ -33,8 +34,21 @@ function refuseSecret(kind: SecretKind, option: string, direct: boolean, line?: 
 }
 
 /** The name that somebody goes by on a platform, as it may be kept: one that holds a secret is cut off. */
-export const nameToKeep = (name: string, secrets: SecretWords): string =>
-  findSecret(name, secrets) ? `${[...name][0] ?? ''}…` : maskImeis(name, secrets);
+export function nameToKeep(name: string, secrets: SecretWords): string {
+  let kept = namesBySecretWords.get(secrets);
+  if (!kept) {
+    kept = new LRUCache({ max: 1000 });
+    namesBySecretWords.set(secrets, kept);
+  }
+  const before = kept.get(name);
+  if (before !== undefined) return before;
+  const made = findSecret(name, secrets) ? `${[...name][0] ?? ''}…` : maskImeis(name, secrets);
+  kept.set(name, made);
+  return made;
+}
+
+/** A name comes with every request, and seldom changes. */
+const namesBySecretWords = new WeakMap<SecretWords, LRUCache<string, string>>();
 
 /** Cells are looked through one by one: numbers of several are not one number. */
 const CELLS = /([,;\t\r\n])/;

@@ -10,6 +10,7 @@ import { renderingIn } from '../framework/rendering.ts';
 import { renderReply, text } from '../framework/reply.ts';
 import { entryMeant, jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
+import { removedBy, shownBlocks } from '../shared/removed.ts';
 import { handOf } from './options.ts';
 import { jobHeading, jobReply, jobWipedData } from './reply.ts';
 
@@ -54,16 +55,18 @@ export const jobWipe = defineAction({
       });
     }
     const after = store.jobs.wipe(job.number, seq, handOf(context));
-    store.wipeCopies({
+    const shown = store.wipeCopies({
       texts,
       subject: `job:${job.number}`,
       author: found.by.key,
       instead: renderReply(answeredBefore(), renderingIn(knowledge, locale)),
+      removed: removedBy(context),
     });
     const made = jobReply(context, after, {
       title: say`${jobHeading(context, after)}: the words of entry ${seq} are removed`,
       blocks: [
         text(say`They are gone from the store, and no buttons or saved answers have them any more.`),
+        ...shownBlocks(shown),
         text(
           say`Out of reach: what was typed in a room (take it back there), pages that were handed out, and backups made before.`,
         ),

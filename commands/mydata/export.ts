@@ -29,8 +29,10 @@ const jsonOnly: readonly HeldKind[] = [
   'link-words',
   'phone-events',
   'cautions-shown',
+  'messages-shown',
   'shelf-parts',
   'shelf-moves',
+  'photos',
 ];
 
 /** Columns that hold JSON. */

@@ -18,6 +18,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'job-entries': say`Entries in jobs, struck out ones too`,
   'phone-events': say`What you said of the state of a phone`,
   'cautions-shown': say`Cautions that you were shown whole`,
+  'messages-shown': say`Which messages of the bot you alone were shown`,
   prices: say`Prices seen`,
   'swap-reports': say`Swap reports`,
   'shelf-parts': say`Parts put on the shelf`,
@@ -25,6 +26,7 @@ export const kindWords: Readonly<Record<HeldKind, Message>> = {
   'bench-readings': say`Readings in the bench's tables`,
   traces: say`Traces under your name`,
   'trace-steps': say`Steps in traces under your name`,
+  photos: say`Photos that you added to jobs`,
   named: say`Other records under your name`,
 };
 /** Those that go with an erasure; the rest stays without name and key. */
@@ -35,6 +37,8 @@ export const going: readonly HeldKind[] = [
   'link-words',
   'learned-words',
   'cautions-shown',
+  'messages-shown',
+  'photos',
 ];
 
 export const countsOf = ({ rows }: Held): z.infer<typeof counts> =>

@@ -37,7 +37,7 @@ export const settingsSchema = z.object({
   /** How many days private notes are kept after their job is closed. */
   notesKeptDays: z.number().int().min(1).max(3650).default(90),
 });
-export type CollectiveSettings = z.infer<typeof settingsSchema>;
+export type CollectiveSettings = Readonly<z.infer<typeof settingsSchema>>;
 export const defaultSettings: CollectiveSettings = settingsSchema.parse({});
 
 export interface Collective {

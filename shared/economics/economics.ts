@@ -79,135 +79,153 @@ const STAND_IN_HOURS = 4;
 const GIVEN_TIME = 0.02;
 const GIVEN_VALUE_SPREAD = 0.1;
 
+const round = (amount: number, currency: string): number => toMajor(fromMajor(amount, currency));
+
+function marketOf({
+  sightings,
+  now,
+  model,
+  grade,
+  storageGb,
+  value,
+}: EconomicsQuestion): MarketPrediction | null {
+  if (value !== undefined) return null;
+  return predictMarket({
+    sightings,
+    now,
+    model: {
+      ...(model?.launched ? { launched: model.launched } : {}),
+      ...(model?.newPrice !== undefined ? { newPrice: model.newPrice } : {}),
+    },
+    query: { grade, ...(storageGb ? { storageLog2: Math.log2(storageGb) } : {}) },
+  });
+}
+
+const rateInput = ({ hourlyRate }: CollectiveSettings, rate: number): EconomicsInput =>
+  hourlyRate === null
+    ? {
+        name: 'hourly rate',
+        value: rate,
+        ground: 'assumed',
+        note: 'default of the currency; /setup rate:',
+      }
+    : { name: 'hourly rate', value: rate, ground: 'collective', note: '/setup rate:' };
+
+/** `today`: what a working one sells for; `standIn`: nothing is known of that. */
+function valueInputs(
+  market: MarketPrediction | null,
+  today: number,
+  standIn: boolean,
+  currency: string,
+): EconomicsInput[] {
+  const name = 'value when working (median)';
+  if (!market)
+    return [
+      {
+        name,
+        value: round(today, currency),
+        ground: standIn ? 'assumed' : 'given',
+        ...(standIn ? { note: 'a stand-in: no price is known for it; /prices add or value:' } : {}),
+      },
+    ];
+  return [
+    {
+      name,
+      value: round(market.median, currency),
+      ground: 'computed',
+      note: `${market.n} sightings; ${Math.round(market.priorShare * 100)} % of it is the prior`,
+    },
+    ...market.inputs.map(
+      ({ name: input, value, ground }): EconomicsInput => ({
+        name: `market: ${input}`,
+        value,
+        ground: ground.kind,
+        ...(ground.kind === 'published' ? { note: ground.source } : {}),
+        ...(ground.kind === 'assumed' ? { note: ground.why } : {}),
+      }),
+    ),
+  ];
+}
+
+const newPriceInput = (given: number | undefined, taken: number, currency: string): EconomicsInput =>
+  given !== undefined
+    ? { name: 'price when new', value: given, ground: 'collective', note: '/family name' }
+    : {
+        name: 'price when new',
+        value: round(taken, currency),
+        ground: 'assumed',
+        note: `${AGED} times today's value`,
+      };
+
+const derivedInputs = (partBase: number, cap: number, settings: CollectiveSettings): EconomicsInput[] => [
+  {
+    name: 'base of part prices',
+    value: round(partBase, settings.currency),
+    ground: 'assumed',
+    note: 'geometric mean of the price when new and today',
+  },
+  { name: 'selling cost', value: settings.sellingCost, ground: 'collective', note: '/setup selling-cost:' },
+  {
+    name: 'highest sale counted',
+    value: round(cap, settings.currency),
+    ground: 'assumed',
+    note: 'the mean of a heavy-tailed price does not exist without a cap',
+  },
+];
+
+/** What a part costs: what lies on the shelf before what was seen, that before its share of the base. */
+const partPricesOf =
+  ({ knowledge, shelf, parts }: EconomicsQuestion, partBase: number): Economics['part'] =>
+  (component, grade, without) => {
+    const held = shelf?.find((one) => one.component === component && one.grade === grade);
+    if (held) return { low: held.price, price: held.price, high: held.price, seen: 0, held: true };
+    const told = parts.filter(
+      (one) => one.component === component && (without === undefined || one.by !== without),
+    );
+    const share = knowledge.components.get(component)?.partShare ?? [0.05, 0.1, 0.2];
+    const [lowest = 0, middle = 0, highest = 0] = share.map((one) => one * partBase);
+    const original = { low: lowest, price: middle, high: highest };
+    const { low, price, high, seen } = partEstimate(grade, told, original);
+    return { low, price, high, seen, held: false };
+  };
+
 /**
  * Puts the numbers together. A part costs its share of the geometric mean of the phone's price when new and its value
  * today: parts get cheaper as the phone does, but more slowly (assumed); prices that the collective has seen for the
  * part replace that.
  */
 export function economicsOf(question: EconomicsQuestion): Economics {
-  const { knowledge, settings, model, now } = question;
-  const inputs: EconomicsInput[] = [];
-  const hour = toMajor(referenceHour(settings.currency).rate);
+  const { settings, model } = question;
+  const { currency, sellingCost } = settings;
+  const hour = toMajor(referenceHour(currency).rate);
   const rate = settings.hourlyRate ?? hour;
-  inputs.push(
-    settings.hourlyRate === null
-      ? {
-          name: 'hourly rate',
-          value: rate,
-          ground: 'assumed',
-          note: 'default of the currency; /setup rate:',
-        }
-      : { name: 'hourly rate', value: rate, ground: 'collective', note: '/setup rate:' },
-  );
-  const minute = Math.max(rate, hour * GIVEN_TIME) / 60;
-
-  const market =
-    question.value === undefined
-      ? predictMarket({
-          sightings: question.sightings,
-          now,
-          model: {
-            ...(model?.launched ? { launched: model.launched } : {}),
-            ...(model?.newPrice !== undefined ? { newPrice: model.newPrice } : {}),
-          },
-          query: {
-            grade: question.grade,
-            ...(question.storageGb ? { storageLog2: Math.log2(question.storageGb) } : {}),
-          },
-        })
-      : null;
+  const market = marketOf(question);
   const standIn = question.value === undefined && market === null;
   const value: LogStudentT = market ?? {
     location: Math.log(question.value ?? STAND_IN_HOURS * hour),
     scale: standIn ? 0.5 : GIVEN_VALUE_SPREAD,
     degrees: 6,
   };
-  if (market) {
-    inputs.push({
-      name: 'value when working (median)',
-      value: round(market.median),
-      ground: 'computed',
-      note: `${market.n} sightings; ${Math.round(market.priorShare * 100)} % of it is the prior`,
-    });
-    for (const { name, value: amount, ground } of market.inputs) {
-      inputs.push({
-        name: `market: ${name}`,
-        value: amount,
-        ground: ground.kind,
-        ...(ground.kind === 'published' ? { note: ground.source } : {}),
-        ...(ground.kind === 'assumed' ? { note: ground.why } : {}),
-      });
-    }
-  } else {
-    inputs.push({
-      name: 'value when working (median)',
-      value: round(Math.exp(value.location)),
-      ground: standIn ? 'assumed' : 'given',
-      ...(standIn ? { note: 'a stand-in: no price is known for it; /prices add or value:' } : {}),
-    });
-  }
   const today = Math.exp(value.location);
   const newPrice = model?.newPrice ?? today * AGED;
-  if (model?.newPrice !== undefined) {
-    inputs.push({
-      name: 'price when new',
-      value: model.newPrice,
-      ground: 'collective',
-      note: '/family name',
-    });
-  } else {
-    inputs.push({
-      name: 'price when new',
-      value: round(newPrice),
-      ground: 'assumed',
-      note: `${AGED} times today's value`,
-    });
-  }
   const cap = Math.max(today * 3, newPrice);
   const partBase = Math.sqrt(newPrice * today);
-  inputs.push(
-    {
-      name: 'base of part prices',
-      value: round(partBase),
-      ground: 'assumed',
-      note: 'geometric mean of the price when new and today',
-    },
-    { name: 'selling cost', value: settings.sellingCost, ground: 'collective', note: '/setup selling-cost:' },
-    {
-      name: 'highest sale counted',
-      value: round(cap),
-      ground: 'assumed',
-      note: 'the mean of a heavy-tailed price does not exist without a cap',
-    },
-  );
-  const sharesOf = (component: string) => {
-    const share = knowledge.components.get(component)?.partShare ?? [0.05, 0.1, 0.2];
-    const [low = 0, price = 0, high = 0] = share.map((one) => one * partBase);
-    return { low, price, high };
-  };
-  const part = (component: string, grade: PartGrade, without?: string): PartPrice => {
-    const held = question.shelf?.find((one) => one.component === component && one.grade === grade);
-    if (held) return { low: held.price, price: held.price, high: held.price, seen: 0, held: true };
-    const told = question.parts.filter(
-      (one) => one.component === component && (without === undefined || one.by !== without),
-    );
-    const { low, price, high, seen } = partEstimate(grade, told, sharesOf(component));
-    return { low, price, high, seen, held: false };
-  };
   return {
-    currency: settings.currency,
-    minute,
+    currency,
+    minute: Math.max(rate, hour * GIVEN_TIME) / 60,
     value,
     market,
     cap,
-    takings: expectedMin(value, cap) * (1 - settings.sellingCost),
-    sellingCost: settings.sellingCost,
-    part,
+    takings: expectedMin(value, cap) * (1 - sellingCost),
+    sellingCost,
+    part: partPricesOf(question, partBase),
     partBase,
     standIn,
-    inputs,
+    inputs: [
+      rateInput(settings, rate),
+      ...valueInputs(market, today, standIn, currency),
+      newPriceInput(model?.newPrice, newPrice, currency),
+      ...derivedInputs(partBase, cap, settings),
+    ],
   };
-  function round(amount: number): number {
-    return toMajor(fromMajor(amount, settings.currency));
-  }
 }

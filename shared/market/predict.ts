@@ -91,32 +91,7 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
   check(question);
   const settings = withDefaults(question.settings ?? {});
 
-  const now = hourAfter(question.now);
-  const age = (moment: Moment) =>
-    model.launched === undefined
-      ? (Number(moment) - now) / MS_A_YEAR
-      : Math.max(0, Number(moment) - Number(model.launched)) / MS_A_YEAR;
-  const storage = storageScale(question);
-  const drifts = driftBeliefs(settings);
-  const drift = (moment: Moment) => (drifts.length ? driftColumns((now - Number(moment)) / MS_A_WEEK) : []);
-  const rows = sightings.map((s) => [
-    1,
-    age(s.at),
-    s.grade,
-    storage(s.storageLog2),
-    s.asked ? 1 : 0,
-    ...drift(s.at),
-  ]);
-  const y = sightings.map((s) => Math.log(s.price));
-  const x = [
-    1,
-    age(now),
-    question.query.grade,
-    storage(question.query.storageLog2),
-    question.query.asked ? 1 : 0,
-    ...drift(now),
-  ];
-
+  const { rows, y, x, drifts } = designOf(question, settings);
   const votes = votesOf(sightings);
   const beliefs = [
     startLevel(question, settings, rows, y, votes),
@@ -126,12 +101,7 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
     settings.askedDiscount,
     ...drifts,
   ];
-  const prior: RegressionPrior = {
-    mean: beliefs.map((belief) => belief.mean),
-    precision: beliefs.map((belief) => (settings.spread / belief.sd) ** 2),
-    shape: settings.spreadShape,
-    rate: settings.spreadShape * settings.spread ** 2,
-  };
+  const prior = priorOf(beliefs, settings);
   const counts = countsOf(sightings, residuals(rows, y, prior.mean), votes, {
     informed: model.newPrice !== undefined,
     spread: settings.spread,
@@ -160,6 +130,40 @@ export function predictMarket(question: MarketQuestion): MarketPrediction | null
     inputs: [...givenInputs(question), ...settingInputs(question.settings ?? {})],
   };
 }
+
+/** The regression's columns: of the sightings (`rows`, `y` ln price) and of what is asked (`x`), with a belief for each of drift. */
+function designOf(question: MarketQuestion, settings: MarketSettings) {
+  const { sightings, model, query } = question;
+  const now = hourAfter(question.now);
+  const age = (moment: Moment) =>
+    model.launched === undefined
+      ? (Number(moment) - now) / MS_A_YEAR
+      : Math.max(0, Number(moment) - Number(model.launched)) / MS_A_YEAR;
+  const storage = storageScale(question);
+  const drifts = driftBeliefs(settings);
+  const drift = (moment: Moment) => (drifts.length ? driftColumns((now - Number(moment)) / MS_A_WEEK) : []);
+  const columns = (at: Moment, { grade, storageLog2, asked }: MarketQuestion['query']) => [
+    1,
+    age(at),
+    grade,
+    storage(storageLog2),
+    asked ? 1 : 0,
+    ...drift(at),
+  ];
+  return {
+    rows: sightings.map((one) => columns(one.at, one)),
+    y: sightings.map((one) => Math.log(one.price)),
+    x: columns(now, query),
+    drifts,
+  };
+}
+
+const priorOf = (beliefs: readonly Belief[], settings: MarketSettings): RegressionPrior => ({
+  mean: beliefs.map((belief) => belief.mean),
+  precision: beliefs.map((belief) => (settings.spread / belief.sd) ** 2),
+  shape: settings.spreadShape,
+  rate: settings.spreadShape * settings.spread ** 2,
+});
 
 /** To the hour, upwards, in ms: the same question in the same hour has the same answer, and what was worked out for it holds. */
 export const hourAfter = (moment: Moment): number => Math.ceil(Number(moment) / MS_AN_HOUR) * MS_AN_HOUR;

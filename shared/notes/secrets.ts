@@ -167,98 +167,139 @@ const stops = (tokens: readonly SecretToken[], at: number, end: number): boolean
   STOPS.has(tokens[at]?.text ?? '') &&
   !(at < end + 3 && tokens.slice(end, at).every(({ kind }) => kind === 'mark'));
 
+/** What was read on the way from a name to its value, which decides what may be one. */
+interface Search {
+  readonly text: Text;
+  readonly name: NameOfSecret;
+  /** Where the name ends, and its last word. */
+  readonly end: number;
+  readonly word: SecretToken;
+  readonly denied: boolean;
+  /** Something was said that a value does not follow. */
+  doubted: boolean;
+  /** A colon or an equals sign came. */
+  marked: boolean;
+  /** A word for "is" came. */
+  said: boolean;
+  words: number;
+  /** Words that are no article and the like. */
+  others: number;
+}
+/** Whether there is a value, or the token to go on with. */
+type Outcome = boolean | number;
+
+const IS_MARK = /^[:=]$/;
+
+function overNumber(search: Search, at: number, token: SecretToken, written: WrittenNumber): Outcome {
+  const { text, name, end, word } = search;
+  const { index, tokens } = text;
+  const joiner = tokens[at - 1];
+  const close = search.words === 0 || IS_MARK.test(joiner?.text ?? '');
+  // "the code that came by text was 662 019"
+  const joined = close || (joiner !== undefined && index.is.has(joiner.key));
+  const own = joined && !tokens.slice(end, at).some(({ key }) => isOther(index, key));
+  if (isCode(text, at, name.digits, close) && (!name.close || search.others === 0 || own)) return true;
+  if (search.words === 0) {
+    // "Tr0ub4dor" and "4you2see" are words of a kind.
+    if (name.value !== 'digits' && !search.doubted && looksMade(chunkAt(tokens, at).text)) return true;
+    // "PUK1 = 8844 2211"
+    if (glued(word, token) && IS_MARK.test(tokens[written.next]?.text ?? '')) return written.next;
+    // "PIN 12 of the connector"
+    if (name.digits === 4 && written.digits.length <= 2 && token.kind === 'number') return false;
+  }
+  search.words += 1;
+  search.others += 1;
+  return written.next;
+}
+
+function overMark(search: Search, at: number, token: SecretToken): Outcome {
+  const { text, name } = search;
+  const { index, tokens, values } = text;
+  // Behind a comma begins something else, unless it is the value itself.
+  const next = values[at + 1] !== undefined || looksMade(chunkAt(tokens, at + 1).text);
+  if (token.text === ',' && (search.doubted || !next))
+    return !search.denied && isSaidNext(text, at + 1, name.digits);
+  if (IS_MARK.test(token.text)) search.marked ||= search.others === 0;
+  // "the passcode's 4711"
+  if (search.words === 0 && /^['’]$/.test(token.text) && glued(tokens[at - 1], token)) return at + 1;
+  const quoted = QUOTES.has(token.text) && search.words === 0 && /^(said|bare)$/.test(name.value);
+  if (quoted && tokens[at + 1]?.kind === 'word' && !index.noValue.has(tokens[at + 1]?.key ?? ''))
+    return !search.doubted;
+  if (!QUOTES.has(token.text) && !JOINERS.has(token.text)) search.words += 1;
+  return at + 1;
+}
+
+/** "The password is swordfish." A word with more behind it says something of the password. */
+function isPasswordWord(search: Search, chunk: string, next: number): boolean {
+  const { text, name, said } = search;
+  const { index, tokens } = text;
+  const behind = tokens[next];
+  const ends = !behind || behind.kind === 'mark' || /^[.,;:!?)]$/.test(tokens[next - 1]?.text ?? '');
+  const spelt = tokens.slice(next, next + 6).some(({ key }) => index.spelling.has(key));
+  const hyphened = /^\p{L}{2,}(?:-\p{L}{2,})+$/u.test(chunk);
+  return (
+    (said || name.value === 'bare' || (hyphened && name.kind === 'password')) &&
+    /^(said|bare)$/.test(name.value) &&
+    (ends || spelt)
+  );
+}
+
+function overWord(search: Search, at: number, token: SecretToken): Outcome {
+  const { text, name } = search;
+  const { index, tokens } = text;
+  if (search.others === 0 && index.is.has(token.key)) {
+    search.said = true;
+    return at + 1;
+  }
+  // "The password is on the note: Pear7": it is given after all.
+  const given = !search.denied && name.value !== 'digits' && IS_MARK.test(tokens[at - 1]?.text ?? '');
+  if (given && looksMade(chunkAt(tokens, at).text)) return true;
+  const plain = index.noValue.has(token.key) || isArticle(tokens, at);
+  const passed =
+    index.passed.has(token.key) ||
+    index.is.has(token.key) ||
+    (name.kind === 'pattern' && index.moves.has(token.key));
+  if (!search.doubted && search.others === 0) {
+    if (name.kind === 'pattern' && isShapeAt(text, at))
+      return search.said || search.marked || search.words > 0 || name.value !== 'digits';
+    if (name.value !== 'digits') {
+      const { text: chunk, next } = chunkAt(tokens, at);
+      if (looksMade(chunk)) return true;
+      const own = !plain && !passed;
+      if (own && ((search.marked && name.value !== 'mixed') || isPasswordWord(search, chunk, next)))
+        return true;
+    }
+  }
+  search.doubted ||= plain && !passed;
+  search.words += 1;
+  if (!passed) search.others += 1;
+  return at + 1;
+}
+
 /** A value behind the name at [start, end). */
 function valueBehind(text: Text, start: number, end: number, name: NameOfSecret): boolean {
   const { index, tokens, values } = text;
   const word = tokens[end - 1];
   if (!word) return false;
   const denied = [tokens[start - 1], tokens[start - 2]].some((one) => one && index.not.has(one.key));
-  let doubted = denied;
-  if (!doubted && name.value === 'list') {
-    if (name.close) return /^[:=]$/.test(tokens[end]?.text ?? '') && listFrom(text, end);
+  if (!denied && name.value === 'list') {
+    if (name.close) return IS_MARK.test(tokens[end]?.text ?? '') && listFrom(text, end);
     return listFrom(text, end) || codesBehind(text, start, end, name);
   }
-  if (!doubted && name.kind === 'pattern' && placesFrom(text, end) >= PLACES) return true;
-  let marked = false;
-  let said = false;
-  let words = 0;
-  /** Words that are no article and the like. */
-  let others = 0;
-  for (let at = end; at < Math.min(tokens.length, end + REACH_TOKENS); at += 1) {
+  if (!denied && name.kind === 'pattern' && placesFrom(text, end) >= PLACES) return true;
+  const read = { doubted: denied, marked: false, said: false, words: 0, others: 0 };
+  const search: Search = { text, name, end, word, denied, ...read };
+  const last = Math.min(tokens.length, end + REACH_TOKENS);
+  for (let at = end; at < last; ) {
     const token = tokens[at];
     if (!token || token.from - word.to > REACH_CHARACTERS || stops(tokens, at, end)) return false;
     const written = values[at];
-    if (written && (token.kind === 'number' || written.digits.length >= 3)) {
-      const joiner = tokens[at - 1];
-      const close = words === 0 || /^[:=]$/.test(joiner?.text ?? '');
-      // "the code that came by text was 662 019"
-      const joined = close || (joiner !== undefined && index.is.has(joiner.key));
-      const own = joined && !tokens.slice(end, at).some(({ key }) => isOther(index, key));
-      if (isCode(text, at, name.digits, close) && (!name.close || others === 0 || own)) return true;
-      // "Tr0ub4dor" and "4you2see" are words of a kind.
-      if (words === 0 && name.value !== 'digits' && !doubted && looksMade(chunkAt(tokens, at).text))
-        return true;
-      // "PUK1 = 8844 2211"
-      if (words === 0 && glued(word, token) && /^[:=]$/.test(tokens[written.next]?.text ?? '')) {
-        at = written.next - 1;
-        continue;
-      }
-      // "PIN 12 of the connector"
-      if (words === 0 && name.digits === 4 && written.digits.length <= 2 && token.kind === 'number')
-        return false;
-      at = written.next - 1;
-      words += 1;
-      others += 1;
-      continue;
-    }
-    if (token.kind !== 'word') {
-      // Behind a comma begins something else, unless it is the value itself.
-      const next = values[at + 1] !== undefined || looksMade(chunkAt(tokens, at + 1).text);
-      if (token.text === ',' && (doubted || !next)) return !denied && isSaidNext(text, at + 1, name.digits);
-      if (token.text === ':' || token.text === '=') marked ||= others === 0;
-      // "the passcode's 4711"
-      if (words === 0 && /^['’]$/.test(token.text) && glued(tokens[at - 1], token)) continue;
-      const quoted = QUOTES.has(token.text) && words === 0 && /^(said|bare)$/.test(name.value);
-      if (quoted && tokens[at + 1]?.kind === 'word' && !index.noValue.has(tokens[at + 1]?.key ?? ''))
-        return !doubted;
-      if (!QUOTES.has(token.text) && !JOINERS.has(token.text)) words += 1;
-      continue;
-    }
-    if (others === 0 && index.is.has(token.key)) {
-      said = true;
-      continue;
-    }
-    // "The password is on the note: Pear7": it is given after all.
-    const given = !denied && name.value !== 'digits' && /^[:=]$/.test(tokens[at - 1]?.text ?? '');
-    if (given && looksMade(chunkAt(tokens, at).text)) return true;
-    const plain = index.noValue.has(token.key) || isArticle(tokens, at);
-    const passed =
-      index.passed.has(token.key) ||
-      index.is.has(token.key) ||
-      (name.kind === 'pattern' && index.moves.has(token.key));
-    if (!doubted && name.kind === 'pattern' && others === 0 && isShapeAt(text, at))
-      return said || marked || words > 0 || name.value !== 'digits';
-    if (!doubted && name.value !== 'digits' && others === 0) {
-      const { text: chunk, next } = chunkAt(tokens, at);
-      if (looksMade(chunk)) return true;
-      if (!plain && !passed) {
-        if (marked && name.value !== 'mixed') return true;
-        const behind = tokens[next];
-        const ends = !behind || behind.kind === 'mark' || /^[.,;:!?)]$/.test(tokens[next - 1]?.text ?? '');
-        const spelt = tokens.slice(next, next + 6).some(({ key }) => index.spelling.has(key));
-        // "The password is swordfish." A word with more behind it says something of the password.
-        const hyphened = /^\p{L}{2,}(?:-\p{L}{2,})+$/u.test(chunk);
-        if (
-          (said || name.value === 'bare' || (hyphened && name.kind === 'password')) &&
-          /^(said|bare)$/.test(name.value) &&
-          (ends || spelt)
-        )
-          return true;
-      }
-    }
-    doubted ||= plain && !passed;
-    words += 1;
-    if (!passed) others += 1;
+    let outcome: Outcome;
+    if (written && (token.kind === 'number' || written.digits.length >= 3))
+      outcome = overNumber(search, at, token, written);
+    else outcome = token.kind === 'word' ? overWord(search, at, token) : overMark(search, at, token);
+    if (typeof outcome === 'boolean') return outcome;
+    at = outcome;
   }
   return false;
 }

@@ -26,15 +26,15 @@ export interface ClockGuard {
   hold(): void;
 }
 
-const row = z.object({ value: z.string() });
+const rows = z.array(z.object({ key: z.string(), value: z.string() }));
 
 export function clockGuardOf(file: Sqlite.Database): ClockGuard {
   let held = false;
-  const read = (key: string): Date | null => {
-    const found = file
-      .prepare("SELECT value FROM surface_state WHERE surface = 'clock' AND key = ?")
-      .get(key);
-    return found === undefined ? null : new Date(row.parse(found).value);
+  // Compiled at the first question: the table is made by a migration.
+  let kept: Sqlite.Statement | null = null;
+  const read = (): ReadonlyMap<string, Date> => {
+    kept ??= file.prepare("SELECT key, value FROM surface_state WHERE surface = 'clock'");
+    return new Map(rows.parse(kept.all()).map(({ key, value }) => [key, new Date(value)]));
   };
   const write = (key: string, time: Date): void => {
     file
@@ -49,25 +49,27 @@ export function clockGuardOf(file: Sqlite.Database): ClockGuard {
       .prepare("DELETE FROM surface_state WHERE surface = 'clock' AND key IN ('leapt', 'leapt-from')")
       .run();
   };
-  const leap = (): ClockLeap | null => {
-    const to = read('leapt');
-    return to && { from: read('leapt-from') ?? to, to };
+  const leapIn = (times: ReadonlyMap<string, Date>): ClockLeap | null => {
+    const to = times.get('leapt');
+    return to ? { from: times.get('leapt-from') ?? to, to } : null;
   };
   return {
-    leap,
+    leap: () => leapIn(read()),
     hold: () => {
       held = true;
     },
     trusts: (now) => {
       if (held) return false;
-      const seen = read('seen');
+      const times = read();
+      const seen = times.get('seen');
       // Not at each question: it is asked with every reply.
-      if (seen === null || Math.abs(now.getTime() - seen.getTime()) >= HOUR) write('seen', now);
-      if (seen !== null && now.getTime() - seen.getTime() > LEAP) {
+      if (!seen || Math.abs(now.getTime() - seen.getTime()) >= HOUR) write('seen', now);
+      let leapt = leapIn(times);
+      if (seen && now.getTime() - seen.getTime() > LEAP) {
+        leapt = { from: seen, to: now };
         write('leapt', now);
         write('leapt-from', seen);
       }
-      const leapt = leap();
       if (leapt === null) return true;
       const since = now.getTime() - leapt.to.getTime();
       if (since >= 0 && since < DOUBT_DAYS * DAY) return false;

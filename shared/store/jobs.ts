@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Entry, entrySchema, type LoggedEntry, withoutWords } from '../jobs/entry.ts';
+import type { Entry } from '../jobs/entry.ts';
 import {
   cameWays,
   type EndedAs,
@@ -11,6 +11,7 @@ import {
 } from '../jobs/job.ts';
 import type { Actor } from '../people/actor.ts';
 import type { Sealer } from '../sealing/sealer.ts';
+import { type Hand, jobEntriesOf } from './job-entries.ts';
 import { jsonColumn, moneyOf, numberRow, type Sql, timeColumn } from './sql.ts';
 
 const columns = `number, model, family, came, price, currency, grade, symptoms, imei_last, trace, promise,
@@ -61,58 +62,6 @@ const jobRow = z
     }),
   );
 
-const entryRow = z
-  .object({
-    job: z.number().int(),
-    seq: z.number().int(),
-    entry: jsonColumn(entrySchema),
-    by: z.string(),
-    by_key: z.string(),
-    at: timeColumn,
-    struck_by: z.string().nullable(),
-    struck_key: z.string().nullable(),
-    struck_at: timeColumn.nullable(),
-    struck_why: z.string().nullable(),
-    wiped_by: z.string().nullable(),
-    wiped_key: z.string().nullable(),
-    wiped_at: timeColumn.nullable(),
-  })
-  .transform(
-    ({
-      job,
-      by,
-      by_key,
-      struck_by,
-      struck_key,
-      struck_at,
-      struck_why,
-      wiped_by,
-      wiped_key,
-      wiped_at,
-      ...rest
-    }): { job: number; logged: LoggedEntry } => ({
-      job,
-      logged: {
-        ...rest,
-        by: { key: by_key, name: by },
-        struck:
-          struck_by !== null && struck_at && struck_why !== null
-            ? { by: { key: struck_key, name: struck_by }, at: struck_at, why: struck_why }
-            : null,
-        wiped:
-          wiped_by !== null && wiped_at ? { by: { key: wiped_key, name: wiped_by }, at: wiped_at } : null,
-      },
-    }),
-  );
-const entryColumns = `job, seq, entry, by, by_key, at, struck_by, struck_key, struck_at, struck_why,
-  wiped_by, wiped_key, wiped_at`;
-
-/** Who did it, and when. */
-export interface Hand {
-  by: Actor;
-  at: Date;
-}
-
 type NewJob = Pick<
   JobRecord,
   'model' | 'family' | 'came' | 'price' | 'grade' | 'symptoms' | 'promise' | 'openedBy' | 'at'
@@ -153,66 +102,44 @@ export interface Jobs {
 
 export const imeiPlace = (collective: number, job: number): string => `imei:${collective}:${job}`;
 
-export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
-  const withEntries = (jobs: z.infer<typeof jobRow>[]): JobRecord[] =>
-    jobs.map((job) => ({
-      ...job,
-      entries: sql
-        .all(
-          entryRow,
-          `SELECT ${entryColumns} FROM job_entries WHERE collective = ? AND job = ? ORDER BY seq`,
-          collective,
-          job.number,
-        )
-        .map(({ logged }) => logged),
-    }));
+/** The number that it was saved under. */
+function insertJob(sql: Sql, sealer: Sealer, collective: number, job: NewJob): number {
+  const number = sql.nextNumber(collective, 'job');
+  sql.run(
+    `INSERT INTO jobs (collective, number, model, family, came, price, currency, grade, symptoms, imei, imei_last,
+       trace, promise, opened_by, opened_key, at, holder, holder_key, revision)
+     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL, ?, ?, ?, ?, ?, ?, 1)`,
+    collective,
+    number,
+    job.model,
+    job.family,
+    job.came,
+    job.price.minor,
+    job.price.currency,
+    job.grade,
+    JSON.stringify(job.symptoms),
+    job.imei && sealer.seal(imeiPlace(collective, number), job.imei),
+    job.imei?.slice(-4) ?? null,
+    JSON.stringify(job.promise),
+    job.openedBy.name,
+    job.openedBy.key,
+    job.at.toISOString(),
+    job.openedBy.name,
+    job.openedBy.key,
+  );
+  return number;
+}
+
+type FoundJobs = Pick<Jobs, 'get' | 'ofTrace' | 'listOpen' | 'countOpen' | 'endedBetween' | 'listEnded'>;
+
+function findingJobs(sql: Sql, collective: number): FoundJobs {
+  const entries = jobEntriesOf(sql, collective);
   const select = (rest: string, ...values: (string | number)[]): JobRecord[] =>
-    withEntries(
-      sql.all(jobRow, `SELECT ${columns} FROM jobs WHERE collective = ? ${rest}`, collective, ...values),
-    );
-  const get = (number: number): JobRecord | null => select('AND number = ?', number)[0] ?? null;
-  const must = (number: number): JobRecord => {
-    const job = get(number);
-    if (!job) throw new Error(`there is no job ${number}`);
-    return job;
-  };
-  const change = (number: number, set = '', ...values: (string | number | null)[]): void => {
-    const changed = sql.run(
-      `UPDATE jobs SET revision = revision + 1${set && `, ${set}`} WHERE collective = ? AND number = ?`,
-      ...values,
-      collective,
-      number,
-    );
-    if (!changed) throw new Error(`there is no job ${number}`);
-  };
+    sql
+      .all(jobRow, `SELECT ${columns} FROM jobs WHERE collective = ? ${rest}`, collective, ...values)
+      .map((job) => ({ ...job, entries: entries.of(job.number) }));
   return {
-    open: ({ model, family, came, price, grade, symptoms, promise, openedBy, at, imei }) => {
-      const number = sql.nextNumber(collective, 'job');
-      sql.run(
-        `INSERT INTO jobs (collective, number, model, family, came, price, currency, grade, symptoms, imei, imei_last,
-           trace, promise, opened_by, opened_key, at, holder, holder_key, revision)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL, ?, ?, ?, ?, ?, ?, 1)`,
-        collective,
-        number,
-        model,
-        family,
-        came,
-        price.minor,
-        price.currency,
-        grade,
-        JSON.stringify(symptoms),
-        imei && sealer.seal(imeiPlace(collective, number), imei),
-        imei?.slice(-4) ?? null,
-        JSON.stringify(promise),
-        openedBy.name,
-        openedBy.key,
-        at.toISOString(),
-        openedBy.name,
-        openedBy.key,
-      );
-      return must(number);
-    },
-    get,
+    get: (number) => select('AND number = ?', number)[0] ?? null,
     ofTrace: (trace) =>
       select('AND trace = ? ORDER BY ended IS NOT NULL, number DESC LIMIT 1', trace)[0] ?? null,
     listOpen: ({ holderKey, limit = 25 } = {}) =>
@@ -230,56 +157,42 @@ export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
       ),
     listEnded: (limit) =>
       select('AND ended_at IS NOT NULL ORDER BY ended_at DESC, number DESC LIMIT ?', limit),
-    add: (number, entries, { by, at }) => {
+  };
+}
+
+export function jobsOf(sql: Sql, sealer: Sealer, collective: number): Jobs {
+  const entries = jobEntriesOf(sql, collective);
+  const found = findingJobs(sql, collective);
+  const must = (number: number): JobRecord => {
+    const job = found.get(number);
+    if (!job) throw new Error(`there is no job ${number}`);
+    return job;
+  };
+  const change = (number: number, set = '', ...values: (string | number | null)[]): void => {
+    const changed = sql.run(
+      `UPDATE jobs SET revision = revision + 1${set && `, ${set}`} WHERE collective = ? AND number = ?`,
+      ...values,
+      collective,
+      number,
+    );
+    if (!changed) throw new Error(`there is no job ${number}`);
+  };
+  return {
+    ...found,
+    open: (job) => must(insertJob(sql, sealer, collective, job)),
+    add: (number, added, hand) => {
       change(number);
-      for (const entry of entries) {
-        sql.run(
-          `INSERT INTO job_entries (collective, job, seq, entry, by, by_key, at)
-           SELECT ?, ?, 1 + coalesce(max(seq), 0), ?, ?, ?, ? FROM job_entries WHERE collective = ? AND job = ?`,
-          collective,
-          number,
-          JSON.stringify(entrySchema.parse(entry)),
-          by.name,
-          by.key,
-          at.toISOString(),
-          collective,
-          number,
-        );
-      }
+      for (const entry of added) entries.add(number, entry, hand);
       return must(number);
     },
-    strike: (number, seq, { by, at }, why) => {
+    strike: (number, seq, hand, why) => {
       change(number);
-      const struck = sql.run(
-        `UPDATE job_entries SET struck_by = ?, struck_key = ?, struck_at = ?, struck_why = ?
-         WHERE collective = ? AND job = ? AND seq = ? AND struck_by IS NULL`,
-        by.name,
-        by.key,
-        at.toISOString(),
-        why,
-        collective,
-        number,
-        seq,
-      );
-      if (!struck) throw new Error(`job ${number} has no entry ${seq} to strike out`);
+      entries.strike(number, seq, hand, why);
       return must(number);
     },
-    wipe: (number, seq, { by, at }) => {
+    wipe: (number, seq, hand) => {
       change(number);
-      const logged = must(number).entries.find((one) => one.seq === seq);
-      if (!logged) throw new Error(`job ${number} has no entry ${seq}`);
-      sql.secureErase(
-        `UPDATE job_entries SET entry = ?, struck_why = CASE WHEN struck_by IS NULL THEN NULL ELSE '' END,
-           wiped_by = ?, wiped_key = ?, wiped_at = ?
-         WHERE collective = ? AND job = ? AND seq = ?`,
-        JSON.stringify(entrySchema.parse(withoutWords(logged.entry))),
-        by.name,
-        by.key,
-        at.toISOString(),
-        collective,
-        number,
-        seq,
-      );
+      entries.wipe(number, seq, hand);
       return must(number);
     },
     setTrace: (number, trace) => change(number, 'trace = ?', trace),

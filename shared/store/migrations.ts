@@ -599,4 +599,37 @@ export const migrations: readonly string[] = [
   ) STRICT;
   CREATE INDEX photos_by_person ON photos (collective, by_key);
   `,
+  `
+  -- Messages of the bot in chat, with what each one shows: so that they can be put right when words are removed.
+  CREATE TABLE shown_messages (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    platform TEXT NOT NULL,
+    channel TEXT NOT NULL,
+    message TEXT NOT NULL,
+    subject TEXT NOT NULL,
+    -- Key of the one person whom it was shown to; null where a room reads it.
+    person TEXT,
+    -- It offers something to tap.
+    choices INTEGER NOT NULL CHECK (choices IN (0, 1)),
+    at TEXT NOT NULL,
+    -- What it is to be put right for.
+    removal INTEGER,
+    PRIMARY KEY (collective, platform, channel, message, subject)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX shown_messages_by_subject ON shown_messages (collective, subject, at);
+  CREATE INDEX shown_messages_by_person ON shown_messages (collective, person);
+  CREATE INDEX shown_messages_by_age ON shown_messages (at);
+  CREATE INDEX shown_messages_to_mend ON shown_messages (platform, removal) WHERE removal IS NOT NULL;
+  -- Who had words removed; the words are kept nowhere.
+  CREATE TABLE removals (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    number INTEGER NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT,
+    role TEXT NOT NULL,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, number)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX removals_by_person ON removals (collective, by_key);
+  `,
 ];

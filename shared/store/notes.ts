@@ -52,9 +52,9 @@ const selectNotes = `SELECT n.number, n.job, j.ended_at AS job_ended, n.sealed, 
   LEFT JOIN jobs j ON j.collective = n.collective AND j.number = n.job
   WHERE n.collective = ? AND n.person = ?`;
 
-export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
-  const sealed = (person: string, number: number, text: string): string =>
-    sealer.seal(notePlace(collective, person, number), text);
+type FoundNotes = Pick<Notes, 'get' | 'list' | 'count'>;
+
+function findingNotes(sql: Sql, sealer: Sealer, collective: number): FoundNotes {
   const select = (person: string, rest: string, ...values: number[]): NoteRecord[] =>
     sql
       .all(noteRow, `${selectNotes} ${rest}`, collective, person, ...values)
@@ -63,27 +63,8 @@ export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
         jobEnded,
         text: unseal(sealer, notePlace(collective, person, note.number), body),
       }));
-  const get = (person: string, number: number) => select(person, 'AND n.number = ?', number)[0] ?? null;
-  const must = (person: string, number: number): NoteRecord => {
-    const note = get(person, number);
-    if (!note) throw new Error(`there is no note ${number}`);
-    return note;
-  };
   return {
-    add: (person, { text, job }, at) => {
-      const number = sql.nextNumber(collective, noteCounter(person));
-      sql.run(
-        'INSERT INTO notes (collective, person, number, job, sealed, at) VALUES (?, ?, ?, ?, ?, ?)',
-        collective,
-        person,
-        number,
-        job,
-        sealed(person, number, text),
-        at.toISOString(),
-      );
-      return must(person, number);
-    },
-    get,
+    get: (person, number) => select(person, 'AND n.number = ?', number)[0] ?? null,
     list: (person, { job, before, limit } = {}) =>
       select(
         person,
@@ -101,6 +82,33 @@ export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
         person,
         ...(job === undefined ? [] : [job]),
       )?.n ?? 0,
+  };
+}
+
+export function notesOf(sql: Sql, sealer: Sealer, collective: number): Notes {
+  const sealed = (person: string, number: number, text: string): string =>
+    sealer.seal(notePlace(collective, person, number), text);
+  const found = findingNotes(sql, sealer, collective);
+  const must = (person: string, number: number): NoteRecord => {
+    const note = found.get(person, number);
+    if (!note) throw new Error(`there is no note ${number}`);
+    return note;
+  };
+  return {
+    ...found,
+    add: (person, { text, job }, at) => {
+      const number = sql.nextNumber(collective, noteCounter(person));
+      sql.run(
+        'INSERT INTO notes (collective, person, number, job, sealed, at) VALUES (?, ?, ?, ?, ?, ?)',
+        collective,
+        person,
+        number,
+        job,
+        sealed(person, number, text),
+        at.toISOString(),
+      );
+      return must(person, number);
+    },
     edit: (person, number, { text, job }, at) => {
       const before = must(person, number);
       const where = 'WHERE collective = ? AND person = ? AND number = ?';

@@ -26,6 +26,70 @@ const inner = <K, V>(map: Map<string, Map<K, V>>, key: string): Map<K, V> => {
   return found;
 };
 
+function countsInFile(sql: Sql, collective: number): OutcomeCounts {
+  const faults = new Map<string, Map<string, number>>();
+  for (const { family, fault, n } of sql.all(
+    faultRow,
+    'SELECT family, fault, n FROM fault_counts WHERE collective = ?',
+    collective,
+  ))
+    inner(faults, family).set(fault, n);
+  const outcomes = new Map<string, Map<string, Map<string, number>>>();
+  for (const { step, fault, outcome, n } of sql.all(
+    outcomeRow,
+    'SELECT step, fault, outcome, n FROM outcome_counts WHERE collective = ?',
+    collective,
+  ))
+    inner(inner(outcomes, step), fault).set(outcome, n);
+  const jobs = sql.all(
+    familyRow,
+    'SELECT family, closed, confirmed FROM family_jobs WHERE collective = ?',
+    collective,
+  );
+  return { faults, outcomes, jobs: new Map(jobs.map(({ family, ...rest }) => [family, rest])) };
+}
+
+/** Adds what was taught, or takes it back: `sign` is 1 or -1. No count goes below 0. */
+function addCounts(
+  sql: Sql,
+  collective: number,
+  family: string,
+  { faults, outcomes }: TrainingRecord,
+  confirmed: boolean,
+  sign: 1 | -1,
+): void {
+  for (const [fault, n] of faults) {
+    sql.run(
+      `INSERT INTO fault_counts (collective, family, fault, n) VALUES (?, ?, ?, ?)
+           ON CONFLICT DO UPDATE SET n = max(0, n + excluded.n)`,
+      collective,
+      family,
+      fault,
+      sign * n,
+    );
+  }
+  for (const [step, fault, outcome, n] of outcomes) {
+    sql.run(
+      `INSERT INTO outcome_counts (collective, step, fault, outcome, n) VALUES (?, ?, ?, ?, ?)
+           ON CONFLICT DO UPDATE SET n = max(0, n + excluded.n)`,
+      collective,
+      step,
+      fault,
+      outcome,
+      sign * n,
+    );
+  }
+  sql.run(
+    `INSERT INTO family_jobs (collective, family, closed, confirmed) VALUES (?, ?, ?, ?)
+         ON CONFLICT DO UPDATE SET closed = max(0, closed + excluded.closed),
+           confirmed = max(0, confirmed + excluded.confirmed)`,
+    collective,
+    family,
+    sign,
+    confirmed ? sign : 0,
+  );
+}
+
 export function outcomeCountsOf(sql: Sql, collective: number): OutcomeCountStore {
   /** Something was taught in this very transaction, which may yet be rolled back: nothing is kept then. */
   let changed = false;
@@ -35,73 +99,22 @@ export function outcomeCountsOf(sql: Sql, collective: number): OutcomeCountStore
       `SELECT coalesce((SELECT last FROM counters WHERE collective = ? AND kind = 'lesson'), 0) AS n`,
       collective,
     )?.n ?? 0;
-  const fromFile = (): OutcomeCounts => {
-    const faults = new Map<string, Map<string, number>>();
-    for (const { family, fault, n } of sql.all(
-      faultRow,
-      'SELECT family, fault, n FROM fault_counts WHERE collective = ?',
-      collective,
-    ))
-      inner(faults, family).set(fault, n);
-    const outcomes = new Map<string, Map<string, Map<string, number>>>();
-    for (const { step, fault, outcome, n } of sql.all(
-      outcomeRow,
-      'SELECT step, fault, outcome, n FROM outcome_counts WHERE collective = ?',
-      collective,
-    ))
-      inner(inner(outcomes, step), fault).set(outcome, n);
-    const jobs = sql.all(
-      familyRow,
-      'SELECT family, closed, confirmed FROM family_jobs WHERE collective = ?',
-      collective,
-    );
-    return { faults, outcomes, jobs: new Map(jobs.map(({ family, ...rest }) => [family, rest])) };
-  };
   return {
     read: () => {
-      if (changed) return fromFile();
+      if (changed) return countsInFile(sql, collective);
       const kept = lastRead.get(sql) ?? new Map<number, { revision: number; lessons: OutcomeCounts }>();
       lastRead.set(sql, kept);
       const now = revision();
       const before = kept.get(collective);
       if (before?.revision === now) return before.lessons;
-      const lessons = fromFile();
+      const lessons = countsInFile(sql, collective);
       kept.set(collective, { revision: now, lessons });
       return lessons;
     },
-    record: (family, { faults, outcomes }, confirmed, sign) => {
+    record: (family, taught, confirmed, sign) => {
       changed = true;
       sql.nextNumber(collective, 'lesson');
-      for (const [fault, n] of faults) {
-        sql.run(
-          `INSERT INTO fault_counts (collective, family, fault, n) VALUES (?, ?, ?, ?)
-           ON CONFLICT DO UPDATE SET n = max(0, n + excluded.n)`,
-          collective,
-          family,
-          fault,
-          sign * n,
-        );
-      }
-      for (const [step, fault, outcome, n] of outcomes) {
-        sql.run(
-          `INSERT INTO outcome_counts (collective, step, fault, outcome, n) VALUES (?, ?, ?, ?, ?)
-           ON CONFLICT DO UPDATE SET n = max(0, n + excluded.n)`,
-          collective,
-          step,
-          fault,
-          outcome,
-          sign * n,
-        );
-      }
-      sql.run(
-        `INSERT INTO family_jobs (collective, family, closed, confirmed) VALUES (?, ?, ?, ?)
-         ON CONFLICT DO UPDATE SET closed = max(0, closed + excluded.closed),
-           confirmed = max(0, confirmed + excluded.confirmed)`,
-        collective,
-        family,
-        sign,
-        confirmed ? sign : 0,
-      );
+      addCounts(sql, collective, family, taught, confirmed, sign);
     },
   };
 }

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type LoggedPhoneEvent, type PhoneEvent, phoneEventSchema } from '../phone/event.ts';
-import type { Hand } from './jobs.ts';
+import type { Hand } from './job-entries.ts';
 import { jsonColumn, type Sql, timeColumn } from './sql.ts';
 
 /** What a phone's state belongs to: its job, or a trace that has no job. */

@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { type JobPhoto, photoMoments } from '../photos/photo.ts';
 import type { Sealer } from '../sealing/sealer.ts';
-import type { Hand } from './jobs.ts';
+import type { Hand } from './job-entries.ts';
 import { type Sql, timeColumn } from './sql.ts';
 
 const row = z

@@ -9,7 +9,7 @@ import {
   shelfMoveSchema,
   shelfStates,
 } from '../shelf/part.ts';
-import type { Hand } from './jobs.ts';
+import type { Hand } from './job-entries.ts';
 import { jsonColumn, moneyOf, type Sql, timeColumn } from './sql.ts';
 
 const columns = `number, component, family, model, grade, tested, price, currency, supplier, donor, paired, place, due,
@@ -91,105 +91,81 @@ const wantedRow = z.object({
   least: z.number().int(),
 });
 
-export function shelfOf(sql: Sql, collective: number): Shelf {
-  const log = (number: number, move: ShelfMove, { by, at }: Hand): void => {
-    sql.run(
-      `INSERT INTO shelf_moves (collective, part, seq, move, by, by_key, at)
+function logMove(sql: Sql, collective: number, number: number, move: ShelfMove, { by, at }: Hand): void {
+  sql.run(
+    `INSERT INTO shelf_moves (collective, part, seq, move, by, by_key, at)
        SELECT ?, ?, 1 + coalesce(max(seq), 0), ?, ?, ?, ? FROM shelf_moves WHERE collective = ? AND part = ?`,
-      collective,
-      number,
-      JSON.stringify(shelfMoveSchema.parse(move)),
-      by.name,
-      by.key,
-      at.toISOString(),
-      collective,
-      number,
-    );
-  };
-  const get = (number: number): ShelfPart | null =>
-    sql.one(partRow, `SELECT ${columns} FROM shelf WHERE collective = ? AND number = ?`, collective, number);
-  const must = (number: number): ShelfPart => {
-    const part = get(number);
-    if (!part) throw new Error(`there is no part ${number}`);
-    return part;
-  };
-  const inState = (
-    state: ShelfState,
-    { component, family, model, job, donor }: ShelfFilter,
-    limit: number,
-  ): ShelfPart[] => {
-    const wanted: readonly (readonly [condition: string, value: string | number | undefined])[] = [
-      ['component = ?', component],
-      ['family = ?', family],
-      ['(model IS NULL OR model = ?)', model],
-      ['job = ?', job],
-      ['donor = ?', donor],
-    ];
-    const given = wanted.flatMap(([condition, value]) => (value === undefined ? [] : [{ condition, value }]));
-    return sql.all(
-      partRow,
-      `SELECT ${columns} FROM shelf WHERE ${['collective = ?', 'state = ?', ...given.map(({ condition }) => condition)].join(' AND ')}
-       ORDER BY number LIMIT ?`,
-      collective,
-      state,
-      ...given.map(({ value }) => value),
-      limit,
-    );
-  };
-  return {
-    add: (part, first, hand) => {
-      const number = sql.nextNumber(collective, 'shelf');
-      sql.run(
-        `INSERT INTO shelf (collective, ${columns})
+    collective,
+    number,
+    JSON.stringify(shelfMoveSchema.parse(move)),
+    by.name,
+    by.key,
+    at.toISOString(),
+    collective,
+    number,
+  );
+}
+
+function insertPart(
+  sql: Sql,
+  collective: number,
+  number: number,
+  part: NewPart,
+  state: ShelfState,
+  hand: Hand,
+): void {
+  sql.run(
+    `INSERT INTO shelf (collective, ${columns})
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, NULL, ?, ?, ?)`,
-        collective,
-        number,
-        part.component,
-        part.family,
-        part.model,
-        part.grade,
-        Number(part.tested),
-        part.price?.minor ?? null,
-        part.currency,
-        part.supplier,
-        part.donor,
-        Number(part.paired),
-        part.place,
-        part.due,
-        moveStates[first].to,
-        hand.by.name,
-        hand.by.key,
-        hand.at.toISOString(),
-      );
-      log(number, { kind: first }, hand);
-      return must(number);
-    },
-    get,
-    list: ({ states = shelfStates, limit = 200, ...filter } = {}) =>
-      states.flatMap((state) => inState(state, filter, limit)),
-    moves: (number) =>
-      sql.all(
-        moveRow,
-        'SELECT seq, move, by, by_key, at FROM shelf_moves WHERE collective = ? AND part = ? ORDER BY seq',
-        collective,
-        number,
-      ),
-    move: (number, move, hand) => {
-      const { from, to } = moveStates[move.kind];
-      const changed = sql.run(
-        `UPDATE shelf SET state = ?, job = ?, place = coalesce(?, place)
-         WHERE collective = ? AND number = ? AND state IN (${from.map(() => '?').join(', ')})`,
-        to,
-        move.kind === 'taken' ? move.job : null,
-        'place' in move && move.place ? move.place : null,
-        collective,
-        number,
-        ...from,
-      );
-      if (!changed) throw new Error(`part ${number} cannot be ${move.kind}: it is not ${from.join(' or ')}`);
-      log(number, move, hand);
-      return must(number);
-    },
+    collective,
+    number,
+    part.component,
+    part.family,
+    part.model,
+    part.grade,
+    Number(part.tested),
+    part.price?.minor ?? null,
+    part.currency,
+    part.supplier,
+    part.donor,
+    Number(part.paired),
+    part.place,
+    part.due,
+    state,
+    hand.by.name,
+    hand.by.key,
+    hand.at.toISOString(),
+  );
+}
+
+function partsInState(
+  sql: Sql,
+  collective: number,
+  state: ShelfState,
+  { component, family, model, job, donor }: ShelfFilter,
+  limit: number,
+): ShelfPart[] {
+  const wanted: readonly (readonly [condition: string, value: string | number | undefined])[] = [
+    ['component = ?', component],
+    ['family = ?', family],
+    ['(model IS NULL OR model = ?)', model],
+    ['job = ?', job],
+    ['donor = ?', donor],
+  ];
+  const given = wanted.flatMap(([condition, value]) => (value === undefined ? [] : [{ condition, value }]));
+  return sql.all(
+    partRow,
+    `SELECT ${columns} FROM shelf WHERE ${['collective = ?', 'state = ?', ...given.map(({ condition }) => condition)].join(' AND ')}
+       ORDER BY number LIMIT ?`,
+    collective,
+    state,
+    ...given.map(({ value }) => value),
+    limit,
+  );
+}
+
+function wantedOf(sql: Sql, collective: number): Pick<Shelf, 'want' | 'wanted'> {
+  return {
     want: ({ component, family, model, least }) => {
       sql.run(
         'DELETE FROM shelf_wanted WHERE collective = ? AND component = ? AND family = ? AND model IS ?',
@@ -214,5 +190,50 @@ export function shelfOf(sql: Sql, collective: number): Shelf {
         'SELECT component, family, model, least FROM shelf_wanted WHERE collective = ? ORDER BY family, component',
         collective,
       ),
+  };
+}
+
+export function shelfOf(sql: Sql, collective: number): Shelf {
+  const get = (number: number): ShelfPart | null =>
+    sql.one(partRow, `SELECT ${columns} FROM shelf WHERE collective = ? AND number = ?`, collective, number);
+  const must = (number: number): ShelfPart => {
+    const part = get(number);
+    if (!part) throw new Error(`there is no part ${number}`);
+    return part;
+  };
+  return {
+    add: (part, first, hand) => {
+      const number = sql.nextNumber(collective, 'shelf');
+      insertPart(sql, collective, number, part, moveStates[first].to, hand);
+      logMove(sql, collective, number, { kind: first }, hand);
+      return must(number);
+    },
+    get,
+    list: ({ states = shelfStates, limit = 200, ...filter } = {}) =>
+      states.flatMap((state) => partsInState(sql, collective, state, filter, limit)),
+    moves: (number) =>
+      sql.all(
+        moveRow,
+        'SELECT seq, move, by, by_key, at FROM shelf_moves WHERE collective = ? AND part = ? ORDER BY seq',
+        collective,
+        number,
+      ),
+    move: (number, move, hand) => {
+      const { from, to } = moveStates[move.kind];
+      const changed = sql.run(
+        `UPDATE shelf SET state = ?, job = ?, place = coalesce(?, place)
+         WHERE collective = ? AND number = ? AND state IN (${from.map(() => '?').join(', ')})`,
+        to,
+        move.kind === 'taken' ? move.job : null,
+        'place' in move && move.place ? move.place : null,
+        collective,
+        number,
+        ...from,
+      );
+      if (!changed) throw new Error(`part ${number} cannot be ${move.kind}: it is not ${from.join(' or ')}`);
+      logMove(sql, collective, number, move, hand);
+      return must(number);
+    },
+    ...wantedOf(sql, collective),
   };
 }

@@ -4,6 +4,9 @@ import { type Money, moneySchema } from '../money/money.ts';
 
 type Value = string | number | null;
 
+/** What is kept for days is not looked for with every reply. */
+const LOOKED_AGAIN_MS = 15 * 60_000;
+
 /** Statements against the file. What comes out of it goes through a zod schema; a row that does not fit throws. */
 export interface Sql {
   all<T>(schema: z.ZodType<T>, statement: string, ...values: Value[]): T[];
@@ -17,7 +20,8 @@ export interface Sql {
   secureErase(statement: string, ...values: Value[]): number;
   /**
    * Like `secureErase`, for what goes because its time is over: nothing while the time may be wrong (`clock-guard.ts`). `secure`
-   * false: the file is not written anew for it.
+   * false: the file is not written anew for it, and it is looked for once in a quarter of an hour.
+   * The last of `values` is the time before which it goes.
    */
   eraseAged(now: Date, statement: string, values: readonly Value[], secure?: boolean): number;
   /** The next number of a numbered kind of record, from 1; none is given twice. */
@@ -51,6 +55,7 @@ export function sqlOn(
   trusts: (now: Date) => boolean = () => false,
 ): Sql {
   const compiled = new Map<string, Sqlite.Statement<Value[]>>();
+  const looked = new Map<string, number>();
   const compile = (statement: string) => {
     let found = compiled.get(statement);
     if (!found) {
@@ -75,8 +80,13 @@ export function sqlOn(
       return changed;
     },
     eraseAged: (now, statement, values, secure = true) => {
+      if (secure) return trusts(now) ? sql.secureErase(statement, ...values) : 0;
+      const what = `${statement} ${values.slice(0, -1).join(' ')}`;
+      const before = looked.get(what);
+      if (before !== undefined && Math.abs(now.getTime() - before) < LOOKED_AGAIN_MS) return 0;
       if (!trusts(now)) return 0;
-      return secure ? sql.secureErase(statement, ...values) : sql.run(statement, ...values);
+      looked.set(what, now.getTime());
+      return sql.run(statement, ...values);
     },
     nextNumber: (collective, kind) => {
       const next = sql.one(

@@ -17,6 +17,7 @@ import { type PhoneEvents, phoneEventsOf } from './phone-events.ts';
 import { type Photos, photosOf } from './photos.ts';
 import { type Requests, requestsOf } from './requests.ts';
 import { type Shelf, shelfOf } from './shelf.ts';
+import { type ShownMessages, shownMessagesOf } from './shown-messages.ts';
 import { type Sightings, sightingsOf } from './sightings.ts';
 import type { Sql } from './sql.ts';
 import { type Swaps, swapsOf } from './swaps.ts';
@@ -45,6 +46,7 @@ export interface Store {
   openRecords: OpenRecords;
   weeks: Weeks;
   photos: Photos;
+  shown: ShownMessages;
   notes: Notes;
   choices: Choices;
   links: LinkWords;
@@ -55,8 +57,11 @@ export interface Store {
   learnedWords: LearnedWords;
   people: People;
   personData: PersonData;
-  /** Removes copies of words that were removed from where they are kept. */
-  wipeCopies(words: WipedWords): void;
+  /**
+   * Removes copies of words that were removed from where they are kept. How many messages in chat may show them, by platform: they
+   * are put right there.
+   */
+  wipeCopies(words: WipedWords): Record<string, number>;
 }
 
 export const storeOf = (
@@ -81,6 +86,7 @@ export const storeOf = (
   openRecords: openRecordsOf(sql, collective.id),
   weeks: weeksOf(sql, collective.id),
   photos: photosOf(sql, sealer, collective.id),
+  shown: shownMessagesOf(sql, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),

@@ -60,8 +60,10 @@ const swapRow = z
 
 const countRow = z.object({ family: z.string(), effect: z.enum(pairingEffects), n: z.number().int() });
 
+type NewSwap = Omit<SwapRecord, 'number' | 'aside'>;
+
 export interface Swaps {
-  add(swap: Omit<SwapRecord, 'number' | 'aside'>): SwapRecord;
+  add(swap: NewSwap): SwapRecord;
   get(number: number): SwapRecord | null;
   /** Newest first. */
   list(filter?: { component?: string; family?: string; limit?: number }): SwapRecord[];
@@ -72,14 +74,32 @@ export interface Swaps {
   setAside(number: number, aside: { by: Actor; at: Date; why: string }): void;
 }
 
+function insertSwap(sql: Sql, collective: number, number: number, swap: NewSwap): void {
+  sql.run(
+    `INSERT INTO swaps (collective, number, family, model, component, grade, board, effect, saw, mended, job,
+           by, by_key, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+    collective,
+    number,
+    swap.family,
+    swap.model,
+    swap.component,
+    swap.grade,
+    swap.board,
+    swap.effect,
+    swap.saw,
+    swap.mended,
+    swap.job,
+    swap.by.name,
+    swap.by.key,
+    swap.at.toISOString(),
+  );
+}
+
 export function swapsOf(sql: Sql, collective: number): Swaps {
   const select = (rest: string, ...values: (string | number)[]): SwapRecord[] =>
     sql.all(swapRow, `SELECT ${columns} FROM swaps WHERE collective = ? ${rest}`, collective, ...values);
   const get = (number: number) => select('AND number = ?', number)[0] ?? null;
-  const count = (
-    { board, component, family, effect }: Omit<SwapRecord, 'number' | 'aside'>,
-    by: 1 | -1,
-  ): void => {
+  const count = ({ board, component, family, effect }: NewSwap, by: 1 | -1): void => {
     // A component that went back on its own board says nothing of pairing.
     if (board === 'same') return;
     sql.run(
@@ -95,24 +115,7 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
   return {
     add: (swap) => {
       const number = sql.nextNumber(collective, 'swap');
-      sql.run(
-        `INSERT INTO swaps (collective, number, family, model, component, grade, board, effect, saw, mended, job,
-           by, by_key, at) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-        collective,
-        number,
-        swap.family,
-        swap.model,
-        swap.component,
-        swap.grade,
-        swap.board,
-        swap.effect,
-        swap.saw,
-        swap.mended,
-        swap.job,
-        swap.by.name,
-        swap.by.key,
-        swap.at.toISOString(),
-      );
+      insertSwap(sql, collective, number, swap);
       count(swap, 1);
       return { ...swap, number, aside: null };
     },

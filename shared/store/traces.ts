@@ -93,7 +93,7 @@ export interface Traces {
   end(number: number): TraceRecord;
 }
 
-export function tracesOf(sql: Sql, collective: number): Traces {
+function findingTraces(sql: Sql, collective: number): Pick<Traces, 'get' | 'listOpen'> {
   const withSteps = (trace: z.infer<typeof traceRow>): TraceRecord => ({
     ...trace,
     steps: sql.all(
@@ -103,17 +103,31 @@ export function tracesOf(sql: Sql, collective: number): Traces {
       trace.number,
     ),
   });
-  const get = (number: number): TraceRecord | null => {
-    const trace = sql.one(
-      traceRow,
-      `SELECT ${traceColumns} FROM traces WHERE collective = ? AND number = ?`,
-      collective,
-      number,
-    );
-    return trace && withSteps(trace);
+  return {
+    get: (number) => {
+      const trace = sql.one(
+        traceRow,
+        `SELECT ${traceColumns} FROM traces WHERE collective = ? AND number = ?`,
+        collective,
+        number,
+      );
+      return trace && withSteps(trace);
+    },
+    listOpen: () =>
+      sql
+        .all(
+          traceRow,
+          `SELECT ${traceColumns} FROM traces WHERE collective = ? AND state = 'open' ORDER BY number DESC`,
+          collective,
+        )
+        .map(withSteps),
   };
+}
+
+export function tracesOf(sql: Sql, collective: number): Traces {
+  const found = findingTraces(sql, collective);
   const must = (number: number): TraceRecord => {
-    const trace = get(number);
+    const trace = found.get(number);
     if (!trace) throw new Error(`there is no trace ${number}`);
     return trace;
   };
@@ -128,6 +142,7 @@ export function tracesOf(sql: Sql, collective: number): Traces {
     if (!changed) throw new Error(`trace ${number} is not open`);
   };
   return {
+    ...found,
     start: ({ family, model, symptoms, startedBy, at }) => {
       const number = sql.nextNumber(collective, 'trace');
       sql.run(
@@ -143,15 +158,6 @@ export function tracesOf(sql: Sql, collective: number): Traces {
       );
       return must(number);
     },
-    get,
-    listOpen: () =>
-      sql
-        .all(
-          traceRow,
-          `SELECT ${traceColumns} FROM traces WHERE collective = ? AND state = 'open' ORDER BY number DESC`,
-          collective,
-        )
-        .map(withSteps),
     add: (number, { kind, ref, outcome, reading, by, at }) => {
       change(number);
       sql.run(

@@ -63,32 +63,61 @@ export interface Weeks {
   stamp(from: Date, to: Date): string;
 }
 
-export function weeksOf(sql: Sql, collective: number): Weeks {
-  const select = (rest: string, ...values: string[]): WeekPost[] =>
-    sql.all(postRow, `SELECT ${columns} FROM week_posts WHERE collective = ? ${rest}`, collective, ...values);
-  const must = (changed: number, week: string, place: string): void => {
-    if (!changed) throw new Error(`there is no post of ${week} at ${place}`);
-  };
-  const save = (week: string, place: string, said: string, tries: number, at: Date) =>
-    sql.run(
-      `INSERT INTO week_posts (collective, week, place, state, said, message, tries, at)
+const postsWhere = (sql: Sql, collective: number, rest: string, ...values: string[]): WeekPost[] =>
+  sql.all(postRow, `SELECT ${columns} FROM week_posts WHERE collective = ? ${rest}`, collective, ...values);
+
+/** The number of rows changed: none where it was sent already. */
+function save(
+  sql: Sql,
+  collective: number,
+  week: string,
+  place: string,
+  said: string,
+  tries: number,
+  at: Date,
+): number {
+  return sql.run(
+    `INSERT INTO week_posts (collective, week, place, state, said, message, tries, at)
        VALUES (?, ?, ?, 'sending', ?, NULL, ?, ?)
        ON CONFLICT DO UPDATE SET said = excluded.said, tries = tries + 1, at = excluded.at
        WHERE state = 'sending'`,
-      collective,
-      week,
-      place,
-      said,
-      tries,
-      at.toISOString(),
-    );
+    collective,
+    week,
+    place,
+    said,
+    tries,
+    at.toISOString(),
+  );
+}
+
+/** A job's revision rises with every change to it, and a job that is reopened has no end. */
+function stampOf(sql: Sql, collective: number, from: Date, to: Date): string {
+  return (
+    sql.one(
+      stampRow,
+      `SELECT (SELECT count(*) || '/' || coalesce(sum(revision), 0) || '/' || coalesce(sum(number), 0) FROM jobs
+                 WHERE collective = ? AND ended_at >= ? AND ended_at < ?)
+             || ' ' ||
+                (SELECT count(*) || '/' || count(aside_at) FROM swaps
+                 WHERE collective = ? AND at >= ? AND at < ?) AS stamp`,
+      ...[collective, from.toISOString(), to.toISOString()],
+      ...[collective, from.toISOString(), to.toISOString()],
+    )?.stamp ?? ''
+  );
+}
+
+export function weeksOf(sql: Sql, collective: number): Weeks {
+  const select = (rest: string, ...values: string[]) => postsWhere(sql, collective, rest, ...values);
+  const must = (changed: number, week: string, place: string): void => {
+    if (!changed) throw new Error(`there is no post of ${week} at ${place}`);
+  };
   return {
     get: (week, place) => select('AND week = ? AND place = ?', week, place)[0] ?? null,
     listOf: (place, from) => select('AND place = ? AND week >= ? ORDER BY week', place, from),
     unsent: (place) => select("AND place = ? AND state = 'sending' ORDER BY week", place),
     ofWeek: (week) => select('AND week = ? AND place <> ? ORDER BY place', week, ASKED),
     newest: (place) => select('AND place = ? ORDER BY week DESC LIMIT 1', place)[0]?.week ?? null,
-    sending: (week, place, said, at) => must(save(week, place, said, 1, at), week, place),
+    sending: (week, place, said, at) => must(save(sql, collective, week, place, said, 1, at), week, place),
     tried: (week, place, at) =>
       must(
         sql.run(
@@ -133,7 +162,7 @@ export function weeksOf(sql: Sql, collective: number): Weeks {
       );
     },
     ask: (week, at) => {
-      save(week, ASKED, '', 0, at);
+      save(sql, collective, week, ASKED, '', 0, at);
     },
     asked: () => select('AND place = ? ORDER BY week', ASKED).map(({ week, at }) => ({ week, at })),
     answered: (week) => {
@@ -144,17 +173,6 @@ export function weeksOf(sql: Sql, collective: number): Weeks {
         ASKED,
       );
     },
-    // A job's revision rises with every change to it, and a job that is reopened has no end.
-    stamp: (from, to) =>
-      sql.one(
-        stampRow,
-        `SELECT (SELECT count(*) || '/' || coalesce(sum(revision), 0) || '/' || coalesce(sum(number), 0) FROM jobs
-                 WHERE collective = ? AND ended_at >= ? AND ended_at < ?)
-             || ' ' ||
-                (SELECT count(*) || '/' || count(aside_at) FROM swaps
-                 WHERE collective = ? AND at >= ? AND at < ?) AS stamp`,
-        ...[collective, from.toISOString(), to.toISOString()],
-        ...[collective, from.toISOString(), to.toISOString()],
-      )?.stamp ?? '',
+    stamp: (from, to) => stampOf(sql, collective, from, to),
   };
 }

@@ -4,6 +4,7 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { choicePlace } from './choices.ts';
 import { requestPlace } from './requests.ts';
 import { unseal } from './sealed.ts';
+import { markShown, type RemovedBy } from './shown-messages.ts';
 import type { Sql } from './sql.ts';
 
 export interface WipedWords {
@@ -15,6 +16,7 @@ export interface WipedWords {
   author: string | null;
   /** What a request that arrives again is answered with, in place of a reply that had the words. */
   instead: unknown;
+  removed: RemovedBy;
 }
 
 const choiceRow = z.object({
@@ -40,14 +42,14 @@ const BEGINNING = 16;
 /**
  * Removes saved choices that hold the words, or were offered to who wrote them or for what they were written of; replaces kept
  * replies that hold them, since their requests were answered; forgets what they taught; and has weekly posts that repeat
- * them put right. What cannot be opened, since its key is gone, goes too.
+ * them put right, as the messages in chat that may show them. What cannot be opened, since its key is gone, goes too.
  */
 export function wipeCopies(
   sql: Sql,
   sealer: Sealer,
   collective: number,
-  { texts, subject, author, instead }: WipedWords,
-): void {
+  { texts, subject, author, instead, removed }: WipedWords,
+): Record<string, number> {
   const sought = texts.map((text) => bare(text).slice(0, BEGINNING)).filter((text) => text !== '');
   const holds = (text: string): boolean => {
     const all = bare(text);
@@ -63,6 +65,7 @@ export function wipeCopies(
     if (near || opened === null || holds(opened) || holds(label))
       sql.secureErase('DELETE FROM choices WHERE collective = ? AND token = ?', collective, token);
   }
+  const shown = [subject];
   for (const { id, reply } of sql.all(
     requestRow,
     'SELECT id, reply FROM requests WHERE collective = ?',
@@ -71,6 +74,7 @@ export function wipeCopies(
     const place = requestPlace(collective, id);
     const opened = unseal(sealer, place, reply);
     if (opened !== null && !holds(opened)) continue;
+    shown.push(`request:${id}`);
     sql.secureErase(
       'UPDATE requests SET reply = ? WHERE collective = ? AND id = ?',
       sealer.seal(place, JSON.stringify(instead)),
@@ -93,6 +97,7 @@ export function wipeCopies(
     );
   }
   for (const text of texts) forgetInPosts(sql, collective, text);
+  return markShown(sql, collective, shown, texts, removed);
 }
 
 /** Empties the mark of each weekly post that has these words: the clock puts such a post right while it still can. */

@@ -57,6 +57,57 @@ function partedBy(gap: string): Joint | null {
   return /[&+/]/.test(gap) ? 'and' : null;
 }
 
+/** An item as it was found, before it is known whether it is denied. */
+interface Expression extends Item {
+  denied: boolean;
+  verb: boolean;
+  place: number;
+}
+/** A word that denies: what stands before it where `behind`, else what follows. `own` is what it means by itself. */
+interface Denial {
+  place: number;
+  behind: boolean;
+  own: ReadonlySet<string>;
+  token: number;
+}
+
+const isDenial = (role: Match['role'] | undefined): boolean => role === 'not' || role === 'not-behind';
+
+const termAlone = (terms: ReadonlySet<string>, tokens: readonly number[], place: number): Expression => ({
+  ...{ terms, tokens, place },
+  ...{ slip: false, part: false, denied: false, verb: false },
+});
+
+/** Where a denial stands within an expression that begins at `index`, to which it then belongs: "geht nicht an"; -1: nowhere. */
+function denialWithin(
+  language: WordLanguage,
+  units: readonly Unit[],
+  at: readonly number[],
+  index: number,
+): number {
+  const last = at.at(-1) ?? index;
+  const inner = units
+    .slice(index, last)
+    .findIndex(
+      (_, k) => !at.includes(index + k) && isDenial(language.match(units, index + k, index + k + 1)?.role),
+    );
+  return inner < 0 ? -1 : index + inner;
+}
+
+/** Marks what each denial denies; those that deny nothing and mean something by themselves are given back. */
+function deny(found: readonly Expression[], denials: readonly Denial[]): Expression[] {
+  return denials.flatMap(({ place: at, behind, own, token }) => {
+    const next = found.find((item) => item.place > at && !item.denied);
+    const before = found.filter((item) => item.place < at && !item.denied);
+    const verb = behind ? before.findLast((item) => item.verb) : undefined;
+    const target = verb ?? next ?? before.findLast((item) => item.verb) ?? before.at(-1);
+    if (!target) return own.size ? [termAlone(own, [token], at)] : [];
+    target.denied = true;
+    target.tokens = [...target.tokens, token];
+    return [];
+  });
+}
+
 export class Sentence {
   readonly text: string;
   readonly tokens: readonly Token[];
@@ -139,9 +190,20 @@ export class Sentence {
 
   /** The items of a clause, with denials put to what they deny. */
   items(language: WordLanguage, { from, to }: Clause): { items: Item[]; unknown: number[] } {
-    const units = this.unitsOf(language, from, to);
-    const found: (Item & { denied: boolean; verb: boolean; place: number })[] = [];
-    const denials: { place: number; behind: boolean; own: ReadonlySet<string>; token: number }[] = [];
+    const { found, denials, unknown } = this.expressions(language, this.unitsOf(language, from, to));
+    const items = [...found, ...deny(found, denials)].map(({ terms, tokens, slip, part, denied }) => ({
+      terms: denied ? denyAll(terms) : terms,
+      tokens,
+      slip,
+      part: part && !denied,
+    }));
+    return { items, unknown };
+  }
+
+  /** The expressions of a clause in their order, its denials, and the words that the language has not. */
+  private expressions(language: WordLanguage, units: readonly Unit[]) {
+    const found: Expression[] = [];
+    const denials: Denial[] = [];
     const unknown: number[] = [];
     const passed = new Set<number>();
     for (let index = 0; index < units.length; index += 1) {
@@ -151,19 +213,8 @@ export class Sentence {
       if (number) {
         const same = units.flatMap((one, at) => (this.within[one.token] === number ? [at] : []));
         for (const one of same) passed.add(one);
-        if ('unit' in number) {
-          const tokens = same.map((one) => units[one]?.token ?? unit.token);
-          const term = new Set([`#${number.unit}`]);
-          found.push({
-            terms: term,
-            tokens,
-            slip: false,
-            part: false,
-            denied: false,
-            verb: false,
-            place: index,
-          });
-        }
+        const tokens = same.map((one) => units[one]?.token ?? unit.token);
+        if ('unit' in number) found.push(termAlone(new Set([`#${number.unit}`]), tokens, index));
         continue;
       }
       const match = language.match(units, index, units.length);
@@ -171,68 +222,31 @@ export class Sentence {
         if (!unit.known) unknown.push(unit.token);
         continue;
       }
-      const tokens = match.at.map((at) => units[at]?.token ?? unit.token);
       for (const at of match.at) passed.add(at);
-      const denies = match.role === 'not' || match.role === 'not-behind';
-      if (denies) {
-        denials.push({
-          place: index,
-          behind: match.role === 'not-behind',
-          own: match.senses,
-          token: unit.token,
-        });
+      if (isDenial(match.role)) {
+        const behind = match.role === 'not-behind';
+        denials.push({ place: index, behind, own: match.senses, token: unit.token });
+        continue;
       }
-      if (denies || match.senses.size === 0) continue;
-      found.push({
-        terms: match.senses,
-        tokens: [...new Set(tokens)],
-        slip: match.at.some((at) => units[at]?.slip),
-        part: [...match.senses].some((sense) => this.lexicon.parts.has(sense)),
-        denied: false,
-        verb: [...match.senses].some((sense) => this.lexicon.verbs.has(sense)),
-        place: index,
-      });
-      // A denial within an expression belongs to it: "geht nicht an".
-      const last = match.at.at(-1) ?? index;
-      const inner = units.slice(index, last).findIndex((_, at) => {
-        const role = match.at.includes(index + at)
-          ? undefined
-          : language.match(units, index + at, index + at + 1)?.role;
-        return role === 'not' || role === 'not-behind';
-      });
-      if (inner >= 0) {
-        passed.add(index + inner);
-        const item = found.at(-1);
-        if (item) item.denied = true;
-      }
+      if (match.senses.size === 0) continue;
+      const inner = denialWithin(language, units, match.at, index);
+      if (inner >= 0) passed.add(inner);
+      found.push(this.expression(match, units, index, inner >= 0));
     }
-    const extra: typeof found = [];
-    for (const { place: at, behind, own, token } of denials) {
-      const next = found.find((item) => item.place > at && !item.denied);
-      const before = found.filter((item) => item.place < at && !item.denied);
-      const verb = behind ? before.findLast((item) => item.verb) : undefined;
-      const target = verb ?? next ?? before.findLast((item) => item.verb) ?? before.at(-1);
-      if (target) {
-        target.denied = true;
-        target.tokens = [...target.tokens, token];
-      } else if (own.size)
-        extra.push({
-          terms: own,
-          tokens: [token],
-          slip: false,
-          part: false,
-          denied: false,
-          verb: false,
-          place: at,
-        });
-    }
-    const items = [...found, ...extra].map(({ terms, tokens, slip, part, denied }) => ({
-      terms: denied ? denyAll(terms) : terms,
-      tokens,
-      slip,
-      part: part && !denied,
-    }));
-    return { items, unknown };
+    return { found, denials, unknown };
+  }
+
+  private expression(match: Match, units: readonly Unit[], index: number, denied: boolean): Expression {
+    const first = units[index]?.token ?? 0;
+    return {
+      terms: match.senses,
+      tokens: [...new Set(match.at.map((at) => units[at]?.token ?? first))],
+      slip: match.at.some((at) => units[at]?.slip),
+      part: [...match.senses].some((sense) => this.lexicon.parts.has(sense)),
+      denied,
+      verb: [...match.senses].some((sense) => this.lexicon.verbs.has(sense)),
+      place: index,
+    };
   }
 
   /** The items for each term of a rule, each another one and as near as can be; null where one is missing. */

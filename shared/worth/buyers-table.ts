@@ -28,19 +28,21 @@ export interface TableQuestion {
   readonly highestAfter: (answer: { id: string; outcome: string }, state: PhoneState) => number | null;
 }
 
-/**
- * The phone as a table. The value of a policy is linear in the belief, so the policies that are best now and after each single
- * answer are worked out once, by hypothesis; after any answers the best of them stands for the plan (a lower bound: point-based
- * value iteration, Pineau, Gordon & Thrun 2003). What the whole plan gains over them now is added throughout. Money that can be
- * borne is left out of it.
- */
-export function buyersTable(asked: TableQuestion): Table {
-  const { question, found, stance } = asked;
-  const { knowledge } = question;
-  const { lean, kept } = leanProblem(found.problem);
+/** A check of a minute that can be done there. */
+interface Look {
+  readonly id: string;
+  readonly minutes: number;
+  readonly outcomes: readonly string[];
+  /** Chance of each outcome under each hypothesis that is kept. */
+  readonly given: readonly Float64Array[];
+  /** Outcomes that change the state of the phone, with what they say of it. */
+  readonly turning: ReadonlyMap<string, ReturnType<typeof eventsOfAnswer>>;
+}
+
+function looksOf({ question, found }: TableQuestion, kept: readonly number[]): Look[] {
   const all = (1 << found.open.length) - 1;
-  const looks = found.problem.checks.flatMap((spec) => {
-    const check = knowledge.checks.get(spec.id);
+  return found.problem.checks.flatMap((spec) => {
+    const check = question.knowledge.checks.get(spec.id);
     const form = spec.forms.find(({ needs }) => needs === all);
     if (!check || !form || spec.level > 0 || check.minutes > TABLE_MINUTES) return [];
     if (check.hazards.includes(NOT_THERE) || found.barOn(check) !== null) return [];
@@ -57,23 +59,31 @@ export function buyersTable(asked: TableQuestion): Table {
       { id: spec.id, minutes: check.minutes, outcomes: spec.outcomes, given, turning: new Map(turning) },
     ];
   });
-  const prior = Float64Array.from(lean.hypotheses, ({ weight }) => weight);
-  const after = (answers: Answers): Float64Array => {
-    const w = prior.slice();
-    for (const { id, outcomes, given } of looks) {
-      const row = given[outcomes.indexOf(answers.get(id) ?? '')];
-      if (row) for (let h = 0; h < w.length; h++) w[h] = (w[h] ?? 0) * (row[h] ?? 0);
-    }
-    return w;
-  };
-  const valuesOf = policyValues(lean, found, stance);
+}
+
+/** The weights of the hypotheses once these answers are known. */
+function weightsAfter(looks: readonly Look[], prior: Float64Array, answers: Answers): Float64Array {
+  const w = prior.slice();
+  for (const { id, outcomes, given } of looks) {
+    const row = given[outcomes.indexOf(answers.get(id) ?? '')];
+    if (row) for (let h = 0; h < w.length; h++) w[h] = (w[h] ?? 0) * (row[h] ?? 0);
+  }
+  return w;
+}
+
+/** The best value under any weights, of the policies that are best now and after each single answer. */
+function bestValue(
+  looks: readonly Look[],
+  prior: Float64Array,
+  valuesOf: (w: Float64Array) => Float64Array,
+): (w: Float64Array) => number {
   const values: Float64Array[] = [valuesOf(prior)];
   for (const { id, outcomes } of looks)
     for (const outcome of outcomes) {
-      const w = after(new Map([[id, outcome]]));
+      const w = weightsAfter(looks, prior, new Map([[id, outcome]]));
       if (massOf(w) > 0) values.push(valuesOf(w));
     }
-  const best = (w: Float64Array): number => {
+  return (w) => {
     const mass = massOf(w);
     if (!(mass > 0)) return 0;
     return Math.max(
@@ -81,14 +91,17 @@ export function buyersTable(asked: TableQuestion): Table {
       ...values.map((value) => value.reduce((sum, one, h) => sum + one * (w[h] ?? 0), 0) / mass),
     );
   };
-  const gained = (asked.highest ?? 0) - best(prior);
+}
+
+/** The highest price after an answer that changes the state of the phone; each is worked out once. */
+function pricesInOtherStates({ found, highestAfter }: TableQuestion) {
   const turned = new Map<string, number | null>();
-  const inOtherState = (id: string, outcome: string, facts: ReturnType<typeof eventsOfAnswer>) => {
+  return (id: string, outcome: string, facts: ReturnType<typeof eventsOfAnswer>): number | null => {
     const key = `${id}=${outcome}`;
     const known = turned.get(key);
     if (known !== undefined) return known;
     const said = facts.flatMap((one) => (one.kind === 'fact' ? one.fact : []));
-    const price = asked.highestAfter(
+    const price = highestAfter(
       { id, outcome },
       {
         ...found.state,
@@ -99,6 +112,35 @@ export function buyersTable(asked: TableQuestion): Table {
     turned.set(key, price);
     return price;
   };
+}
+
+/** How likely each answer of a check is under these weights. */
+function chancesOf({ id, minutes, outcomes, given }: Look, w: Float64Array) {
+  const mass = massOf(w);
+  return {
+    id,
+    minutes,
+    outcomes: outcomes.flatMap((outcome, o) => {
+      const chance = mass > 0 ? w.reduce((sum, one, h) => sum + one * (given[o]?.[h] ?? 0), 0) / mass : 0;
+      return chance > 0 ? [{ id: outcome, chance }] : [];
+    }),
+  };
+}
+
+/**
+ * The phone as a table. The value of a policy is linear in the belief, so the policies that are best now and after each single
+ * answer are worked out once, by hypothesis; after any answers the best of them stands for the plan (a lower bound: point-based
+ * value iteration, Pineau, Gordon & Thrun 2003). What the whole plan gains over them now is added throughout. Money that can be
+ * borne is left out of it.
+ */
+export function buyersTable(asked: TableQuestion): Table {
+  const { found, stance } = asked;
+  const { lean, kept } = leanProblem(found.problem);
+  const looks = looksOf(asked, kept);
+  const prior = Float64Array.from(lean.hypotheses, ({ weight }) => weight);
+  const best = bestValue(looks, prior, policyValues(lean, found, stance));
+  const gained = (asked.highest ?? 0) - best(prior);
+  const inOtherState = pricesInOtherStates(asked);
   return {
     after: (answers) => {
       for (const { id, turning } of looks) {
@@ -106,22 +148,11 @@ export function buyersTable(asked: TableQuestion): Table {
         const facts = outcome === undefined ? undefined : turning.get(outcome);
         if (outcome !== undefined && facts) return { highest: inOtherState(id, outcome, facts), checks: [] };
       }
-      const w = after(answers);
-      const mass = massOf(w);
+      const w = weightsAfter(looks, prior, answers);
       const highest = best(w) + gained;
       return {
         highest: highest >= stance.unit ? highest : null,
-        checks: looks
-          .filter(({ id }) => !answers.has(id))
-          .map(({ id, minutes, outcomes, given }) => ({
-            id,
-            minutes,
-            outcomes: outcomes.flatMap((outcome, o) => {
-              const chance =
-                mass > 0 ? w.reduce((sum, one, h) => sum + one * (given[o]?.[h] ?? 0), 0) / mass : 0;
-              return chance > 0 ? [{ id: outcome, chance }] : [];
-            }),
-          })),
+        checks: looks.filter(({ id }) => !answers.has(id)).map((look) => chancesOf(look, w)),
       };
     },
   };

@@ -1,4 +1,7 @@
-/** What is erased when its time is over, once a day: notes of jobs that were closed long ago, copies from before an upgrade. */
+/**
+ * What is erased when its time is over, once a day: notes of jobs that were closed long ago, copies from before an upgrade, and
+ * which messages showed what.
+ */
 import { eraseOldNotes } from '../../shared/notes/kept.ts';
 import { COPY_KEPT_DAYS, type Database, DOUBT_DAYS } from '../../shared/store/index.ts';
 import type { Log } from '../environment/log.ts';
@@ -27,6 +30,7 @@ export function retentionOf(database: Database, log: Log): (now: Date) => void {
     if (cleared === day) return;
     if (isTrusted(now)) {
       eraseOldNotes(database, now);
+      database.removals.forgetOld(now);
       for (const { file } of database.eraseOldCopies(now))
         log('copy', `${file}, from before an update, is more than ${COPY_KEPT_DAYS} days old, and erased.`);
     }

@@ -198,7 +198,12 @@ export interface RestoreParts extends StoreParts {
 /** A name for what was there before, that is not taken. */
 function nameForOld(store: string, now: Date): string {
   const stamp = now.toISOString().slice(0, 19).replaceAll(':', '');
-  return `${store}.replaced-${stamp}Z`;
+  const name = `${store}.replaced-${stamp}Z`;
+  // Two within a second, or with a clock set back.
+  for (let number = 1; ; number += 1) {
+    const free = number === 1 ? name : `${name}-${number}`;
+    if (!existsSync(free)) return free;
+  }
 }
 
 /**

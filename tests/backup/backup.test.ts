@@ -241,6 +241,14 @@ describe('--restore', () => {
     expect((await start(['--restore', join(data, old)])).code).toBe(0);
     expect((await start(['--check'])).out).toContain('3 prices');
   });
+  it('keeps both old stores when two copies are put back within one second', { timeout: TIME }, async () => {
+    await filled();
+    expect((await start(['--backup', at('copy.sqlite')])).code).toBe(0);
+    const now = ['--now', '2026-03-02T09:00:00Z'];
+    for (let time = 1; time <= 2; time += 1)
+      expect((await start(['--restore', at('copy.sqlite'), ...now])).code).toBe(0);
+    expect(listing(data).filter((name) => /\.replaced-[^-]+-[^-]+-[^-]+?(-\d)?$/.test(name))).toHaveLength(2);
+  });
   it('puts nothing back that is torn', { timeout: TIME }, async () => {
     await filled(30);
     const torn = Buffer.from(readFileSync(store()));

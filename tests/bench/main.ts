@@ -19,6 +19,7 @@ import {
   simulatedJobs,
 } from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
+import { aheadFigures } from './ahead.ts';
 import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
@@ -173,6 +174,16 @@ function learning(): void {
       ) / unlearnt,
     );
   figures['learn.shipped.brier.ratio'] = round(brier(later, shippedOdds(closed)) / unlearnt);
+  for (const [name, every] of [
+    ['tenth', 10],
+    ['third', 3],
+  ] as const)
+    figures[`learn.shipped.${name}Told.brier.ratio`] = round(
+      brier(
+        later,
+        shippedOdds(closed, (index) => index % every === 0),
+      ) / unlearnt,
+    );
   const half = learntOdds(closed, (index) => index % 2 === 0);
   figures['learn.brier.1000jobs.halfConfirmed.ratio'] = round(brier(later, half) / unlearnt);
   const learnt = learntOdds(closed, () => true);
@@ -189,6 +200,7 @@ tracing();
 worths();
 commandTimes();
 year();
+for (const [name, value] of Object.entries(aheadFigures())) figures[name] = round(value);
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
 figures['caution.lines.ratio'] = round(cautionLines().ratio);

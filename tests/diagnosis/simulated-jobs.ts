@@ -140,14 +140,17 @@ export function learntOdds(jobs: readonly SimulatedJob[], confirmed: (index: num
 
 /**
  * What is known once these jobs are closed as people do it: by the advice shown, remedies by their chance to mend until one
- * works, and nobody says which fault it was. Where none works it is passed on.
+ * works. Where none works it is passed on. Nobody says which fault it was but where `told` says so.
  */
-export function shippedOdds(jobs: readonly SimulatedJob[]): Odds {
+export function shippedOdds(
+  jobs: readonly SimulatedJob[],
+  told: (index: number) => boolean = () => false,
+): Odds {
   const random = seeded(7);
   const database = openDatabase(':memory:', testSealer);
   const collective = database.collectives.create('Tin Shed');
   const learnt = () => learnedModelOf(pack, database.of(collective).outcomeCounts.read());
-  for (const job of jobs) {
+  for (const [index, job] of jobs.entries()) {
     const model = learnt();
     const weights = model.weights(job.family);
     const odds =
@@ -171,12 +174,12 @@ export function shippedOdds(jobs: readonly SimulatedJob[]): Odds {
       knowledge: pack,
       odds: oddsOf({ knowledge: pack, ...job, evidence }) ?? [],
       seen: seenIn(evidence),
-      fault: null,
+      fault: told(index) ? job.fault : null,
       remedy: mendedBy,
     });
     if (taught)
       database.transaction(() =>
-        database.of(collective).outcomeCounts.record(job.family.id, taught, false, 1),
+        database.of(collective).outcomeCounts.record(job.family.id, taught, told(index), 1),
       );
   }
   const { knowledge: after } = learnt();

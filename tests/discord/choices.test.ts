@@ -159,15 +159,18 @@ describe('a trace', () => {
     expect(on.database.of(on.database.collectives.list()[0] ?? fail()).traces.get(1)?.steps).toHaveLength(1);
   });
 
-  it('refuses a step that is out of date, and leaves the message as it is', async () => {
+  it('shows how it stands now where a step that is out of date is pressed, and does nothing else', async () => {
     const { message, outcome } = await asked();
     const stale = { ...message };
     await on.moss.press(message, outcome);
-    const after = wordsOn(message);
-    const refused = await on.moss.press(stale, outcome);
-    expect(refused).toMatchObject({ ephemeral: true, inPlace: false });
-    expect(wordsOn(refused.message)).toContain('out of date');
-    expect(wordsOn(message)).toBe(after);
+    const after = on.moss.labels(message);
+    const steps = () => on.database.of(on.database.collectives.list()[0] ?? fail()).traces.get(1)?.steps;
+    const before = steps();
+    const shown = await on.moss.press(stale, outcome);
+    expect(shown).toMatchObject({ ephemeral: false, inPlace: true });
+    expect(wordsOn(shown.message)).toContain('out of date');
+    expect(on.moss.labels(must(shown.message))).toEqual(after);
+    expect(steps()).toEqual(before);
   });
 
   it('has what it was offered beside it answered below', async () => {

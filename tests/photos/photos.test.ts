@@ -8,6 +8,7 @@ import type { Reply } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
 import { handOverPage } from '../../commands/job/hand-over-page.ts';
 import { jobPhotosData } from '../../commands/job/photos.ts';
+import { mydataExportData } from '../../commands/mydata/export.ts';
 import { isBarePng, MOST_PHOTOS } from '../../shared/photos/photo.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { photoText } from '../../src/draw/photo-text.ts';
@@ -131,6 +132,8 @@ describe('/job photo', () => {
     const made = bench();
     attach(made, {}, { as: 'Moss' });
     attach(made);
+    const held = mydataExportData.parse(made.say('/mydata export', { as: 'Moss', direct: true }).data);
+    expect(held.held.photos).toBe(1);
     made.store.personData.erase('terminal:Moss', 'Moss');
     expect(made.store.photos.list(1).map(({ by }) => by.name)).toEqual(['Ines']);
   });

@@ -39,51 +39,68 @@ export interface SetLeaf {
   readonly hypothesisShare: Float64Array;
 }
 
-/**
- * The exact distribution of how a policy ends. Ends alike in cost, end, what is open and what was done are one leaf; the sum
- * of chance * (value - cost) is the policy's expected net.
- */
-export function setPolicyLeaves(problem: SetProblem, policy: SetPolicy, tally?: SetTally): SetLeaf[] {
-  const compiled = new Compiled(problem);
-  const found = new Map<string, Ending>();
-  const places = new Map(compiled.remedies.map((remedy, r) => [remedy.source, r]));
-  const climb = (list: readonly number[] | undefined, from: number, to: number): number =>
-    list?.reduce((sum, one, k) => (k >= from && k < to ? sum + one : sum), 0) ?? 0;
+const climb = (list: readonly number[] | undefined, from: number, to: number): number =>
+  list?.reduce((sum, one, k) => (k >= from && k < to ? sum + one : sum), 0) ?? 0;
 
-  const walk = (at: SetPolicy, w: Float64Array, state: State): void => {
-    if (at.kind === 'end') {
-      const chance = massOf(w);
-      const key = `${at.end} ${state.open} ${Math.round(state.cost * 1e9)} ${state.did.join()}`;
-      const have = found.get(key);
-      if (have === undefined) {
-        found.set(key, { ...state, end: at.end, chance, w: w.slice(), spent: state.spent * chance });
-        return;
-      }
-      have.chance += chance;
-      have.spent += state.spent * chance;
-      for (let h = 0; h < w.length; h++) have.w[h] = (have.w[h] ?? 0) + (w[h] ?? 0);
+type Policy<K extends SetPolicy['kind']> = Extract<SetPolicy, { kind: K }>;
+
+/** Walks a policy with the weight of each hypothesis, and gathers the ends that it comes to. */
+class PolicyWalk {
+  readonly found = new Map<string, Ending>();
+  private readonly problem: SetProblem;
+  private readonly compiled: Compiled;
+  private readonly tally: SetTally | undefined;
+  private readonly places: ReadonlyMap<number, number>;
+
+  constructor(problem: SetProblem, compiled: Compiled, tally: SetTally | undefined) {
+    this.problem = problem;
+    this.compiled = compiled;
+    this.tally = tally;
+    this.places = new Map(compiled.remedies.map((remedy, r) => [remedy.source, r]));
+  }
+
+  walk(at: SetPolicy, w: Float64Array, state: State): void {
+    if (at.kind === 'end') this.end(at, w, state);
+    else if (at.kind === 'check') this.check(at, w, state);
+    else this.remedy(at, w, state);
+  }
+
+  private end({ end }: Policy<'end'>, w: Float64Array, state: State): void {
+    const chance = massOf(w);
+    const key = `${end} ${state.open} ${Math.round(state.cost * 1e9)} ${state.did.join()}`;
+    const have = this.found.get(key);
+    if (have === undefined) {
+      this.found.set(key, { ...state, end, chance, w: w.slice(), spent: state.spent * chance });
       return;
     }
-    if (at.kind === 'check') {
-      const check = problem.checks[at.check];
-      const form = compiled.form(at.check, state.open);
-      if (check === undefined || form === null) throw new RangeError('the policy names a check it cannot do');
-      const level = Math.max(state.level, check.level);
-      const next = {
-        ...state,
-        level,
-        cost: state.cost + check.cost + climb(problem.access, state.level, level),
-        spent: state.spent + (tally?.checks[at.check] ?? 0) + climb(tally?.access, state.level, level),
-      };
-      at.branches.forEach((branch, o) => {
-        const left = w.map((weight, h) => weight * (form.given[o]?.[h] ?? 0));
-        if (branch === null || !(massOf(left) > 0)) return;
-        walk(branch, left, { ...next, open: state.open & ~(check.clears?.[o] ?? 0) });
-      });
-      return;
-    }
+    have.chance += chance;
+    have.spent += state.spent * chance;
+    for (let h = 0; h < w.length; h++) have.w[h] = (have.w[h] ?? 0) + (w[h] ?? 0);
+  }
+
+  private check(at: Policy<'check'>, w: Float64Array, state: State): void {
+    const { problem, tally } = this;
+    const check = problem.checks[at.check];
+    const form = this.compiled.form(at.check, state.open);
+    if (check === undefined || form === null) throw new RangeError('the policy names a check it cannot do');
+    const level = Math.max(state.level, check.level);
+    const next = {
+      ...state,
+      level,
+      cost: state.cost + check.cost + climb(problem.access, state.level, level),
+      spent: state.spent + (tally?.checks[at.check] ?? 0) + climb(tally?.access, state.level, level),
+    };
+    at.branches.forEach((branch, o) => {
+      const left = w.map((weight, h) => weight * (form.given[o]?.[h] ?? 0));
+      if (branch === null || !(massOf(left) > 0)) return;
+      this.walk(branch, left, { ...next, open: state.open & ~(check.clears?.[o] ?? 0) });
+    });
+  }
+
+  private remedy(at: Policy<'remedy'>, w: Float64Array, state: State): void {
+    const { problem, compiled, tally } = this;
     const remedy = problem.remedies[at.remedy];
-    const r = places.get(at.remedy);
+    const r = this.places.get(at.remedy);
     if (remedy === undefined || r === undefined)
       throw new RangeError('the policy names a remedy it cannot do');
     const level = Math.max(state.level, remedy.level);
@@ -95,7 +112,7 @@ export function setPolicyLeaves(problem: SetProblem, policy: SetPolicy, tally?: 
       const branch = at.branches.get(open);
       if (left === undefined || !(massOf(left) > 0)) continue;
       const changed = open !== state.open;
-      walk(branch ?? { kind: 'end', end: -1 }, left, {
+      this.walk(branch ?? { kind: 'end', end: -1 }, left, {
         level,
         open,
         cost: state.cost + remedy.cost + climb(problem.access, state.level, level),
@@ -104,8 +121,39 @@ export function setPolicyLeaves(problem: SetProblem, policy: SetPolicy, tally?: 
         did: changed ? [...state.did, remedy.id] : state.did,
       });
     }
+  }
+}
+
+function leafOf(
+  problem: SetProblem,
+  compiled: Compiled,
+  { w, chance, cost, spent, end, open, did, share }: Ending,
+): SetLeaf {
+  const hypothesisShare = w.map((weight) => weight / chance);
+  const values = end < 0 ? null : problem.ends[end];
+  return {
+    chance,
+    cost,
+    spent: spent / chance,
+    end: values?.id ?? SELL,
+    value: values
+      ? values.value.reduce((sum, value, h) => sum + value * (hypothesisShare[h] ?? 0), 0)
+      : problem.value * share * (compiled.keeps[open] ?? 0),
+    open: problem.complaints.flatMap(({ id }, k) => ((open >> k) & 1 ? [id] : [])),
+    did,
+    share,
+    hypothesisShare,
   };
-  walk(policy, compiled.prior, {
+}
+
+/**
+ * The exact distribution of how a policy ends. Ends alike in cost, end, what is open and what was done are one leaf; the sum
+ * of chance * (value - cost) is the policy's expected net.
+ */
+export function setPolicyLeaves(problem: SetProblem, policy: SetPolicy, tally?: SetTally): SetLeaf[] {
+  const compiled = new Compiled(problem);
+  const walking = new PolicyWalk(problem, compiled, tally);
+  walking.walk(policy, compiled.prior, {
     level: problem.level,
     open: compiled.masks - 1,
     cost: 0,
@@ -113,23 +161,7 @@ export function setPolicyLeaves(problem: SetProblem, policy: SetPolicy, tally?: 
     share: 1,
     did: [],
   });
-  return [...found.values()].map(({ w, chance, cost, spent, end, open, did, share }): SetLeaf => {
-    const hypothesisShare = w.map((weight) => weight / chance);
-    const values = end < 0 ? null : problem.ends[end];
-    return {
-      chance,
-      cost,
-      spent: spent / chance,
-      end: values?.id ?? SELL,
-      value: values
-        ? values.value.reduce((sum, value, h) => sum + value * (hypothesisShare[h] ?? 0), 0)
-        : problem.value * share * (compiled.keeps[open] ?? 0),
-      open: problem.complaints.flatMap(({ id }, k) => ((open >> k) & 1 ? [id] : [])),
-      did,
-      share,
-      hypothesisShare,
-    };
-  });
+  return [...walking.found.values()].map((ending) => leafOf(problem, compiled, ending));
 }
 
 /** Expected net of a policy, and the mean cost and tally that it takes. */

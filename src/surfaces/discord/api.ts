@@ -30,6 +30,7 @@ export const contextType = { server: 0, direct: 1 } as const;
 export const installType = { server: 0, user: 1 } as const;
 /** "Component Types", "Button Styles", "Text Input Styles". */
 export const componentType = { row: 1, button: 2, select: 3, input: 4, label: 18 } as const;
+export const PRIMARY = 1;
 export const SECONDARY = 2;
 export const DANGER = 4;
 export const inputStyle = { line: 1, paragraph: 2 } as const;
@@ -55,11 +56,13 @@ export const errorCode = {
   unknownServer: 10004,
   unknownMember: 10007,
   unknownMessage: 10008,
+  unknownWebhook: 10015,
   unknownInteraction: 10062,
   acknowledged: 40060,
   missingAccess: 50001,
   closed: 50007,
   missingRights: 50013,
+  invalidToken: 50027,
 } as const;
 
 /** Nobody is ever pinged, whatever a text says. */
@@ -71,6 +74,9 @@ export const paths = {
   original: (application: string, token: string): Path =>
     `/webhooks/${application}/${token}/messages/@original`,
   followUp: (application: string, token: string): Path => `/webhooks/${application}/${token}`,
+  /** A message that answers an interaction, by the interaction's token. */
+  hookMessage: (application: string, token: string, message: string): Path =>
+    `/webhooks/${application}/${token}/messages/${message}`,
   member: (server: string, user: string): Path => `/guilds/${server}/members/${user}`,
   server: (server: string): Path => `/guilds/${server}`,
   channel: (channel: string): Path => `/channels/${channel}`,

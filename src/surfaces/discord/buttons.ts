@@ -1,8 +1,10 @@
 /** A button, or an entry of a menu of choices, that somebody pressed. */
 import { type Reply, replySchema } from '../../../commands/framework/reply.ts';
 import { say } from '../../../shared/language/say.ts';
-import { handled, homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
+import { handleAndShow, noteCopy } from './after-reply.ts';
+import { homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
 import { type Carried, readCustomId } from './custom-id.ts';
+import { fillInAgain } from './form-again.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
 import { type AttachedFile, messagesOf } from './outgoing.ts';
@@ -24,6 +26,10 @@ export function press(
       return withRequester(parts, incoming, response, (requester) =>
         takeChoice(parts, carried, requester, incoming, response),
       );
+    case 'again':
+      return withRequester(parts, incoming, response, (requester) =>
+        fillInAgain(parts, carried, requester, incoming, response),
+      );
     case 'more':
       return withRequester(parts, incoming, response, (requester) =>
         showMore(parts, carried, requester, incoming, response),
@@ -44,8 +50,7 @@ async function takeChoice(
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
-  const made = handled(parts, requester, incoming, { token });
-  await showReply(parts, made, command, incoming, response, inPlace);
+  await handleAndShow(parts, requester, incoming, { token }, command, response, { inPlace });
 }
 
 /** Chosen from within the collective itself, and only where the person still is in it. */
@@ -69,14 +74,14 @@ async function chooseHome(
 
 /** A reply that was given to a request, where who pressed may read it; null where it is kept no more. */
 function keptReply(
-  { database }: InteractionParts,
+  { database, asTyped }: InteractionParts,
   collective: Requester['collective'],
   request: string,
   { server, message }: IncomingOf<'button'>,
 ): Reply | null {
   const saved = replySchema.safeParse(database.of(collective).requests.answered(request)).data;
   const theirs = !server || message.ephemeral || saved?.audience === 'room';
-  return saved && theirs ? saved : null;
+  return saved && theirs ? asTyped(saved, server?.id ?? null) : null;
 }
 
 const showGone = (
@@ -97,14 +102,16 @@ const showGone = (
 async function showMore(
   parts: InteractionParts,
   { command, request }: CarriedOf<'more'>,
-  { collective }: Requester,
+  requester: Requester,
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
-  const saved = keptReply(parts, collective, request, incoming);
+  const saved = keptReply(parts, requester.collective, request, incoming);
   if (!saved) return showGone(parts, command, incoming, response);
   const [first] = messagesOf(saved, [], { command, request, side: 'back' });
-  if (first) await response.reply([first], 'asker');
+  if (!first) return;
+  await response.reply([first], 'asker');
+  noteCopy(parts, requester, incoming, request, saved, response);
 }
 
 /**
@@ -113,12 +120,12 @@ async function showMore(
 async function turnPage(
   parts: InteractionParts,
   { command, side, page, request }: CarriedOf<'page'>,
-  { collective }: Requester,
+  requester: Requester,
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
   const { message } = incoming;
-  const saved = keptReply(parts, collective, request, incoming);
+  const saved = keptReply(parts, requester.collective, request, incoming);
   if (!saved) return showGone(parts, command, incoming, response);
   const pagesOf = (files: readonly AttachedFile[]) => messagesOf(saved, files, { command, request, side });
   // The files are on the message already; they are not made again.
@@ -140,4 +147,5 @@ async function turnPage(
   }
   // Somebody else's page stays where it is: who pressed gets a copy of their own, without what hangs on the files.
   await response.reply(pagesOf([]).slice(page, page + 1), 'asker');
+  noteCopy(parts, requester, incoming, request, saved, response);
 }

@@ -10,7 +10,29 @@ const SLASH = /(?<=\S)\/(?=\S)/g;
 /** What begins an entry of a list. */
 const BULLET = /^(\s*)(-|\d+\.)(?=\s|$)/;
 
-const escapeLine = (line: string): string =>
+/** Around a command's path and its id, in place of spaces and of the marks that escaping takes the meaning from. */
+const LINK = { begin: '\uE000', end: '\uE001' } as const;
+const LINKED = /\uE000([a-z-]+(?:_[a-z-]+)?):(\d{1,20})\uE001/g;
+
+/** A command that can be pressed, where it goes through escaping: `trace start` and its id. */
+export const mentionOf = (path: string, id: string): string =>
+  `${LINK.begin}${path.replaceAll(' ', '_')}:${id}${LINK.end}`;
+
+/** Text in which nothing can be taken for such a command. */
+export const withoutMentions = (text: string): string => text.replace(/[\uE000\uE001]/g, '');
+
+const escapeLine = (line: string): string => {
+  let made = '';
+  let at = 0;
+  for (const match of line.matchAll(LINKED)) {
+    const [whole, path = '', id = ''] = match;
+    made += `${escapePart(line.slice(at, match.index))}</${path.replaceAll('_', ' ')}:${id}>`;
+    at = match.index + whole.length;
+  }
+  return made + escapePart(withoutMentions(line.slice(at)));
+};
+
+const escapePart = (line: string): string =>
   line
     .replace(MARKS, '\\$&')
     .replace(COLON, '\\:')

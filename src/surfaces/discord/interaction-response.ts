@@ -3,8 +3,10 @@
  * socket is cut. Whatever happens, something is shown or the log says why not.
  */
 
+import { z } from 'zod';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed } from '../../../shared/language/say.ts';
+import type { Sent } from '../chat-messages.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import { callbackType, discordCodeOf, EPHEMERAL, errorCode, paths } from './api.ts';
 import type { Modal } from './forms.ts';
@@ -17,6 +19,11 @@ export const DEFER_MS = 1500;
 
 /** Where an answer goes: everyone in the channel, or its asker alone. */
 export type Audience = 'room' | 'asker';
+
+const sentSchema = z.object({ id: z.string() });
+/** "Interaction Callback Response Object": what was sent, where it is asked for. */
+const callbackSchema = z.object({ resource: z.object({ message: sentSchema.optional() }).optional() });
+const WITH_RESPONSE = new URLSearchParams({ with_response: 'true' });
 
 const filesOf = ({ files }: OutgoingMessage) =>
   files.length ? { files: files.map(({ name, data }) => ({ name, data })) } : {};
@@ -43,6 +50,8 @@ export class InteractionResponse {
   private promised: Audience = 'asker';
   /** The answer proper stands there; only what follows it is missing. */
   private stands = false;
+  /** The messages that stand there now. */
+  readonly sent: Sent[] = [];
   /** Who the answer will be for, once that is known. */
   private expected: Audience;
 
@@ -78,19 +87,19 @@ export class InteractionResponse {
     this.promised = this.expected;
     const data = this.promised === 'asker' ? { flags: EPHEMERAL } : undefined;
     const type = this.isButton ? callbackType.deferUpdate : callbackType.deferMessage;
-    this.deferring = this.callback({ type, ...(data && !this.isButton ? { data } : {}) });
+    this.deferring = this.callback({ type, ...(data && !this.isButton ? { data } : {}) }).then(() => {});
     // Looked at where the answer is sent; until then it is nobody's fault.
     this.deferring.catch(() => {});
   }
 
-  private async callback(body: object, files: object = {}): Promise<void> {
+  private async callback(body: object, files: object = {}): Promise<unknown> {
     const { id, token } = this.incoming;
-    await retry(async (again) => {
+    return retry(async (again) => {
       try {
-        await this.rest.post(paths.callback(id, token), { body, auth: false, ...files });
+        return await this.rest.post(paths.callback(id, token), { body, auth: false, ...files });
       } catch (error) {
         // The first try did arrive, though its answer was lost on the way.
-        if (again && discordCodeOf(error) === errorCode.acknowledged) return;
+        if (again && discordCodeOf(error) === errorCode.acknowledged) return null;
         throw error;
       }
     });
@@ -99,19 +108,40 @@ export class InteractionResponse {
   private async editOriginal(outgoing: OutgoingMessage): Promise<void> {
     const { application, token } = this.incoming;
     const { flags: _, ...body } = outgoing.body;
-    await retry(() =>
+    const sent = await retry(() =>
       this.rest.patch(paths.original(application, token), { body, auth: false, ...filesOf(outgoing) }),
     );
+    this.noteSent(sent, this.promised);
   }
 
   /** Another message below. It is not tried again when a socket is cut, since it might then stand there twice. */
   private async followUp(outgoing: OutgoingMessage): Promise<void> {
     const { application, token } = this.incoming;
-    await this.rest.post(paths.followUp(application, token), {
+    const sent = await this.rest.post(paths.followUp(application, token), {
       body: outgoing.body,
       auth: false,
       ...filesOf(outgoing),
     });
+    this.noteSent(sent, outgoing.body.flags === EPHEMERAL ? 'asker' : 'room');
+  }
+
+  private noteSent(message: unknown, audience: Audience): void {
+    const { channel } = this.incoming;
+    const read = sentSchema.safeParse(message).data;
+    if (!read || channel === null) return;
+    this.sent.push({ channel, message: read.id, alone: audience === 'asker' });
+  }
+
+  /** The first answer; which message that is is told by Discord, and asked for where that was lost on the way. */
+  private async firstAnswer(first: OutgoingMessage, audience: Audience): Promise<void> {
+    const { application, token } = this.incoming;
+    const body = { type: callbackType.message, data: first.body };
+    const told = await this.callback(body, { ...filesOf(first), query: WITH_RESPONSE });
+    const message = callbackSchema.safeParse(told).data?.resource?.message;
+    this.noteSent(
+      message ?? (await this.rest.get(paths.original(application, token), { auth: false }).catch(() => null)),
+      audience,
+    );
   }
 
   private begin(): 'waiting' | 'deferred' {
@@ -130,7 +160,7 @@ export class InteractionResponse {
     if (!first) return;
     await this.shown(async () => {
       if (this.begin() === 'waiting') {
-        await this.callback({ type: callbackType.message, data: first.body }, filesOf(first));
+        await this.firstAnswer(first, wanted);
       } else {
         await this.deferring;
         await this.afterDefer(first, wanted);
@@ -167,6 +197,10 @@ export class InteractionResponse {
         await this.deferring;
         await this.editOriginal(outgoing);
       }
+      this.sent.length = 0;
+      const { incoming } = this;
+      if (incoming.kind !== 'button') return;
+      this.noteSent({ id: incoming.message.id }, incoming.message.ephemeral ? 'asker' : 'room');
     });
   }
 
@@ -174,7 +208,9 @@ export class InteractionResponse {
   async open(modal: Modal): Promise<boolean> {
     if (this.state !== 'waiting') return false;
     this.begin();
-    await this.shown(() => this.callback({ type: callbackType.modal, data: modal }));
+    await this.shown(async () => {
+      await this.callback({ type: callbackType.modal, data: modal });
+    });
     return true;
   }
 

@@ -69,6 +69,8 @@ export interface DiscordPosterParts {
   /** Whose server it is; null when that is not known. */
   ownerOf: (server: string) => string | null;
   onFault: (error: unknown) => string;
+  /** A reply with its commands as they are typed here. */
+  asTyped: (reply: Reply, server: string | null) => Reply;
 }
 
 const PERMANENT: readonly number[] = [
@@ -86,13 +88,14 @@ const filesIn = ({ files }: OutgoingMessage) =>
 
 /** The front of the post on one message; all of its words are in an attached file too, where there are more. */
 async function drawPost(
-  { drawFile, onFault }: DiscordPosterParts,
+  { drawFile, onFault, asTyped }: DiscordPosterParts,
   reply: Reply,
   mark: string,
+  server: string | null,
 ): Promise<OutgoingMessage> {
   const { files, notes } = await makeFiles(reply, drawFile, UPLOAD_LIMIT, onFault);
   const shown = { command: COMMAND, request: null };
-  const front = frontOf(reply);
+  const front = asTyped(frontOf(reply), server);
   const [whole, ...more] = messagesOf(front, files, shown, { notes, mark });
   if (!whole) throw new Error('a reply without a page');
   if (!more.length && !hasBack(reply)) return whole;
@@ -115,6 +118,10 @@ class ChannelPoster implements Poster {
     this.channel = channel;
   }
 
+  private get server(): string | null {
+    return chosenFor(this.parts.database, this.channel)?.server ?? null;
+  }
+
   post(key: string, reply: Reply): Promise<string> {
     return this.inChannel(async () => (await this.standing(key)) ?? (await this.send(key, reply)));
   }
@@ -126,7 +133,7 @@ class ChannelPoster implements Poster {
   edit(message: string, reply: Reply): Promise<void> {
     return this.inChannel(async () => {
       // The mark has to stay; the key is not given, so it is read from the message itself.
-      const drawn = await drawPost(this.parts, reply, await this.markOn(message));
+      const drawn = await drawPost(this.parts, reply, await this.markOn(message), this.server);
       const body = { ...drawn.body, attachments: drawn.body.attachments ?? [] };
       await retry(() =>
         this.parts.rest.patch(paths.message(this.channel, message), { body, ...filesIn(drawn) }),
@@ -148,7 +155,7 @@ class ChannelPoster implements Poster {
   }
 
   private async send(key: string, reply: Reply): Promise<string> {
-    const drawn = await drawPost(this.parts, reply, markOf(key));
+    const drawn = await drawPost(this.parts, reply, markOf(key), this.server);
     const body = { ...drawn.body, nonce: nonceOf(key), enforce_nonce: true };
     return retry(async (again) => {
       // Whether an earlier try arrived is looked up: after some minutes the nonce alone would not tell.

@@ -1,15 +1,17 @@
 /** A command, the entry of a message's menu, a filled-in form, and completion: what is handed to the dispatcher. */
 import { completeOption } from '../../../commands/framework/complete.ts';
 import type { Invocation } from '../../../commands/framework/reply.ts';
-import { handled, homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
+import { handleAndShow } from './after-reply.ts';
+import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
 import { readAttachment, readPhoto } from './files.ts';
-import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
+import { askedIn, keepDraft } from './form-again.ts';
+import { formFor, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
 import type { Requester } from './requester.ts';
-import { showReply, showStale } from './show-reply.ts';
+import { showStale } from './show-reply.ts';
 
 const COMPLETIONS = { most: 25, length: 100 } as const;
 
@@ -20,8 +22,7 @@ async function run(
   incoming: Incoming,
   response: InteractionResponse,
 ): Promise<void> {
-  const made = handled(parts, requester, incoming, { invoke });
-  await showReply(parts, made, invoke.command, incoming, response);
+  await handleAndShow(parts, requester, incoming, { invoke }, invoke.command, response);
 }
 
 export async function runCommand(
@@ -69,21 +70,21 @@ export const openMenu = (
     await response.open(modal);
   });
 
-/** Forms that this version opens. */
-const isOffered = (name: string, action: string): boolean =>
-  formOf(name, action) !== undefined || (name === MENU.command && action === MENU.action);
-
 export function submitForm(
   parts: InteractionParts,
   incoming: IncomingOf<'form'>,
   response: InteractionResponse,
 ): Promise<void> {
   const carried = readCustomId(incoming.customId);
-  if (carried?.kind !== 'form' || !isOffered(carried.command, carried.action))
+  if (carried?.kind !== 'form' || !askedIn(carried.command, carried.action))
     return showStale(parts, incoming, response);
-  return withRequester(parts, incoming, response, (requester) =>
-    run(parts, invocationOf(carried.command, carried.action, incoming.fields), requester, incoming, response),
-  );
+  const { command, action } = carried;
+  return withRequester(parts, incoming, response, async (requester) => {
+    const invoke = invocationOf(command, action, incoming.fields);
+    await handleAndShow(parts, requester, incoming, { invoke }, command, response, {
+      again: () => keepDraft(parts, carried, requester, incoming),
+    });
+  });
 }
 
 export async function completeInput(

@@ -16,21 +16,27 @@ export const refused = (code: RefusalCode, problem: Message, expected: Message, 
 
 /** The messages of a reply: its first page, or all pages of a private reply, since those are not kept. */
 async function draw(
-  { commands, drawFile, onFault }: InteractionParts,
+  { commands, drawFile, onFault, asTyped }: InteractionParts,
   made: Reply,
   command: string,
   incoming: Incoming,
+  again: string | undefined,
 ): Promise<OutgoingMessage[]> {
   const { files, notes } = made.files.length
     ? await makeFiles(made, drawFile, incoming.fileLimit, onFault)
     : { files: [], notes: [] };
   const found = commands.find(({ name }) => name === command);
   const kept = made.outcome === 'answered' && found !== undefined && !isPrivate(found);
-  const messages = messagesOf(made, files, { command, request: kept ? incoming.id : null }, { notes });
+  const typed = asTyped(made, incoming.server?.id ?? null);
+  const shown = { command, request: kept ? incoming.id : null, ...(again === undefined ? {} : { again }) };
+  const messages = messagesOf(typed, files, shown, { notes });
   return kept ? messages.slice(0, 1) : messages;
 }
 
-/** `inPlace`: in the place of the pressed message, where everybody who reads that may read this. */
+/**
+ * `inPlace`: in the place of the pressed message, where everybody who reads that may read this. `again`: the custom_id of a button
+ * that opens the refused form again.
+ */
 export async function showReply(
   parts: InteractionParts,
   made: Reply,
@@ -38,11 +44,12 @@ export async function showReply(
   incoming: Incoming,
   response: InteractionResponse,
   inPlace = false,
+  again?: string,
 ): Promise<void> {
   const audience: Audience = made.outcome === 'answered' ? made.audience : 'asker';
   response.expect(audience);
   if (made.files.some((file) => file.draw)) response.deferNow();
-  const messages = await draw(parts, made, command, incoming);
+  const messages = await draw(parts, made, command, incoming, again);
   const [first] = messages;
   // What only its asker may see does not go where everyone reads.
   const fits =

@@ -4,17 +4,23 @@ import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import { ChatMessages } from '../chat-messages.ts';
 import { type SurfaceWatch, unwatched } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
+import { commandIdsOf } from './command-ids.ts';
 import { DiscordConnection, type GatewayPatience } from './connection.ts';
+import { draftsOf } from './drafts.ts';
 import type { DrawFile } from './files.ts';
 import { InteractionInbox } from './inbox.ts';
+import type { InteractionParts } from './interaction-parts.ts';
 import { DEFER_MS } from './interaction-response.ts';
+import { DiscordHands } from './message-hands.ts';
 import { postersOf } from './poster.ts';
-import { requestersOf } from './requester.ts';
+import { DISCORD, requestersOf } from './requester.ts';
 import { discordCommands } from './server-command.ts';
 import type { DiscordSettings } from './settings.ts';
+import { wordingOf } from './wording.ts';
 
 export interface DiscordParts {
   settings: DiscordSettings;
@@ -31,6 +37,8 @@ export interface DiscordParts {
   /** After how many milliseconds a completion that waits is of no use any more; 2,500 when not given. */
   staleMs?: number;
   watch?: SurfaceWatch;
+  /** What becomes of messages after they were sent, on all surfaces together. */
+  messages?: ChatMessages;
   /** How long a gateway that is away is waited for between tries. */
   patience?: GatewayPatience;
 }
@@ -79,9 +87,23 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const own = discordCommands(() => ({ database, who, homesOf: who.homesOf, choose, ...view }));
   const commands = commandsWith(own, parts.commands);
   const dispatcher = parts.dispatcher.withCommands(commands);
-  const handling = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault, watch };
+  const ids = commandIdsOf({
+    rest,
+    application: parts.settings.application,
+    servers: view.servers.ids,
+    onFault,
+  });
+  const wording = wordingOf(commands);
+  const asTyped: InteractionParts['asTyped'] = (reply, server) =>
+    wording(reply, (name) => ids.idOf(name, server));
+  const messages = parts.messages ?? new ChatMessages({ database, clock, onFault });
+  const hands = new DiscordHands({ database, rest, clock });
+  const shared = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault, watch };
+  const handling: InteractionParts = { ...shared, messages, hands, asTyped, drafts: draftsOf(makeId, clock) };
   const inbox = new InteractionInbox(handling, parts.staleMs);
   await connection.open();
+  await ids.load();
+  messages.register(DISCORD, hands);
   const posterFor = postersOf({
     database,
     rest,
@@ -92,6 +114,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     nameOfChannel: view.nameOfChannel,
     ownerOf: (server) => view.servers.view(server)?.owner ?? null,
     onFault,
+    asTyped,
   });
   return {
     id: connection.self,
@@ -101,6 +124,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
     stop: async () => {
       connection.willClose();
       await inbox.stop();
+      messages.unregister(DISCORD);
       await connection.close();
     },
   };

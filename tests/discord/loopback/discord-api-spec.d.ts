@@ -21,6 +21,7 @@ declare module 'discord-api-spec/zod' {
   export const GuildChannelResponseSchema: ZodMiniType;
   export const GuildMemberResponseSchema: ZodMiniType;
   export const GuildResponseSchema: ZodMiniType;
+  export const InteractionCallbackResponseSchema: ZodMiniType;
   export const MessageResponseSchema: ZodMiniType;
   export const PrivateChannelResponseSchema: ZodMiniType;
   export const RatelimitedResponseSchema: ZodMiniType;

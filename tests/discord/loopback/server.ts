@@ -413,7 +413,23 @@ export class Loopback {
     interaction.callback = type;
     this.show(call, interaction, type, data);
     interaction.changed();
-    return NO_CONTENT;
+    if (call.query.get('with_response') !== 'true') return NO_CONTENT;
+    const { original } = interaction;
+    const body = {
+      interaction: {
+        id: interaction.id,
+        type: Number(interaction.payload.type),
+        ...(original ? { response_message_id: original.id } : {}),
+        response_message_loading: type === 5,
+        response_message_ephemeral: interaction.ephemeral,
+        channel_id: interaction.channel,
+      },
+      ...(original && (type === 4 || type === 7)
+        ? { resource: { type, message: this.world.messageJson(original) } }
+        : {}),
+    };
+    promised(spec.InteractionCallbackResponseSchema, body);
+    return { status: 200, body };
   }
 
   private show(call: Call, interaction: Interaction, type: number, data: JsonObject): void {
@@ -454,6 +470,34 @@ export class Loopback {
     this.edit(call, interaction.original, call.body);
     interaction.changed();
     return this.shown(interaction.original);
+  }
+
+  getOriginal(_call: Call, _application: string, token: string): Answer {
+    const interaction = this.hook(token);
+    if (!interaction) return UNKNOWN.webhook();
+    return interaction.original ? this.shown(interaction.original) : UNKNOWN.message();
+  }
+
+  /** A message that answers an interaction, by its id. */
+  private answerOf(token: string, id: string): Message | Answer {
+    const interaction = this.hook(token);
+    if (!interaction) return UNKNOWN.webhook();
+    const all = [...(interaction.original ? [interaction.original] : []), ...interaction.followUps];
+    return all.find((one) => one.id === id) ?? UNKNOWN.message();
+  }
+
+  getAnswer(_call: Call, _application: string, token: string, id: string): Answer {
+    const found = this.answerOf(token, id);
+    return 'status' in found ? found : this.shown(found);
+  }
+
+  editAnswer(call: Call, _application: string, token: string, id: string): Answer {
+    const found = this.answerOf(token, id);
+    if ('status' in found) return found;
+    const refused = this.refusing(checkOriginalEdit(call.body, call.files), call);
+    if (refused) return refused;
+    this.edit(call, found, call.body);
+    return this.shown(found);
   }
 
   deleteOriginal(_call: Call, _application: string, token: string): Answer {
@@ -529,13 +573,16 @@ export class Loopback {
     if (!(may & rights.view)) return error(403, 50001, 'Missing Access');
     if (!(may & rights.history)) return error(403, 50013, 'Missing Permissions');
     const message = this.world.messages.get(id);
-    return message?.channel === channel ? this.shown(message) : UNKNOWN.message();
+    // What was shown to one person alone is no message of the channel.
+    return message?.channel === channel && message.only === null ? this.shown(message) : UNKNOWN.message();
   }
 
   editMessage(call: Call, channel: string, id: string): Answer {
     const message = this.world.messages.get(id);
-    if (!this.world.channels.has(channel)) return UNKNOWN.channel();
-    if (message?.channel !== channel) return UNKNOWN.message();
+    const found = this.world.channels.get(channel);
+    if (!found) return UNKNOWN.channel();
+    if (!(this.world.botRights(found) & rights.view)) return error(403, 50001, 'Missing Access');
+    if (message?.channel !== channel || message.only !== null) return UNKNOWN.message();
     const refused = this.refusing(checkMessageEdit(call.body, call.files), call);
     if (refused) return refused;
     this.edit(call, message, call.body);
@@ -585,6 +632,9 @@ const app = '/applications/(\\d+)';
 const routes: readonly (readonly [string, RegExp, Handler])[] = [
   ['POST', /^\/interactions\/(\d+)\/([^/]+)\/callback$/, Loopback.prototype.callback],
   ['PATCH', /^\/webhooks\/(\d+)\/([^/]+)\/messages\/@original$/, Loopback.prototype.editOriginal],
+  ['GET', /^\/webhooks\/(\d+)\/([^/]+)\/messages\/@original$/, Loopback.prototype.getOriginal],
+  ['GET', /^\/webhooks\/(\d+)\/([^/]+)\/messages\/(\d+)$/, Loopback.prototype.getAnswer],
+  ['PATCH', /^\/webhooks\/(\d+)\/([^/]+)\/messages\/(\d+)$/, Loopback.prototype.editAnswer],
   ['DELETE', /^\/webhooks\/(\d+)\/([^/]+)\/messages\/@original$/, Loopback.prototype.deleteOriginal],
   ['POST', /^\/webhooks\/(\d+)\/([^/]+)$/, Loopback.prototype.followUp],
   ['GET', /^\/gateway\/bot$/, Loopback.prototype.gatewayBot],
@@ -615,7 +665,9 @@ function storedCommand(body: JsonObject, id: string, application: string, scope:
     version: snowflake(),
     type: body.type ?? 1,
     description: body.description ?? '',
-    default_member_permissions: body.default_member_permissions ?? null,
+    // Taken as a number and answered as a text, as the published description has it.
+    default_member_permissions:
+      typeof body.default_member_permissions === 'number' ? String(body.default_member_permissions) : null,
     nsfw: body.nsfw ?? false,
     ...(scope === 'global'
       ? { contexts: body.contexts ?? null, integration_types: body.integration_types ?? [0] }

@@ -94,6 +94,8 @@ export class World {
   readonly uploads = new Map<string, { bytes: Buffer; type: string }>();
   /** Registered commands by scope: `global`, or a server's id. */
   readonly commands = new Map<string, Map<string, JsonObject>>();
+  /** Commands that a server's settings show to everybody there: `server command`. */
+  readonly shownToAll = new Set<string>();
   cdn = '';
 
   constructor() {
@@ -400,11 +402,12 @@ export class World {
   }
 }
 
-/** A component as Discord gives it back: with ids. */
+/** A component as Discord gives it back: with ids, and what was left out of a menu with its default. */
 function componentJson(component: JsonObject, index: number): JsonObject {
   const { components, ...rest } = component;
   return {
     id: index + 1,
+    ...(rest.type === 3 ? { min_values: 1, max_values: 1 } : {}),
     ...rest,
     ...(Array.isArray(components)
       ? {
