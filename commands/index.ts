@@ -8,7 +8,7 @@ import { job } from './job/index.ts';
 import { lot } from './lot/index.ts';
 import { mydata } from './mydata/index.ts';
 import { note } from './note/index.ts';
-import { paired } from './paired.ts';
+import { paired } from './paired/index.ts';
 import { prices } from './prices/index.ts';
 import { read } from './read.ts';
 import { reading } from './reading/index.ts';
@@ -18,7 +18,7 @@ import { shelf } from './shelf/index.ts';
 import { swap } from './swap/index.ts';
 import { trace } from './trace/index.ts';
 import { week } from './week/index.ts';
-import { worth } from './worth.ts';
+import { worth } from './worth/index.ts';
 
 const ofEverySurface: readonly Command[] = [
   read,

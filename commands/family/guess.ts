@@ -4,7 +4,8 @@ import type { Family } from '../../knowledge/schema.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { packText, say, verbatim } from '../../shared/language/say.ts';
 import { minorDigits } from '../../shared/money/currency.ts';
-import { amount, fromMajor, toWire } from '../../shared/money/money.ts';
+import { amount, fromMajor, type Money, toWire } from '../../shared/money/money.ts';
+import type { ModelRecord } from '../../shared/store/index.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
@@ -163,6 +164,133 @@ function sellsChoices({ collective }: Context, texts: Readonly<Record<string, st
   });
 }
 
+function checkGuess(context: Context, model: string | undefined, year: number | undefined): void {
+  if (model) checkModelName(model, context);
+  const like = model === undefined ? undefined : looksLike(model, context);
+  if (model !== undefined && like)
+    throw new Refusal({
+      code: 'bad-option',
+      option: 'model',
+      problem: say`“${verbatim(model)}” looks like ${verbatim(like.name)}, which is named already.`,
+      expected: say`that name, or sure:yes with /family name where it is another phone`,
+      nearest: [like.name],
+    });
+  if (year !== undefined && year > context.now.getUTCFullYear())
+    throw new Refusal({
+      code: 'bad-option',
+      option: 'year',
+      problem: say`${year} is in the future.`,
+      expected: say`a year up to ${context.now.getUTCFullYear()}`,
+    });
+}
+
+/** What is asked next, while more than one family is left; null: nothing. */
+function nextQuestion(
+  { opens: how, button, year }: Seen,
+  name: Message,
+  texts: Readonly<Record<string, string>>,
+  families: readonly Family[],
+): GuessDraft | null {
+  if (how === undefined)
+    return asked(
+      say`How does ${name} open?`,
+      'opens',
+      opens.map((one) => [one, openWords[one]]),
+      texts,
+      families,
+    );
+  if (button === undefined && families.length > 1)
+    return asked(
+      say`What has ${name} to press or touch?`,
+      'button',
+      buttons.map((one) => [one, buttonWords[one]]),
+      texts,
+      families,
+    );
+  if (year === undefined && families.length > 1)
+    return asked(
+      say`About when did ${name} come out?`,
+      'year',
+      eras.map((one) => [String(one), eraWords[one]]),
+      texts,
+      families,
+    );
+  return null;
+}
+
+function keepSellingPrice(context: Context, model: number, price: Money): void {
+  context.store.sightings.add({
+    kind: 'phone',
+    model,
+    component: null,
+    partGrade: null,
+    grade: 0,
+    storage: null,
+    price,
+    how: 'asked',
+    seen: isoDateIn(context.collective.settings.zone, context.now),
+    note: context.write(say`said when it was named`),
+    by: actorOf(context),
+    at: context.now,
+  });
+}
+
+interface Guess {
+  /** As it was called; absent: by nobody. */
+  model: string | undefined;
+  kept: ModelRecord | null;
+  family: Family;
+  families: readonly Family[];
+  sells: Money | undefined;
+  next: Invocation | undefined;
+  texts: Readonly<Record<string, string>>;
+}
+
+/** The same with another family. */
+const ratherChoice = ({ model, next }: Guess, other: Family): DraftChoice => ({
+  label: say`It is rather: ${packText(other.name)}`,
+  invoke: model
+    ? { command: 'family', action: 'name', options: { model, as: other.id } }
+    : {
+        ...(next ?? { command: 'family', action: 'show', options: {} }),
+        options: {
+          ...next?.options,
+          ...(next ? { model: `family:${other.id}` } : { family: other.id }),
+        },
+      },
+});
+
+function guessReply(context: Context, guess: Guess): GuessDraft {
+  const { kept, family, families, sells, next, texts } = guess;
+  const goOn: DraftChoice[] = next
+    ? [
+        {
+          label: say`Go on`,
+          invoke: {
+            ...next,
+            options: { ...next.options, model: kept ? `model:${kept.id}` : `family:${family.id}` },
+          },
+        },
+      ]
+    : [];
+  return reply({
+    tone: 'good',
+    title: kept
+      ? say`${verbatim(kept.name)} is kept as: ${packText(family.name)}`
+      : say`Most likely: ${packText(family.name)}`,
+    blocks: [
+      text(packText(family.about)),
+      ...(sells ? [text(say`${amount(sells)} is kept among the prices seen, as asked.`)] : []),
+    ],
+    choices: [
+      ...goOn,
+      ...(sells || !kept ? [] : sellsChoices(context, texts)),
+      ...families.slice(1, 4).map((other) => ratherChoice(guess, other)),
+    ],
+    data: { asked: null, families: families.map(({ id }) => id), saved: kept?.name ?? null },
+  });
+}
+
 export const familyGuess = defineAction({
   summary: say`A model that nobody has named: two or three questions, and it is`,
   options: {
@@ -181,49 +309,11 @@ export const familyGuess = defineAction({
 
   data: familyGuessData,
   run: ({ model, opens: how, button, year, sells, next }, context, texts) => {
-    if (model) checkModelName(model, context);
-    const like = model === undefined ? undefined : looksLike(model, context);
-    if (model !== undefined && like)
-      throw new Refusal({
-        code: 'bad-option',
-        option: 'model',
-        problem: say`“${verbatim(model)}” looks like ${verbatim(like.name)}, which is named already.`,
-        expected: say`that name, or sure:yes with /family name where it is another phone`,
-        nearest: [like.name],
-      });
-    if (year !== undefined && year > context.now.getUTCFullYear())
-      throw new Refusal({
-        code: 'bad-option',
-        option: 'year',
-        problem: say`${year} is in the future.`,
-        expected: say`a year up to ${context.now.getUTCFullYear()}`,
-      });
+    checkGuess(context, model, year);
     const families = likeliest(context, { opens: how, button, year });
     const name = model ? verbatim(model) : say`this phone`;
-    if (how === undefined)
-      return asked(
-        say`How does ${name} open?`,
-        'opens',
-        opens.map((one) => [one, openWords[one]]),
-        texts,
-        families,
-      );
-    if (button === undefined && families.length > 1)
-      return asked(
-        say`What has ${name} to press or touch?`,
-        'button',
-        buttons.map((one) => [one, buttonWords[one]]),
-        texts,
-        families,
-      );
-    if (year === undefined && families.length > 1)
-      return asked(
-        say`About when did ${name} come out?`,
-        'year',
-        eras.map((one) => [String(one), eraWords[one]]),
-        texts,
-        families,
-      );
+    const question = nextQuestion({ opens: how, button, year }, name, texts, families);
+    if (question) return question;
     const [family] = families;
     if (!family)
       throw new Refusal({
@@ -233,61 +323,8 @@ export const familyGuess = defineAction({
       });
     const mayKeep = context.person.role !== 'visitor';
     const kept = model && mayKeep ? keep(context, model, family, year) : null;
-    if (kept && sells && sells.minor > 0)
-      context.store.sightings.add({
-        kind: 'phone',
-        model: kept.id,
-        component: null,
-        partGrade: null,
-        grade: 0,
-        storage: null,
-        price: sells,
-        how: 'asked',
-        seen: isoDateIn(context.collective.settings.zone, context.now),
-        note: context.write(say`said when it was named`),
-        by: actorOf(context),
-        at: context.now,
-      });
-    const goOn: DraftChoice[] = next
-      ? [
-          {
-            label: say`Go on`,
-            invoke: {
-              ...next,
-              options: { ...next.options, model: kept ? `model:${kept.id}` : `family:${family.id}` },
-            },
-          },
-        ]
-      : [];
-    return reply({
-      tone: 'good',
-      title: kept
-        ? say`${verbatim(kept.name)} is kept as: ${packText(family.name)}`
-        : say`Most likely: ${packText(family.name)}`,
-      blocks: [
-        text(packText(family.about)),
-        ...(sells ? [text(say`${amount(sells)} is kept among the prices seen, as asked.`)] : []),
-      ],
-      choices: [
-        ...goOn,
-        ...(sells || !kept ? [] : sellsChoices(context, texts)),
-        ...families.slice(1, 4).map(
-          (other): DraftChoice => ({
-            label: say`It is rather: ${packText(other.name)}`,
-            invoke: model
-              ? { command: 'family', action: 'name', options: { model, as: other.id } }
-              : {
-                  ...(next ?? { command: 'family', action: 'show', options: {} }),
-                  options: {
-                    ...next?.options,
-                    ...(next ? { model: `family:${other.id}` } : { family: other.id }),
-                  },
-                },
-          }),
-        ),
-      ],
-      data: { asked: null, families: families.map(({ id }) => id), saved: kept?.name ?? null },
-    });
+    if (kept && sells && sells.minor > 0) keepSellingPrice(context, kept.id, sells);
+    return guessReply(context, { model, kept, family, families, sells, next, texts });
   },
 });
 

@@ -76,6 +76,48 @@ export function checkModelName(name: string, { knowledge }: Context): void {
   }
 }
 
+function checkLaunch(launched: string, { now, collective }: Context): void {
+  const today = isoDateIn(collective.settings.zone, now);
+  if (launched > today) {
+    throw new Refusal({
+      code: 'bad-option',
+      option: 'launched',
+      problem: say`${verbatim(launched)} is in the future.`,
+      expected: say`a date up to ${verbatim(today)}`,
+    });
+  }
+  if (launched < FIRST_SOLD) {
+    throw new Refusal({
+      code: 'bad-option',
+      option: 'launched',
+      problem: say`${verbatim(launched)} is before any such phone was sold.`,
+      expected: say`a date from ${typed(FIRST_SOLD)} on`,
+    });
+  }
+}
+
+const detailWords = {
+  name: say`Name`,
+  family: say`Family`,
+  launched: say`Launched`,
+  newPrice: say`Price when new`,
+};
+
+/** A detail as it is kept, to be compared, and in words. */
+function detailOf(context: Context, one: ModelRecord, what: keyof typeof detailWords): [string, Message] {
+  const unknown = say`not known`;
+  switch (what) {
+    case 'name':
+      return [one.name, verbatim(one.name)];
+    case 'family':
+      return [one.family, nameOfFamily(context, one.family)];
+    case 'launched':
+      return [one.launched ?? '', one.launched === null ? unknown : verbatim(one.launched)];
+    case 'newPrice':
+      return [JSON.stringify(one.newPrice), one.newPrice ? amount(one.newPrice) : unknown];
+  }
+}
+
 export const familyName = defineAction({
   summary: say`Name a model as one of a family, or change what is known of it`,
   who: 'member',
@@ -96,25 +138,9 @@ export const familyName = defineAction({
 
   data: familyNameData,
   run: ({ model, as, launched, 'new-price': newPrice, sure }, context, texts) => {
-    const { store, now, collective } = context;
+    const { store, now } = context;
     checkModelName(model, context);
-    const today = isoDateIn(collective.settings.zone, now);
-    if (launched && launched > today) {
-      throw new Refusal({
-        code: 'bad-option',
-        option: 'launched',
-        problem: say`${verbatim(launched)} is in the future.`,
-        expected: say`a date up to ${verbatim(today)}`,
-      });
-    }
-    if (launched && launched < FIRST_SOLD) {
-      throw new Refusal({
-        code: 'bad-option',
-        option: 'launched',
-        problem: say`${verbatim(launched)} is before any such phone was sold.`,
-        expected: say`a date from ${typed(FIRST_SOLD)} on`,
-      });
-    }
+    if (launched) checkLaunch(launched, context);
     if (newPrice) checkPrice(newPrice, 'new-price');
     const like = sure ? undefined : looksLike(model, context);
     if (like) return askWhich(model, like, texts);
@@ -127,30 +153,10 @@ export const familyName = defineAction({
       by: actorOf(context),
       at: now,
     });
-    const words = {
-      name: say`Name`,
-      family: say`Family`,
-      launched: say`Launched`,
-      newPrice: say`Price when new`,
-    };
-    /** A detail as it is kept, to be compared, and in words. */
-    const detail = (one: ModelRecord, what: keyof typeof words): [string, Message] => {
-      const unknown = say`not known`;
-      switch (what) {
-        case 'name':
-          return [one.name, verbatim(one.name)];
-        case 'family':
-          return [one.family, nameOfFamily(context, one.family)];
-        case 'launched':
-          return [one.launched ?? '', one.launched === null ? unknown : verbatim(one.launched)];
-        case 'newPrice':
-          return [JSON.stringify(one.newPrice), one.newPrice ? amount(one.newPrice) : unknown];
-      }
-    };
     const changes = (['name', 'family', 'launched', 'newPrice'] as const).flatMap((what) => {
       if (!before) return [];
-      const [[was, old], [is, value]] = [detail(before, what), detail(saved, what)];
-      return was === is ? [] : [[words[what], say`${value} (was: ${old})`] as const];
+      const [[was, old], [is, value]] = [detailOf(context, before, what), detailOf(context, saved, what)];
+      return was === is ? [] : [[detailWords[what], say`${value} (was: ${old})`] as const];
     });
     const open = before
       ? store.traces.listOpen().filter((trace) => trace.model === saved.id && trace.family !== saved.family)
@@ -166,7 +172,10 @@ export const familyName = defineAction({
         facts(
           before
             ? changes
-            : (['launched', 'newPrice'] as const).map((what) => [words[what], detail(saved, what)[1]]),
+            : (['launched', 'newPrice'] as const).map((what) => [
+                detailWords[what],
+                detailOf(context, saved, what)[1],
+              ]),
         ),
         ...(open.length
           ? [

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { type Family, type Ground, pairingEffects } from '../../knowledge/schema.ts';
+import { type Family, type Ground, type Lesson, pairingEffects } from '../../knowledge/schema.ts';
 import type { Message } from '../../shared/language/message.ts';
 import {
   fixed,
@@ -23,6 +23,7 @@ import {
   type Missing,
 } from '../../shared/repairability/family.ts';
 import { cardsFor } from '../../shared/safety/cautions.ts';
+import type { ModelRecord } from '../../shared/store/index.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { lookupOption } from '../framework/option.ts';
@@ -161,6 +162,66 @@ const INDEX_SOURCES: readonly Ground[] = [
 
 const LESSONS = 5;
 
+/** What stands behind the answer: the whole build, how it opens, what benches know, and its models. */
+function behindFamily(
+  context: Context,
+  family: Family,
+  {
+    counts,
+    lessons,
+    named,
+    repairability,
+  }: {
+    counts: ReturnType<typeof pairingCounts>;
+    lessons: readonly Lesson[];
+    named: readonly ModelRecord[];
+    repairability: FamilyRepairability;
+  },
+): DraftBlock[] {
+  const { open, close, board, cell } = family;
+  const components = Object.keys(family.components).map((id) => componentName(context, id));
+  return [
+    facts([
+      [say`Built`, eraWords(family)],
+      [say`Board out`, say`about ${board.minutes} min more`],
+      [say`Closing and seal`, packText(close.note)],
+      [say`The cell`, packText(cell.note)],
+      [say`Components`, plain`${components.length}: ${inRow(components)}`],
+      [say`Pairing`, pairingWords(counts)],
+      [say`Repairability index`, repairabilityFact(context, repairability)],
+    ]),
+    steps(
+      open.steps.map((one) => packText(one)),
+      say`How it opens`,
+    ),
+    ...(lessons.length
+      ? [
+          steps(
+            lessons
+              .slice(0, LESSONS)
+              .map(({ says, ground }) => plain`${packText(says)} (${groundWords(context, ground)})`),
+            say`What benches know`,
+            false,
+          ),
+        ]
+      : []),
+    ...(named.length
+      ? [
+          table(
+            [say`Model`, say`Launched`, right(say`When new`), say`Named by`],
+            named.map(({ name, launched, newPrice, by }) => [
+              verbatim(name),
+              launched === null ? '' : verbatim(launched),
+              newPrice ? amount(newPrice) : '',
+              verbatim(by.name),
+            ]),
+          ),
+        ]
+      : [text(say`No model is named as this yet: /family name "Orrin K3" as:${typed(family.id)}`)]),
+    text(say`Ground of the build: ${groundWords(context, family.ground)}.`),
+  ];
+}
+
 export const familyShow = defineAction({
   summary: say`Show how a family is built: how it opens, seals and holds its cell, and what is paired`,
   options: {
@@ -179,9 +240,8 @@ export const familyShow = defineAction({
     const named = store.models.list().filter((model) => model.family === family.id);
     const counts = pairingCounts(context, family);
     const lessons = knowledge.lessons.filter(({ about }) => about.some((id) => family.features.includes(id)));
-    const { open, close, board, cell } = family;
+    const { open, close, cell } = family;
     const repairability = familyRepairability(knowledge, family);
-    const components = Object.keys(family.components).map((id) => componentName(context, id));
     return reply({
       title: packText(family.name),
       cautions: cardsFor(knowledge, [...open.hazards, ...close.hazards], collective.settings.region),
@@ -199,7 +259,7 @@ export const familyShow = defineAction({
           [say`Pairing`, typed(`/paired ${family.id}`)],
         ]),
         ...(model ? versionsTable(context, model) : []),
-        ...onBack(...behind()),
+        ...onBack(...behindFamily(context, family, { counts, lessons, named, repairability })),
       ],
       sources: sourcesOf(knowledge, [
         family.ground,
@@ -217,48 +277,5 @@ export const familyShow = defineAction({
         models: named.map(modelDataOf),
       } satisfies z.infer<typeof familyShowData>,
     });
-
-    function behind(): DraftBlock[] {
-      return [
-        facts([
-          [say`Built`, eraWords(family)],
-          [say`Board out`, say`about ${board.minutes} min more`],
-          [say`Closing and seal`, packText(close.note)],
-          [say`The cell`, packText(cell.note)],
-          [say`Components`, plain`${components.length}: ${inRow(components)}`],
-          [say`Pairing`, pairingWords(counts)],
-          [say`Repairability index`, repairabilityFact(context, repairability)],
-        ]),
-        steps(
-          open.steps.map((one) => packText(one)),
-          say`How it opens`,
-        ),
-        ...(lessons.length
-          ? [
-              steps(
-                lessons
-                  .slice(0, LESSONS)
-                  .map(({ says, ground }) => plain`${packText(says)} (${groundWords(context, ground)})`),
-                say`What benches know`,
-                false,
-              ),
-            ]
-          : []),
-        ...(named.length
-          ? [
-              table(
-                [say`Model`, say`Launched`, right(say`When new`), say`Named by`],
-                named.map(({ name, launched, newPrice, by }) => [
-                  verbatim(name),
-                  launched === null ? '' : verbatim(launched),
-                  newPrice ? amount(newPrice) : '',
-                  verbatim(by.name),
-                ]),
-              ),
-            ]
-          : [text(say`No model is named as this yet: /family name "Orrin K3" as:${typed(family.id)}`)]),
-        text(say`Ground of the build: ${groundWords(context, family.ground)}.`),
-      ];
-    }
   },
 });

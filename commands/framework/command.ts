@@ -22,6 +22,8 @@ interface ActionSpec<O extends OptionsShape, D> {
   data: z.ZodType<D>;
   /** With which codes it refuses, besides those that its options, its place and its role bring (see `refusalCodesOf`). */
   refuses?: readonly RefusalCode[];
+  /** What it answers takes a while to work out: it may be run while the person still reads, and taken back (`rehearse`). */
+  ahead?: boolean;
   /** `texts`: the options as they were given, for a reply that offers the same command with some of them put right. */
   run: (options: Values<O>, context: Context, texts: Readonly<Record<string, string>>) => Draft<NoInfer<D>>;
 }
@@ -35,6 +37,7 @@ export interface Action {
   examples: readonly string[];
   data: z.ZodType;
   refuses: readonly RefusalCode[];
+  ahead: boolean;
   /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
   execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
 }
@@ -100,6 +103,7 @@ export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O
   where: 'both',
   who: 'visitor',
   refuses: [],
+  ahead: false,
   ...spec,
   execute: (given, context) => {
     const texts = wordsToKeep(spec.options, given, context);

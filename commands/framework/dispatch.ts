@@ -68,6 +68,11 @@ export interface Dispatcher {
   contextFor(asked: RequestOrigin): Context;
   /** Saves the choices of a refusal, which saves nothing itself, and gives each its token: for a surface that shows them. */
   offer(refused: Reply, asked: RequestOrigin): Reply;
+  /**
+   * Runs a choice whose action is `ahead` and takes all of it back, so that what it works out is known already when somebody
+   * takes it. Never throws, and nothing is saved. Whether there was something to run.
+   */
+  rehearse(token: string, asked: RequestOrigin): boolean;
   /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
   withCommands(commands: readonly Command[]): Dispatcher;
 }
@@ -129,6 +134,9 @@ function contextOf(
 const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
   withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
 
+/** Ends a transaction of which nothing is to stay. */
+class TakenBack extends Error {}
+
 class CommandDispatcher implements Dispatcher {
   private readonly parts: DispatcherParts;
   private readonly takeToken: ReturnType<typeof rateLimiterOf> | null;
@@ -144,6 +152,25 @@ class CommandDispatcher implements Dispatcher {
     refused.choices.length
       ? this.parts.database.relaxedTransaction(() => this.saveChoices(refused, this.contextFor(asked)))
       : refused;
+
+  readonly rehearse = (token: string, asked: RequestOrigin): boolean => {
+    const { database, commands } = this.parts;
+    let ran = false;
+    try {
+      database.relaxedTransaction(() => {
+        const context = this.contextFor(asked);
+        const wanted = understand({ token }, commands, context);
+        if (wanted.action.ahead) {
+          ran = true;
+          perform(wanted, context);
+        }
+        throw new TakenBack();
+      });
+    } catch {
+      // Whatever came of it is said when somebody takes the choice.
+    }
+    return ran;
+  };
 
   readonly withCommands = (commands: readonly Command[]): Dispatcher =>
     new CommandDispatcher({ ...this.parts, commands }, this.takeToken);

@@ -1,10 +1,18 @@
 /** `/job finish`: how a job ends, and what that teaches. */
 import type { Knowledge } from '../../knowledge/load.ts';
+import type { Family } from '../../knowledge/schema.ts';
 import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { trainingRecordOf } from '../../shared/diagnosis/training-record.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';
 import { fittedNow } from '../../shared/jobs/hand-over.ts';
-import { type Ending, endings, isTold, type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
+import {
+  type EndedAs,
+  type Ending,
+  endings,
+  isTold,
+  type JobRecord,
+  totalsOf,
+} from '../../shared/jobs/job.ts';
 import { sealedAs, whyNotFinish } from '../../shared/jobs/rules.ts';
 import type { Message } from '../../shared/language/message.ts';
 import {
@@ -21,6 +29,7 @@ import { amount, type Money, toWire } from '../../shared/money/money.ts';
 import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf, type Context } from '../framework/context.ts';
+import type { Named } from '../framework/lookup.ts';
 import {
   choiceOption,
   lookupOption,
@@ -85,6 +94,44 @@ function taughtHere(context: Context, job: JobRecord, fault: string | null) {
     ...{ knowledge, fault, odds: found?.belief.odds ?? [], mended: found?.belief.mended ?? [], remedy: null },
     seen: [...(found?.belief.read ?? []), ...failed],
   });
+}
+
+/** Parts are kept of a stripped phone, and they and the fault are of its family. */
+function checkWhatStays(
+  { knowledge }: Context,
+  family: Family,
+  as: EndedAs,
+  parts: readonly Named[],
+  said: Named | undefined,
+): void {
+  if (parts.length && as !== 'stripped') {
+    throw new Refusal({
+      code: 'bad-option',
+      problem: say`Parts are kept from a stripped phone only.`,
+      expected: typed('as:stripped'),
+      option: 'parts',
+    });
+  }
+  const foreign = parts.find(({ id }) => !(id in family.components));
+  if (foreign) {
+    throw new Refusal({
+      code: 'bad-option',
+      problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
+      expected: say`components of its family`,
+      option: 'parts',
+    });
+  }
+  if (said) {
+    const possible = knowledge.faults.get(said.id);
+    if (!possible || !(possible.component in family.components)) {
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
+        expected: say`a fault of its family`,
+        option: 'fault',
+      });
+    }
+  }
 }
 
 export const jobFinish = defineAction({
@@ -159,34 +206,7 @@ export const jobFinish = defineAction({
     const phone = stateOfJob(context, job);
     const obstacles = whyNotFinish(job, phone, own, finishing);
     if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
-    if (parts.length && as !== 'stripped') {
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`Parts are kept from a stripped phone only.`,
-        expected: typed('as:stripped'),
-        option: 'parts',
-      });
-    }
-    const foreign = parts.find(({ id }) => !(id in family.components));
-    if (foreign) {
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`A ${packText(family.name)} has no ${verbatim(foreign.name)}.`,
-        expected: say`components of its family`,
-        option: 'parts',
-      });
-    }
-    if (said) {
-      const possible = context.knowledge.faults.get(said.id);
-      if (!possible || !(possible.component in family.components)) {
-        throw new Refusal({
-          code: 'bad-option',
-          problem: say`A ${packText(family.name)} cannot have “${verbatim(said.name)}”.`,
-          expected: say`a fault of its family`,
-          option: 'fault',
-        });
-      }
-    }
+    checkWhatStays(context, family, as, parts, said);
     const traced = faultMended(context, job);
     const fault = said?.id ?? traced.fault;
     const taught = as === 'handed-back' && fault === null ? null : taughtHere(context, job, said?.id ?? null);

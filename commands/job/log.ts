@@ -1,7 +1,7 @@
 /** `/job log`: what was spent, read, fitted and seen. */
 
 import { z } from 'zod';
-import { partGrades } from '../../knowledge/schema.ts';
+import { type Family, type PartGrade, partGrades } from '../../knowledge/schema.ts';
 import { type Entry, moneyPurposes } from '../../shared/jobs/entry.ts';
 import { type JobRecord, totalsOf } from '../../shared/jobs/job.ts';
 import { whyDanger, whyNoWork } from '../../shared/jobs/rules.ts';
@@ -32,7 +32,7 @@ import {
   textOption,
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type DraftBlock, facts, steps, text } from '../framework/reply.ts';
+import { type Draft, type DraftBlock, facts, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
@@ -81,6 +81,148 @@ function traceBlocks(context: Context, trace: TraceRecord): DraftBlock[] {
           : say`Trace ${trace.number} is ended without a remedy.`,
     ),
   ];
+}
+
+/** What may be written besides what was fitted. */
+interface Logged {
+  text?: string | undefined;
+  out?: Money | undefined;
+  in?: Money | undefined;
+  for?: (typeof moneyPurposes)[number] | undefined;
+  grade?: PartGrade | undefined;
+  minutes?: number | undefined;
+  reading?: Omit<Extract<Entry, { kind: 'reading' }>, 'kind'> | undefined;
+  oddity?: string | undefined;
+}
+type Part = { readonly id: string; readonly name: string };
+
+function checkComponents(family: Family, component: Part | undefined, fitted: readonly Part[]): void {
+  for (const [option, named] of [
+    ['component', component] as const,
+    ...fitted.map((one) => ['fitted', one] as const),
+  ]) {
+    if (named && !(named.id in family.components)) {
+      throw new Refusal({
+        code: 'bad-option',
+        problem: say`A ${packText(family.name)} has no ${verbatim(named.name)}.`,
+        expected: say`a component of its family`,
+        option,
+      });
+    }
+  }
+}
+
+/** A purpose needs money, and a grade a part. */
+function checkComplete(given: Logged, hasPart: boolean): void {
+  if (given.for && !given.out && !given.in) {
+    throw new Refusal({
+      code: 'missing-option',
+      problem: say`No money is given.`,
+      expected: say`out: or in: with the amount`,
+      option: 'for',
+    });
+  }
+  if (given.grade && !hasPart) {
+    throw new Refusal({
+      code: 'missing-option',
+      problem: say`The grade of what?`,
+      expected: say`component: or fitted:`,
+      option: 'grade',
+    });
+  }
+}
+
+function traceOfPhone({ store }: Context, job: JobRecord, number: number | undefined): TraceRecord | null {
+  if (number === undefined) return null;
+  const trace = store.traces.get(number);
+  if (!trace) {
+    throw new Refusal({
+      code: 'not-found',
+      problem: say`There is no trace ${number} here.`,
+      expected: say`a number from /trace list`,
+      option: 'trace',
+    });
+  }
+  if (trace.family !== job.family) {
+    throw new Refusal({
+      code: 'bad-option',
+      problem: say`Trace ${trace.number} is of another kind of phone.`,
+      expected: say`a trace of this phone`,
+      option: 'trace',
+    });
+  }
+  return trace;
+}
+
+/** What is written down, in its order. `part`: what the money is of. */
+function entriesOf(
+  given: Logged,
+  fitted: readonly Part[],
+  part: Part | undefined,
+  trace: TraceRecord | null,
+): Entry[] {
+  const money = (way: 'out' | 'in', sum: Money | undefined): Entry[] =>
+    sum && sum.minor > 0
+      ? [
+          {
+            kind: 'money',
+            way,
+            amount: sum,
+            purpose: given.for ?? (part || fitted.length ? 'part' : 'other'),
+            component: part?.id ?? null,
+            grade: part ? (given.grade ?? null) : null,
+          },
+        ]
+      : [];
+  return [
+    ...fitted.map(({ id }) => ({
+      kind: 'fitted' as const,
+      component: id,
+      grade: given.grade ?? ('used' as const),
+    })),
+    ...money('out', given.out),
+    ...money('in', given.in),
+    ...(given.minutes ? [{ kind: 'minutes' as const, minutes: given.minutes }] : []),
+    ...(given.reading ? [{ kind: 'reading' as const, ...given.reading }] : []),
+    ...(trace ? [{ kind: 'trace' as const, trace: trace.number }] : []),
+    ...(given.oddity ? [{ kind: 'oddity' as const, text: given.oddity }] : []),
+    ...(given.text ? [{ kind: 'said' as const, text: given.text }] : []),
+  ];
+}
+
+function keepDangerSaid(context: Context, job: JobRecord, texts: readonly (string | undefined)[]): void {
+  const said = dangerSaid(context, texts.filter(Boolean).join('. ')).found;
+  addPhoneEvents(
+    context,
+    subjectOfJob(job),
+    said.map(({ fact, text: words }) => ({ kind: 'fact', fact, ground: 'words', ref: words })),
+  );
+}
+
+/** The job as it is after the newest `count` entries, and what follows from what was fitted. */
+function loggedReply(
+  context: Context,
+  after: JobRecord,
+  count: number,
+  fitted: readonly Part[],
+  trace: TraceRecord | null,
+): Draft<z.infer<typeof jobData>> {
+  const { out, back, minutes } = totalsOf(after);
+  return jobReply(context, after, {
+    title: plain`${jobHeading(context, after)}: ${joined(
+      after.entries.slice(-count).map((one) => entryInWords(context, one)),
+      '; ',
+    )}`,
+    blocks: [
+      ...fitted.flatMap(({ id }) => fittedBlocks(context, after, id)),
+      ...(trace ? traceBlocks(context, trace) : []),
+      facts([
+        [say`Out so far`, amount(out)],
+        ...(back.minor ? [[say`Came back`, amount(back)] as const] : []),
+        [say`At the bench`, quantity(minutes, 'min')],
+      ]),
+    ],
+  });
 }
 
 export const jobLog = defineAction({
@@ -145,19 +287,7 @@ export const jobLog = defineAction({
     const read = given.text && !given.as && !fitted.length ? wordsOfLog(context, job, given.text) : null;
     // One sum for several components is of none of them.
     const part = given.component ?? (fitted.length === 1 ? fitted[0] : undefined);
-    for (const [option, named] of [
-      ['component', given.component] as const,
-      ...fitted.map((one) => ['fitted', one] as const),
-    ]) {
-      if (named && !(named.id in family.components)) {
-        throw new Refusal({
-          code: 'bad-option',
-          problem: say`A ${packText(family.name)} has no ${verbatim(named.name)}.`,
-          expected: say`a component of its family`,
-          option,
-        });
-      }
-    }
+    checkComponents(family, given.component, fitted);
     const phone = stateOfJob(context, job);
     const blocked = whyDanger(job, phone) ?? whyNoWork(job);
     if (blocked && (given.out || fitted.length || read?.fitted.length || read?.sums.length)) {
@@ -170,66 +300,9 @@ export const jobLog = defineAction({
       );
     }
     if (read && given.text) return logBack(context, job, texts, given.text, read);
-    if (given.for && !given.out && !given.in) {
-      throw new Refusal({
-        code: 'missing-option',
-        problem: say`No money is given.`,
-        expected: say`out: or in: with the amount`,
-        option: 'for',
-      });
-    }
-    if (given.grade && !part && !fitted.length) {
-      throw new Refusal({
-        code: 'missing-option',
-        problem: say`The grade of what?`,
-        expected: say`component: or fitted:`,
-        option: 'grade',
-      });
-    }
-    const trace = given.trace === undefined ? null : context.store.traces.get(given.trace);
-    if (given.trace !== undefined && !trace) {
-      throw new Refusal({
-        code: 'not-found',
-        problem: say`There is no trace ${given.trace} here.`,
-        expected: say`a number from /trace list`,
-        option: 'trace',
-      });
-    }
-    if (trace && trace.family !== job.family) {
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`Trace ${trace.number} is of another kind of phone.`,
-        expected: say`a trace of this phone`,
-        option: 'trace',
-      });
-    }
-    const money = (way: 'out' | 'in', sum: Money | undefined): Entry[] =>
-      sum && sum.minor > 0
-        ? [
-            {
-              kind: 'money',
-              way,
-              amount: sum,
-              purpose: given.for ?? (part || fitted.length ? 'part' : 'other'),
-              component: part?.id ?? null,
-              grade: part ? (given.grade ?? null) : null,
-            },
-          ]
-        : [];
-    const entries: Entry[] = [
-      ...fitted.map(({ id }) => ({
-        kind: 'fitted' as const,
-        component: id,
-        grade: given.grade ?? ('used' as const),
-      })),
-      ...money('out', given.out),
-      ...money('in', given.in),
-      ...(given.minutes ? [{ kind: 'minutes' as const, minutes: given.minutes }] : []),
-      ...(given.reading ? [{ kind: 'reading' as const, ...given.reading }] : []),
-      ...(trace ? [{ kind: 'trace' as const, trace: trace.number }] : []),
-      ...(given.oddity ? [{ kind: 'oddity' as const, text: given.oddity }] : []),
-      ...(given.text ? [{ kind: 'said' as const, text: given.text }] : []),
-    ];
+    checkComplete(given, part !== undefined || fitted.length > 0);
+    const trace = traceOfPhone(context, job, given.trace);
+    const entries = entriesOf(given, fitted, part, trace);
     if (!entries.length) {
       throw new Refusal({
         code: 'missing-option',
@@ -247,28 +320,8 @@ export const jobLog = defineAction({
     }
     if (trace) context.store.jobs.setTrace(job.number, trace.number);
     context.store.jobs.add(job.number, entries, handOf(context));
-    const said = dangerSaid(context, [given.text, given.oddity].filter(Boolean).join('. ')).found;
-    addPhoneEvents(
-      context,
-      subjectOfJob(job),
-      said.map(({ fact, text: words }) => ({ kind: 'fact', fact, ground: 'words', ref: words })),
-    );
+    keepDangerSaid(context, job, [given.text, given.oddity]);
     const after = context.store.jobs.get(job.number) ?? job;
-    const { out, back, minutes } = totalsOf(after);
-    return jobReply(context, after, {
-      title: plain`${jobHeading(context, after)}: ${joined(
-        after.entries.slice(-entries.length).map((one) => entryInWords(context, one)),
-        '; ',
-      )}`,
-      blocks: [
-        ...fitted.flatMap(({ id }) => fittedBlocks(context, after, id)),
-        ...(trace ? traceBlocks(context, trace) : []),
-        facts([
-          [say`Out so far`, amount(out)],
-          ...(back.minor ? [[say`Came back`, amount(back)] as const] : []),
-          [say`At the bench`, quantity(minutes, 'min')],
-        ]),
-      ],
-    });
+    return loggedReply(context, after, entries.length, fitted, trace);
   },
 });

@@ -3,13 +3,12 @@ import { z } from 'zod';
 import { totalsOf } from '../../shared/jobs/job.ts';
 import { chooseJobs } from '../../shared/jobs/next-jobs.ts';
 import { waitingOf } from '../../shared/jobs/waiting.ts';
-import type { Message } from '../../shared/language/message.ts';
 import { counted, plain, quantity, say } from '../../shared/language/say.ts';
 import { amount, fromMajor, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { choiceOption, numberOption, optional } from '../framework/option.ts';
-import { reply, right, table, text } from '../framework/reply.ts';
+import { type DraftBlock, reply, right, table, text } from '../framework/reply.ts';
 import { nextWords, type OnBoard, onBoard } from '../shared/board.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { percent } from '../shared/words.ts';
@@ -48,6 +47,45 @@ function openJob(context: Context, one: OnBoard, by: 'money' | 'phones'): Open {
   return { ...one, number: job.number, minutes, gain: Math.max(0, value), money };
 }
 
+/** The jobs that were chosen, the most for a minute first. */
+function chosenTable(context: Context, chosen: readonly Open[], by: 'money' | 'phones'): DraftBlock {
+  const { currency } = context.collective.settings;
+  return table(
+    [
+      right(say`No.`),
+      say`Phone`,
+      say`Next`,
+      right(say`Left to do`),
+      right(by === 'phones' ? say`Chance back in use` : say`Brings`),
+    ],
+    chosen
+      .slice(0, SHOWN)
+      .map(({ job, phone, minutes: work, money: brings }) => [
+        plain`${job.number}`,
+        phoneOfJob(context, job).name,
+        nextWords(context, { job, phone }),
+        quantity(work, 'min'),
+        by === 'phones' ? percent(job.promise.chanceRestored) : amount(fromMajor(brings, currency)),
+      ]),
+  );
+}
+
+/** How many jobs wait or are held, and how many are ready and were not chosen. */
+const leftBlocks = (waiting: number, left: number): DraftBlock[] => [
+  ...(waiting
+    ? [
+        text(
+          counted(
+            waiting,
+            '{0} job waits or is held: /job list says for what.',
+            '{0} jobs wait or are held: /job list says for what.',
+          ),
+        ),
+      ]
+    : []),
+  ...(left ? [text(counted(left, '{0} job is left for later.', '{0} jobs are left for later.'))] : []),
+];
+
 export const jobNext = defineAction({
   summary: say`Which jobs to do next, with the hours there are`,
   options: {
@@ -75,7 +113,6 @@ export const jobNext = defineAction({
     );
     const minutes = chosen.reduce((sum, one) => sum + one.minutes, 0);
     const left = ready.filter(({ job }) => !chosen.some((one) => one.number === job.number));
-    const money = (value: number): Message => amount(fromMajor(value, context.collective.settings.currency));
     return reply({
       title: chosen.length
         ? counted(
@@ -89,24 +126,7 @@ export const jobNext = defineAction({
       blocks: [
         ...(chosen.length
           ? [
-              table(
-                [
-                  right(say`No.`),
-                  say`Phone`,
-                  say`Next`,
-                  right(say`Left to do`),
-                  right(by === 'phones' ? say`Chance back in use` : say`Brings`),
-                ],
-                chosen
-                  .slice(0, SHOWN)
-                  .map(({ job, phone, minutes: work, money: brings }) => [
-                    plain`${job.number}`,
-                    phoneOfJob(context, job).name,
-                    nextWords(context, { job, phone }),
-                    quantity(work, 'min'),
-                    by === 'phones' ? percent(job.promise.chanceRestored) : money(brings),
-                  ]),
-              ),
+              chosenTable(context, chosen, by),
               text(
                 by === 'phones'
                   ? say`Together they bring most phones back into use in that time; the most for a minute comes first.`
@@ -114,20 +134,7 @@ export const jobNext = defineAction({
               ),
             ]
           : []),
-        ...(open.length > ready.length
-          ? [
-              text(
-                counted(
-                  open.length - ready.length,
-                  '{0} job waits or is held: /job list says for what.',
-                  '{0} jobs wait or are held: /job list says for what.',
-                ),
-              ),
-            ]
-          : []),
-        ...(left.length
-          ? [text(counted(left.length, '{0} job is left for later.', '{0} jobs are left for later.'))]
-          : []),
+        ...leftBlocks(open.length - ready.length, left.length),
       ],
       choices: chosen.slice(0, 6).map(({ number }) => ({
         label: say`Job ${number}`,

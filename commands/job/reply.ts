@@ -40,7 +40,7 @@ import {
 } from '../../shared/money/money.ts';
 import { referenceHour } from '../../shared/money/reference-hour.ts';
 import { saidFacts } from '../../shared/phone/event.ts';
-import { dangers, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
+import { dangers, type PhoneState, wetFactsOf, wetnesses } from '../../shared/phone/state.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import type { Way } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
@@ -368,73 +368,68 @@ function traceChoice(context: Context, job: JobRecord): DraftChoice | null {
   };
 }
 
-/** What comes next, with its choices. */
-function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; choices: DraftChoice[] } {
-  if (job.ended) return { blocks: [], choices: [] };
-  const state = stateOfJob(context, job);
+interface NextStep {
+  blocks: DraftBlock[];
+  choices: DraftChoice[];
+}
+
+function dangerStep(context: Context, job: JobRecord, state: PhoneState): NextStep | null {
+  const danger = dangerReply(context, subjectOfJob(job), job.revision, state);
+  if (!danger) return null;
+  const away =
+    state.danger === 'suspect'
+      ? []
+      : [
+          jobChoice(job, say`It was handed back to its owner`, 'finish', { as: 'handed-back' }),
+          jobChoice(job, say`It was passed on for good`, 'finish', { as: 'passed' }),
+        ];
+  return { blocks: danger.blocks, choices: [...danger.choices, ...away] };
+}
+
+/** The first question that is open, before any money is spent. */
+function questionStep(job: JobRecord, { question }: ReturnType<typeof openQuestions>[number]): NextStep {
+  const words = questionWords[question];
+  const [good, bad] = answers[question];
+  return {
+    blocks: [
+      text(
+        joined([
+          words.ask,
+          question === 'stolen' ? say`Look it up by its IMEI (*#06#) where your country has a list.` : '',
+        ]),
+        say`Before any money is spent`,
+      ),
+    ],
+    choices: [
+      jobChoice(job, words.good, 'answer', { [question]: good }),
+      jobChoice(job, words.bad, 'answer', { [question]: bad }),
+    ],
+  };
+}
+
+function wetStep(context: Context, job: JobRecord, state: PhoneState): NextStep {
   const subject = subjectOfJob(job);
-  const danger = dangerReply(context, subject, job.revision, state);
-  if (danger) {
-    const away =
-      state.danger === 'suspect'
-        ? []
-        : [
-            jobChoice(job, say`It was handed back to its owner`, 'finish', { as: 'handed-back' }),
-            jobChoice(job, say`It was passed on for good`, 'finish', { as: 'passed' }),
-          ];
-    return { blocks: danger.blocks, choices: [...danger.choices, ...away] };
-  }
-  const open = openQuestions(job);
-  const [question] = open.filter((one) => one.state === 'open');
-  const blocked = whyNoWork(job);
-  if (blocked && open.some((one) => one.state === 'bad')) {
-    return {
-      blocks: [
-        text(say`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
-        steps(HAND_BACK, say`How it goes back`, false),
-      ],
-      choices: [jobChoice(job, say`It was handed back`, 'finish', { as: 'handed-back' })],
-    };
-  }
-  if (question) {
-    const words = questionWords[question.question];
-    const [good, bad] = answers[question.question];
-    return {
-      blocks: [
-        text(
-          joined([
-            words.ask,
-            question.question === 'stolen'
-              ? say`Look it up by its IMEI (*#06#) where your country has a list.`
-              : '',
-          ]),
-          say`Before any money is spent`,
-        ),
-      ],
-      choices: [
-        jobChoice(job, words.good, 'answer', { [question.question]: good }),
-        jobChoice(job, words.bad, 'answer', { [question.question]: bad }),
-      ],
-    };
-  }
+  const trace = traceChoice(context, job);
+  return {
+    blocks: [
+      text(
+        trace
+          ? say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: the trace, or the cleaning.`
+          : say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: the cleaning.`,
+      ),
+    ],
+    choices: [
+      ...(trace ? [trace] : []),
+      dangerChoice(subject, job.revision, say`It is cleaned inside and dry`, 'cleaned'),
+      ...misreadChoice(context, subject, job.revision, wetFactsOf(state)),
+    ],
+  };
+}
+
+/** Nothing stands in the way: the trace and the tests, then a buyer. */
+function workStep(context: Context, job: JobRecord): NextStep {
   const untested = untestedOf(context, job);
   const trace = traceChoice(context, job);
-  if (state.wet === 'wet') {
-    return {
-      blocks: [
-        text(
-          trace
-            ? say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: the trace, or the cleaning.`
-            : say`It is wet: no charger, no supply and no switching on before it is cleaned inside and dry. Next: the cleaning.`,
-        ),
-      ],
-      choices: [
-        ...(trace ? [trace] : []),
-        dangerChoice(subject, job.revision, say`It is cleaned inside and dry`, 'cleaned'),
-        ...misreadChoice(context, subject, job.revision, wetFactsOf(state)),
-      ],
-    };
-  }
   return {
     blocks: [
       text(
@@ -460,6 +455,28 @@ function nextStep(context: Context, job: JobRecord): { blocks: DraftBlock[]; cho
           ]),
     ],
   };
+}
+
+/** What comes next, with its choices. */
+function nextStep(context: Context, job: JobRecord): NextStep {
+  if (job.ended) return { blocks: [], choices: [] };
+  const state = stateOfJob(context, job);
+  const danger = dangerStep(context, job, state);
+  if (danger) return danger;
+  const open = openQuestions(job);
+  const [question] = open.filter((one) => one.state === 'open');
+  const blocked = whyNoWork(job);
+  if (blocked && open.some((one) => one.state === 'bad')) {
+    return {
+      blocks: [
+        text(say`${blocked.problem}. Nothing is bought for it and its board is not worked on.`),
+        steps(HAND_BACK, say`How it goes back`, false),
+      ],
+      choices: [jobChoice(job, say`It was handed back`, 'finish', { as: 'handed-back' })],
+    };
+  }
+  if (question) return questionStep(job, question);
+  return state.wet === 'wet' ? wetStep(context, job, state) : workStep(context, job);
 }
 
 function toneOf(context: Context, job: JobRecord): Draft['tone'] {

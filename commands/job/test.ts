@@ -129,6 +129,20 @@ const groupWords: Readonly<Record<TestGroup, Message>> = {
   closed: say`The seal, and closed`,
 };
 
+function allTested(context: Context, job: JobRecord, tally: Message, failed: readonly PhoneFunction[]) {
+  return jobReply(context, job, {
+    title: plain`${jobHeading(context, job)}: ${tally}`,
+    tone: failed.length ? 'caution' : 'good',
+    blocks: failed.length
+      ? [
+          text(
+            say`Failed: ${listWords(failed.map(({ name }) => inSentence(packText(name))))}. Mend and test again, or waive it with a reason.`,
+          ),
+        ]
+      : [],
+  });
+}
+
 function testReply(context: Context, job: JobRecord, changed: boolean) {
   const { family } = phoneOfJob(context, job);
   const own = functionsOf(context.knowledge, family);
@@ -144,19 +158,7 @@ function testReply(context: Context, job: JobRecord, changed: boolean) {
     count('waived') ? say`${count('waived')} waived` : '',
     failed.length ? say`${failed.length} failed` : '',
   ]);
-  if (!next) {
-    return jobReply(context, job, {
-      title: plain`${jobHeading(context, job)}: ${tally}`,
-      tone: failed.length ? 'caution' : 'good',
-      blocks: failed.length
-        ? [
-            text(
-              say`Failed: ${listWords(failed.map(({ name }) => inSentence(packText(name))))}. Mend and test again, or waive it with a reason.`,
-            ),
-          ]
-        : [],
-    });
-  }
+  if (!next) return allTested(context, job, tally, failed);
   const { group, own: here } = next;
   const names = here.map(({ name }) => inSentence(packText(name)));
   const before = groupsOf(left)

@@ -6,6 +6,7 @@ import {
   closedLine,
   formatPeriod,
   monthOf,
+  type Period,
   type PeriodSum,
   spanOfPeriod,
   sumLines,
@@ -166,6 +167,53 @@ function sumFacts(sum: PeriodSum, context: Context): DraftBlock {
   ]);
 }
 
+/** By member and family, most restored first, and of a year by month. */
+function partsOfPeriod(
+  { knowledge }: Context,
+  period: Period,
+  lines: readonly ClosedLine[],
+  sumOf: (some: readonly ClosedLine[]) => PeriodSum,
+): { members: Part[]; families: Part[]; months: Part[] } {
+  // A person is a key; what is told is the name.
+  const members = parted(
+    lines,
+    sumOf,
+    ({ member }) => member.key ?? `name ${member.name}`,
+    ({ member }) => ({ of: member.name, name: verbatim(member.name) }),
+  ).sort(mostFirst);
+  const families = parted(
+    lines,
+    sumOf,
+    ({ family }) => family,
+    ({ family }) => ({ of: family, name: packText(knowledge.families.get(family)?.name ?? family) }),
+  ).sort(mostFirst);
+  const monthIn = ({ day }: ClosedLine) => day.slice(0, 7);
+  const months = (
+    period.month === null
+      ? parted(lines, sumOf, monthIn, (line) => ({ of: monthIn(line), name: typed(monthIn(line)) }))
+      : []
+  ).sort((x, y) => (x.of < y.of ? -1 : 1));
+  return { members, families, months };
+}
+
+/** What is in no sum. `other`: jobs in another currency. */
+const notCounted = (lines: readonly ClosedLine[], other: number): DraftBlock[] => [
+  ...(lines.some(({ kept, worth }) => kept && worth.minor === 0)
+    ? [text(say`A kept phone whose worth is not known counts as nothing.`)]
+    : []),
+  ...(other
+    ? [
+        text(
+          counted(
+            other,
+            '{0} job in another currency: not in the sums.',
+            '{0} jobs in another currency: not in the sums.',
+          ),
+        ),
+      ]
+    : []),
+];
+
 export const jobTotals = defineAction({
   summary: say`What a month or a year brought: money, hours, estimate and outcome, by member and family, and as CSV`,
   who: 'member',
@@ -178,7 +226,7 @@ export const jobTotals = defineAction({
 
   data: jobTotalsData,
   run: ({ of: given }, context) => {
-    const { store, collective, now, knowledge } = context;
+    const { store, collective, now } = context;
     const { zone, currency } = collective.settings;
     const period = given ?? monthOf(now, zone);
     const { from, to } = spanOfPeriod(period, zone);
@@ -186,25 +234,7 @@ export const jobTotals = defineAction({
     const lines = all.filter(({ out, back }) => out.currency === currency && back.currency === currency);
     const sumOf = (some: readonly ClosedLine[]) => sumLines(some, currency, hourRate(collective));
     const sum = sumOf(lines);
-    // A person is a key; what is told is the name.
-    const members = parted(
-      lines,
-      sumOf,
-      ({ member }) => member.key ?? `name ${member.name}`,
-      ({ member }) => ({ of: member.name, name: verbatim(member.name) }),
-    ).sort(mostFirst);
-    const families = parted(
-      lines,
-      sumOf,
-      ({ family }) => family,
-      ({ family }) => ({ of: family, name: packText(knowledge.families.get(family)?.name ?? family) }),
-    ).sort(mostFirst);
-    const monthIn = ({ day }: ClosedLine) => day.slice(0, 7);
-    const months = (
-      period.month === null
-        ? parted(lines, sumOf, monthIn, (line) => ({ of: monthIn(line), name: typed(monthIn(line)) }))
-        : []
-    ).sort((x, y) => (x.of < y.of ? -1 : 1));
+    const { members, families, months } = partsOfPeriod(context, period, lines, sumOf);
     const name = formatPeriod(period);
     const other = all.length - lines.length;
     return reply({
@@ -223,20 +253,7 @@ export const jobTotals = defineAction({
             partTable(say`By member`, say`Member`, members),
             partTable(say`By family`, say`Family`, families),
             ...(months.length > 1 ? [partTable(say`By month`, say`Month`, months)] : []),
-            ...(lines.some(({ kept, worth }) => kept && worth.minor === 0)
-              ? [text(say`A kept phone whose worth is not known counts as nothing.`)]
-              : []),
-            ...(other
-              ? [
-                  text(
-                    counted(
-                      other,
-                      '{0} job in another currency: not in the sums.',
-                      '{0} jobs in another currency: not in the sums.',
-                    ),
-                  ),
-                ]
-              : []),
+            ...notCounted(lines, other),
           ]
         : [],
       files: all.length

@@ -16,7 +16,17 @@ import { amount, bareAmount, fromMajor, moneyWire, toWire } from '../../shared/m
 import type { LotAdvice } from '../../shared/worth/lot.ts';
 import { ways } from '../../shared/worth/verdict.ts';
 import type { Context } from '../framework/context.ts';
-import { type Draft, facts, onBack, reply, right, steps, table, text } from '../framework/reply.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  facts,
+  onBack,
+  reply,
+  right,
+  steps,
+  table,
+  text,
+} from '../framework/reply.ts';
 import type { AppraisedPhone } from '../shared/appraise-phone.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { wayWords } from '../shared/way-words.ts';
@@ -55,39 +65,101 @@ export const lotData = z.object({
   ),
 });
 
+type Show = (sum: number) => Message;
+type LotRow = LotAdvice['rows'][number];
+
+/** A lot as it was appraised, in the order of its rows. */
+interface FoundLot {
+  rows: readonly { row: LotRowAsked; result: LotRow | null }[];
+  advice: LotAdvice;
+  phones: number;
+  price: number | null;
+  currency: string;
+}
+
+function rowName({ knowledge }: Context, { phone, symptoms, damage, count }: LotRowAsked): Message {
+  const said = [
+    ...symptoms.map((id) => packText(knowledge.symptoms.get(id)?.name ?? id)),
+    ...damage.map((id) => packText(knowledge.components.get(id)?.name ?? id)),
+  ];
+  const one = said.length ? plain`${phone.name} (${inRow(said)})` : phone.name;
+  return count > 1 ? plain`${count} × ${one}` : one;
+}
+
+function lotTitle({ advice, phones, price }: FoundLot, show: Show): Message {
+  const size = counted(phones, '{0} phone', '{0} phones');
+  if (advice.rows.length === 0) return say`${size}: no bid yet, no price is known for any of them`;
+  const most = advice.bid === null ? say`no price is worth paying` : say`bid up to ${show(advice.bid)}`;
+  if (price === null) return plain`${size}: ${most}`;
+  return plain`${size}: ${advice.buy ? say`buy them at ${show(price)}` : say`pass at ${show(price)}`} (${most})`;
+}
+
+function rowsTable({ rows, currency }: FoundLot, context: Context): DraftBlock {
+  const bare = (sum: number): Message => bareAmount(fromMajor(sum, currency));
+  return table(
+    [
+      say`Phone`,
+      say`What to do`,
+      right(say`Adds, ${typed(currency)}`),
+      right(say`Alone up to`),
+      right(say`Of the bid`),
+    ],
+    rows.map(({ row, result }) => [
+      rowName(context, row),
+      result ? (result.way === 'pass' ? say`Leave it` : wayWords[result.way]) : say`not counted`,
+      result ? bare(result.adds) : '',
+      result ? (result.highest === null ? say`nothing` : bare(result.highest)) : '',
+      result ? bare(result.ofBid) : '',
+    ]),
+  );
+}
+
+function lotDataOf({ rows, advice, phones, price, currency }: FoundLot): z.infer<typeof lotData> {
+  const wire = (sum: number) => toWire(fromMajor(sum, currency));
+  return {
+    price: price === null ? null : wire(price),
+    buy: price !== null && advice.buy,
+    bid: advice.bid === null ? null : wire(advice.bid),
+    limit: advice.limit,
+    phones,
+    mean: wire(advice.mean),
+    loss: Math.min(1, Math.max(0, advice.loss)),
+    atRisk: { independent: wire(advice.atRisk.independent), together: wire(advice.atRisk.together) },
+    bearable: wire(advice.bearable),
+    minutes: advice.minutes,
+    outlay: wire(advice.cash),
+    rows: rows.map(({ row, result }) => ({
+      place: row.place,
+      family: row.phone.family.id,
+      model: row.phone.model?.name ?? null,
+      symptoms: [...row.symptoms],
+      damage: [...row.damage],
+      count: row.count,
+      way: result?.way ?? null,
+      adds: result ? wire(result.adds) : null,
+      highest: result && result.highest !== null ? wire(result.highest) : null,
+      ofBid: result ? wire(result.ofBid) : null,
+    })),
+  };
+}
+
 export function lotReply(
   context: Context,
   appraised: readonly { row: LotRowAsked; appraised: AppraisedPhone }[],
   advice: LotAdvice,
   price: number | null,
 ): Draft<z.infer<typeof lotData>> {
-  const { settings } = context.collective;
-  const show = (sum: number): Message => amount(fromMajor(sum, settings.currency));
-  const wire = (sum: number) => toWire(fromMajor(sum, settings.currency));
-  const bare = (sum: number): Message => bareAmount(fromMajor(sum, settings.currency));
-  const found = new Map(advice.rows.map((one) => [one.name, one]));
-  const all = appraised.map((one, i) => ({ ...one, result: found.get(String(i)) ?? null }));
-  const phones = all.reduce((sum, { row }) => sum + row.count, 0);
-  const size = counted(phones, '{0} phone', '{0} phones');
-  const name = ({ phone, symptoms, damage, count }: LotRowAsked): Message => {
-    const { knowledge } = context;
-    const said = [
-      ...symptoms.map((id) => packText(knowledge.symptoms.get(id)?.name ?? id)),
-      ...damage.map((id) => packText(knowledge.components.get(id)?.name ?? id)),
-    ];
-    const one = said.length ? plain`${phone.name} (${inRow(said)})` : phone.name;
-    return count > 1 ? plain`${count} × ${one}` : one;
-  };
-  const unpriced = all.filter(({ result }) => !result);
-  const cards = all.flatMap(({ appraised: { found: one } }) => cardsOfState(context, one.state));
-  const most = advice.bid === null ? say`no price is worth paying` : say`bid up to ${show(advice.bid)}`;
+  const { currency } = context.collective.settings;
+  const show: Show = (sum) => amount(fromMajor(sum, currency));
+  const results = new Map(advice.rows.map((one) => [one.name, one]));
+  const rows = appraised.map(({ row }, i) => ({ row, result: results.get(String(i)) ?? null }));
+  const phones = rows.reduce((sum, { row }) => sum + row.count, 0);
+  const lot: FoundLot = { rows, advice, phones, price, currency };
+  const unpriced = rows.filter(({ result }) => !result);
+  const cards = appraised.flatMap(({ appraised: { found } }) => cardsOfState(context, found.state));
   const nothing = advice.rows.length === 0;
   return reply({
-    title: nothing
-      ? say`${size}: no bid yet, no price is known for any of them`
-      : price === null
-        ? plain`${size}: ${most}`
-        : plain`${size}: ${advice.buy ? say`buy them at ${show(price)}` : say`pass at ${show(price)}`} (${most})`,
+    title: lotTitle(lot, show),
     tone: nothing || (price === null ? advice.bid === null : !advice.buy) ? 'caution' : 'good',
     cautions: cards.filter(({ id }, at) => cards.findIndex((one) => one.id === id) === at),
     blocks: [
@@ -95,27 +167,12 @@ export function lotReply(
       ...(unpriced.length
         ? [
             text(
-              say`Not counted, no price is known (/prices add): ${listWords(unpriced.map(({ row }) => name(row)))}.`,
+              say`Not counted, no price is known (/prices add): ${listWords(unpriced.map(({ row }) => rowName(context, row)))}.`,
             ),
           ]
         : []),
-      table(
-        [
-          say`Phone`,
-          say`What to do`,
-          right(say`Adds, ${typed(settings.currency)}`),
-          right(say`Alone up to`),
-          right(say`Of the bid`),
-        ],
-        all.map(({ row, result }) => [
-          name(row),
-          result ? (result.way === 'pass' ? say`Leave it` : wayWords[result.way]) : say`not counted`,
-          result ? bare(result.adds) : '',
-          result ? (result.highest === null ? say`nothing` : bare(result.highest)) : '',
-          result ? bare(result.ofBid) : '',
-        ]),
-      ),
-      ...(phones > all.length ? [text(say`Amounts are of one phone of each row.`)] : []),
+      rowsTable(lot, context),
+      ...(phones > rows.length ? [text(say`Amounts are of one phone of each row.`)] : []),
       ...onBack(
         facts(
           [
@@ -134,35 +191,11 @@ export function lotReply(
         false,
       ),
     ],
-    data: {
-      price: price === null ? null : wire(price),
-      buy: price !== null && advice.buy,
-      bid: advice.bid === null ? null : wire(advice.bid),
-      limit: advice.limit,
-      phones,
-      mean: wire(advice.mean),
-      loss: Math.min(1, Math.max(0, advice.loss)),
-      atRisk: { independent: wire(advice.atRisk.independent), together: wire(advice.atRisk.together) },
-      bearable: wire(advice.bearable),
-      minutes: advice.minutes,
-      outlay: wire(advice.cash),
-      rows: all.map(({ row, result }) => ({
-        place: row.place,
-        family: row.phone.family.id,
-        model: row.phone.model?.name ?? null,
-        symptoms: [...row.symptoms],
-        damage: [...row.damage],
-        count: row.count,
-        way: result?.way ?? null,
-        adds: result ? wire(result.adds) : null,
-        highest: result && result.highest !== null ? wire(result.highest) : null,
-        ofBid: result ? wire(result.ofBid) : null,
-      })),
-    },
+    data: lotDataOf(lot),
   });
 }
 
-function wholeInWords(advice: LotAdvice, price: number | null, show: (sum: number) => Message): Message {
+function wholeInWords(advice: LotAdvice, price: number | null, show: Show): Message {
   const { mean, atRisk, loss, limit, buy } = advice;
   return joined([
     price === null

@@ -12,7 +12,7 @@ import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { roleWords } from '../framework/dispatch.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { reply, table, text } from '../framework/reply.ts';
+import { type DraftBlock, reply, table, text } from '../framework/reply.ts';
 import { countryName, regions } from './iso-lookups.ts';
 import { countryOption, offerBlocks, offerChoices, offerFor, offerSchema } from './place.ts';
 import { type Setting, settings } from './settings.ts';
@@ -99,11 +99,100 @@ function changedSettings(
   });
 }
 
+type Settings = Readonly<Record<string, Setting>>;
+
+const shownAs = (all: Settings, name: string, of: CollectiveSettings): Message =>
+  all[name]?.shown(of) ?? typed('');
+const keptAs = (all: Settings, name: string, of: CollectiveSettings) => of[all[name]?.key ?? 'currency'];
+const defaultsOf = (all: Settings, of: CollectiveSettings): string[] =>
+  Object.keys(all).filter((name) => keptAs(all, name, of) === keptAs(all, name, defaultSettings));
+
+function checkSteward({ person }: Context, asked: readonly string[]): void {
+  if (asked.length && person.role !== 'steward') {
+    throw new Refusal({
+      code: 'not-allowed',
+      problem: say`Only a steward changes ${listWords(asked.map((one) => typed(one)))}; you are a ${roleWords[person.role]} here.`,
+      expected: say`to ask a steward; /setup alone shows the settings`,
+      example: '/setup',
+      ...(asked[0] ? { option: asked[0] } : {}),
+    });
+  }
+}
+
+function settingsTable(
+  all: Settings,
+  changed: readonly string[],
+  before: CollectiveSettings,
+  after: CollectiveSettings,
+): DraftBlock {
+  if (changed.length)
+    return table(
+      [say`Setting`, say`Was`, say`Is`],
+      changed.map((name) => [typed(name), shownAs(all, name, before), shownAs(all, name, after)]),
+    );
+  const defaults = defaultsOf(all, after);
+  return table(
+    [say`Setting`, say`Is`, '', say`What it does`],
+    Object.keys(all).map((name) => [
+      typed(name),
+      shownAs(all, name, after),
+      defaults.includes(name) ? say`default` : '',
+      all[name]?.summary ?? '',
+    ]),
+  );
+}
+
+/** A state that the pack has no law of; null where the region was not named, or is known. */
+function unknownState(
+  context: Context,
+  asked: readonly string[],
+  { region }: CollectiveSettings,
+): string | null {
+  const isState = asked.includes('region') && (region ?? '').includes('-');
+  return isState && !regions.entries(context).some(({ id }) => id === region) ? region : null;
+}
+
+/** `asked`: the settings that were named. */
+function settingsReply(context: Context, all: Settings, asked: readonly string[], after: CollectiveSettings) {
+  const { name: collective, settings: before } = context.collective;
+  const changed = Object.keys(all).filter((name) => keptAs(all, name, after) !== keptAs(all, name, before));
+  const wentBack = changed
+    .filter((name) => !asked.includes(name))
+    .flatMap((name) => all[name]?.inCurrency ?? []);
+  const state = unknownState(context, asked, after);
+  return reply({
+    title: changed.length
+      ? say`Changed: ${listWords(changed.map((name) => typed(name)))}`
+      : asked.length
+        ? say`Nothing changed: it was so already`
+        : say`Settings of ${verbatim(collective)}`,
+    tone: asked.length ? 'good' : 'plain',
+    blocks: [
+      settingsTable(all, changed, before, after),
+      ...(state === null
+        ? []
+        : [
+            text(
+              say`${typed(state)} is taken as written: the pack has no law of that state, its country's is shown.`,
+            ),
+          ]),
+      // Each once: several amounts may have the same words.
+      ...[...new Set(wentBack)].map((words) => text(words)),
+      ...(asked.length
+        ? []
+        : [
+            text(
+              say`A steward changes them: /setup Australia sets what a country brings, /setup rate:45 one thing`,
+            ),
+          ]),
+    ],
+    data: { settings: after, defaults: defaultsOf(all, after), changed, before, offer: null },
+  });
+}
+
 /** `/setup change` for such settings. */
-export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
+export const setupChangeFor = (all: Settings) => {
   const names = Object.keys(all);
-  const shown = (name: string, of: CollectiveSettings): Message => all[name]?.shown(of) ?? typed('');
-  const kept = (name: string, of: CollectiveSettings) => of[all[name]?.key ?? 'currency'];
   return defineAction({
     summary: say`Show or change the collective's currency, rate, margin, tax, region, time zone and weekly post`,
     options: Object.fromEntries([
@@ -115,78 +204,18 @@ export const setupChangeFor = (all: Readonly<Record<string, Setting>>) => {
     data: setupData,
     refuses: ['wrong-state', 'not-allowed'],
     run: (wanted, context, texts) => {
-      const { collective, store, person } = context;
-      const before = collective.settings;
+      const before = context.collective.settings;
       const country = wanted.place?.region ?? null;
       const asked = [...(country ? ['place'] : []), ...names.filter((name) => wanted[name] !== undefined)];
-      if (asked.length && person.role !== 'steward') {
-        throw new Refusal({
-          code: 'not-allowed',
-          problem: say`Only a steward changes ${listWords(asked.map((one) => typed(one)))}; you are a ${roleWords[person.role]} here.`,
-          expected: say`to ask a steward; /setup alone shows the settings`,
-          example: '/setup',
-          ...(asked[0] ? { option: asked[0] } : {}),
-        });
-      }
-      const isDefault = (of: CollectiveSettings) => (name: string) =>
-        kept(name, of) === kept(name, defaultSettings);
+      checkSteward(context, asked);
       if (country) {
-        const asItIs = { settings: before, defaults: names.filter(isDefault(before)), changed: [], before };
+        const asItIs = { settings: before, defaults: defaultsOf(all, before), changed: [], before };
         return placeReply(country, texts, asItIs, context);
       }
       const patches = asked.flatMap((name) => wanted[name] ?? []);
       const after = asked.length ? changedSettings(all, patches, context) : before;
-      if (asked.length) store.saveSettings(after);
-
-      const changed = names.filter((name) => kept(name, after) !== kept(name, before));
-      /** Each once: several amounts may have the same words. */
-      const wentBack = [
-        ...new Set(
-          changed.filter((name) => wanted[name] === undefined).flatMap((name) => all[name]?.inCurrency ?? []),
-        ),
-      ];
-      const isState = asked.includes('region') && (after.region ?? '').includes('-');
-      const unknownState = isState && !regions.entries(context).some(({ id }) => id === after.region);
-      return reply({
-        title: changed.length
-          ? say`Changed: ${listWords(changed.map((name) => typed(name)))}`
-          : asked.length
-            ? say`Nothing changed: it was so already`
-            : say`Settings of ${verbatim(collective.name)}`,
-        tone: asked.length ? 'good' : 'plain',
-        blocks: [
-          changed.length
-            ? table(
-                [say`Setting`, say`Was`, say`Is`],
-                changed.map((name) => [typed(name), shown(name, before), shown(name, after)]),
-              )
-            : table(
-                [say`Setting`, say`Is`, '', say`What it does`],
-                names.map((name) => [
-                  typed(name),
-                  shown(name, after),
-                  isDefault(after)(name) ? say`default` : '',
-                  all[name]?.summary ?? '',
-                ]),
-              ),
-          ...(unknownState
-            ? [
-                text(
-                  say`${typed(after.region ?? '')} is taken as written: the pack has no law of that state, its country's is shown.`,
-                ),
-              ]
-            : []),
-          ...wentBack.map((words) => text(words)),
-          ...(asked.length
-            ? []
-            : [
-                text(
-                  say`A steward changes them: /setup Australia sets what a country brings, /setup rate:45 one thing`,
-                ),
-              ]),
-        ],
-        data: { settings: after, defaults: names.filter(isDefault(after)), changed, before, offer: null },
-      });
+      if (asked.length) context.store.saveSettings(after);
+      return settingsReply(context, all, asked, after);
     },
   });
 };

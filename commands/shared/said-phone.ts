@@ -162,6 +162,46 @@ function remembered({ store }: Context, text: string, things: PlacedThing[], uns
   }
 }
 
+/** What a sentence says for certain. `found`: what its numbers say. */
+const thingsIn = (reading: SentenceReading, found: readonly PlacedThing[]): PlacedThing[] => [
+  ...takenKinds.flatMap((kind) =>
+    reading[meaningLists[kind]].map(({ id, text: words, from, to }) => ({
+      kind,
+      id,
+      text: words,
+      from,
+      to,
+    })),
+  ),
+  ...reading.answers.map(({ id, text: words, from, to }) => ({
+    kind: 'found' as const,
+    id,
+    text: words,
+    from,
+    to,
+  })),
+  ...found.filter(({ id }) => !reading.answers.some((one) => one.id.split('/')[0] === id.split('/')[0])),
+];
+
+/** What stays of it once it was corrected, and what is still to be asked. */
+function corrected(things: readonly PlacedThing[], unsure: readonly PlacedDoubt[], corrections: Corrections) {
+  const kept = things.filter((one) => !corrections.out.includes(keyOf(one)));
+  for (const key of corrections.in) {
+    const thing = thingOf(key);
+    if (thing && !kept.some((one) => keyOf(one) === key)) kept.push({ ...thing, text: '', from: 0, to: 0 });
+  }
+  const open = unsure
+    .filter((one) => !corrections.settled.includes(one.text))
+    .map((one) => ({
+      text: one.text,
+      candidates: one.candidates.filter(
+        (each) =>
+          !corrections.out.includes(keyOf(each)) && !kept.some((thing) => keyOf(thing) === keyOf(each)),
+      ),
+    }));
+  return { kept, open };
+}
+
 /** Reads what is said of a phone; `family` where it is known which phone that is. */
 export function readPhone(
   context: Context,
@@ -185,25 +225,7 @@ export function readPhone(
     families: family ? [family] : [],
   });
   const { found, left } = foundIn(context, reading, family);
-  const things: PlacedThing[] = [
-    ...takenKinds.flatMap((kind) =>
-      reading[meaningLists[kind]].map(({ id, text: words, from, to }) => ({
-        kind,
-        id,
-        text: words,
-        from,
-        to,
-      })),
-    ),
-    ...reading.answers.map(({ id, text: words, from, to }) => ({
-      kind: 'found' as const,
-      id,
-      text: words,
-      from,
-      to,
-    })),
-    ...found.filter(({ id }) => !reading.answers.some((one) => one.id.split('/')[0] === id.split('/')[0])),
-  ];
+  const things = thingsIn(reading, found);
   const unsure: PlacedDoubt[] = reading.unsure.map(({ text: words, from, to, candidates }) => ({
     text: words,
     from,
@@ -211,20 +233,7 @@ export function readPhone(
     candidates: candidates.flatMap(asThing),
   }));
   remembered(context, rest, things, unsure);
-  const kept = things.filter((one) => !corrections.out.includes(keyOf(one)));
-  for (const key of corrections.in) {
-    const thing = thingOf(key);
-    if (thing && !kept.some((one) => keyOf(one) === key)) kept.push({ ...thing, text: '', from: 0, to: 0 });
-  }
-  const open = unsure
-    .filter((one) => !corrections.settled.includes(one.text))
-    .map((one) => ({
-      text: one.text,
-      candidates: one.candidates.filter(
-        (each) =>
-          !corrections.out.includes(keyOf(each)) && !kept.some((thing) => keyOf(thing) === keyOf(each)),
-      ),
-    }));
+  const { kept, open } = corrected(things, unsure, corrections);
   const meant = (span: Span) => unsure.some((one) => overlap(one, span) && one.candidates.length > 0);
   const words = [
     ...reading.notUnderstood.filter((one) => !meant(one)),

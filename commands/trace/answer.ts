@@ -32,6 +32,7 @@ const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 
 export const traceAnswer = defineAction({
   summary: say`Answer the check that was asked: an outcome, its words, or a reading`,
+  ahead: true,
   who: 'member',
   options: {
     says: textOption({ summary: say`What you saw or read`, example: '0.00 A', max: 200 }),

@@ -697,16 +697,10 @@ function ask(
   });
 }
 
-function propose(
-  bench: TraceDecision,
-  found: SetPlan,
-  action: SetAction,
-  remedy: Remedy,
-  first: boolean,
-): TraceDraft {
-  const { context, trace, phone, economics } = bench;
+/** What it takes, and for how much. */
+function remedyNeeds(bench: TraceDecision, remedy: Remedy): Message {
   const parts = remedy.parts.map(({ component, grade }) => {
-    const { low, price, high, seen, held } = economics.part(component, grade);
+    const { low, price, high, seen, held } = bench.economics.part(component, grade);
     const range = held
       ? say`on the shelf`
       : seen === 1
@@ -715,14 +709,25 @@ function propose(
           ? say`${shown(bench, low)} to ${shown(bench, high)}, ${seen} prices seen`
           : say`${shown(bench, low)} to ${shown(bench, high)}, estimate`;
     return [
-      plain`${componentName(context, component)}, ${partGradeWords[grade]}`,
+      plain`${componentName(bench.context, component)}, ${partGradeWords[grade]}`,
       plain`${shown(bench, price)} (${range})`,
     ] as const;
   });
-  const works = bench.found.belief.odds.reduce(
-    (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
-    0,
-  );
+  return joined([
+    reachFirst(bench, remedy),
+    parts.length
+      ? say`You need: ${joined(
+          parts.map(([part, cost]) => plain`${part}, ${cost}`),
+          '; ',
+        )}. About ${remedy.minutes} min.`
+      : say`About ${remedy.minutes} min.`,
+    counted(remedy.steps.length, 'How, in {0} step: behind “More”.', 'How, in {0} steps: behind “More”.'),
+  ]);
+}
+
+/** How it is done, how long it lasts, what pairing does, and what to tell whoever gets the phone. */
+function howTo(bench: TraceDecision, remedy: Remedy): DraftBlock[] {
+  const { context, phone } = bench;
   const pairing = remedy.parts.map(({ component }) => {
     const name = componentName(context, component);
     const { statements } = pairingOf(context.knowledge, phone.family, component);
@@ -733,6 +738,30 @@ function propose(
   });
   const lasting = remedy.parts.flatMap(({ component }) => lastingInWords(context, component));
   const closing = accessLevels.indexOf(remedy.access) > 0 || bench.found.reached > 0;
+  return [
+    steps(
+      remedy.steps.map((one) => packText(one)),
+      say`Do`,
+    ),
+    ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
+    ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
+    ...toDisclose(remedy),
+    ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
+  ];
+}
+
+function propose(
+  bench: TraceDecision,
+  found: SetPlan,
+  action: SetAction,
+  remedy: Remedy,
+  first: boolean,
+): TraceDraft {
+  const { context, trace, phone, economics } = bench;
+  const works = bench.found.belief.odds.reduce(
+    (sum, { fault, share }) => sum + share * (remedy.works[fault.id] ?? 0),
+    0,
+  );
   return reply({
     title: say`Trace ${trace.number}, ${phone.name}: ${packText(remedy.name)}`,
     tone: 'good',
@@ -746,36 +775,12 @@ function propose(
             ),
           ]
         : []),
-      text(
-        joined([
-          reachFirst(bench, remedy),
-          parts.length
-            ? say`You need: ${joined(
-                parts.map(([part, cost]) => plain`${part}, ${cost}`),
-                '; ',
-              )}. About ${remedy.minutes} min.`
-            : say`About ${remedy.minutes} min.`,
-          counted(
-            remedy.steps.length,
-            'How, in {0} step: behind “More”.',
-            'How, in {0} steps: behind “More”.',
-          ),
-        ]),
-      ),
+      text(remedyNeeds(bench, remedy)),
       text(
         say`Most likely: ${packText(bench.found.belief.odds[0]?.fault.name ?? '')} (${percent(bench.found.belief.odds[0]?.share ?? 0)}). Chance that this mends it: ${percent(works)}.`,
       ),
       ...gettingIn(bench, remedy),
-      ...onBack(
-        steps(
-          remedy.steps.map((one) => packText(one)),
-          say`Do`,
-        ),
-        ...(lasting.length ? [steps(lasting, say`How long it lasts`, false)] : []),
-        ...(pairing.length ? [steps(pairing, say`Pairing`, false)] : []),
-        ...toDisclose(remedy),
-        ...(closing ? [text(say`Before you seal it: ${packText(phone.family.close.note)}`)] : []),
-      ),
+      ...onBack(...howTo(bench, remedy)),
       oddsBlock(bench),
       ...pathBlocks(bench),
     ],

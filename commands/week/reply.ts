@@ -422,6 +422,49 @@ const lineOf = (phone: RestoredPhone, words: WeekWords): Message => {
   return plain`${lead}, ${came}; ${dayWords(days)}, ${hours(minutes)}, ${verbatim(by)}`;
 };
 
+/** All phones of the week in a table, small facts, and where mass, material and gas come from. */
+function behindWeek(summary: WeekSummary, words: WeekWords, data: WeekData): DraftBlock[] {
+  const { restored } = summary;
+  return [
+    table(
+      [
+        right(say`Job`),
+        say`Model`,
+        say`Restored by`,
+        right(say`Days`),
+        right(say`Bench`),
+        right(say`Spent`),
+        right(say`Came back`),
+      ],
+      restored.map((phone) => rowOf(phone, words)),
+    ),
+    smallFacts(summary, data),
+    ...(summary.otherCurrency
+      ? [
+          text(
+            counted(
+              summary.otherCurrency,
+              '{0} phone in another currency: not in the sums.',
+              '{0} phones in another currency: not in the sums.',
+            ),
+          ),
+        ]
+      : []),
+    ...(data.mass || data.gas || data.material
+      ? [
+          steps(
+            [
+              ...factorLines(words),
+              say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
+            ],
+            say`Where mass, material and gas come from`,
+            false,
+          ),
+        ]
+      : []),
+  ];
+}
+
 /** The post of a week: the bench first, then each phone's line. One without a restored phone says so in one line. */
 function weekReply(
   summary: WeekSummary,
@@ -456,44 +499,7 @@ function weekReply(
     ),
     ...(learnt ? [text(say`Learnt: ${learntInWords(learnt, words)}`)] : []),
     text(joined([plain`${when}.`, sumInWords(summary), others ? say`Also finished: ${others}.` : ''])),
-    ...onBack(
-      table(
-        [
-          right(say`Job`),
-          say`Model`,
-          say`Restored by`,
-          right(say`Days`),
-          right(say`Bench`),
-          right(say`Spent`),
-          right(say`Came back`),
-        ],
-        restored.map((phone) => rowOf(phone, words)),
-      ),
-      smallFacts(summary, data),
-      ...(summary.otherCurrency
-        ? [
-            text(
-              counted(
-                summary.otherCurrency,
-                '{0} phone in another currency: not in the sums.',
-                '{0} phones in another currency: not in the sums.',
-              ),
-            ),
-          ]
-        : []),
-      ...(data.mass || data.gas || data.material
-        ? [
-            steps(
-              [
-                ...factorLines(words),
-                say`Each restored phone is taken to stand in for a new one; what it needs itself is not taken off.`,
-              ],
-              say`Where mass, material and gas come from`,
-              false,
-            ),
-          ]
-        : []),
-    ),
+    ...onBack(...behindWeek(summary, words, data)),
   ];
   return reply({
     title: counted(

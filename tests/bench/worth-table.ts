@@ -3,7 +3,7 @@
  *   node src/launch.cjs tests/bench/worth-table.ts
  * Gifts and bought ones, volunteers at 0 and benches at 60 an hour, cheap and dear, rich and poor in prices, wet and swollen.
  */
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { testBot } from '../test-bot.ts';
 

@@ -1,7 +1,7 @@
 /** `/worth` at the seller's table: looks of a minute, one tap each, and the highest price that runs along. */
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type TestBot, testBot } from '../test-bot.ts';

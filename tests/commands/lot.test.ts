@@ -2,7 +2,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { lotData } from '../../commands/lot/reply.ts';
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type TestBot, testBot } from '../test-bot.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { pairedDataSchema } from '../../commands/paired.ts';
+import { pairedDataSchema } from '../../commands/paired/paired-data.ts';
 import { actor } from '../actors.ts';
 import { knowledge, testBot, wordsOf } from '../test-bot.ts';
 

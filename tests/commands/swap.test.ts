@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { pairedDataSchema } from '../../commands/paired.ts';
+import { pairedDataSchema } from '../../commands/paired/paired-data.ts';
 import { swapData } from '../../commands/swap/reply.ts';
 import { must, mustRefuse } from '../must.ts';
 import { type TestBot, testBot, wordsOf } from '../test-bot.ts';

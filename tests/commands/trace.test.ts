@@ -1,7 +1,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { traceData } from '../../commands/trace/reply.ts';
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type TestBot, testBot } from '../test-bot.ts';
 

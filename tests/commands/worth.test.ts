@@ -1,7 +1,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { pricesAddData } from '../../commands/prices/add.ts';
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type TestBot, testBot } from '../test-bot.ts';
 

@@ -144,6 +144,22 @@ describe('what is registered', () => {
       expect([name, integration_types]).toEqual([name, [0]]);
     }
   });
+  it('has what sets up for those who may manage the server', () => {
+    const asked = all.filter((one) => one.default_member_permissions !== undefined);
+    expect(asked.map(({ name }) => name).sort()).toEqual(['server', 'setup']);
+    // "Permissions": MANAGE_GUILD is bit 5.
+    for (const one of asked) expect(one.default_member_permissions).toBe(32);
+  });
+  it('has a description in each language, within the limits', () => {
+    for (const one of all.filter(({ type }) => type === 1)) {
+      const parts = [one, ...(one.options ?? []).flatMap((option) => [option, ...(option.options ?? [])])];
+      for (const { name, description = '', description_localizations: others } of parts) {
+        expect([name, Object.keys(others ?? {})]).toEqual([name, ['de']]);
+        expect(description.length).toBeLessThanOrEqual(100);
+        expect(others?.de?.length).toBeLessThanOrEqual(100);
+      }
+    }
+  });
   it('has types, ranges, choices, attachments and completion from the schemas', () => {
     const optionsOf = (command: string, action: string) => {
       const options = named(command)?.options ?? [];

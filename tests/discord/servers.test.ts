@@ -8,6 +8,8 @@ import { rights } from './loopback/world.ts';
 let on: Stage;
 beforeEach(async () => {
   on = await stage();
+  // Its settings show everybody what sets up, so that the bot itself has to refuse.
+  for (const name of ['setup', 'server']) on.loopback.world.shownToAll.add(`${on.server.id} ${name}`);
 });
 afterEach(async () => {
   expect(await on.close()).toEqual([]);
@@ -53,6 +55,26 @@ describe('a steward', () => {
     expect(refused.ephemeral).toBe(true);
     expect(wordsOn(refused.message)).toContain('/server roles is for stewards');
     expect(await isSteward(on.moss)).toBe(false);
+  });
+});
+
+describe('what sets up', () => {
+  it('is shown to those who may manage the server, and to others where its settings say so', async () => {
+    const { shownToAll } = on.loopback.world;
+    shownToAll.clear();
+    for (const name of ['setup', 'server']) {
+      expect(() => on.moss.start(name, name === 'setup' ? 'change' : 'show')).toThrow('not shown to Moss');
+      expect((await on.ines.use(name, name === 'setup' ? 'change' : 'show')).message).not.toBeNull();
+    }
+    // In a direct message no server hides anything.
+    await on.moss.use('job', 'list', {});
+    expect(titleOf((await on.direct(on.people.moss).use('setup', 'change')).message)).toContain('Settings');
+    const leads = on.loopback.world.addRole(on.server, 'Bench leads');
+    await on.restart();
+    const set = await on.ines.use('server', 'roles', { steward: leads.id });
+    expect(wordsOn(set.message)).toContain('under Integrations');
+    shownToAll.add(`${on.server.id} setup`);
+    expect((await on.moss.use('setup', 'change')).message).not.toBeNull();
   });
 });
 

@@ -34,6 +34,7 @@ const toldTo = (user: Stage['people']['ines']): string[] =>
 
 describe('the channel of the weekly post', () => {
   it('is chosen by a steward, and told', async () => {
+    on.loopback.world.shownToAll.add(`${on.server.id} server`);
     const refused = await on.moss.use('server', 'weekly', {});
     expect(refused.ephemeral).toBe(true);
     expect(wordsOn(refused.message)).toContain('for stewards');

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect } from 'vitest';
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { marginTaxFraction } from '../../shared/worth/margin-tax.ts';
 import { netMean, type Terms } from '../../shared/worth/net.ts';
 import { testBot } from '../test-bot.ts';

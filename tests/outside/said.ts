@@ -1,6 +1,6 @@
 /** What the bot says, taken from its replies, with the source that each line names. */
 import { cautionDataSchema } from '../../commands/caution.ts';
-import { pairedDataSchema } from '../../commands/paired.ts';
+import { pairedDataSchema } from '../../commands/paired/paired-data.ts';
 import type { Ground } from '../../knowledge/schema.ts';
 import { readAnswer } from '../../shared/diagnosis/reading.ts';
 import { type TestBot, testBot } from '../test-bot.ts';

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import jStat from 'jstat';
 import { expect } from 'vitest';
 import { appraisePhone } from '../../commands/shared/appraise-phone.ts';
-import { type WorthData, worthData } from '../../commands/worth.ts';
+import { type WorthData, worthData } from '../../commands/worth/worth-data.ts';
 import type { SetPolicy } from '../../shared/diagnosis/sets/set-policy.ts';
 import type { SetCheck, SetRemedy } from '../../shared/diagnosis/sets/set-problem.ts';
 import { typed } from '../../shared/language/say.ts';

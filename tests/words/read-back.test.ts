@@ -5,7 +5,7 @@ import type { Reply } from '../../commands/framework/reply.ts';
 import { plainLine } from '../../commands/shared/plain-line.ts';
 import { readData } from '../../commands/shared/read-back.ts';
 import { traceData } from '../../commands/trace/reply.ts';
-import { worthData } from '../../commands/worth.ts';
+import { worthData } from '../../commands/worth/worth-data.ts';
 import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 let tin: TestBot;

@@ -6,7 +6,7 @@ import { isPrivate } from '../../../commands/framework/private.ts';
 import { languages } from '../../../shared/language/locale.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
-import { commandType, contextType, installType, optionType, POSTABLE } from './api.ts';
+import { commandType, contextType, installType, optionType, POSTABLE, rights } from './api.ts';
 import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
 import { discordCommands } from './server-command.ts';
@@ -35,6 +35,8 @@ export interface RegisteredCommand {
   options?: RegisteredOption[];
   contexts: number[];
   integration_types: number[];
+  /** Whom a server shows it to as long as its settings say nothing else: those with these rights. */
+  default_member_permissions?: number;
 }
 
 /**
@@ -136,6 +138,9 @@ function placesOf(command: Command): Pick<RegisteredCommand, 'contexts' | 'integ
   };
 }
 
+/** Commands that set the collective or the server up. Others may be shown them under Integrations in the server's settings. */
+const FOR_MANAGERS: readonly string[] = ['setup', 'server'];
+
 function chatCommand(command: Command, translations: CommandTranslations): RegisteredCommand {
   const actions = Object.entries(command.actions);
   const [only] = actions;
@@ -158,6 +163,9 @@ function chatCommand(command: Command, translations: CommandTranslations): Regis
     ...localized(command.name, command.summary, translations),
     options,
     ...placesOf(command),
+    ...(FOR_MANAGERS.includes(command.name)
+      ? { default_member_permissions: Number(rights.manageServer) }
+      : {}),
   };
 }
 
@@ -195,6 +203,8 @@ function comparable(raw: unknown): unknown {
       return [[key, [...value].sort()]];
     if (/_localizations$/.test(key) && typeof value === 'object')
       return Object.keys(value).length ? [[key, sorted(value)]] : [];
+    // Taken as a number, and told as a text.
+    if (key === 'default_member_permissions') return [[key, String(value)]];
     return [[key, comparable(value)]];
   });
   return sorted(Object.fromEntries(entries));
@@ -219,6 +229,7 @@ const COMPARED = new Set([
   'channel_types',
   'contexts',
   'integration_types',
+  'default_member_permissions',
 ]);
 
 /** A command of a server has neither contexts nor integration types of its own. */

@@ -112,6 +112,10 @@ const roleOptions = {
   nobody: yes(say`Forget both roles`),
 };
 
+/** Discord shows what sets up only to those who may manage the server, until its settings say otherwise. */
+const shownTo = (role: Message): Message =>
+  say`Discord shows /setup and /server only to those who may manage the server. For ${role}: in the server’s settings, under Integrations, open me and add the role to both.`;
+
 const rolesAction = (parts: () => DiscordCommandParts) =>
   defineAction({
     summary: say`Say which role makes a steward, and whether members need one`,
@@ -133,7 +137,16 @@ const rolesAction = (parts: () => DiscordCommandParts) =>
       const { who } = parts();
       const before = nobody ? { steward: null, member: null } : who.rolesOf(server);
       who.setRoles(server, { steward: steward ?? before.steward, member: member ?? before.member });
-      return drawn(say`The roles are set`, parts(), serverNow(parts(), context, server), context, 'good');
+      const set = drawn(
+        say`The roles are set`,
+        parts(),
+        serverNow(parts(), context, server),
+        context,
+        'good',
+      );
+      if (steward === undefined) return set;
+      const named = verbatim(parts().nameOfRole(server, steward));
+      return { ...set, blocks: [...set.blocks, text(shownTo(named))] };
     },
   });
 

@@ -1,7 +1,7 @@
 import type { Interaction } from './interactions.ts';
 import { isObject, type JsonObject, listIn, objectsIn, textIn } from './rules.ts';
 import type { Loopback } from './server.ts';
-import { type Message, snowflake, type User } from './world.ts';
+import { type Message, rights, snowflake, type User } from './world.ts';
 
 const STRING = 3;
 const INTEGER = 4;
@@ -54,10 +54,22 @@ export class Person {
         const contexts = listIn(command.contexts);
         if (command.contexts !== null && command.contexts !== undefined && !contexts.includes(context))
           throw new Error(`/${name} is not offered here`);
+        if (!this.isShown(name, textIn(command.default_member_permissions), channel.server))
+          throw new Error(`/${name} is not shown to ${this.user.name}`);
         return command;
       }
     }
     throw new Error(`/${name} is not registered`);
+  }
+
+  /** Whether a server shows them a command that asks for these rights. */
+  private isShown(name: string, needed: string, id: string | null): boolean {
+    const { world } = this.loopback;
+    const server = id === null ? undefined : world.servers.get(id);
+    const member = server?.members.find(({ user }) => user === this.user.id);
+    if (!needed || !server || !member || world.shownToAll.has(`${id} ${name}`)) return true;
+    const granted = world.permissionsOf(server, member);
+    return (granted & rights.administrator) !== 0n || (granted & BigInt(needed)) === BigInt(needed);
   }
 
   private optionsOf(name: string, action: string): { command: JsonObject; options: JsonObject[] } {

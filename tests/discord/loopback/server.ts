@@ -665,7 +665,9 @@ function storedCommand(body: JsonObject, id: string, application: string, scope:
     version: snowflake(),
     type: body.type ?? 1,
     description: body.description ?? '',
-    default_member_permissions: body.default_member_permissions ?? null,
+    // Taken as a number and answered as a text, as the published description has it.
+    default_member_permissions:
+      typeof body.default_member_permissions === 'number' ? String(body.default_member_permissions) : null,
     nsfw: body.nsfw ?? false,
     ...(scope === 'global'
       ? { contexts: body.contexts ?? null, integration_types: body.integration_types ?? [0] }

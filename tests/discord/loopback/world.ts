@@ -94,6 +94,8 @@ export class World {
   readonly uploads = new Map<string, { bytes: Buffer; type: string }>();
   /** Registered commands by scope: `global`, or a server's id. */
   readonly commands = new Map<string, Map<string, JsonObject>>();
+  /** Commands that a server's settings show to everybody there: `server command`. */
+  readonly shownToAll = new Set<string>();
   cdn = '';
 
   constructor() {
