@@ -7,14 +7,14 @@ import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import { homeOfChoice } from '../home-command.ts';
-import { componentType, DANGER, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
+import { componentType, DANGER, EPHEMERAL, NO_MENTIONS, PRIMARY, SECONDARY } from './api.ts';
 import { customId, type Side } from './custom-id.ts';
 import { clip } from './escape.ts';
 import { type Embed, type Extra, renderPages } from './render.ts';
 
 interface Button {
   type: typeof componentType.button;
-  style: typeof SECONDARY | typeof DANGER;
+  style: typeof PRIMARY | typeof SECONDARY | typeof DANGER;
   label: string;
   custom_id: string;
   disabled?: boolean;
@@ -163,7 +163,13 @@ export interface Shown {
   request: string | null;
   /** The front when not given. */
   side?: Side;
+  /** The custom_id of a button that opens the refused form again. */
+  again?: string;
 }
+
+/** Opens the form that was refused, filled in as it was. */
+const againButton = ({ again }: Shown): Button[] =>
+  again === undefined ? [] : [{ ...button(render(say`Fill it in again`), again), style: PRIMARY }];
 
 /** Asks for what stands behind a reply, where anything does. */
 function moreButton(reply: Reply, { command, request, side = 'front' }: Shown): Button[] {
@@ -226,7 +232,7 @@ function allMessages(
   const pictures = files.map(({ name }) => name).filter(isPicture);
   const shownSide = sideOf(reply, shown);
   const pages = renderPages(withLongChoices(shownSide), { ...extra, pictures });
-  const more = moreButton(reply, shown);
+  const more = [...againButton(shown), ...moreButton(reply, shown)];
   return pages.map(({ content, embeds }, index) => {
     const turning = pageRow(index, pages.length, shown);
     // Where pages cannot be turned all are sent, and the choices stand below the last.
