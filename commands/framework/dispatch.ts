@@ -164,7 +164,7 @@ class CommandDispatcher implements Dispatcher {
         const wanted = understand({ token }, commands, context);
         if (wanted.action.ahead) {
           ran = true;
-          perform(wanted, context);
+          perform(wanted, commands, context);
         }
         throw new TakenBack();
       });
