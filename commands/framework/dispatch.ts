@@ -13,7 +13,7 @@ import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf,
 import type { Context, Person, Role } from './context.ts';
 import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { workable } from './examples.ts';
-import { insteadOf } from './instead.ts';
+import { questionInstead } from './instead.ts';
 import { internalErrorReply } from './internal-error.ts';
 import { nameToKeep } from './kept-words.ts';
 import { nearestNames } from './lookup.ts';
@@ -251,7 +251,7 @@ class CommandDispatcher implements Dispatcher {
       try {
         made = run(wanted);
       } catch (error) {
-        const other = database.written() === written && !hidden ? insteadOf(error, wanted, context) : null;
+        const other = database.written() === written && !hidden ? questionInstead(error, wanted, context) : null;
         if (!other) throw error;
         wanted = found(other, commands);
         made = run(wanted);

@@ -38,7 +38,7 @@ export function askedInstead(
 }
 
 /** The question in place of what was refused; null where the refusal is right. */
-export function insteadOf(error: unknown, wanted: Wanting, context: Context): Invocation | null {
+export function questionInstead(error: unknown, wanted: Wanting, context: Context): Invocation | null {
   if (!(error instanceof Refusal)) return null;
   const { code, option, instead } = error.detail;
   if (instead) return instead;
