@@ -251,7 +251,8 @@ class CommandDispatcher implements Dispatcher {
       try {
         made = run(wanted);
       } catch (error) {
-        const other = database.written() === written && !hidden ? questionInstead(error, wanted, context) : null;
+        const other =
+          database.written() === written && !hidden ? questionInstead(error, wanted, context) : null;
         if (!other) throw error;
         wanted = found(other, commands);
         made = run(wanted);
