@@ -3,6 +3,7 @@ import { say, typed, verbatim } from '../../shared/language/say.ts';
 import type { Action, Command } from './command.ts';
 import { completeOption } from './complete.ts';
 import type { Context } from './context.ts';
+import { askedInstead } from './instead.ts';
 import type { Option } from './option.ts';
 import { parseLine } from './parse.ts';
 import { isPrivate, mayHoldImei } from './private.ts';
@@ -47,6 +48,11 @@ function valuesFor(
   context: Context,
 ): Picks['values'] | null {
   if (given === undefined) {
+    const offers = option.wire.type === 'lookup' ? option.wire.lookup.offers : undefined;
+    if (offers)
+      return offers(context)
+        .slice(0, MOST)
+        .map(({ name: own }) => ({ label: own, value: own }));
     const all = completeOption(command, action, name, '', context);
     return all.slice(0, MOST).map(({ value }) => ({ label: value, value }));
   }
@@ -99,6 +105,16 @@ const asChoices = ({ invoke, name, values }: Picks): DraftChoice[] =>
     invoke: { ...invoke, options: { ...invoke.options, [name]: value } },
   }));
 
+/** For a phone that is none of those that can be picked: what it is is asked. */
+function another({ invoke, name }: Picks, commands: readonly Command[], context: Context): DraftChoice[] {
+  const command = commands.find((one) => one.name === invoke.command);
+  const action = command?.actions[invoke.action];
+  if (!command || !action) return [];
+  const wanting = { command, name: invoke.action, action, options: invoke.options };
+  const asked = askedInstead(wanting, name, context, true);
+  return asked ? [{ label: say`Another phone: a few questions`, invoke: asked }] : [];
+}
+
 /** Actions that only look: an example of one can be run for somebody. */
 const LOOKS = ['show', 'list', 'next'];
 
@@ -147,7 +163,7 @@ export function waysOn(
     return [...looks, ...(detail.choices ?? []), help(command)];
   const picks = picksAfter(detail.option, open, commands, context);
   const again = [
-    ...(picks ? asChoices(picks) : []),
+    ...(picks ? [...asChoices(picks), ...another(picks, commands, context)] : []),
     ...(detail.code === 'unknown-command' && 'line' in open
       ? respelt(open.line, detail.nearest ?? [], commands)
       : []),
