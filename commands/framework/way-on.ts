@@ -4,6 +4,7 @@ import { say, typed, verbatim } from '../../shared/language/say.ts';
 import type { Action, Command } from './command.ts';
 import { completeOption } from './complete.ts';
 import type { Context } from './context.ts';
+import { askedInstead } from './instead.ts';
 import type { Option } from './option.ts';
 import { parseLine } from './parse.ts';
 import { isPrivate, mayHoldImei } from './private.ts';
@@ -51,15 +52,12 @@ function valuesFor(
   menus: boolean,
 ): Picks['values'] | null {
   if (given === undefined) {
-    if (menus && option.wire.type === 'lookup')
-      return option.wire.lookup
-        .entries(context)
-        .slice(0, MOST_IN_MENUS)
-        .map((entry) => ({
-          label: entry.name,
-          value: entry.name,
-          ...(entry.group ? { group: entry.group } : {}),
-        }));
+    const lookup = option.wire.type === 'lookup' ? option.wire.lookup : undefined;
+    const offered = lookup?.offers?.(context) ?? (menus ? lookup?.entries(context) : undefined);
+    if (offered)
+      return offered
+        .slice(0, menus ? MOST_IN_MENUS : MOST)
+        .map(({ name: own, group }) => ({ label: own, value: own, ...(group ? { group } : {}) }));
     const all = completeOption(command, action, name, '', context);
     return all.slice(0, MOST).map(({ value }) => ({ label: value, value }));
   }
@@ -120,6 +118,16 @@ const asChoices = ({ invoke, name, option, given, values }: Picks): DraftChoice[
 export const whichOf = (name: string, { wire }: Option): Message =>
   wire.type === 'lookup' ? wire.lookup.which : say`Which ${typed(name.replaceAll('-', ' '))}?`;
 
+/** For a phone that is none of those that can be picked: what it is is asked. */
+function another({ invoke, name }: Picks, commands: readonly Command[], context: Context): DraftChoice[] {
+  const command = commands.find((one) => one.name === invoke.command);
+  const action = command?.actions[invoke.action];
+  if (!command || !action) return [];
+  const wanting = { command, name: invoke.action, action, options: invoke.options };
+  const asked = askedInstead(wanting, name, context, true);
+  return asked ? [{ label: say`Another phone: a few questions`, invoke: asked }] : [];
+}
+
 /** Actions that only look: an example of one can be run for somebody. */
 const LOOKS = ['show', 'list', 'next'];
 
@@ -169,7 +177,7 @@ export function waysOn(
     return [...looks, ...(detail.choices ?? []), help(command)];
   const picks = picksAfter(detail.option, open, commands, context, menus);
   const again = [
-    ...(picks ? asChoices(picks) : []),
+    ...(picks ? [...asChoices(picks), ...another(picks, commands, context)] : []),
     ...(detail.code === 'unknown-command' && 'line' in open
       ? respelt(open.line, detail.nearest ?? [], commands)
       : []),

@@ -15,6 +15,7 @@ import { facts, reply, text } from '../framework/reply.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { functions } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
@@ -58,6 +59,7 @@ export const jobTest = defineAction({
       }),
     ),
   },
+  needs: [needs.openJob],
   examples: [
     '/job test',
     '/job test pass:"display, touch, charging"',

@@ -7,6 +7,7 @@ import { packText, say } from '../../shared/language/say.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Lookup, lookup, type Named } from '../framework/lookup.ts';
+import { askUnnamedModel, askUnnamedPhone } from './unnamed-phone.ts';
 
 /** Something of the pack: by its name in the asker's language, by what else it is called there, and by its English names. */
 function namedOf(
@@ -90,6 +91,8 @@ export const models = lookup({
   none: (text) => say`no model is called "${text}"`,
   entries: ({ store }) => store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
 });
+/** The same, where one that nobody has named can be named on the way. */
+export const modelsToName: Lookup = { ...models, instead: askUnnamedModel };
 export const functions = lookup({
   expected: say`a function that the phone has, such as touch or charging`,
   which: say`Which function?`,
@@ -136,8 +139,10 @@ export const jobs: Lookup = {
     return number === undefined ? undefined : { id: String(Number(number)), name: number };
   },
 };
-/** A model the collective has named, or a family of the pack. */
-export const modelsAndFamilies = lookup({
+/** A model the collective has named, or a family of the pack. One that nobody has named is asked about. */
+export const modelsAndFamilies: Lookup = lookup({
+  instead: askUnnamedPhone,
+  offers: (context) => models.entries(context),
   expected: say`a model your collective has named, or a family (/family list)`,
   which: say`Which model or family?`,
   none: (text) => say`no model or family is called "${text}"`,

@@ -8,6 +8,7 @@ import { withLocale } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import type { ChatMessages } from '../chat-messages.ts';
 import { numbersIn } from '../choice-numbers.ts';
 import { isMoreWord } from '../more-word.ts';
 import { isMoreKey, isSeveral, lineOf, numberOfKey, type Self } from './address.ts';
@@ -45,6 +46,7 @@ export interface ConversationParts extends RepliesParts {
   delivery: Delivery;
   rooms: Rooms;
   attachments: Attachments;
+  messages: ChatMessages;
 }
 
 export interface Conversation {

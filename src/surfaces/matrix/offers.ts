@@ -3,6 +3,7 @@ import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { inWords, reply, replySchema, text } from '../../../commands/framework/reply.ts';
 import { backOf } from '../../../commands/framework/sides.ts';
 import { say } from '../../../shared/language/say.ts';
+import type { Sent } from '../chat-messages.ts';
 import { HOME, type Replies } from './answers.ts';
 import type { Heard } from './events.ts';
 import type { Lines } from './lines.ts';
@@ -88,7 +89,11 @@ export function offersOf(parts: OffersParts): Offers {
     const saved = replySchema.safeParse(kept).data;
     const back = saved && backOf(saved);
     const theirs = saved?.audience === 'room' || offer.asker === memory.markOf(turn.heard.sender);
-    if (back && theirs) return answers.deliver(turn, back, { quiet: true });
+    if (back && theirs) {
+      const sent: Sent[] = [];
+      await answers.deliver(turn, back, { quiet: true, onSent: (one) => sent.push(one) });
+      return runner.note(asked, offer.more, { ...saved, choices: [] }, sent);
+    }
     await refuse(turn, {
       code: 'stale-choice',
       problem: say`The rest of that answer is not kept any more; it is for a week.`,

@@ -5,10 +5,12 @@ import type { Dispatcher, Request, RequestOrigin } from '../../../commands/frame
 import { type Invocation, type Reply, replySchema } from '../../../commands/framework/reply.ts';
 import { hasBack } from '../../../commands/framework/sides.ts';
 import type { Database } from '../../../shared/store/index.ts';
+import type { ChatMessages, Sent } from '../chat-messages.ts';
+import { newestInstead } from '../outdated.ts';
 import type { Replies } from './answers.ts';
 import { type FormQuestion, questionAfter, questionReply } from './forms.ts';
 import type { Memory, Offer } from './memory.ts';
-import type { Turn } from './requester.ts';
+import { MATRIX, type Turn } from './requester.ts';
 
 type Say = Request['say'];
 
@@ -20,10 +22,14 @@ export interface RunnerParts {
   clock: () => Date;
   memory: Memory;
   answers: Replies;
+  /** What becomes of messages after they were sent. */
+  messages: ChatMessages;
 }
 
 export interface Runner {
   run(turn: Turn, asked: RequestOrigin, say: Say): Promise<void>;
+  /** Remembers what the messages of a reply show. */
+  note(asked: RequestOrigin, request: string, made: Reply, sent: readonly Sent[]): void;
   /** Forgets what was decided for an event, when it has been dealt with. */
   settle(eventId: string): void;
 }
@@ -33,7 +39,7 @@ const mended = ({ heard }: Turn): string =>
   heard.kind === 'message' && heard.edits !== null ? heard.edits : heard.eventId;
 
 export function runnerOf(parts: RunnerParts): Runner {
-  const { database, dispatcher, commands, answers, memory } = parts;
+  const { database, dispatcher, commands, answers, memory, messages } = parts;
 
   /** Keeps what a question is about, sealed as any choice is, and gives its choices their tokens. */
   const keepQuestion = (
@@ -89,10 +95,25 @@ export function runnerOf(parts: RunnerParts): Runner {
     return saved && hasBack(saved) ? requestId : null;
   };
 
+  /** What is answered: to a choice that came too late, how things stand now. */
+  const decide = async (asked: RequestOrigin, requestId: string, say: Say): Promise<Reply> => {
+    const handle = (said: Say) => dispatcher.handle({ ...asked, requestId, say: said });
+    const first = handle(say);
+    const newest = newestInstead(first, say, (line) => handle({ line }));
+    const { id } = dispatcher.contextFor(asked).collective;
+    return messages.finished(id, newest ?? first);
+  };
+
+  const note: Runner['note'] = (asked, request, made, sent) => {
+    const { collective, person } = dispatcher.contextFor(asked);
+    messages.shown({ platform: MATRIX, collective: collective.id, person: person.key, request }, made, sent);
+  };
+
   return {
+    note,
     run: async (turn, asked, say) => {
       const requestId = turn.heard.eventId;
-      const said = decided.get(requestId) ?? dispatcher.handle({ ...asked, requestId, say });
+      const said = decided.get(requestId) ?? (await decide(asked, requestId, say));
       decided.set(requestId, said);
       if (said.repeats) return;
       if (said.outcome === 'refused') {
@@ -101,7 +122,12 @@ export function runnerOf(parts: RunnerParts): Runner {
         if (await askBack(turn, asked, say, said)) return;
         return answers.deliver(turn, dispatcher.offer(said, asked));
       }
-      await answers.deliver(turn, said, { more: keptAs(asked, requestId) });
+      const sent: Sent[] = [];
+      await answers.deliver(turn, said, {
+        more: keptAs(asked, requestId),
+        onSent: (one) => sent.push(one),
+      });
+      note(asked, requestId, said, sent);
     },
     settle: (eventId) => {
       decided.delete(eventId);

@@ -6,6 +6,7 @@ import type { ReplyFile } from '../../../commands/framework/reply.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import { ChatMessages } from '../chat-messages.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { badToken, faultLog, keyServerOf, whoAmI } from './account.ts';
@@ -21,12 +22,13 @@ import { eventSchema, hear, leaverOf } from './events.ts';
 import { type LateKeys, lateKeysOf } from './late-keys.ts';
 import { membershipOf } from './membership.ts';
 import { memoryOf } from './memory.ts';
+import { matrixHandsOf } from './message-hands.ts';
 import { type NetworkError, networkErrorOf } from './network-error.ts';
 import { openOwnEncryption, tellStanding } from './own-encryption.ts';
 import { patienceOf } from './patience.ts';
 import { posterFor } from './poster.ts';
 import { introduce } from './profile.ts';
-import { matrixRequestersOf } from './requester.ts';
+import { MATRIX, matrixRequestersOf } from './requester.ts';
 import { matrixCommands } from './room-command.ts';
 import { roomsOf } from './rooms.ts';
 import { sealedRoomsOf } from './sealed-rooms.ts';
@@ -46,6 +48,8 @@ export interface MatrixParts {
   /** How old what was said must be for its answer to say so, in milliseconds; two minutes when not given. */
   lateAfterMs?: number;
   watch?: SurfaceWatch;
+  /** What becomes of messages after they were sent, on all surfaces together. */
+  messages?: ChatMessages;
 }
 
 export interface MatrixSurface {
@@ -191,7 +195,20 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     drawFile: parts.drawFile,
   });
   let ownName: string | null = null;
-  const shared = { database, connection, delivery, rooms, directs, speaker, memory, clock, log, own };
+  const messages = parts.messages ?? new ChatMessages({ database, clock, onFault: onAside });
+  const shared = {
+    database,
+    connection,
+    delivery,
+    rooms,
+    directs,
+    speaker,
+    memory,
+    clock,
+    log,
+    own,
+    messages,
+  };
   const conversation = conversationOf({
     ...shared,
     patience: patienceOf(() => clock().getTime()),
@@ -241,6 +258,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     ownName = await introduce(connection(), own);
     await connection().start();
   });
+  messages.register(MATRIX, matrixHandsOf({ database, connection, delivery, sealedRooms }));
   const tidying = setInterval(memory.tidy, TIDY_MS);
   tidying.unref();
   const { tellOfSilence } = conversation;
@@ -262,6 +280,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     ended,
     stop: async () => {
       clearInterval(tidying);
+      messages.unregister(MATRIX);
       lateKeys?.stop();
       client?.stop();
       await Promise.race([backlog.idle(), pause(STOP_MS, undefined, { ref: false })]);
