@@ -198,7 +198,7 @@ const whenSchema = z.strictObject({
 export type When = z.infer<typeof whenSchema>;
 
 /** What symptoms are listed under where all are offered; the last takes in what is told of none. */
-export const symptomGroups = ['power', 'face', 'senses', 'past'] as const;
+const symptomGroups = ['power', 'face', 'senses', 'past'] as const;
 export type SymptomGroup = (typeof symptomGroups)[number];
 
 const symptomSchema = z.strictObject({

@@ -92,9 +92,19 @@ describe('symptoms that are missing', () => {
     const trace = collective && on.database.of(collective).traces.get(1);
     expect(trace?.symptoms).toEqual(['dead', 'no-charge']);
   });
-  it('can be typed all the same, and a model that is missing is a menu', async () => {
-    const refused = must((await on.moss.use('trace', 'start', { symptoms: 'dead, no charge' })).message);
-    const started = await on.moss.choose(refused, 'Orrin K3');
+  it('can be typed all the same; a model that is missing is a button, or an entry of a menu where there are many', async () => {
+    const missing = () => on.moss.use('trace', 'start', { symptoms: 'dead, no charge' });
+    const started = await on.moss.press(must((await missing()).message), 'Orrin K3');
     expect(titleOf(started.message)).not.toMatch(/^✗/);
+    for (let number = 1; number <= 22; number += 1)
+      await on.ines.use('family', 'name', {
+        model: `Vesper ${number}`,
+        as: 'glued-front-home-sensor',
+        sure: 'yes',
+      });
+    const again = await on.moss.choose(must((await missing()).message), 'Vesper 22');
+    expect(titleOf(again.message)).not.toMatch(/^✗/);
+    const [collective] = on.database.collectives.list();
+    expect(collective && on.database.of(collective).traces.get(2)?.symptoms).toEqual(['dead', 'no-charge']);
   });
 });
