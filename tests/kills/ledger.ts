@@ -12,7 +12,7 @@ const plainKinds = ['price', 'log', 'swap', 'note', 'open', 'shelf', 'order', 'w
 /** These change something that was there before: each change another of a stock. */
 export const stockKinds = ['take', 'returned', 'photo', 'wipe', 'restore'] as const;
 export const changeKinds = [...plainKinds, ...stockKinds] as const;
-export type StockKind = (typeof stockKinds)[number];
+type StockKind = (typeof stockKinds)[number];
 /** The numbers, or for models the places in their names, of what is in stock for each kind. */
 export type Stock = Readonly<Record<StockKind, number[]>>;
 export type ChangeKind = (typeof changeKinds)[number];
