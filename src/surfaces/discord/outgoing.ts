@@ -121,11 +121,16 @@ function rowsOnPhone(labels: readonly string[]): number {
 }
 /** In points. */
 const PHONE = { row: 280, letter: 8, frame: 32, gap: 8, least: 60 } as const;
+/** More answers than this are a list to look through, not a question. */
+const MOST_ANSWERS = 6;
 /** More rows than this push the question off a phone: a menu has room for more answers. */
 const MOST_ROWS = 4;
 
+/** Of answers that do not all fit as buttons, those that do: short ones, in their order. */
+const SHORT = { letters: 26, most: 3 } as const;
+
 /**
- * The answers as buttons, or as a menu where they are many or long; `more` and what tells of a danger as buttons behind
+ * The answers as buttons, or as a menu where they are many or long, with the short ones of a few still as buttons; `more` and what tells of a danger as buttons behind
  * them; what else can be done in a menu below. At most `rows` rows.
  */
 function choiceRows({ choices }: Reply, command: string, rows: number, more: readonly Button[]): Row[] {
@@ -146,12 +151,17 @@ function choiceRows({ choices }: Reply, command: string, rows: number, more: rea
     answers.every(({ label }) => label.length <= LIMIT.label) &&
     rowsOnPhone(all.map(({ label }) => label)) <= MOST_ROWS;
   if (asButtons) return [...inRows(all), ...below];
+  const short = answers.length <= MOST_ANSWERS ? answers.filter(isShort).slice(0, SHORT.most) : [];
+  const first = inRows(short.map(asButton));
   const last = inRows(after);
-  const left = rows - last.length - below.length;
+  const left = rows - first.length - last.length - below.length;
   const words = (number: number, count: number) =>
-    count > 1 ? say`Choose (${number} of ${count})` : say`Choose`;
-  return [...menus(answers, command, left, words, below.length), ...last, ...below];
+    short.length ? say`Another answer` : count > 1 ? say`Choose (${number} of ${count})` : say`Choose`;
+  const rest = answers.filter((choice) => !short.includes(choice));
+  return [...first, ...menus(rest, command, left, words, below.length), ...last, ...below];
 }
+
+const isShort = ({ label }: Reply['choices'][number]): boolean => label.length <= SHORT.letters;
 
 export interface Shown {
   /** The command that the reply answers. */
