@@ -24,6 +24,7 @@ import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { renderingIn } from './rendering.ts';
 import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
+import { joinedInvocation } from './several.ts';
 import { waysOn } from './way-on.ts';
 
 /** Who asks, where and when. */
@@ -39,6 +40,8 @@ export interface RequestOrigin {
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
+  /** The surface offers long lists as menus: of what can be picked all is offered. */
+  menus?: boolean;
   /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
   unsettled?: boolean;
 }
@@ -46,7 +49,11 @@ export interface RequestOrigin {
 export interface Request extends RequestOrigin {
   /** The platform's own id of the request: one that arrives twice is answered once. */
   requestId?: string;
-  say: { line: string } | { invoke: Invocation } | { token: string };
+  say:
+    | { line: string }
+    | { invoke: Invocation }
+    /** `also`: further choices that are taken with it (`several.ts`). */
+    | { token: string; also?: readonly string[] };
 }
 
 export interface DispatcherParts {
@@ -192,7 +199,7 @@ class CommandDispatcher implements Dispatcher {
         // What must not be kept is not offered again either.
         const code = findSecret(typedIn(request.say), secrets) ? 'secret' : detail.code;
         const refused = this.refuse(request, draw, refusalReply(detail), (context) =>
-          waysOn({ ...detail, code }, request.say, this.parts.commands, context),
+          waysOn({ ...detail, code }, request.say, this.parts.commands, context, request.menus),
         );
         const title = shownSafely(refused.title);
         return { ...refused, title: findSecret(title, secrets) ? withoutQuotes(title) : title };
@@ -299,7 +306,13 @@ function understand(say: Request['say'], commands: readonly Command[], context: 
     const parsed = parseLine(say.line, commands);
     return { ...found(parsed, commands), typed: { line: say.line, parsed } };
   }
-  const invocation = 'invoke' in say ? say.invoke : resolve(say.token, context);
+  const invocation =
+    'invoke' in say
+      ? say.invoke
+      : joinedInvocation(
+          [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
+          commands,
+        );
   const command = commands.find(({ name }) => name === invocation.command);
   if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
   return found(invocation, commands);

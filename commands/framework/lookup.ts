@@ -10,6 +10,8 @@ export interface Named {
   /** In the asker's language, where it is a name of the pack. */
   name: string;
   alias?: readonly string[];
+  /** What it is listed under, where a list of all is long. */
+  group?: Message;
 }
 export interface Lookup {
   expected: Message;

@@ -230,9 +230,13 @@ function groupChoices(
   }
   return [
     jobChoice(job, say`All ${here.length} pass`, 'test', { pass: here.map(({ id }) => id).join(', ') }),
-    ...here.map(({ id }, index) => jobChoice(job, say`Fails: ${names[index] ?? ''}`, 'test', { fail: id })),
-    ...here.map(({ id }, index) =>
-      jobChoice(job, say`Cannot be tested here: ${names[index] ?? ''}`, 'test', { waive: id, ...waived }),
-    ),
+    ...here.map(({ id, name }, index) => ({
+      ...jobChoice(job, say`Fails: ${names[index] ?? ''}`, 'test', { fail: id }),
+      several: { title: say`What fails?`, label: packText(name) },
+    })),
+    ...here.map(({ id, name }, index) => ({
+      ...jobChoice(job, say`Cannot be tested here: ${names[index] ?? ''}`, 'test', { waive: id, ...waived }),
+      several: { title: say`What cannot be tested here?`, label: packText(name) },
+    })),
   ];
 }

@@ -1,6 +1,8 @@
 /** What an option can name: the things of the pack and of the collective. */
+import type { SymptomGroup } from '../../knowledge/schema.ts';
 import type { TranslatedList } from '../../knowledge/translation.ts';
 import { languageIn } from '../../shared/language/locale.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { packText, say } from '../../shared/language/say.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
@@ -37,12 +39,21 @@ export const components = lookup({
   entries: (context) =>
     [...context.knowledge.components.values()].map((one) => namedOf(context, 'components', one, one.plain)),
 });
+const symptomGroupWords: Readonly<Record<SymptomGroup, Message>> = {
+  power: say`Power, charging, heat`,
+  face: say`Picture, touch, frame`,
+  senses: say`Sound, cameras, radios, buttons`,
+  past: say`Its past, its system, anything else`,
+};
 export const symptoms = lookup({
   expected: say`a symptom (/help symptoms lists them)`,
   which: say`Which symptom?`,
   none: (text) => say`no symptom is called "${text}"`,
   entries: (context) =>
-    [...context.knowledge.symptoms.values()].map((one) => namedOf(context, 'symptoms', one, one.alias)),
+    [...context.knowledge.symptoms.values()].map((one) => ({
+      ...namedOf(context, 'symptoms', one, one.alias),
+      group: symptomGroupWords[one.group],
+    })),
 });
 export const cautions = lookup({
   expected: say`a caution (/caution lists them)`,
