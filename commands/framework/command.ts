@@ -11,6 +11,25 @@ import type { Draft } from './reply.ts';
 
 type Where = 'channel' | 'direct' | 'both';
 
+/** Something of the bench that an action works on: without it, it can do nothing. */
+/** Kinds of things of the bench that commands name by number or name. */
+export type ThingKind =
+  | 'model'
+  | 'job'
+  | 'trace'
+  | 'part'
+  | 'price'
+  | 'note'
+  | 'reading'
+  | 'report'
+  | 'danger';
+export interface Need {
+  kind: ThingKind;
+  /** What is said where it is not there. */
+  first: string;
+  there: (context: Context) => boolean;
+}
+
 interface ActionSpec<O extends OptionsShape, D> {
   summary: Message;
   where?: Where;
@@ -18,6 +37,8 @@ interface ActionSpec<O extends OptionsShape, D> {
   /** The first option may be given without its name. */
   options: O;
   examples: readonly string[];
+  /** All that has to be there. */
+  needs?: readonly Need[];
   /** What the answer holds besides its words: ids, numbers and codes, the same in every language. */
   data: z.ZodType<D>;
   /** With which codes it refuses, besides those that its options, its place and its role bring (see `refusalCodesOf`). */
@@ -35,6 +56,8 @@ export interface Action {
   who: Role;
   options: OptionsShape;
   examples: readonly string[];
+  /** All that has to be there. */
+  needs?: readonly Need[];
   data: z.ZodType;
   refuses: readonly RefusalCode[];
   ahead: boolean;

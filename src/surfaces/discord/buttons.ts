@@ -50,7 +50,11 @@ async function takeChoice(
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
-  await handleAndShow(parts, requester, incoming, { token }, command, response, { inPlace });
+  const also = incoming.also.flatMap((text) => {
+    const other = readCustomId(text);
+    return other?.kind === 'choice' ? [other.token] : [];
+  });
+  await handleAndShow(parts, requester, incoming, { token, also }, command, response, { inPlace });
 }
 
 /** Chosen from within the collective itself, and only where the person still is in it. */

@@ -29,7 +29,8 @@ export interface OffersParts {
 }
 
 export interface Offers {
-  choose(turn: Turn, offer: Offer, number: number): Promise<void>;
+  /** `numbers`: several where the choices of those can be taken at once. */
+  choose(turn: Turn, offer: Offer, numbers: readonly number[]): Promise<void>;
   /** Says what stands behind the reply of an offer to who asks, in their direct room. */
   showMore(turn: Turn, offer: Offer): Promise<void>;
   /** A typed value that a question of the bot waits for. */
@@ -44,14 +45,15 @@ export function offersOf(parts: OffersParts): Offers {
   const { rolesOf } = requesters;
   const { askedFor } = lines;
 
-  const choose: Offers['choose'] = async (turn, offer, number) => {
+  const choose: Offers['choose'] = async (turn, offer, numbers) => {
     const { sender } = turn.heard;
-    const token = offer.tokens[number - 1];
-    if (token === undefined) {
+    const number = numbers.find((one) => offer.tokens[one - 1] === undefined);
+    const [token, ...also] = numbers.flatMap((one) => offer.tokens[one - 1] ?? []);
+    if (token === undefined || number !== undefined) {
       const most = offer.tokens.length;
       await refuse(turn, {
         code: 'stale-choice',
-        problem: say`There is no choice ${number}.`,
+        problem: say`There is no choice ${number ?? ''}.`,
         expected: most ? say`a number from 1 to ${most}` : say`an answer in words`,
       });
       return;
@@ -77,7 +79,7 @@ export function offersOf(parts: OffersParts): Offers {
       return;
     }
     const asked = await askedFor(turn);
-    if (asked) await runner.run(turn, asked, { token });
+    if (asked) await runner.run(turn, asked, { token, also });
   };
 
   const showMore: Offers['showMore'] = async (turn, offer) => {

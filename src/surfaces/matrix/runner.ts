@@ -69,6 +69,8 @@ export function runnerOf(parts: RunnerParts): Runner {
   /** What a choice stands for, so that what is missing in it can be asked for as in a typed command. */
   const invoked = (asked: RequestOrigin, say: Say): Exclude<Say, { token: string }> | null => {
     if (!('token' in say)) return say;
+    // Several at once are no command that could be gone on with.
+    if (say.also?.length) return null;
     const kept = dispatcher.contextFor(asked).store.choices.take(say.token, parts.clock());
     return kept && (kept.person === null || kept.person === asked.person.key)
       ? { invoke: kept.invoke }
