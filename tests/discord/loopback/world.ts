@@ -19,7 +19,7 @@ export interface Role {
   name: string;
   permissions: bigint;
 }
-export interface Tag {
+interface Tag {
   id: string;
   name: string;
   moderated: boolean;
@@ -32,7 +32,7 @@ export interface Thread {
   locked: boolean;
   tags: string[];
 }
-export interface Forum {
+interface Forum {
   tags: Tag[];
   /** Each post has to have a tag. */
   wantsTag: boolean;
