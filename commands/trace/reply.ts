@@ -589,6 +589,10 @@ function pathBlocks(bench: TraceDecision): DraftBlock[] {
   return [...standingBlocks(bench), ...onBack(...(done.length ? [steps(done, say`So far`, false)] : []))];
 }
 
+/** The same on the card of its job, where nothing stands behind. */
+export const pathOnCard = (context: Context, trace: TraceRecord): DraftBlock[] =>
+  pathBlocks(traceDecisionOf(context, trace)).map((block) => ({ ...block, back: false }));
+
 /** "Current at the charger: nothing, 0.00 A"; null for what is no part of the path. */
 function stepInWords(
   context: Context,
