@@ -106,7 +106,10 @@ describe('a phone with three things wrong', () => {
         expect(wordsOf(reply)).toContain('It starts now');
         reply = say(`/trace note shown:"${FUSSY}"`);
       } else if (mends[0] === 'display-cracked') {
-        reply = tap(reply, wrong.has('port-dirt') ? /^Done: only display assembly mended/ : /^Done: it works$/);
+        reply = tap(
+          reply,
+          wrong.has('port-dirt') ? /^Done: only display assembly mended/ : /^Done: it works$/,
+        );
       } else {
         reply = tap(reply, now.damage.length ? /^Done: only “fussy/ : /^Done: it works$/);
       }
