@@ -7,6 +7,7 @@ import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import { ChatMessages } from '../chat-messages.ts';
+import { JobCards } from '../job-cards.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { badToken, faultLog, keyServerOf, whoAmI } from './account.ts';
@@ -19,6 +20,7 @@ import { type Delivery, deliveryOver, NotSent, Stopped } from './delivery.ts';
 import { directRoomsOf } from './direct-rooms.ts';
 import type { Encryption } from './encryption/encryption.ts';
 import { eventSchema, hear, leaverOf } from './events.ts';
+import { matrixJobThreadsOf } from './job-threads.ts';
 import { type LateKeys, lateKeysOf } from './late-keys.ts';
 import { membershipOf } from './membership.ts';
 import { memoryOf } from './memory.ts';
@@ -194,6 +196,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     commandNames,
     drawFile: parts.drawFile,
   });
+  const dispatcher = parts.dispatcher.withCommands(commands);
   let ownName: string | null = null;
   const messages = parts.messages ?? new ChatMessages({ database, clock, onFault: onAside });
   const shared = {
@@ -212,7 +215,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const conversation = conversationOf({
     ...shared,
     patience: patienceOf(() => clock().getTime()),
-    dispatcher: parts.dispatcher.withCommands(commands),
+    dispatcher,
     commands,
     makeId,
     ownName: () => ownName,
@@ -258,7 +261,6 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     ownName = await introduce(connection(), own);
     await connection().start();
   });
-  messages.register(MATRIX, matrixHandsOf({ database, connection, delivery, sealedRooms }));
   const tidying = setInterval(memory.tidy, TIDY_MS);
   tidying.unref();
   const { tellOfSilence } = conversation;
@@ -273,6 +275,10 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     prefix,
     commandNames,
   };
+  const threads = matrixJobThreadsOf({ ...poster, database, memory, clock, log });
+  const cards = new JobCards({ platform: MATRIX, database, dispatcher, threads, clock, onFault: onAside });
+  messages.register(MATRIX, matrixHandsOf({ database, connection, delivery, sealedRooms }), cards.moved);
+  cards.start();
   return {
     id: own,
     withoutEncryption: without,
@@ -280,6 +286,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     ended,
     stop: async () => {
       clearInterval(tidying);
+      cards.stop();
       messages.unregister(MATRIX);
       lateKeys?.stop();
       client?.stop();
