@@ -168,53 +168,50 @@ function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<strin
   return languages;
 }
 
-/** Reads and checks the shape of pack folders, the first of which must have every file. Throws nothing. */
-export function readPack(folders: readonly string[], cache: string | null): Pack {
-  const findings: Finding[] = [];
-  const broken = new Map<ListFile, Set<string>>();
-  const keys: string[] = [];
-  const layers = folders.map((folder, index): Layer => {
-    const { texts, key, raw } = readFolder(folder, cache, findings);
-    keys.push(key);
-    for (const name of index === 0 && texts.size ? names : []) {
-      if (!texts.has(name))
-        findings.push({ file: join(folder, `${name}.yaml`), path: [], line: 1, problem: 'missing' });
+/** The entries of one file over all folders, by id. What cannot be read goes into `findings`, and its id into `broken`. */
+function readList<T extends { id: string }>(
+  layers: readonly Layer[],
+  findings: Finding[],
+  broken: Map<ListFile, Set<string>>,
+  name: ListFile,
+  schema: z.ZodType<T>,
+): Map<string, PackEntry<T>> {
+  const entries = new Map<string, PackEntry<T>>();
+  const refused = new Set<string>();
+  broken.set(name, refused);
+  for (const { folder, raw, top, base } of layers) {
+    const file = join(folder, `${name}.yaml`);
+    if (base && !(name in raw)) refused.add('');
+    const items: unknown = raw[name] ?? [];
+    if (!Array.isArray(items)) {
+      findings.push({ file, path: [], problem: 'must be a list' });
+      refused.add('');
+      continue;
     }
-    return { folder, raw, base: index === 0, top: index === folders.length - 1 };
-  });
-
-  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, PackEntry<T>> {
-    const entries = new Map<string, PackEntry<T>>();
-    const refused = new Set<string>();
-    broken.set(name, refused);
-    for (const { folder, raw, top, base } of layers) {
-      const file = join(folder, `${name}.yaml`);
-      if (base && !(name in raw)) refused.add('');
-      const items: unknown = raw[name] ?? [];
-      if (!Array.isArray(items)) {
-        findings.push({ file, path: [], problem: 'must be a list' });
-        refused.add('');
-        continue;
+    const seen = new Set<string>();
+    items.forEach((item: unknown, index) => {
+      const id = idOf(item);
+      if (id !== undefined && seen.has(id))
+        findings.push({ file, path: [index, 'id'], problem: `${id} is there twice` });
+      if (id !== undefined) seen.add(id);
+      const read = schema.safeParse(item);
+      if (read.success) {
+        entries.set(read.data.id, { value: read.data, file, index, top });
+        return;
       }
-      const seen = new Set<string>();
-      items.forEach((item: unknown, index) => {
-        const id = idOf(item);
-        if (id !== undefined && seen.has(id))
-          findings.push({ file, path: [index, 'id'], problem: `${id} is there twice` });
-        if (id !== undefined) seen.add(id);
-        const read = schema.safeParse(item);
-        if (read.success) {
-          entries.set(read.data.id, { value: read.data, file, index, top });
-          return;
-        }
-        refused.add(id ?? '');
-        for (const { path, problem } of read.error.issues.flatMap((issue) => explain(issue, item)))
-          findings.push({ file, path: [index, ...path], problem: id ? `${id}: ${problem}` : problem });
-      });
-    }
-    return entries;
+      refused.add(id ?? '');
+      for (const { path, problem } of read.error.issues.flatMap((issue) => explain(issue, item)))
+        findings.push({ file, path: [index, ...path], problem: id ? `${id}: ${problem}` : problem });
+    });
   }
+  return entries;
+}
 
+/** The regions of all folders joined, and the folder that each place to dispose of a cell comes from. */
+function readRegions(
+  layers: readonly Layer[],
+  findings: Finding[],
+): { regions: Regions; disposeFrom: Map<string, string> } {
   const regions: Regions = { emergency: {}, eu: [], dispose: {} };
   const disposeFrom = new Map<string, string>();
   for (const { folder, raw, base } of layers) {
@@ -232,6 +229,27 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
     regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
   }
 
+  return { regions, disposeFrom };
+}
+
+/** Reads and checks the shape of pack folders, the first of which must have every file. Throws nothing. */
+export function readPack(folders: readonly string[], cache: string | null): Pack {
+  const findings: Finding[] = [];
+  const broken = new Map<ListFile, Set<string>>();
+  const keys: string[] = [];
+  const layers = folders.map((folder, index): Layer => {
+    const { texts, key, raw } = readFolder(folder, cache, findings);
+    keys.push(key);
+    for (const name of index === 0 && texts.size ? names : []) {
+      if (!texts.has(name))
+        findings.push({ file: join(folder, `${name}.yaml`), path: [], line: 1, problem: 'missing' });
+    }
+    return { folder, raw, base: index === 0, top: index === folders.length - 1 };
+  });
+
+  const { regions, disposeFrom } = readRegions(layers, findings);
+  const list = <T extends { id: string }>(name: ListFile, schema: z.ZodType<T>) =>
+    readList(layers, findings, broken, name, schema);
   return {
     entries: {
       sources: list('sources', packFiles.sources.element),
