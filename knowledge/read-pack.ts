@@ -7,6 +7,7 @@ import type { Finding } from './locate.ts';
 import type { ListFile, PackEntries, PackEntry } from './pack-entry.ts';
 import { parseYaml } from './parse-yaml.ts';
 import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
+import { issueInWords } from './schema-words.ts';
 import {
   type TranslatedList,
   type TranslationFile,
@@ -107,7 +108,9 @@ function explain(issue: z.core.$ZodIssue, item: unknown): { path: PropertyKey[];
   const given =
     typeof value === 'string' || typeof value === 'number' ? ` is ${JSON.stringify(value)}:` : ':';
   const message =
-    issue.code === 'invalid_union' ? 'wanted practice, memory, or {source: id, at: place}' : issue.message;
+    issue.code === 'invalid_union'
+      ? `${value === undefined ? 'missing, ' : ''}wanted practice, memory, or {source: id, at: place}`
+      : issue.message;
   const path = issue.code === 'unrecognized_keys' ? [...issue.path, issue.keys[0] ?? ''] : issue.path;
   return [{ path, problem: where ? `${where}${given} ${message}` : message }];
 }
@@ -147,7 +150,7 @@ function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<strin
       languages.set(language, layer);
       layer.folders.add(dirname(join(folder, 'cautions.yaml')));
       layer.files.add(file);
-      const read = translationFiles[which].safeParse(content);
+      const read = translationFiles[which].safeParse(content, { error: issueInWords });
       for (const { path, problem } of (read.error?.issues ?? []).flatMap((issue) => explain(issue, content)))
         findings.push({ file, path, problem });
       if (!read.success) continue;
@@ -194,7 +197,7 @@ function readList<T extends { id: string }>(
       if (id !== undefined && seen.has(id))
         findings.push({ file, path: [index, 'id'], problem: `${id} is there twice` });
       if (id !== undefined) seen.add(id);
-      const read = schema.safeParse(item);
+      const read = schema.safeParse(item, { error: issueInWords });
       if (read.success) {
         entries.set(read.data.id, { value: read.data, file, index, top });
         return;
@@ -216,7 +219,9 @@ function readRegions(
   const disposeFrom = new Map<string, string>();
   for (const { folder, raw, base } of layers) {
     if (raw.regions === undefined || raw.regions === null) continue;
-    const read = (base ? regionSchema : regionSchema.partial()).safeParse(raw.regions);
+    const read = (base ? regionSchema : regionSchema.partial()).safeParse(raw.regions, {
+      error: issueInWords,
+    });
     for (const issue of read.error?.issues ?? []) {
       for (const { path, problem } of explain(issue, raw.regions))
         findings.push({ file: join(folder, 'regions.yaml'), path, problem });
