@@ -1,10 +1,12 @@
 import { z } from 'zod';
 import { inRow, joined, packText, plain, say, typed, verbatim } from '../shared/language/say.ts';
-import { type Command, defineSimpleCommand, usage } from './framework/command.ts';
+import { type Action, type Command, defineSimpleCommand, usage } from './framework/command.ts';
+import type { Context } from './framework/context.ts';
+import { shownExamples, workable } from './framework/examples.ts';
 import { nearestNames } from './framework/lookup.ts';
 import { optional, textOption } from './framework/option.ts';
 import { Refusal } from './framework/refusal.ts';
-import { type Draft, onBack, reply, steps, table, text } from './framework/reply.ts';
+import { type Draft, type DraftBlock, onBack, reply, steps, table, text } from './framework/reply.ts';
 import { otherNames } from './shared/words.ts';
 
 export const helpData = z.object({
@@ -14,7 +16,7 @@ export const helpData = z.object({
 /** A command of more actions than this has its examples on the back. */
 const MOST_WHOLE = 3;
 
-function about(command: Command): Draft<z.infer<typeof helpData>> {
+function about(command: Command, all: readonly Command[], context: Context): Draft<z.infer<typeof helpData>> {
   const actions = Object.entries(command.actions);
   return reply({
     audience: 'asker',
@@ -44,18 +46,24 @@ function about(command: Command): Draft<z.infer<typeof helpData>> {
             ]
           : []),
       ),
-      ...(action.examples.length
-        ? [
-            steps(
-              action.examples.map((one) => typed(one)),
-              undefined,
-              false,
-            ),
-          ].map((block) => (actions.length > MOST_WHOLE ? { ...block, back: true } : block))
-        : []),
+      ...exampleBlocks(action, all, context).map((block) =>
+        actions.length > MOST_WHOLE ? { ...block, back: true } : block,
+      ),
     ]),
     data: dataOf([command]),
   });
+}
+
+/** Its examples as they can be typed here, after what has to be said first. */
+function exampleBlocks(action: Action, all: readonly Command[], context: Context): DraftBlock[] {
+  const { before, examples } = shownExamples(action, all, context);
+  const lines = examples.map((one) => typed(one));
+  return [
+    ...(before.length && lines.length
+      ? [text(say`There is none here yet. First: ${inRow(before.map((one) => typed(one)))}`)]
+      : []),
+    ...(lines.length ? [steps(lines, undefined, false)] : []),
+  ];
 }
 
 const dataOf = (commands: readonly Command[]) => ({
@@ -77,15 +85,17 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
 
     data: helpData,
     refuses: ['not-found'],
-    run: ({ about: wanted }, { knowledge }) => {
+    run: ({ about: wanted }, context) => {
+      const { knowledge } = context;
       const all = commands();
+      const shown = (example: string) => typed(workable(example, all, context) ?? example);
       if (!wanted) {
         return reply({
           audience: 'asker',
           title: say`What you can say`,
           blocks: [
             text(
-              say`A dead phone on the mat? Begin with /trace and what you see: /trace dead model:"Orrin K3"`,
+              say`A dead phone on the mat? Begin with /trace and what you see: ${shown('/trace dead model:"Orrin K3"')}`,
             ),
             text(inRow(all.map(({ name }) => typed(`/${name}`)))),
             text(say`More on one: /help worth. The symptoms it knows: /help symptoms`),
@@ -112,13 +122,13 @@ export const helpFor = (commands: () => readonly Command[]): Command =>
                 otherNames(knowledge, 'symptoms', symptom.id, symptom.alias),
               ]),
             ),
-            text(say`Several at once, with commas: /trace "dead, got wet" model:"Orrin K3"`),
+            text(say`Several at once, with commas: ${shown('/trace "dead, got wet" model:"Orrin K3"')}`),
           ],
           data: dataOf([]),
         });
       }
       const command = all.find(({ name }) => name === key.split(' ')[0]);
-      if (command) return about(command);
+      if (command) return about(command, all, context);
       throw new Refusal({
         code: 'not-found',
         problem: say`There is no help about "${verbatim(wanted)}".`,

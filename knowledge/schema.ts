@@ -197,9 +197,14 @@ const whenSchema = z.strictObject({
 });
 export type When = z.infer<typeof whenSchema>;
 
+/** What symptoms are listed under where all are offered; the last takes in what is told of none. */
+const symptomGroups = ['power', 'face', 'senses', 'past'] as const;
+export type SymptomGroup = (typeof symptomGroups)[number];
+
 const symptomSchema = z.strictObject({
   id: idSchema,
   name: text,
+  group: z.enum(symptomGroups).default('past'),
   alias: z.array(text),
   ...conditionFields,
   /** When it can be seen, shown or not; without it always. */

@@ -23,6 +23,7 @@ import { ChatMessages } from './surfaces/chat-messages.ts';
 import { readDiscordSettings } from './surfaces/discord/settings.ts';
 import { readMatrixSettings } from './surfaces/matrix/settings.ts';
 import type { Poster } from './surfaces/weekly-poster.ts';
+import { workingAhead } from './work-ahead.ts';
 
 /** A chat platform that the bot is on. */
 interface Surface {
@@ -74,10 +75,9 @@ function platformsOf(
       'There is nothing to serve: set DISCORD_TOKEN, or MATRIX_HOMESERVER and MATRIX_TOKEN. The README says how to get them.',
     );
   }
-  const dispatcher = meters.watching(
-    createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT }),
-  );
   const clock = () => new Date();
+  const answering = createDispatcher({ database, knowledge, commands, makeId, log, limit: DEFAULT_LIMIT });
+  const dispatcher = meters.watching(workingAhead(answering, clock));
   const messages = new ChatMessages({ database, clock, onFault: (error) => log('messages', error) });
   const shared = { database, dispatcher, commands, makeId, clock, log, drawFile, watch: meters, messages };
   const platforms: Platform[] = [];

@@ -104,6 +104,7 @@ const namedTwice = (all: Iterable<readonly [file: string, names: readonly string
 const surfaceFiles = [
   'start',
   'requester',
+  'message-hands',
   'render',
   'forms',
   'settings',

@@ -11,6 +11,7 @@ import type { Named } from '../framework/lookup.ts';
 import { integerOption, lookupOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { jobs } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import {
   addPhoneEvents,
   stateOfJob,
@@ -138,6 +139,7 @@ export const safetyAction = (
       ),
       ...subjectOptions,
     },
+    needs: [needs.job],
     examples: [`/danger ${step} job:12`],
 
     data: dangerData,

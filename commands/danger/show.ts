@@ -1,11 +1,13 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { needs } from '../shared/needs.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
 import { dangerData, dangerState } from './reply.ts';
 
 export const dangerShow = defineAction({
   summary: say`Show what is known of the danger of a phone`,
   options: subjectOptions,
+  needs: [needs.job],
   examples: ['/danger show job:12'],
 
   data: dangerData,

@@ -4,6 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { choiceOption, manyOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
+import { needs } from '../shared/needs.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
 import { dangerData, dangerState } from './reply.ts';
 
@@ -21,6 +22,7 @@ export const dangerWithdraw = defineAction({
     }),
     ...subjectOptions,
   },
+  needs: [needs.job, needs.dangerSaid],
   examples: ['/danger withdraw swollen why:"it was said of another phone" job:12'],
 
   data: dangerData,

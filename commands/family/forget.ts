@@ -5,6 +5,7 @@ import { choiceOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { models } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { modelDataOf, modelSchema } from './reply.ts';
 
 export const familyForgetData = z.object({ forgotten: modelSchema, prices: z.number().int() });
@@ -22,6 +23,7 @@ export const familyForget = defineAction({
       }),
     ),
   },
+  needs: [needs.model],
   examples: ['/family forget "Orrin K3"'],
 
   data: familyForgetData,

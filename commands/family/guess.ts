@@ -113,8 +113,11 @@ const nextSchema = z.object({
   command: z.string(),
   action: z.string(),
   options: z.record(z.string(), z.string()),
+  /** The option that takes the phone; null where it is named in what was said, and only had to be made known. */
+  option: z.string().nullable().default('model'),
 });
-const nextOption: Option<Invocation, true> = {
+type Next = z.infer<typeof nextSchema>;
+const nextOption: Option<Next, true> = {
   summary: say`What to go on with; a tap fills it in`,
   example: '{}',
   required: true,
@@ -122,7 +125,7 @@ const nextOption: Option<Invocation, true> = {
   wire: { type: 'text', max: 4000 },
   expected: say`what a tap fills in`,
   schema: () =>
-    z.string().transform((given, issue): Invocation => {
+    z.string().transform((given, issue): Next => {
       try {
         return nextSchema.parse(JSON.parse(given));
       } catch {
@@ -130,6 +133,13 @@ const nextOption: Option<Invocation, true> = {
       }
     }),
 };
+
+/** What was wanted, with the phone that it turned out to be. */
+const goOnWith = ({ command, action, options, option }: Next, phone: string): Invocation => ({
+  command,
+  action,
+  options: option === null ? options : { ...options, [option]: phone },
+});
 
 type GuessDraft = Draft<z.infer<typeof familyGuessData>>;
 
@@ -142,6 +152,10 @@ const asked = (
 ): GuessDraft =>
   reply({
     title,
+    blocks:
+      what === 'opens' && texts.next !== undefined
+        ? [text(say`Nobody has named it here yet. Two or three looks tell how it is built, then it goes on.`)]
+        : [],
     choices: answers.map(
       ([value, label]): DraftChoice => ({
         label,
@@ -242,7 +256,7 @@ interface Guess {
   family: Family;
   families: readonly Family[];
   sells: Money | undefined;
-  next: Invocation | undefined;
+  next: Next | undefined;
   texts: Readonly<Record<string, string>>;
 }
 
@@ -251,27 +265,24 @@ const ratherChoice = ({ model, next }: Guess, other: Family): DraftChoice => ({
   label: say`It is rather: ${packText(other.name)}`,
   invoke: model
     ? { command: 'family', action: 'name', options: { model, as: other.id } }
-    : {
-        ...(next ?? { command: 'family', action: 'show', options: {} }),
-        options: {
-          ...next?.options,
-          ...(next ? { model: `family:${other.id}` } : { family: other.id }),
-        },
-      },
+    : goOnWith(next ?? { command: 'family', action: 'show', options: {}, option: 'family' }, other.id),
 });
 
+/** What such a phone sells for: kept with its name, or told to what is gone on with. */
+function sellsAsked(context: Context, { kept, family, sells, next, texts }: Guess): DraftChoice[] {
+  if (kept) return sells ? [] : sellsChoices(context, texts);
+  if (next?.command !== 'worth' || next.options.value !== undefined) return [];
+  const { command, action, options } = goOnWith(next, family.id);
+  return sellsChoices(context, texts).map((choice) => ({
+    ...choice,
+    invoke: { command, action, options: { ...options, value: choice.invoke.options.sells ?? '' } },
+  }));
+}
+
 function guessReply(context: Context, guess: Guess): GuessDraft {
-  const { kept, family, families, sells, next, texts } = guess;
+  const { kept, family, families, sells, next } = guess;
   const goOn: DraftChoice[] = next
-    ? [
-        {
-          label: say`Go on`,
-          invoke: {
-            ...next,
-            options: { ...next.options, model: kept ? `model:${kept.id}` : `family:${family.id}` },
-          },
-        },
-      ]
+    ? [{ label: say`Go on`, invoke: goOnWith(next, kept?.name ?? family.id) }]
     : [];
   return reply({
     tone: 'good',
@@ -284,7 +295,7 @@ function guessReply(context: Context, guess: Guess): GuessDraft {
     ],
     choices: [
       ...goOn,
-      ...(sells || !kept ? [] : sellsChoices(context, texts)),
+      ...sellsAsked(context, guess),
       ...families.slice(1, 4).map((other) => ratherChoice(guess, other)),
     ],
     data: { asked: null, families: families.map(({ id }) => id), saved: kept?.name ?? null },

@@ -7,6 +7,7 @@ import { integerOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply } from '../framework/reply.ts';
 import { models } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { familyNameData } from './name.ts';
 import { modelDataOf, versionsTable } from './reply.ts';
 
@@ -24,6 +25,7 @@ export const familyRestore = defineAction({
       }),
     ),
   },
+  needs: [needs.model],
   examples: ['/family restore "Orrin K3"'],
 
   data: familyNameData,

@@ -11,6 +11,25 @@ import type { Draft } from './reply.ts';
 
 type Where = 'channel' | 'direct' | 'both';
 
+/** Something of the bench that an action works on: without it, it can do nothing. */
+/** Kinds of things of the bench that commands name by number or name. */
+export type ThingKind =
+  | 'model'
+  | 'job'
+  | 'trace'
+  | 'part'
+  | 'price'
+  | 'note'
+  | 'reading'
+  | 'report'
+  | 'danger';
+export interface Need {
+  kind: ThingKind;
+  /** What is said where it is not there. */
+  first: string;
+  there: (context: Context) => boolean;
+}
+
 interface ActionSpec<O extends OptionsShape, D> {
   summary: Message;
   where?: Where;
@@ -18,10 +37,14 @@ interface ActionSpec<O extends OptionsShape, D> {
   /** The first option may be given without its name. */
   options: O;
   examples: readonly string[];
+  /** All that has to be there. */
+  needs?: readonly Need[];
   /** What the answer holds besides its words: ids, numbers and codes, the same in every language. */
   data: z.ZodType<D>;
   /** With which codes it refuses, besides those that its options, its place and its role bring (see `refusalCodesOf`). */
   refuses?: readonly RefusalCode[];
+  /** What it answers takes a while to work out: it may be run while the person still reads, and taken back (`rehearse`). */
+  ahead?: boolean;
   /** `texts`: the options as they were given, for a reply that offers the same command with some of them put right. */
   run: (options: Values<O>, context: Context, texts: Readonly<Record<string, string>>) => Draft<NoInfer<D>>;
 }
@@ -33,8 +56,11 @@ export interface Action {
   who: Role;
   options: OptionsShape;
   examples: readonly string[];
+  /** All that has to be there. */
+  needs?: readonly Need[];
   data: z.ZodType;
   refuses: readonly RefusalCode[];
+  ahead: boolean;
   /** Reads the texts through the options' schemas and runs. Throws Refusal naming the option that was wrong. */
   execute: (texts: Readonly<Record<string, string>>, context: Context) => Draft;
 }
@@ -100,6 +126,7 @@ export const defineAction = <const O extends OptionsShape, D>(spec: ActionSpec<O
   where: 'both',
   who: 'visitor',
   refuses: [],
+  ahead: false,
   ...spec,
   execute: (given, context) => {
     const texts = wordsToKeep(spec.options, given, context);

@@ -12,6 +12,8 @@ import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
 import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
+import { workable } from './examples.ts';
+import { questionInstead } from './instead.ts';
 import { internalErrorReply } from './internal-error.ts';
 import { nameToKeep } from './kept-words.ts';
 import { nearestNames } from './lookup.ts';
@@ -22,6 +24,7 @@ import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
 import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
 import { renderingIn } from './rendering.ts';
 import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
+import { joinedInvocation } from './several.ts';
 import { waysOn } from './way-on.ts';
 
 /** Who asks, where and when. */
@@ -37,6 +40,8 @@ export interface RequestOrigin {
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
+  /** The surface offers long lists as menus: of what can be picked all is offered. */
+  menus?: boolean;
   /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
   unsettled?: boolean;
 }
@@ -44,7 +49,11 @@ export interface RequestOrigin {
 export interface Request extends RequestOrigin {
   /** The platform's own id of the request: one that arrives twice is answered once. */
   requestId?: string;
-  say: { line: string } | { invoke: Invocation } | { token: string };
+  say:
+    | { line: string }
+    | { invoke: Invocation }
+    /** `also`: further choices that are taken with it (`several.ts`). */
+    | { token: string; also?: readonly string[] };
 }
 
 export interface DispatcherParts {
@@ -68,6 +77,11 @@ export interface Dispatcher {
   contextFor(asked: RequestOrigin): Context;
   /** Saves the choices of a refusal, which saves nothing itself, and gives each its token: for a surface that shows them. */
   offer(refused: Reply, asked: RequestOrigin): Reply;
+  /**
+   * Runs a choice whose action is `ahead` and takes all of it back, so that what it works out is known already when somebody
+   * takes it. Never throws, and nothing is saved. Whether there was something to run.
+   */
+  rehearse(token: string, asked: RequestOrigin): boolean;
   /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
   withCommands(commands: readonly Command[]): Dispatcher;
 }
@@ -129,6 +143,9 @@ function contextOf(
 const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
   withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
 
+/** Ends a transaction of which nothing is to stay. */
+class TakenBack extends Error {}
+
 class CommandDispatcher implements Dispatcher {
   private readonly parts: DispatcherParts;
   private readonly takeToken: ReturnType<typeof rateLimiterOf> | null;
@@ -144,6 +161,25 @@ class CommandDispatcher implements Dispatcher {
     refused.choices.length
       ? this.parts.database.relaxedTransaction(() => this.saveChoices(refused, this.contextFor(asked)))
       : refused;
+
+  readonly rehearse = (token: string, asked: RequestOrigin): boolean => {
+    const { database, commands } = this.parts;
+    let ran = false;
+    try {
+      database.relaxedTransaction(() => {
+        const context = this.contextFor(asked);
+        const wanted = understand({ token }, commands, context);
+        if (wanted.action.ahead) {
+          ran = true;
+          perform(wanted, commands, context);
+        }
+        throw new TakenBack();
+      });
+    } catch {
+      // Whatever came of it is said when somebody takes the choice.
+    }
+    return ran;
+  };
 
   readonly withCommands = (commands: readonly Command[]): Dispatcher =>
     new CommandDispatcher({ ...this.parts, commands }, this.takeToken);
@@ -163,7 +199,7 @@ class CommandDispatcher implements Dispatcher {
         // What must not be kept is not offered again either.
         const code = findSecret(typedIn(request.say), secrets) ? 'secret' : detail.code;
         const refused = this.refuse(request, draw, refusalReply(detail), (context) =>
-          waysOn({ ...detail, code }, request.say, this.parts.commands, context),
+          waysOn({ ...detail, code }, request.say, this.parts.commands, context, request.menus),
         );
         const title = shownSafely(refused.title);
         return { ...refused, title: findSecret(title, secrets) ? withoutQuotes(title) : title };
@@ -210,13 +246,24 @@ class CommandDispatcher implements Dispatcher {
     if (before !== undefined) return replySchema.parse(before);
     this.takeToken?.(`${context.collective.id} ${person.key}`, request.saidAt ?? now);
 
-    const wanted = understand(request.say, commands, context);
+    let wanted = understand(request.say, commands, context);
     const hidden = isPrivate(wanted.command);
     // Before the command runs: one that erases what is held of the asker erases this too.
     if (!request.unsettled) store.people.meet(person.key, person.name, now);
     const written = database.written();
     try {
-      const made = strict ? checked(wanted, context) : perform(wanted, context);
+      const run = (one: Wanted) =>
+        strict ? checked(one, commands, context) : perform(one, commands, context);
+      let made: Draft;
+      try {
+        made = run(wanted);
+      } catch (error) {
+        const other =
+          database.written() === written && !hidden ? questionInstead(error, wanted, context) : null;
+        if (!other) throw error;
+        wanted = found(other, commands);
+        made = run(wanted);
+      }
       if (database.written() !== written) markDurable();
       const finished = this.saveChoices(draw(guarded(made, request, context)), context);
       if (requestId !== undefined)
@@ -259,14 +306,25 @@ function understand(say: Request['say'], commands: readonly Command[], context: 
     const parsed = parseLine(say.line, commands);
     return { ...found(parsed, commands), typed: { line: say.line, parsed } };
   }
-  const invocation = 'invoke' in say ? say.invoke : resolve(say.token, context);
+  const invocation =
+    'invoke' in say
+      ? say.invoke
+      : joinedInvocation(
+          [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
+          commands,
+        );
   const command = commands.find(({ name }) => name === invocation.command);
   if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
   return found(invocation, commands);
 }
 
-function perform({ command, name, action, options, typed: line }: Wanted, context: Context): Draft {
-  return withHelp(command, name, action, () => {
+function perform(
+  { command, name, action, options, typed: line }: Wanted,
+  commands: readonly Command[],
+  context: Context,
+): Draft {
+  const shown = (example: string) => workable(example, commands, context);
+  return withHelp(command, name, action, shown, () => {
     admit(command, name, action, context);
     try {
       return action.execute(options, context);
@@ -286,10 +344,10 @@ function perform({ command, name, action, options, typed: line }: Wanted, contex
 }
 
 /** Does it, and throws where the answer is not what the action's contract says. */
-function checked(wanted: Wanted, context: Context): Draft {
+function checked(wanted: Wanted, commands: readonly Command[], context: Context): Draft {
   const path = commandPath(wanted.command, wanted.name);
   try {
-    const made = perform(wanted, context);
+    const made = perform(wanted, commands, context);
     if (made.outcome !== 'answered') throw new Error(`${path} refuses by a reply: it has to throw Refusal`);
     wanted.action.data.parse(made.data);
     return made;
@@ -309,16 +367,23 @@ function pointedAt(detail: RefusalDetail, line: string, { spans }: Parsed): Refu
 }
 
 /** A refusal without advice of its own gets the usage, and the first example of what was tried. */
-function withHelp(command: Command, name: string, action: Action, work: () => Draft): Draft {
+function withHelp(
+  command: Command,
+  name: string,
+  action: Action,
+  shown: (example: string) => string | null,
+  work: () => Draft,
+): Draft {
   try {
     return work();
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
-    const example = error.detail.example ?? action.examples[0];
+    const { example: own, ...detail } = error.detail;
+    const example = [...(own === undefined ? [] : [own]), ...action.examples].map(shown).find(Boolean);
     throw new Refusal({
-      ...error.detail,
+      ...detail,
       expected: error.detail.expected ?? typed(usage(command, name)),
-      ...(example === undefined ? {} : { example }),
+      ...(example ? { example } : {}),
     });
   }
 }

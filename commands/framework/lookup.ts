@@ -3,12 +3,15 @@ import Fuse from 'fuse.js';
 import type { Message } from '../../shared/language/message.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from './context.ts';
+import type { Invocation } from './reply.ts';
 
 export interface Named {
   id: string;
   /** In the asker's language, where it is a name of the pack. */
   name: string;
   alias?: readonly string[];
+  /** What it is listed under, where a list of all is long. */
+  group?: Message;
 }
 export interface Lookup {
   expected: Message;
@@ -18,6 +21,21 @@ export interface Lookup {
   none: (text: Message) => Message;
   entries: (context: Context) => readonly Named[];
   find: (text: string, entries: readonly Named[]) => Named | undefined;
+  /** What is offered where nothing was said; all of it when not given. */
+  offers?: (context: Context) => readonly Named[];
+  /**
+   * What is asked in place of a refusal where nothing is called so, or nothing was said; null where a refusal is right. With
+   * `anyway` also where there are names close to it.
+   */
+  instead?: (text: string | undefined, context: Context, asked: AskedFor) => Invocation | null;
+}
+/** The command in which something was named that is not known, and by which option. */
+export interface AskedFor {
+  invoke: Invocation;
+  option: string;
+  /** Names of the options that it has. */
+  options: readonly string[];
+  anyway?: boolean;
 }
 
 const byName = (text: string, entries: readonly Named[]): Named | undefined => {
@@ -51,5 +69,9 @@ export function complete(typed: string, entries: readonly Named[]): Named[] {
   );
   return [...new Set([...begins, ...closest(typed, entries, 0.35)])].slice(0, 25);
 }
+
+/** True where a name is so close to one that is there that it may be a slip. */
+export const isNear = (text: string, entries: readonly Named[], threshold = 0.3): boolean =>
+  closest(text, entries, threshold).length > 0;
 
 export const lookup = (parts: Omit<Lookup, 'find'>): Lookup => ({ ...parts, find: byName });

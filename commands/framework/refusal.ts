@@ -3,7 +3,14 @@ import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
 import { orList, say, typed, verbatim } from '../../shared/language/say.ts';
-import { type Draft, type DraftBlock, type DraftCard, type DraftChoice, reply } from './reply.ts';
+import {
+  type Draft,
+  type DraftBlock,
+  type DraftCard,
+  type DraftChoice,
+  type Invocation,
+  reply,
+} from './reply.ts';
 
 /**
  * Every code that a refusal can have, and what it means. Codes are stable: programs go by them, while the words are in the
@@ -56,6 +63,8 @@ export interface RefusalDetail extends Pick<RefusalData, 'code' | 'lines'> {
   option?: string;
   /** What is said besides, before the advice. */
   blocks?: readonly DraftBlock[];
+  /** What is asked in place of the refusal, where that can be done. */
+  instead?: Invocation | null;
   /** What may be said instead, one tap each. */
   choices?: readonly DraftChoice[];
   line?: string;

@@ -80,6 +80,11 @@ const choiceSchema = z.object({
   danger: z.boolean().optional(),
   /** No answer to what is asked, but something else that can be done here: drawn smaller. */
   aside: z.boolean().optional(),
+  /**
+   * Those with the same `title` can be taken several at once: the values of the option in which they differ add up. `label`: what
+   * one of them is called below that title.
+   */
+  several: z.object({ title: z.string(), label: z.string() }).optional(),
   token: z.string().optional(),
 });
 type Choice = z.infer<typeof choiceSchema>;
@@ -149,8 +154,9 @@ export interface DraftCard extends Pick<CautionCard, 'id' | 'tone' | 'brief'> {
   points: Message[];
   line?: Message;
 }
-export interface DraftChoice extends Omit<Choice, 'label'> {
+export interface DraftChoice extends Omit<Choice, 'label' | 'several'> {
   label: Message;
+  several?: { title: Message; label: Message };
 }
 interface DraftFile extends Omit<z.infer<typeof fileSchema>, 'alt' | 'text'> {
   alt: Message;

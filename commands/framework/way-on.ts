@@ -1,16 +1,20 @@
 /** What can be done after a refusal, one tap each: nothing that was said is lost. Pure. */
+import type { Message } from '../../shared/language/message.ts';
 import { say, typed, verbatim } from '../../shared/language/say.ts';
 import type { Action, Command } from './command.ts';
 import { completeOption } from './complete.ts';
 import type { Context } from './context.ts';
+import { askedInstead } from './instead.ts';
 import type { Option } from './option.ts';
 import { parseLine } from './parse.ts';
 import { isPrivate, mayHoldImei } from './private.ts';
 import { Refusal, type RefusalDetail } from './refusal.ts';
 import type { DraftChoice, Invocation } from './reply.ts';
 
-/** More than these are not offered: a list that long is answered by typing. */
+/** More than these are not offered where no menu holds them: a list that long is answered by typing. */
 const MOST = 10;
+/** In menus: as many as three hold. */
+const MOST_IN_MENUS = 75;
 
 /** An option that can be picked, and what there is to pick. */
 export interface Picks {
@@ -18,7 +22,7 @@ export interface Picks {
   name: string;
   option: Option;
   given: string | undefined;
-  values: readonly { label: string; value: string }[];
+  values: readonly { label: string; value: string; group?: Message }[];
 }
 
 /** Where in a list with commas the part that matches nothing stands; 0 for a value that is not a list. */
@@ -45,8 +49,15 @@ function valuesFor(
   option: Option,
   given: string | undefined,
   context: Context,
+  menus: boolean,
 ): Picks['values'] | null {
   if (given === undefined) {
+    const lookup = option.wire.type === 'lookup' ? option.wire.lookup : undefined;
+    const offered = lookup?.offers?.(context) ?? (menus ? lookup?.entries(context) : undefined);
+    if (offered)
+      return offered
+        .slice(0, menus ? MOST_IN_MENUS : MOST)
+        .map(({ name: own, group }) => ({ label: own, value: own, ...(group ? { group } : {}) }));
     const all = completeOption(command, action, name, '', context);
     return all.slice(0, MOST).map(({ value }) => ({ label: value, value }));
   }
@@ -79,6 +90,7 @@ export function picksAfter(
   said: { line: string } | { invoke: Invocation },
   commands: readonly Command[],
   context: Context,
+  menus = false,
 ): Picks | null {
   const parsed = name ? understood(said, commands) : null;
   const command = commands.find((one) => one.name === parsed?.command);
@@ -86,18 +98,35 @@ export function picksAfter(
   const option = name ? action?.options[name] : undefined;
   if (!name || !parsed || !command || !option || option.wire.type === 'file') return null;
   const given = parsed.options[name];
-  const values = valuesFor(command, parsed.action, name, option, given, context);
+  const values = valuesFor(command, parsed.action, name, option, given, context, menus);
   if (!values) return null;
   const invoke = { command: parsed.command, action: parsed.action, options: parsed.options };
   return { invoke, name, option, given, values };
 }
 
-/** The command with each of what can be picked. */
-const asChoices = ({ invoke, name, values }: Picks): DraftChoice[] =>
-  values.map(({ label, value }) => ({
+/** The command with each of what can be picked; where it takes several, they can be picked together. */
+const asChoices = ({ invoke, name, option, given, values }: Picks): DraftChoice[] =>
+  values.map(({ label, value, group }) => ({
     label: verbatim(label),
     invoke: { ...invoke, options: { ...invoke.options, [name]: value } },
+    ...(option.many && given === undefined
+      ? { several: { title: group ?? whichOf(name, option), label: verbatim(label) } }
+      : {}),
   }));
+
+/** "Which model?" */
+export const whichOf = (name: string, { wire }: Option): Message =>
+  wire.type === 'lookup' ? wire.lookup.which : say`Which ${typed(name.replaceAll('-', ' '))}?`;
+
+/** For a phone that is none of those that can be picked: what it is is asked. */
+function another({ invoke, name }: Picks, commands: readonly Command[], context: Context): DraftChoice[] {
+  const command = commands.find((one) => one.name === invoke.command);
+  const action = command?.actions[invoke.action];
+  if (!command || !action) return [];
+  const wanting = { command, name: invoke.action, action, options: invoke.options };
+  const asked = askedInstead(wanting, name, context, true);
+  return asked ? [{ label: say`Another phone: a few questions`, invoke: asked }] : [];
+}
 
 /** Actions that only look: an example of one can be run for somebody. */
 const LOOKS = ['show', 'list', 'next'];
@@ -137,6 +166,7 @@ export function waysOn(
   said: { line: string } | { invoke: Invocation } | { token: string },
   commands: readonly Command[],
   context: Context,
+  menus = false,
 ): DraftChoice[] {
   const open = 'token' in said ? null : said;
   const invoke = open && understood(open, commands);
@@ -145,9 +175,9 @@ export function waysOn(
   const looks = lookAt(detail.example, commands);
   if (!open || closed.includes(detail.code) || (command && isPrivate(command)))
     return [...looks, ...(detail.choices ?? []), help(command)];
-  const picks = picksAfter(detail.option, open, commands, context);
+  const picks = picksAfter(detail.option, open, commands, context, menus);
   const again = [
-    ...(picks ? asChoices(picks) : []),
+    ...(picks ? [...asChoices(picks), ...another(picks, commands, context)] : []),
     ...(detail.code === 'unknown-command' && 'line' in open
       ? respelt(open.line, detail.nearest ?? [], commands)
       : []),

@@ -6,6 +6,7 @@ import { choiceOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { handOf } from './options.ts';
 import { jobData, jobReply } from './reply.ts';
 
@@ -44,6 +45,7 @@ export const jobAnswer = defineAction({
     ...answerOptions,
     note: optional(textOption({ summary: say`How you know`, example: 'receipt seen', max: 200 })),
   },
+  needs: [needs.openJob],
   examples: ['/job answer ownership:shown lock:free stolen:clear', '/job answer job:12 data:purge'],
 
   data: jobData,

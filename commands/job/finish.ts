@@ -46,6 +46,7 @@ import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { benchEventsOf, benchEventsOfJob, mendedIn } from '../shared/find-trace.ts';
 import { endedWords } from '../shared/job-words.ts';
 import { components, faults } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
@@ -174,6 +175,7 @@ export const jobFinish = defineAction({
     ),
     note: optional(textOption({ summary: say`Words for the room`, example: 'to the school', max: 300 })),
   },
+  needs: [needs.openJob],
   examples: [
     '/job finish restored sold:138',
     '/job finish restored sold:138 page:seen',

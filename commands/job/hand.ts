@@ -4,6 +4,7 @@ import { lookupOption, optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { people } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { handed, handedToNew } from './assign.ts';
 import { jobData } from './reply.ts';
 
@@ -21,6 +22,7 @@ export const jobHand = defineAction({
       }),
     ),
   },
+  needs: [needs.openJob],
   examples: ['/job hand Wren job:12', '/job hand name:Teo job:12'],
 
   data: jobData,

@@ -9,6 +9,7 @@ import type { Context } from '../framework/context.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { symptomsNow } from '../shared/find-trace.ts';
+import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn } from '../shared/words.ts';
@@ -58,6 +59,7 @@ export const jobLabel = defineAction({
   summary: say`A small label to print: number, model, complaints, and what must stay with its board`,
   who: 'member',
   options: { job: jobOption },
+  needs: [needs.job],
   examples: ['/job label job:12'],
 
   data: jobData,

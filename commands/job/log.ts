@@ -39,6 +39,7 @@ import { mendedIn } from '../shared/find-trace.ts';
 import { untestedOf } from '../shared/job-words.ts';
 import { type LogRead, logBack, logReadData, readLog } from '../shared/log-words.ts';
 import { components } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
@@ -271,6 +272,7 @@ export const jobLog = defineAction({
       }),
     ),
   },
+  needs: [needs.openJob],
   examples: [
     '/job log fitted:battery grade:copy out:14 minutes:25',
     '/job log "fitted panel, battery and seal, 60, 45 min"',

@@ -8,6 +8,7 @@ import { type DraftBlock, type DraftChoice, onBack, text } from '../framework/re
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { benchEventsOfJob } from '../shared/find-trace.ts';
 import { symptoms } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { plainlyUnsaid, recordSaid } from '../shared/said.ts';
@@ -47,6 +48,7 @@ export const jobLook = defineAction({
     nothing: yes(say`Nothing else is to be seen: not cracked, bent, lifted, dark or fogged`),
     job: jobOption,
   },
+  needs: [needs.openJob],
   examples: ['/job look "cracked glass" job:12', '/job look nothing:yes'],
 
   data: jobData,

@@ -5,6 +5,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { endedWords, stateInWords, untestedOf } from '../shared/job-words.ts';
+import { needs } from '../shared/needs.ts';
 import { handOverFiles } from './hand-over-page.ts';
 import { yes } from './options.ts';
 import { beforeAndAfter } from './photo-file.ts';
@@ -17,6 +18,7 @@ export const jobPage = defineAction({
     job: jobOption,
     photos: yes(say`With a photo from before and one from after, where there are such`),
   },
+  needs: [needs.job],
   examples: ['/job page job:12', '/job page job:12 photos:yes'],
 
   data: jobData,

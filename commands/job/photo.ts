@@ -7,6 +7,7 @@ import { choiceOption, optional, photoOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobChoice, jobMeant, jobOption } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { handOf } from './options.ts';
 import { jobData, jobHeading, jobReply } from './reply.ts';
 
@@ -24,6 +25,7 @@ export const jobPhoto = defineAction({
       }),
     ),
   },
+  needs: [needs.openJob],
   examples: ['/job photo front.jpg when:intake job:12'],
 
   data: jobData,

@@ -7,6 +7,7 @@ import { integerOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, right, table } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { dayIn } from '../shared/words.ts';
 import { momentWords, photoFile } from './photo-file.ts';
 import { jobHeading } from './reply.ts';
@@ -34,6 +35,7 @@ export const jobPhotos = defineAction({
       }),
     ),
   },
+  needs: [needs.job],
   examples: ['/job photos job:12', '/job photos job:12 erase:2'],
 
   data: jobPhotosData,

@@ -5,6 +5,7 @@ import { defineAction } from '../framework/command.ts';
 import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { handOf } from './options.ts';
 import { jobData, jobHeading, jobReply } from './reply.ts';
 
@@ -15,6 +16,7 @@ export const jobReopen = defineAction({
     why: textOption({ summary: say`Why`, example: 'came back with the same fault', max: 200 }),
     job: jobOption,
   },
+  needs: [needs.endedJob],
   examples: ['/job reopen "came back with the same fault" job:12'],
 
   data: jobData,

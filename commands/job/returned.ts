@@ -11,6 +11,7 @@ import { jobMeant } from '../shared/find-job.ts';
 import { endedWords } from '../shared/job-words.ts';
 import { isWithin } from '../shared/lasting.ts';
 import { components, jobs, symptoms } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { openJob } from '../shared/open-job.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { componentName, partGradeWords } from '../shared/words.ts';
@@ -51,6 +52,7 @@ export const jobReturned = defineAction({
     ),
     note: optional(textOption({ summary: say`Words for the room`, example: 'after a fall', max: 200 })),
   },
+  needs: [needs.endedJob],
   examples: ['/job returned 12 failed:battery symptoms:"drains fast"', '/job returned 12'],
 
   data: jobData,

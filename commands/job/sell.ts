@@ -10,6 +10,7 @@ import { steps } from '../framework/reply.ts';
 import { cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { untestedOf } from '../shared/job-words.ts';
+import { needs } from '../shared/needs.ts';
 import { conditions, gradeOf, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor, yes } from './options.ts';
@@ -27,6 +28,7 @@ export const jobSell = defineAction({
     ),
     off: yes(say`It is no longer offered`),
   },
+  needs: [needs.openJob],
   examples: ['/job sell', '/job sell price:140 condition:good', '/job sell off:yes'],
 
   data: jobData,

@@ -3,6 +3,7 @@ import { plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { right, table } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { dayIn } from '../shared/words.ts';
 import { entryInWords, intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
 
@@ -11,6 +12,7 @@ const SHOWN_ENTRIES = 25;
 export const jobShow = defineAction({
   summary: say`Show where a job stands, with its log`,
   options: { job: jobOption },
+  needs: [needs.job],
   examples: ['/job 12', '/job'],
 
   data: jobData,

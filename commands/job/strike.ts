@@ -6,6 +6,7 @@ import { integerOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { entryMeant, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { handOf } from './options.ts';
 import { entryInWords, jobData, jobHeading, jobReply, moneyFacts } from './reply.ts';
 
@@ -22,6 +23,7 @@ export const jobStrike = defineAction({
     why: textOption({ summary: say`What was wrong with it`, example: 'typed twice', max: 200 }),
     job: jobOption,
   },
+  needs: [needs.openJob],
   examples: ['/job strike 4 why:"typed twice" job:12'],
 
   data: jobData,

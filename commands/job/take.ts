@@ -2,6 +2,7 @@ import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { handed } from './assign.ts';
 import { jobData } from './reply.ts';
 
@@ -9,6 +10,7 @@ export const jobTake = defineAction({
   summary: say`Take a job over`,
   who: 'member',
   options: { job: jobOption },
+  needs: [needs.job],
   examples: ['/job take job:12'],
 
   data: jobData,

@@ -15,6 +15,7 @@ import { facts, reply, text } from '../framework/reply.ts';
 import { cardsForPhone, cardsOfState } from '../shared/caution-cards.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { functions } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { handOf, refuseFor } from './options.ts';
@@ -58,6 +59,7 @@ export const jobTest = defineAction({
       }),
     ),
   },
+  needs: [needs.openJob],
   examples: [
     '/job test',
     '/job test pass:"display, touch, charging"',
@@ -228,9 +230,13 @@ function groupChoices(
   }
   return [
     jobChoice(job, say`All ${here.length} pass`, 'test', { pass: here.map(({ id }) => id).join(', ') }),
-    ...here.map(({ id }, index) => jobChoice(job, say`Fails: ${names[index] ?? ''}`, 'test', { fail: id })),
-    ...here.map(({ id }, index) =>
-      jobChoice(job, say`Cannot be tested here: ${names[index] ?? ''}`, 'test', { waive: id, ...waived }),
-    ),
+    ...here.map(({ id, name }, index) => ({
+      ...jobChoice(job, say`Fails: ${names[index] ?? ''}`, 'test', { fail: id }),
+      several: { title: say`What fails?`, label: packText(name) },
+    })),
+    ...here.map(({ id, name }, index) => ({
+      ...jobChoice(job, say`Cannot be tested here: ${names[index] ?? ''}`, 'test', { waive: id, ...waived }),
+      several: { title: say`What cannot be tested here?`, label: packText(name) },
+    })),
   ];
 }

@@ -6,6 +6,7 @@ import { integerOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { timeIn } from '../shared/words.ts';
 import { handOf } from './options.ts';
 import { jobData, jobHeading, jobReply } from './reply.ts';
@@ -28,6 +29,7 @@ export const jobTimer = defineAction({
       }),
     ),
   },
+  needs: [needs.openJob],
   examples: ['/job timer job:12', '/job timer'],
 
   data: jobData,

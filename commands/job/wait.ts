@@ -7,6 +7,7 @@ import { choiceOption, dateOption, optional, textOption } from '../framework/opt
 import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { waitInWords } from '../shared/wait-words.ts';
 import { dayIn } from '../shared/words.ts';
 import { handOf } from './options.ts';
@@ -25,6 +26,7 @@ export const jobWait = defineAction({
     note: optional(textOption({ summary: say`In a few words`, example: 'panel', max: 120 })),
     job: jobOption,
   },
+  needs: [needs.openJob],
   examples: ['/job wait part until:2026-03-09 note:panel', '/job wait nothing job:12'],
 
   data: jobData,

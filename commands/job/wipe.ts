@@ -9,6 +9,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { renderingIn } from '../framework/rendering.ts';
 import { renderReply, text } from '../framework/reply.ts';
 import { entryMeant, jobMeant, jobOption } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { removedBy, shownBlocks } from '../shared/removed.ts';
 import { handOf } from './options.ts';
 import { jobHeading, jobReply, jobWipedData } from './reply.ts';
@@ -25,6 +26,7 @@ export const jobWipe = defineAction({
     }),
     job: jobOption,
   },
+  needs: [needs.job],
   examples: ['/job wipe 4 job:12'],
 
   data: jobWipedData,

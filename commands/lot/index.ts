@@ -57,7 +57,7 @@ export const lot = defineSimpleCommand({
   examples: ['/lot "Orrin K3 dead; 3x Orrin K3 no charge" price:120'],
 
   data: lotData,
-  run: ({ phones, price, file }, context) => {
+  run: ({ phones, price, file }, context, texts) => {
     if ((phones === undefined) === (file === undefined)) {
       throw new Refusal({
         code: 'missing-option',
@@ -66,7 +66,7 @@ export const lot = defineSimpleCommand({
         option: phones === undefined ? 'phones' : 'file',
       });
     }
-    const rows = file === undefined ? typedRows(phones ?? '', context) : rowsOfFile(file, context);
+    const rows = file === undefined ? typedRows(phones ?? '', context, texts) : rowsOfFile(file, context);
     const appraised = appraisedRows(rows, context);
     const [first] = appraised;
     if (!first) throw new Error('a lot without rows');

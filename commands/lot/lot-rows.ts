@@ -7,8 +7,10 @@ import type { Context } from '../framework/context.ts';
 import type { Lookup, Named } from '../framework/lookup.ts';
 import { nearestNames } from '../framework/lookup.ts';
 import { Refusal } from '../framework/refusal.ts';
+import type { Invocation } from '../framework/reply.ts';
 import { components, modelsAndFamilies, symptoms } from '../shared/lookups.ts';
 import { type Condition, conditions, type Phone, phoneOf } from '../shared/phone.ts';
+import { askToName } from '../shared/unnamed-phone.ts';
 
 export interface LotRowAsked {
   /** Its place: the part of the text, or the line of the file. */
@@ -34,7 +36,7 @@ interface Part {
 function refusePart(
   { option, place, text }: Part,
   problem: Message,
-  more: { expected: Message; nearest?: string[] },
+  more: { expected: Message; nearest?: string[]; instead?: Invocation | null },
 ): never {
   throw new Refusal({
     code: 'bad-option',
@@ -87,7 +89,11 @@ function rowOf(
 }
 
 /** `Orrin K3 dead; 3x Orrin K4 cracked, no charge`. */
-export function typedRows(text: string, context: Context): LotRowAsked[] {
+export function typedRows(
+  text: string,
+  context: Context,
+  texts: Readonly<Record<string, string>>,
+): LotRowAsked[] {
   const entries = modelsAndFamilies.entries(context);
   const parts = text
     .split(';')
@@ -108,6 +114,7 @@ export function typedRows(text: string, context: Context): LotRowAsked[] {
       return refusePart(part, say`no model or family is named at its beginning`, {
         expected: modelsAndFamilies.expected,
         nearest: nearestNames(words.slice(0, 2).join(' '), entries),
+        instead: askToName(rest, context, { command: 'lot', action: '', options: texts }),
       });
     return rowOf(context, part, {
       model,

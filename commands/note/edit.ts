@@ -4,6 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { optional, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { checkJob, eraseOwnOld, noteJobOption, noteOption, noteText, ownNote } from './options.ts';
 import { noteDataOf, noteSavedData, staysWords } from './reply.ts';
 
@@ -16,6 +17,7 @@ export const noteEdit = defineAction({
     text: optional(textOption({ ...noteText, summary: say`The new text; the old one is gone` })),
     job: noteJobOption,
   },
+  needs: [needs.note],
   examples: ['/note edit 3 text:"back glass came, wrong colour"', '/note edit 3 job:12'],
 
   data: noteSavedData,

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, text } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { eraseOwnOld, noteOption, ownNote } from './options.ts';
 
 export const noteErasedData = z.object({ erased: z.number().int() });
@@ -11,6 +12,7 @@ export const noteErase = defineAction({
   where: 'direct',
   who: 'member',
   options: { number: noteOption },
+  needs: [needs.note],
   examples: ['/note erase 3'],
 
   data: noteErasedData,

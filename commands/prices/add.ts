@@ -31,7 +31,7 @@ import {
   expectedInWords,
   slipOf,
 } from './doubt.ts';
-import { modelIdOf, pricedModelOption } from './options.ts';
+import { modelIdOf, newlyPricedModelOption } from './options.ts';
 import {
   howWords,
   marketOf,
@@ -95,7 +95,7 @@ export const pricesAdd = defineAction({
   summary: say`Record a price seen, for a phone or for a part that fits it`,
   who: 'member',
   options: {
-    what: pricedModelOption,
+    what: newlyPricedModelOption,
     price: moneyOption({ summary: say`The price, in the collective's currency`, example: '180' }),
     how: optional(
       choiceOption({

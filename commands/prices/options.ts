@@ -3,10 +3,16 @@
 import { say } from '../../shared/language/say.ts';
 import type { Named } from '../framework/lookup.ts';
 import { lookupOption } from '../framework/option.ts';
-import { models } from '../shared/lookups.ts';
+import { models, modelsToName } from '../shared/lookups.ts';
 
 export const pricedModelOption = lookupOption({
   lookup: models,
+  summary: say`The model, named with /family name`,
+  example: 'Orrin K3',
+});
+/** The same, where one that nobody has named can be named on the way. */
+export const newlyPricedModelOption = lookupOption({
+  lookup: modelsToName,
   summary: say`The model, named with /family name`,
   example: 'Orrin K3',
 });

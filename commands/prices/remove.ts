@@ -4,6 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { integerOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { sightingDataOf, sightingInWords, sightingSchema } from './reply.ts';
 
 export const pricesRemoveData = z.object({ removed: sightingSchema });
@@ -14,6 +15,7 @@ export const pricesRemove = defineAction({
   options: {
     number: integerOption({ min: 1, max: 1e9, summary: say`Its number in the list`, example: '12' }),
   },
+  needs: [needs.price],
   examples: ['/prices remove 12'],
 
   data: pricesRemoveData,

@@ -8,7 +8,7 @@ import { actorOf } from '../framework/context.ts';
 import { lookupOption, type Option, refuseValue } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { readingInWords, readingValue, tableUnit } from '../shared/bench-table.ts';
-import { models } from '../shared/lookups.ts';
+import { modelsToName } from '../shared/lookups.ts';
 import { readingDataOf, readingSchema, tableWords } from './reply.ts';
 
 export const readingAddData = z.object({ saved: readingSchema, before: z.number().nullable() });
@@ -50,7 +50,7 @@ export const readingAdd = defineAction({
   summary: say`Keep what a sound phone of a model reads at one place`,
   who: 'member',
   options: {
-    model: lookupOption({ lookup: models, summary: say`The model`, example: 'Orrin K3' }),
+    model: lookupOption({ lookup: modelsToName, summary: say`The model`, example: 'Orrin K3' }),
     reading: tableReading,
   },
   examples: [

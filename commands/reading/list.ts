@@ -7,6 +7,7 @@ import { lookupOption } from '../framework/option.ts';
 import { reply, right, table, text } from '../framework/reply.ts';
 import { readingValue } from '../shared/bench-table.ts';
 import { models } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { dayIn } from '../shared/words.ts';
 import { readingDataOf, readingSchema, tableWords } from './reply.ts';
 
@@ -20,6 +21,7 @@ export const readingList = defineAction({
   options: {
     model: lookupOption({ lookup: models, summary: say`The model`, example: 'Orrin K3' }),
   },
+  needs: [needs.model],
   examples: ['/reading list "Orrin K3"'],
 
   data: readingListData,

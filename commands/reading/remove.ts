@@ -6,6 +6,7 @@ import { integerOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply } from '../framework/reply.ts';
 import { readingInWords } from '../shared/bench-table.ts';
+import { needs } from '../shared/needs.ts';
 import { readingDataOf, readingSchema } from './reply.ts';
 
 const readingRemoveData = z.object({ removed: readingSchema });
@@ -16,6 +17,7 @@ export const readingRemove = defineAction({
   options: {
     number: integerOption({ min: 1, max: 1e9, summary: say`Its number in the list`, example: '4' }),
   },
+  needs: [needs.reading],
   examples: ['/reading remove 4'],
 
   data: readingRemoveData,

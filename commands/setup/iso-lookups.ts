@@ -6,6 +6,7 @@ import { currencyCodes } from '../../shared/money/currency.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import type { Lookup, Named } from '../framework/lookup.ts';
+import { countryKeys, namesOfCountry } from './country-names.ts';
 
 const byKey = (text: string, entries: readonly Named[]): Named | undefined => {
   const key = nameKey(text);
@@ -21,11 +22,12 @@ const once = <T>(make: () => T): (() => T) => {
   };
 };
 
-/** What people say and Intl does not. */
-const ALSO_CALLED: Readonly<Record<string, readonly string[]>> = { GB: ['UK', 'Great Britain'], US: ['USA'] };
-
 /** Codes with their names, in English and in the asker's language. */
-const withNames = (type: 'currency' | 'region', codes: () => readonly string[]) => {
+const withNames = (
+  type: 'currency' | 'region',
+  codes: () => readonly string[],
+  more: (code: string) => readonly string[] = () => [],
+) => {
   const made = new Map<Language, Named[]>();
   return ({ locale }: Pick<Context, 'locale'>): Named[] => {
     const language = languageIn(locale);
@@ -37,7 +39,7 @@ const withNames = (type: 'currency' | 'region', codes: () => readonly string[]) 
       codes().map((code) => ({
         id: code,
         name: code,
-        alias: [...names.flatMap((one) => one.of(code) ?? []), ...(ALSO_CALLED[code] ?? [])],
+        alias: [...new Set([...names.flatMap((one) => one.of(code) ?? []), ...more(code)])],
       }));
     made.set(language, known);
     return known;
@@ -69,7 +71,27 @@ export const countryCodes = once(() => {
         new Intl.Locale(`und-${code}`).region === code,
     );
 });
-const countryEntries = withNames('region', countryCodes);
+const countryEntries = withNames('region', countryCodes, namesOfCountry);
+
+/** Codes of the countries by all that they are called; a name that two have is neither's. */
+const codesByName = once(() => {
+  const codes = new Map<string, string | null>();
+  for (const code of countryCodes())
+    for (const key of new Set(namesOfCountry(code).flatMap(countryKeys)))
+      codes.set(key, codes.has(key) ? null : code);
+  return codes;
+});
+
+/** By its code before any name: "RU" is not the Spanish short form of another country. */
+function countryCalled(text: string, entries: readonly Named[]): Named | undefined {
+  const key = nameKey(text);
+  const byCode = entries.find(({ id }) => nameKey(id) === key);
+  if (byCode) return byCode;
+  const code = countryKeys(text)
+    .map((one) => codesByName().get(one))
+    .find(Boolean);
+  return code ? entries.find(({ id }) => id === code) : undefined;
+}
 
 /** A country's name in a language; its code where Intl has none. */
 export const countryName = (code: string, locale: string): string =>
@@ -79,8 +101,9 @@ export const countries: Lookup = {
   which: say`Which country?`,
   none: (text) => say`no country is called "${text}"`,
   expected: say`a country by its name or its ISO 3166 code, such as Australia or AU`,
-  entries: countryEntries,
-  find: byKey,
+  entries: (context) =>
+    countryEntries(context).map((one) => ({ ...one, name: countryName(one.id, languageIn(context.locale)) })),
+  find: countryCalled,
 };
 
 /** Countries, and the states that the pack has law for. Another state is taken too where its country is known. */
@@ -96,7 +119,7 @@ export const regions: Lookup = {
       .map((code) => ({ id: code, name: code })),
   ],
   find: (text, entries) => {
-    const known = byKey(text, entries);
+    const known = countryCalled(text, entries) ?? byKey(text, entries);
     if (known) return known;
     const code = text.trim().toUpperCase();
     const [country = ''] = code.split('-');

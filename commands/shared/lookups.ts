@@ -1,10 +1,13 @@
 /** What an option can name: the things of the pack and of the collective. */
+import type { SymptomGroup } from '../../knowledge/schema.ts';
 import type { TranslatedList } from '../../knowledge/translation.ts';
 import { languageIn } from '../../shared/language/locale.ts';
+import type { Message } from '../../shared/language/message.ts';
 import { packText, say } from '../../shared/language/say.ts';
 import { nameKey } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Lookup, lookup, type Named } from '../framework/lookup.ts';
+import { askUnnamedModel, askUnnamedPhone } from './unnamed-phone.ts';
 
 /** Something of the pack: by its name in the asker's language, by what else it is called there, and by its English names. */
 function namedOf(
@@ -36,12 +39,21 @@ export const components = lookup({
   entries: (context) =>
     [...context.knowledge.components.values()].map((one) => namedOf(context, 'components', one, one.plain)),
 });
+const symptomGroupWords: Readonly<Record<SymptomGroup, Message>> = {
+  power: say`Power, charging, heat`,
+  face: say`Picture, touch, frame`,
+  senses: say`Sound, cameras, radios, buttons`,
+  past: say`Its past, its system, anything else`,
+};
 export const symptoms = lookup({
   expected: say`a symptom (/help symptoms lists them)`,
   which: say`Which symptom?`,
   none: (text) => say`no symptom is called "${text}"`,
   entries: (context) =>
-    [...context.knowledge.symptoms.values()].map((one) => namedOf(context, 'symptoms', one, one.alias)),
+    [...context.knowledge.symptoms.values()].map((one) => ({
+      ...namedOf(context, 'symptoms', one, one.alias),
+      group: symptomGroupWords[one.group],
+    })),
 });
 export const cautions = lookup({
   expected: say`a caution (/caution lists them)`,
@@ -79,6 +91,8 @@ export const models = lookup({
   none: (text) => say`no model is called "${text}"`,
   entries: ({ store }) => store.models.list().map((model) => ({ id: String(model.id), name: model.name })),
 });
+/** The same, where one that nobody has named can be named on the way. */
+export const modelsToName: Lookup = { ...models, instead: askUnnamedModel };
 export const functions = lookup({
   expected: say`a function that the phone has, such as touch or charging`,
   which: say`Which function?`,
@@ -125,8 +139,10 @@ export const jobs: Lookup = {
     return number === undefined ? undefined : { id: String(Number(number)), name: number };
   },
 };
-/** A model the collective has named, or a family of the pack. */
-export const modelsAndFamilies = lookup({
+/** A model the collective has named, or a family of the pack. One that nobody has named is asked about. */
+export const modelsAndFamilies: Lookup = lookup({
+  instead: askUnnamedPhone,
+  offers: (context) => models.entries(context),
   expected: say`a model your collective has named, or a family (/family list)`,
   which: say`Which model or family?`,
   none: (text) => say`no model or family is called "${text}"`,

@@ -3,6 +3,7 @@ import { plain, say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { reply, text } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { mustMove, partMeant } from '../shared/shelf-part.ts';
 import {
   conditionOf,
@@ -18,6 +19,7 @@ export const shelfArrived = defineAction({
   summary: say`A part on order has arrived`,
   who: 'member',
   options: { part: partOption, place: placeOption },
+  needs: [needs.part],
   examples: ['/shelf arrived 7 place:"drawer B"'],
 
   data: shelfData,

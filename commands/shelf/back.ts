@@ -2,6 +2,7 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, text } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { partMeant, returnPart } from '../shared/shelf-part.ts';
 import { partDataOf, partHeading, partOption, placeOption, shelfData } from './options.ts';
 
@@ -9,6 +10,7 @@ export const shelfBack = defineAction({
   summary: say`Take a part out of a phone again: it lies on the shelf, and its price leaves the job`,
   who: 'member',
   options: { part: partOption, place: placeOption },
+  needs: [needs.part],
   examples: ['/shelf back 7 place:"drawer B"'],
 
   data: shelfData,

@@ -4,6 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { textOption } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { mustMove, partMeant } from '../shared/shelf-part.ts';
 import { partDataOf, partHeading, partOption, shelfData } from './options.ts';
 
@@ -14,6 +15,7 @@ export const shelfGone = defineAction({
     part: partOption,
     why: textOption({ summary: say`What became of it`, example: 'flex torn', max: 120 }),
   },
+  needs: [needs.part],
   examples: ['/shelf gone 7 why:"flex torn"'],
 
   data: shelfData,

@@ -2,6 +2,7 @@
 import { plain, say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { facts, reply, table } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { partMeant } from '../shared/shelf-part.ts';
 import { dayIn } from '../shared/words.ts';
 import {
@@ -19,6 +20,7 @@ import {
 export const shelfShow = defineAction({
   summary: say`Show a part, and all that happened to it`,
   options: { part: partOption },
+  needs: [needs.part],
   examples: ['/shelf show 7'],
 
   data: shelfData,

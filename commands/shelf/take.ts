@@ -4,6 +4,7 @@ import { amount } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import { reply, steps, text } from '../framework/reply.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
+import { needs } from '../shared/needs.ts';
 import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { partMeant, takePart } from '../shared/shelf-part.ts';
@@ -14,6 +15,7 @@ export const shelfTake = defineAction({
   summary: say`Fit a part of the shelf: it and its price go into the job`,
   who: 'member',
   options: { part: partOption, job: jobOption },
+  needs: [needs.part, needs.openJob],
   examples: ['/shelf take 7 job:12'],
 
   data: shelfData,

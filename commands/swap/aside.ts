@@ -4,6 +4,7 @@ import { actorOf } from '../framework/context.ts';
 import { integerOption, textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply, text } from '../framework/reply.ts';
+import { needs } from '../shared/needs.ts';
 import { swapInWords } from '../shared/pairing-notes.ts';
 import { swapData, swapDataOf } from './reply.ts';
 
@@ -14,6 +15,7 @@ export const swapAside = defineAction({
     report: integerOption({ summary: say`Its number, from /swap list`, example: '3', min: 1, max: 1e9 }),
     why: textOption({ summary: say`Why`, example: 'the part was faulty', max: 200 }),
   },
+  needs: [needs.swapReport],
   examples: ['/swap aside 3 why:"the part was faulty"'],
 
   data: swapData,

@@ -10,6 +10,7 @@ import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import type { DraftChoice } from '../framework/reply.ts';
 import { answerData, answerReply, readAnswerWords } from '../shared/answer-words.ts';
+import { needs } from '../shared/needs.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
 import { traceData, traceDecisionOf } from './reply.ts';
@@ -32,13 +33,15 @@ const isCheck = (step: Check | Remedy): step is Check => 'outcomes' in step;
 
 export const traceAnswer = defineAction({
   summary: say`Answer the check that was asked: an outcome, its words, or a reading`,
+  ahead: true,
   who: 'member',
   options: {
     says: textOption({ summary: say`What you saw or read`, example: '0.00 A', max: 200 }),
     trace: traceOption,
     step: stepOption,
   },
-  examples: ['/trace answer "0.00 A"', '/trace answer works'],
+  needs: [needs.openTrace],
+  examples: ['/trace answer "0.00 A" step:"Current at the charger"'],
 
   data: z.union([traceData, answerData]),
   refuses: ['not-found', 'missing-option', 'wrong-state', 'unsafe'],

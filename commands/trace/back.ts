@@ -1,6 +1,7 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
+import { needs } from '../shared/needs.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceData, traceReply } from './reply.ts';
 
@@ -8,6 +9,7 @@ export const traceBack = defineAction({
   summary: say`Take the last answer back`,
   who: 'member',
   options: { trace: traceOption },
+  needs: [needs.openTrace],
   examples: ['/trace back'],
 
   data: traceData,

@@ -1,6 +1,7 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
+import { needs } from '../shared/needs.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
 import { traceData, traceReply } from './reply.ts';
 
@@ -8,6 +9,7 @@ export const traceCannot = defineAction({
   summary: say`Say that you cannot do the step that was asked`,
   who: 'member',
   options: { step: stepOption, trace: traceOption },
+  needs: [needs.openTrace],
   examples: ['/trace cannot'],
 
   data: traceData,

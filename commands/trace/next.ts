@@ -1,11 +1,13 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { needs } from '../shared/needs.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceData, traceReply } from './reply.ts';
 
 export const traceNext = defineAction({
   summary: say`Show the best step left, even where stopping is worth more`,
   options: { trace: traceOption },
+  needs: [needs.openTrace],
   examples: ['/trace next'],
 
   data: traceData,

@@ -5,6 +5,7 @@ import { choiceOption, lookupOption, manyOption, optional } from '../framework/o
 import { Refusal } from '../framework/refusal.ts';
 import { benchEventsOf } from '../shared/find-trace.ts';
 import { components, symptoms } from '../shared/lookups.ts';
+import { needs } from '../shared/needs.ts';
 import { phoneOfTrace } from '../shared/phone.ts';
 import { plainlyUnsaid, recordSaid } from '../shared/said.ts';
 import { openTrace, traceOption } from './options.ts';
@@ -54,6 +55,7 @@ export const traceNote = defineAction({
     ),
     trace: traceOption,
   },
+  needs: [needs.openTrace],
   examples: [
     '/trace note open:open',
     '/trace note denied:"does not charge"',

@@ -1,12 +1,14 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { traceMeant } from '../shared/find-trace.ts';
+import { needs } from '../shared/needs.ts';
 import { traceOption } from './options.ts';
 import { traceData, traceReply } from './reply.ts';
 
 export const traceShow = defineAction({
   summary: say`Show where a trace stands, and go on with it`,
   options: { trace: traceOption },
+  needs: [needs.openTrace],
   examples: ['/trace show 3'],
 
   data: traceData,

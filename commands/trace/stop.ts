@@ -1,5 +1,6 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
+import { needs } from '../shared/needs.ts';
 import { openTrace, traceOption } from './options.ts';
 import { traceData, traceReply } from './reply.ts';
 
@@ -7,6 +8,7 @@ export const traceStop = defineAction({
   summary: say`Stop the trace here`,
   who: 'member',
   options: { trace: traceOption },
+  needs: [needs.openTrace],
   examples: ['/trace stop'],
 
   data: traceData,

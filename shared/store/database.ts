@@ -5,6 +5,7 @@ import type { Sealer } from '../sealing/sealer.ts';
 import { type ChannelBindings, channelBindingsOf } from './channel-bindings.ts';
 import { type ClockGuard, clockGuardOf } from './clock-guard.ts';
 import { type Collectives, collectivesOf } from './collectives.ts';
+import { type Commits, commitsOn } from './commits.ts';
 import { danglingRows, problemsOf, writeCopy } from './copy.ts';
 import {
   APPLICATION_ID,
@@ -25,7 +26,7 @@ import { type Store, storeOf } from './store.ts';
 import { type SurfaceState, surfaceStateOf } from './surface-state.ts';
 import { COPY_KEPT_DAYS, eraseUpgradeCopies, type UpgradeCopy, upgradeCopiesOf } from './upgrade-copies.ts';
 
-export interface Database {
+export interface Database extends Commits {
   collectives: Collectives;
   channelBindings: ChannelBindings;
   surfaceState: SurfaceState;
@@ -35,16 +36,6 @@ export interface Database {
   of(collective: Collective): Store;
   /** The collective that gave a word to link a place with; null when there is no such word, or it has run out. */
   linkedBy(word: string, at: Date): Linked | null;
-  /**
-   * Runs `work` in one transaction: all of it is saved, or nothing when it throws. When something was wiped in it, the
-   * store settles after it.
-   */
-  transaction<T>(work: () => T): T;
-  /**
-   * The same for work that may have changed nothing of value: the disk is waited for only when it called `markDurable`.
-   * Otherwise a power cut may undo it, whole; the end of the process alone never does.
-   */
-  relaxedTransaction<T>(work: (markDurable: () => void) => T): T;
   /** Rows written since the store was opened; also those that were undone again. */
   written(): number;
   /**
@@ -97,14 +88,7 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
   const collectives = collectivesOf(sql);
   // A stop between a commit and what is to follow it is made up for here.
   wiping.settle();
-  const settleIfDue = (): void => {
-    if (!wiping.isSettled() && !file.inTransaction) wiping.settle();
-  };
-  const transaction = <T>(work: () => T): T => {
-    const result = file.transaction(work).immediate();
-    settleIfDue();
-    return result;
-  };
+  const { transaction, relaxedTransaction, together } = commitsOn(file, wiping);
   const countWritten = file.prepare('SELECT total_changes() AS n');
   return {
     collectives,
@@ -115,24 +99,8 @@ export function openDatabase(path: string, sealer: Sealer, steps: readonly strin
     of: (collective) => storeOf(sql, sealer, collective, collectives.saveSettings),
     linkedBy: (word, at) => findLink(sql, word, at),
     transaction,
-    relaxedTransaction: (work) => {
-      let durable = false;
-      const relaxed = () =>
-        work(() => {
-          durable = true;
-        });
-      // Within another transaction, that one's end decides.
-      if (file.inTransaction) return transaction(relaxed);
-      // Not compiled ahead: this pragma takes effect when it is compiled, and not when it is run.
-      file.pragma('synchronous = NORMAL');
-      try {
-        return file.transaction(relaxed).immediate();
-      } finally {
-        file.pragma('synchronous = FULL');
-        if (durable) syncLog(file);
-        settleIfDue();
-      }
-    },
+    relaxedTransaction,
+    together,
     written: () => numberRow.parse(countWritten.get()).n,
     settle: wiping.settle,
     sealedTexts: () => sealedCounts(sql, sealer),
@@ -180,18 +148,6 @@ function alone<T>(file: Sqlite.Database, work: () => T): T {
     // The lock is let go at the next reading.
     versionOf(file);
     file.pragma(`busy_timeout = ${WAIT_MS}`);
-  }
-}
-
-/**
- * A commit that waits for the disk takes along all that stands in the log before it (sqlite.org, "Write-Ahead Logging"):
- * this one says what the file says already.
- */
-function syncLog(file: Sqlite.Database): void {
-  try {
-    file.transaction(() => file.pragma(`user_version = ${versionOf(file)}`)).immediate();
-  } catch {
-    // It is saved all the same. Should another process be in the way, that one's commit takes it along, else the next here.
   }
 }
 

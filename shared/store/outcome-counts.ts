@@ -1,3 +1,4 @@
+import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
 import type { OutcomeCounts } from '../diagnosis/learned-model.ts';
 import type { TrainingRecord } from '../diagnosis/training-record.ts';
@@ -17,8 +18,13 @@ const familyRow = z.object({
   confirmed: z.number().int(),
 });
 
-/** The counts of each collective as last read, with the revision they were read at: they change at the end of a job only. */
-const lastRead = new WeakMap<Sql, Map<number, { revision: number; lessons: OutcomeCounts }>>();
+type LastRead = LRUCache<number, { revision: number; lessons: OutcomeCounts }>;
+/**
+ * The counts of the collectives that asked last, with the revision they were read at: they change at the end of a job only.
+ * What was learnt from them is kept as long as they are.
+ */
+const lastRead = new WeakMap<Sql, LastRead>();
+const MOST_COLLECTIVES = 100;
 
 const inner = <K, V>(map: Map<string, Map<K, V>>, key: string): Map<K, V> => {
   const found = map.get(key) ?? new Map<K, V>();
@@ -102,7 +108,7 @@ export function outcomeCountsOf(sql: Sql, collective: number): OutcomeCountStore
   return {
     read: () => {
       if (changed) return countsInFile(sql, collective);
-      const kept = lastRead.get(sql) ?? new Map<number, { revision: number; lessons: OutcomeCounts }>();
+      const kept: LastRead = lastRead.get(sql) ?? new LRUCache({ max: MOST_COLLECTIVES });
       lastRead.set(sql, kept);
       const now = revision();
       const before = kept.get(collective);

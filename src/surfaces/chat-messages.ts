@@ -149,7 +149,9 @@ export class ChatMessages {
     const fresh = sent.map(({ message }) => message);
     for (const place of older) {
       if (fresh.includes(place.message) || place.person !== null) continue;
-      this.retire(shown, place).catch(onFault);
+      this.retire(shown, place).catch((error: unknown) => {
+        if (this.hands.has(place.platform)) onFault(error);
+      });
     }
   }
 
@@ -195,7 +197,8 @@ export class ChatMessages {
         tallies.set(removal.collective, tally);
         for (const place of removal.messages) {
           const outcome = await this.mend(hands, removal, place).catch((error: unknown) => {
-            onFault(error);
+            // What breaks off because the surface ends is no fault.
+            if (this.hands.get(platform) === hands) onFault(error);
             return 'later' as const;
           });
           if (outcome === 'later') left = true;

@@ -136,6 +136,7 @@ function choiceLines(choices: Reply['choices'], width: number, paint: Paint, fro
   const numbered = choices.map(({ label, aside }, index) => ({ label, aside, number: String(index + 1) }));
   const answers = numbered.filter(({ aside }) => !front || !aside);
   const asides = numbered.filter(({ aside }) => front && aside);
+  const several = choices.some((choice) => choice.several);
   const digits = String(choices.length).length;
   const each = answers.flatMap(({ label, number }) => {
     const lead = `${pad(number, digits + 2, 'right')}  `;
@@ -150,10 +151,14 @@ function choiceLines(choices: Reply['choices'], width: number, paint: Paint, fro
   ];
   const asks = front
     ? rows.length
-      ? say`Answer with a number; “more” shows why, and the rest:`
+      ? several
+        ? say`Answer with a number, or several of a kind as 2 4; “more” shows why, and the rest:`
+        : say`Answer with a number; “more” shows why, and the rest:`
       : say`“more” shows why, and the rest.`
-    : say`Answer with a number:`;
-  return rows.length || front ? [paint.faint(render(asks)), ...rows] : [];
+    : several
+      ? say`Answer with a number, or several of a kind as 2 4:`
+      : say`Answer with a number:`;
+  return rows.length || front ? [...wrap(render(asks), width).map(paint.faint), ...rows] : [];
 }
 /** Above this many, answers never have a line each on a front. */
 const MOST_EACH = 5;

@@ -19,6 +19,7 @@ import {
   simulatedJobs,
 } from '../diagnosis/simulated-jobs.ts';
 import { testBot as traceDecisionOf } from '../test-bot.ts';
+import { aheadFigures } from './ahead.ts';
 import { cautionLines } from './caution-lines.ts';
 import { walkPairs } from './danger.ts';
 import { discordFigures } from './discord.ts';
@@ -199,6 +200,7 @@ tracing();
 worths();
 commandTimes();
 year();
+for (const [name, value] of Object.entries(aheadFigures())) figures[name] = round(value);
 figures['secret.growth.ratio'] = round(secretGrowth());
 learning();
 figures['caution.lines.ratio'] = round(cautionLines().ratio);

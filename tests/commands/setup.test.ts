@@ -6,12 +6,12 @@ import type { Reply } from '../../commands/framework/reply.ts';
 import { prices } from '../../commands/prices/index.ts';
 import { setupChangeFor, setupData } from '../../commands/setup/change.ts';
 import { setup } from '../../commands/setup/index.ts';
-import { countryCodes } from '../../commands/setup/iso-lookups.ts';
+import { countries, countryCodes } from '../../commands/setup/iso-lookups.ts';
 import { offerFor } from '../../commands/setup/place.ts';
 import { settings as allSettings, setting } from '../../commands/setup/settings.ts';
 import { defaultSettings, settingsSchema } from '../../shared/collective/collective-settings.ts';
 import { typed } from '../../shared/language/say.ts';
-import { type TestBot, testBot } from '../test-bot.ts';
+import { refusalOf, type TestBot, testBot } from '../test-bot.ts';
 
 let tin: TestBot;
 beforeEach(() => {
@@ -117,6 +117,61 @@ describe('/setup', () => {
       zone: 'Europe/London',
       hourlyRate: 12,
     });
+  });
+
+  it.each([
+    ['Australia', 'AU'],
+    ['USA', 'US'],
+    ['u.s.a.', 'US'],
+    ['the United States', 'US'],
+    ['UK', 'GB'],
+    ['Great Britain', 'GB'],
+    ['england', 'GB'],
+    ['Großbritannien', 'GB'],
+    ['grossbritannien', 'GB'],
+    ['Holland', 'NL'],
+    ['the Netherlands', 'NL'],
+    ['Nederland', 'NL'],
+    ['Deutschland', 'DE'],
+    ['ALLEMAGNE', 'DE'],
+    ['Österreich', 'AT'],
+    ['Osterreich', 'AT'],
+    ['oesterreich', 'AT'],
+    ['Schweiz', 'CH'],
+    ['die Schweiz', 'CH'],
+    ['la Suisse', 'CH'],
+    ['Svizzera', null],
+    ['España', 'ES'],
+    ['Sverige', 'SE'],
+    ['Türkei', 'TR'],
+    ['turkey', 'TR'],
+    ['Czech Republic', 'CZ'],
+    ['Neuseeland', 'NZ'],
+    ['Aotearoa', 'NZ'],
+    ['RU', 'RU'],
+    ['ru', 'RU'],
+    ['Atlantis', null],
+  ])('knows the country that people call %s', (name, region) => {
+    for (const language of ['en', 'de']) {
+      tin.say(`/setup language:${language}`, steward);
+      const offered = tin.say(`/setup "${name}"`, steward);
+      if (region) expect(setupData.parse(offered.data).offer?.region).toBe(region);
+      else expect(refusalOf(offered)?.code).toBe('not-found');
+    }
+    if (region) {
+      const bare = tin.say(`/setup ${name}`, steward);
+      expect(setupData.parse(bare.data).offer?.region).toBe(region);
+    }
+  });
+
+  it('knows each country by its name in each language that is read, and no two by one', () => {
+    for (const language of ['en', 'de', 'nl', 'fr', 'es']) {
+      const names = new Intl.DisplayNames([language], { type: 'region' });
+      const found = countryCodes().map(
+        (code) => countries.find(names.of(code) ?? '', countries.entries(tin.context()))?.id,
+      );
+      expect(found).toEqual(countryCodes());
+    }
   });
 
   it('offers for every country of ISO 3166-1 only what can be saved', () => {

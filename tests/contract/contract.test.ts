@@ -124,7 +124,7 @@ describe('a refusal', () => {
   it('is what the schema says', () => {
     const schema = schemaOf('refused');
     const bot = testBot();
-    for (const line of ['/worth', '/wurth', '/caution heet', '/job show 7', '/prices import "a,b"']) {
+    for (const line of ['/worth trace:7', '/wurth', '/caution heet', '/job show 7', '/prices import "a,b"']) {
       const { data } = bot.say(line);
       expect(schema.safeParse(data).error, line).toBeUndefined();
     }

@@ -81,7 +81,7 @@ describe('the queue', () => {
   it('drops completions that waited too long, and keeps 200 at most', async () => {
     let time = 0;
     const done: number[] = [];
-    const queue = workQueue(() => time);
+    const queue = workQueue({ now: () => time });
     queue.add(() => undefined);
     for (let i = 0; i < 300; i += 1) queue.addCompletion(() => done.push(i));
     expect(queue.waiting).toBe(200);

@@ -6,7 +6,7 @@ import { workQueue } from '../../src/surfaces/discord/queue.ts';
 function queueAt() {
   const clock = { ms: 0 };
   const done: string[] = [];
-  const queue = workQueue(() => clock.ms);
+  const queue = workQueue({ now: () => clock.ms });
   return { clock, done, queue, does: (name: string) => () => void done.push(name) };
 }
 const allTurns = async () => {
@@ -41,6 +41,35 @@ describe('the queue of work', () => {
     queue.addCompletion(does('new'));
     await allTurns();
     expect(done).toEqual(['command', 'new']);
+  });
+
+  it('runs commands that wait together, and what each answers goes out after their common end', async () => {
+    const told: string[] = [];
+    const clock = { ms: 0 };
+    const queue = workQueue({
+      now: () => clock.ms,
+      together: (work) => {
+        told.push('from');
+        work();
+        told.push('on the disk');
+      },
+    });
+    const command = (name: string) => async (): Promise<void> => {
+      told.push(`ran ${name}`);
+      clock.ms += 3;
+      await undefined;
+      told.push(`sent ${name}`);
+    };
+    for (const name of ['a', 'b', 'c', 'd', 'e', 'f']) queue.add(() => void command(name)());
+    await allTurns();
+    const group = (...names: string[]) => [
+      'from',
+      ...names.map((name) => `ran ${name}`),
+      'on the disk',
+      ...names.map((name) => `sent ${name}`),
+    ];
+    // The first begins at once, before the others are there; a group ends when its time is over.
+    expect(told).toEqual([...group('a'), ...group('b', 'c', 'd'), ...group('e', 'f')]);
   });
 
   it('keeps a flood of completions within bounds', async () => {

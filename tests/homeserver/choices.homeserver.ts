@@ -76,6 +76,20 @@ describe.skipIf(absent)('choices', () => {
     expect(traceOf(await scene.answerTo(scene.ines, scene.room, onward))).toBe(traceOf(threaded));
   });
 
+  it('are taken several at once by their numbers in one message', async () => {
+    const { ines, room } = scene;
+    const answers = 'ownership:shown lock:free stolen:clear';
+    const opened = await scene.ask(ines, room, `!th job open "Orrin K3" came:given symptoms:dim ${answers}`);
+    const job = /Job (\d+)/.exec(opened.content.body ?? '')?.[1];
+    const asked = await scene.ask(ines, room, `!th job test job:${job}`);
+    expect(asked.content.body).toContain('several of a kind as 2 4');
+    const numbers = ['Fails: display', 'Fails: touch'].map(
+      (label) => new RegExp(`^(\\d+) {2}${label}$`, 'm').exec(asked.content.body ?? '')?.[1],
+    );
+    const answered = await scene.ask(ines, room, numbers.join(' '));
+    expect(answered.content.body).toContain('2 failed');
+  });
+
   it('that there are not are refused, and a number of somebody else in the room is talk', async () => {
     const asked = await begin();
     const wrong = await scene.ines.reply(scene.room, asked.event_id, '42');

@@ -1,12 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import {
-  isSeveral,
-  KEYCAPS,
-  lineOf,
-  numberOf,
-  numberOfKey,
-  type Self,
-} from '../../src/surfaces/matrix/address.ts';
+import { numbersIn } from '../../src/surfaces/choice-numbers.ts';
+import { isSeveral, KEYCAPS, lineOf, numberOfKey, type Self } from '../../src/surfaces/matrix/address.ts';
 import type { Heard } from '../../src/surfaces/matrix/events.ts';
 
 const self: Self = { id: '@thirdhand:shed.test', name: 'Third Hand', prefix: '!th' };
@@ -137,8 +131,19 @@ describe('a direct room', () => {
 
 describe('numbers', () => {
   it('are read from 1 to 99, alone', () => {
-    expect(['1', ' 12 ', '#3', '4.', '5)'].map(numberOf)).toEqual([1, 12, 3, 4, 5]);
-    expect(['0', '100', '1 2', 'one', '', '-1', '1.5'].map(numberOf)).toEqual(Array(7).fill(null));
+    expect(['1', ' 12 ', '#3', '4.', '5)'].map(numbersIn)).toEqual([[1], [12], [3], [4], [5]]);
+    expect(['0', '100', 'one', '', '-1', '1.5', '1 and 2', '1 100'].map(numbersIn)).toEqual(
+      Array(8).fill(null),
+    );
+  });
+  it('are read several at once, each once', () => {
+    expect(['1 2', '2,4', '#3, 5, 12', '2 + 4', '4 2 4'].map(numbersIn)).toEqual([
+      [1, 2],
+      [2, 4],
+      [3, 5, 12],
+      [2, 4],
+      [4, 2],
+    ]);
   });
   it('are read from reactions, with and without the variation selector', () => {
     expect(KEYCAPS.map(numberOfKey)).toEqual([1, 2, 3, 4, 5, 6, 7, 8, 9, 10]);

@@ -39,6 +39,11 @@ const leaks = (reply: Reply, asked: string): boolean =>
   );
 
 describe('from another collective', () => {
+  it('a model of theirs is one that nobody has named', () => {
+    const reply = loft('/paired "Zebrawood 9"');
+    expect(reply.title).toBe('How does Zebrawood 9 open?');
+    expect(leaks({ ...reply, choices: [] }, '/paired "Zebrawood 9"')).toBe(false);
+  });
   it.each([
     '/job show 1',
     '/job show job:1',
@@ -56,7 +61,6 @@ describe('from another collective', () => {
     '/prices remove 1',
     '/swap aside 1 why:no',
     '/family forget "Zebrawood 9" prices:remove',
-    '/paired "Zebrawood 9"',
   ])('a guess (%s) finds nothing and changes nothing', (line) => {
     loft('/help');
     const before = tin.dump();

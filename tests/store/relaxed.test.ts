@@ -59,6 +59,33 @@ describe('a light transaction', () => {
     expect(grown(true, 'b')).toBeGreaterThan(grown(false, 'c'));
   });
 
+  it('waits for the disk once for several that are run together, also when one of them throws', () => {
+    const grown = (work: () => void): number => {
+      const before = log();
+      work();
+      return log() - before;
+    };
+    const each = (lasts: boolean, ...names: string[]): void => {
+      for (const name of names) light(name, lasts);
+    };
+    each(false, 'a');
+    const relaxed = grown(() => each(false, 'b', 'c', 'd'));
+    const apart = grown(() => each(true, 'e', 'f', 'g'));
+    const together = grown(() => database.together(() => each(true, 'h', 'i', 'j')));
+    expect(together).toBeGreaterThan(relaxed);
+    expect(apart).toBeGreaterThan(together);
+    const thrown = grown(() =>
+      expect(() =>
+        database.together(() => {
+          each(true, 'k', 'l', 'm');
+          throw new Error('no');
+        }),
+      ).toThrow('no'),
+    );
+    expect(thrown).toBeGreaterThan(relaxed);
+    expect(grown(() => each(true, 'n', 'o', 'p'))).toBeGreaterThan(thrown);
+  });
+
   it('within another is a part of that one', () => {
     const work = () =>
       database.transaction(() => {

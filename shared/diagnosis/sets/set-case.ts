@@ -527,7 +527,8 @@ function information(given: CheckForm['given'], hypotheses: readonly Hypothesis[
   return told;
 }
 
-const KEPT_MOST = 300;
+/** Some 0.8 MB each, with what their policies are written from. */
+const KEPT_MOST = 60;
 const kept = new LRUCache<string, SetPlan>({ max: KEPT_MOST });
 /** The same again, by the problem itself: its key takes longer to write than many a plan to look up. */
 const keptByProblem = new WeakMap<SetProblem, SetPlan>();

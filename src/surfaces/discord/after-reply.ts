@@ -9,7 +9,10 @@ import type { InteractionResponse } from './interaction-response.ts';
 import { DISCORD, type Requester } from './requester.ts';
 import { showReply } from './show-reply.ts';
 
-/** Does it, and shows the answer; `command` is the one that it answers. A press that came too late shows how things stand now. */
+/**
+ * Does it, and shows the answer; `command` is the one that it answers. A press that came too late shows how things stand now.
+ * `again`: where it is refused, the custom_id of a button that opens the form again.
+ */
 export async function handleAndShow(
   parts: InteractionParts,
   requester: Requester,
@@ -17,14 +20,15 @@ export async function handleAndShow(
   said: Request['say'],
   command: string,
   response: InteractionResponse,
-  inPlace = false,
+  { inPlace = false, again }: { inPlace?: boolean; again?: () => string } = {},
 ): Promise<void> {
   const { messages, hands } = parts;
   const { collective, person } = requester;
   const first = handled(parts, requester, incoming, said);
   const newest = newestInstead(first, said, (line) => handled(parts, requester, incoming, { line }));
   const made = await messages.finished(collective.id, newest ?? first);
-  await showReply(parts, made, command, incoming, response, inPlace);
+  const refill = made.outcome === 'answered' ? undefined : again?.();
+  await showReply(parts, made, command, incoming, response, inPlace, refill);
   for (const { message, alone } of response.sent)
     if (alone && incoming.server) hands.keepToken(message, incoming);
   const sent = response.sent.map((one) => ({ ...one, alone: one.alone || !incoming.server }));

@@ -17,6 +17,7 @@ export const originFor = (
   collective: collective.id,
   person,
   direct,
+  menus: true,
   now: clock(),
   ...(locale === undefined ? {} : { locale }),
   ...(place ? { place: { ...place, ...(channel === null ? {} : { channel }) } } : {}),

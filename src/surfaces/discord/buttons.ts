@@ -4,6 +4,7 @@ import { say } from '../../../shared/language/say.ts';
 import { handleAndShow, noteCopy } from './after-reply.ts';
 import { homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
 import { type Carried, readCustomId } from './custom-id.ts';
+import { fillInAgain } from './form-again.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
 import { type AttachedFile, messagesOf } from './outgoing.ts';
@@ -25,6 +26,10 @@ export function press(
       return withRequester(parts, incoming, response, (requester) =>
         takeChoice(parts, carried, requester, incoming, response),
       );
+    case 'again':
+      return withRequester(parts, incoming, response, (requester) =>
+        fillInAgain(parts, carried, requester, incoming, response),
+      );
     case 'more':
       return withRequester(parts, incoming, response, (requester) =>
         showMore(parts, carried, requester, incoming, response),
@@ -45,7 +50,11 @@ async function takeChoice(
   incoming: IncomingOf<'button'>,
   response: InteractionResponse,
 ): Promise<void> {
-  await handleAndShow(parts, requester, incoming, { token }, command, response, inPlace);
+  const also = incoming.also.flatMap((text) => {
+    const other = readCustomId(text);
+    return other?.kind === 'choice' ? [other.token] : [];
+  });
+  await handleAndShow(parts, requester, incoming, { token, also }, command, response, { inPlace });
 }
 
 /** Chosen from within the collective itself, and only where the person still is in it. */

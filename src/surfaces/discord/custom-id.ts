@@ -15,7 +15,9 @@ export type Carried =
   /** The collective that a person's direct messages go to. */
   | { kind: 'home'; collective: number }
   /** A form that asks for the options of an action. */
-  | { kind: 'form'; command: string; action: string };
+  | { kind: 'form'; command: string; action: string }
+  /** The same form once more, with what was typed into it. */
+  | { kind: 'again'; command: string; action: string; draft: string };
 
 const MOST = 100;
 const NAME = /^[a-z][a-z-]*$/;
@@ -38,6 +40,8 @@ function partsOf(carried: Carried): (string | number)[] {
       return ['h', carried.collective];
     case 'form':
       return ['f', carried.command, carried.action];
+    case 'again':
+      return ['a', carried.command, carried.action, carried.draft];
   }
 }
 
@@ -64,6 +68,8 @@ export function readCustomId(text: string): Carried | null {
       return /^\d{1,15}$/.test(first) ? { kind: 'home', collective: Number(first) } : null;
     case 'f':
       return NAME.test(first) ? { kind: 'form', command: first, action: second } : null;
+    case 'a':
+      return NAME.test(first) ? { kind: 'again', command: first, action: second, draft: third } : null;
     default:
       return null;
   }

@@ -22,7 +22,8 @@ export class InteractionInbox {
 
   constructor(parts: InteractionParts, staleMs?: number) {
     this.parts = parts;
-    this.queue = workQueue(undefined, staleMs);
+    const { together } = parts.database;
+    this.queue = workQueue({ together, ...(staleMs === undefined ? {} : { staleMs }) });
   }
 
   get waiting(): number {

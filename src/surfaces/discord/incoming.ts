@@ -147,7 +147,8 @@ export type Incoming = Origin &
         option: string;
         typed: string;
       }
-    | { kind: 'button'; customId: string; message: ButtonMessage }
+    /** `also`: what else was chosen in a menu of which several entries can be. */
+    | { kind: 'button'; customId: string; also: readonly string[]; message: ButtonMessage }
     | { kind: 'form'; customId: string; fields: Readonly<Record<string, string>> }
   );
 
@@ -224,6 +225,7 @@ export function readIncoming(raw: unknown): Incoming | null {
         kind: 'button',
         // An entry of a menu carries what a button would.
         customId: component_type === componentType.select ? (values[0] ?? '') : custom_id,
+        also: component_type === componentType.select ? values.slice(1) : [],
         message: {
           id: payload.message.id,
           ephemeral: (flags & EPHEMERAL_FLAG) !== 0,

@@ -5,6 +5,7 @@ import type { Reply } from '../../../commands/framework/reply.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { ChatMessages } from '../chat-messages.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
+import type { Drafts } from './drafts.ts';
 import type { DrawFile } from './files.ts';
 import type { Incoming } from './incoming.ts';
 import type { DiscordHands } from './message-hands.ts';
@@ -28,6 +29,8 @@ export interface InteractionParts {
   /** Logs a fault under a new id, and gives that. */
   onFault: (error: unknown) => string;
   watch: SurfaceWatch;
+  /** What was typed into forms that were refused. */
+  drafts: Drafts;
   /** A reply with its commands as they are typed in a server, or in a direct message. */
   asTyped: (reply: Reply, server: string | null) => Reply;
 }

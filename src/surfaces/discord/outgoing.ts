@@ -3,32 +3,14 @@
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { backOf, frontOf, hasBack, wholeOf } from '../../../commands/framework/sides.ts';
 import { withLocale } from '../../../shared/language/locale.ts';
-import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
-import { homeOfChoice } from '../home-command.ts';
-import { componentType, DANGER, EPHEMERAL, NO_MENTIONS, SECONDARY } from './api.ts';
+import { EPHEMERAL, NO_MENTIONS, PRIMARY } from './api.ts';
+import { type Button, button, choiceRows, inRows, LONGEST_ENTRY, type Row } from './choice-rows.ts';
 import { customId, type Side } from './custom-id.ts';
 import { clip } from './escape.ts';
 import { type Embed, type Extra, renderPages } from './render.ts';
 
-interface Button {
-  type: typeof componentType.button;
-  style: typeof SECONDARY | typeof DANGER;
-  label: string;
-  custom_id: string;
-  disabled?: boolean;
-}
-interface Select {
-  type: typeof componentType.select;
-  custom_id: string;
-  placeholder: string;
-  options: { label: string; value: string }[];
-}
-export interface Row {
-  type: typeof componentType.row;
-  components: (Button | Select)[];
-}
 export interface AttachedFile {
   name: string;
   data: Buffer;
@@ -50,108 +32,7 @@ export interface OutgoingMessage {
 }
 
 /** Discord's limits ("Component Reference"). */
-const LIMIT = { label: 80, entry: 100, entries: 25, rows: 5, buttons: 5, description: 1024 } as const;
-/** Longer lists read better as a menu: four rows of them leave one for the pages. */
-const MOST_BUTTONS = 20;
-
-/**
- * The custom_id of a choice. An answer takes the place of the message when the choice is a step of what the message is
- * about: then the message is out of date once it is made. Anything else is answered below.
- */
-function choiceId({ invoke, subject, token = '' }: Reply['choices'][number], command: string): string {
-  const home = homeOfChoice(invoke);
-  // Its token is kept in a collective, and which one that is is what is chosen.
-  if (home !== null) return customId({ kind: 'home', collective: home });
-  const inPlace = subject !== undefined && invoke.command === command;
-  return customId({ kind: 'choice', command: invoke.command, inPlace, token });
-}
-
-const inRows = (buttons: readonly Button[]): Row[] =>
-  Array.from({ length: Math.ceil(buttons.length / LIMIT.buttons) }, (_, index) => ({
-    type: componentType.row,
-    components: buttons.slice(index * LIMIT.buttons, (index + 1) * LIMIT.buttons),
-  }));
-
-const button = (label: string, id: string, { disabled = false, danger = false } = {}): Button => ({
-  type: componentType.button,
-  style: danger ? DANGER : SECONDARY,
-  label: clip(label.trim() || '–', LIMIT.label),
-  custom_id: id,
-  ...(disabled ? { disabled } : {}),
-});
-
-/** Choices as menus, at most `rows` of them. `first`: the number of the first menu in its message. */
-function menus(
-  offered: Reply['choices'],
-  command: string,
-  rows: number,
-  placeholder: (number: number, count: number) => Message,
-  first: number,
-): Row[] {
-  const count = Math.min(rows, Math.ceil(offered.length / LIMIT.entries));
-  return Array.from({ length: count }, (_, index) => ({
-    type: componentType.row,
-    components: [
-      {
-        type: componentType.select,
-        custom_id: `s|${first + index}`,
-        placeholder: render(placeholder(index + 1, count)),
-        options: offered.slice(index * LIMIT.entries, (index + 1) * LIMIT.entries).map((choice) => ({
-          label: clip(choice.label.trim() || '–', LIMIT.entry),
-          value: choiceId(choice, command),
-        })),
-      },
-    ],
-  }));
-}
-
-/** Rows that buttons take on a phone 400 points wide, by the letters of their labels: counted on pictures of drawn replies. */
-function rowsOnPhone(labels: readonly string[]): number {
-  let rows = 0;
-  let left = 0;
-  for (const label of labels) {
-    const width = Math.min(PHONE.row, Math.max(PHONE.least, PHONE.frame + PHONE.letter * label.length));
-    if (left < width) {
-      rows += 1;
-      left = PHONE.row;
-    }
-    left -= width + PHONE.gap;
-  }
-  return rows;
-}
-/** In points. */
-const PHONE = { row: 280, letter: 8, frame: 32, gap: 8, least: 60 } as const;
-/** More rows than this push the question off a phone: a menu has room for more answers. */
-const MOST_ROWS = 4;
-
-/**
- * The answers as buttons, or as a menu where they are many or long; `more` and what tells of a danger as buttons behind
- * them; what else can be done in a menu below. At most `rows` rows.
- */
-function choiceRows({ choices }: Reply, command: string, rows: number, more: readonly Button[]): Row[] {
-  const offered = choices.filter(({ token }) => token !== undefined);
-  const asides = offered.filter(({ aside }) => aside);
-  // One alone takes less room as a button.
-  const small = asides.length > 1 ? asides : [];
-  const large = small.length ? offered.filter(({ aside }) => !aside) : offered;
-  const dangers = large.filter(({ danger }) => danger);
-  const answers = large.filter(({ danger }) => !danger);
-  const asButton = (choice: (typeof offered)[number]): Button =>
-    button(choice.label, choiceId(choice, command), { danger: choice.danger === true });
-  const after = [...more, ...dangers.map(asButton)];
-  const all = [...answers.map(asButton), ...after];
-  const below = menus(small, command, 1, () => say`Something else`, 0);
-  const asButtons =
-    all.length <= MOST_BUTTONS &&
-    answers.every(({ label }) => label.length <= LIMIT.label) &&
-    rowsOnPhone(all.map(({ label }) => label)) <= MOST_ROWS;
-  if (asButtons) return [...inRows(all), ...below];
-  const last = inRows(after);
-  const left = rows - last.length - below.length;
-  const words = (number: number, count: number) =>
-    count > 1 ? say`Choose (${number} of ${count})` : say`Choose`;
-  return [...menus(answers, command, left, words, below.length), ...last, ...below];
-}
+const LIMIT = { rows: 5, description: 1024 } as const;
 
 export interface Shown {
   /** The command that the reply answers. */
@@ -163,7 +44,13 @@ export interface Shown {
   request: string | null;
   /** The front when not given. */
   side?: Side;
+  /** The custom_id of a button that opens the refused form again. */
+  again?: string;
 }
+
+/** Opens the form that was refused, filled in as it was. */
+const againButton = ({ again }: Shown): Button[] =>
+  again === undefined ? [] : [{ ...button(render(say`Fill it in again`), again), style: PRIMARY }];
 
 /** Asks for what stands behind a reply, where anything does. */
 function moreButton(reply: Reply, { command, request, side = 'front' }: Shown): Button[] {
@@ -190,7 +77,7 @@ function pageRow(page: number, pages: number, { command, request, side = 'front'
 
 /** Choices whose words a menu would cut are told whole in the answer. */
 function withLongChoices(reply: Reply): Reply {
-  const long = reply.choices.filter(({ label }) => label.length > LIMIT.entry);
+  const long = reply.choices.filter(({ label }) => label.length > LONGEST_ENTRY);
   return long.length
     ? {
         ...reply,
@@ -226,7 +113,7 @@ function allMessages(
   const pictures = files.map(({ name }) => name).filter(isPicture);
   const shownSide = sideOf(reply, shown);
   const pages = renderPages(withLongChoices(shownSide), { ...extra, pictures });
-  const more = moreButton(reply, shown);
+  const more = [...againButton(shown), ...moreButton(reply, shown)];
   return pages.map(({ content, embeds }, index) => {
     const turning = pageRow(index, pages.length, shown);
     // Where pages cannot be turned all are sent, and the choices stand below the last.

@@ -16,14 +16,26 @@ export interface WorkQueue {
 export const STALE_MS = 2500;
 const MOST_COMPLETIONS = 200;
 
-export function workQueue(now: () => number = () => performance.now(), staleMs = STALE_MS): WorkQueue {
+/** Commands that wait are run together for so long at most, then timers and sockets get their turn. */
+const TOGETHER_MS = 8;
+
+export interface QueueParts {
+  /** Runs several commands that wait together; what they answer is sent after it. */
+  together?: (work: () => void) => void;
+  now?: () => number;
+  staleMs?: number;
+}
+
+export function workQueue({
+  together = (work) => work(),
+  now = () => performance.now(),
+  staleMs = STALE_MS,
+}: QueueParts = {}): WorkQueue {
   const commands: (() => void)[] = [];
   const completions: { work: () => void; at: number }[] = [];
   let busy = false;
 
-  const next = (): (() => void) | undefined => {
-    const command = commands.shift();
-    if (command) return command;
+  const nextCompletion = (): (() => void) | undefined => {
     const newest = completions.pop();
     if (!newest) return undefined;
     if (now() - newest.at <= staleMs) return newest.work;
@@ -31,8 +43,12 @@ export function workQueue(now: () => number = () => performance.now(), staleMs =
     completions.length = 0;
     return undefined;
   };
+  const runCommands = (): void => {
+    const until = now() + TOGETHER_MS;
+    for (let work = commands.shift(); work; work = now() < until ? commands.shift() : undefined) work();
+  };
   const turn = (): void => {
-    const work = next();
+    const work = commands.length ? () => together(runCommands) : nextCompletion();
     if (!work) {
       busy = false;
       return;

@@ -5,7 +5,8 @@ import { handleAndShow } from './after-reply.ts';
 import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
 import { readAttachment, readPhoto } from './files.ts';
-import { formFor, formOf, invocationOf, MENU, modalOf } from './forms.ts';
+import { askedIn, keepDraft } from './form-again.ts';
+import { formFor, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
@@ -69,21 +70,21 @@ export const openMenu = (
     await response.open(modal);
   });
 
-/** Forms that this version opens. */
-const isOffered = (name: string, action: string): boolean =>
-  formOf(name, action) !== undefined || (name === MENU.command && action === MENU.action);
-
 export function submitForm(
   parts: InteractionParts,
   incoming: IncomingOf<'form'>,
   response: InteractionResponse,
 ): Promise<void> {
   const carried = readCustomId(incoming.customId);
-  if (carried?.kind !== 'form' || !isOffered(carried.command, carried.action))
+  if (carried?.kind !== 'form' || !askedIn(carried.command, carried.action))
     return showStale(parts, incoming, response);
-  return withRequester(parts, incoming, response, (requester) =>
-    run(parts, invocationOf(carried.command, carried.action, incoming.fields), requester, incoming, response),
-  );
+  const { command, action } = carried;
+  return withRequester(parts, incoming, response, async (requester) => {
+    const invoke = invocationOf(command, action, incoming.fields);
+    await handleAndShow(parts, requester, incoming, { invoke }, command, response, {
+      again: () => keepDraft(parts, carried, requester, incoming),
+    });
+  });
 }
 
 export async function completeInput(

@@ -20,6 +20,7 @@ async function draw(
   made: Reply,
   command: string,
   incoming: Incoming,
+  again: string | undefined,
 ): Promise<OutgoingMessage[]> {
   const { files, notes } = made.files.length
     ? await makeFiles(made, drawFile, incoming.fileLimit, onFault)
@@ -27,11 +28,15 @@ async function draw(
   const found = commands.find(({ name }) => name === command);
   const kept = made.outcome === 'answered' && found !== undefined && !isPrivate(found);
   const typed = asTyped(made, incoming.server?.id ?? null);
-  const messages = messagesOf(typed, files, { command, request: kept ? incoming.id : null }, { notes });
+  const shown = { command, request: kept ? incoming.id : null, ...(again === undefined ? {} : { again }) };
+  const messages = messagesOf(typed, files, shown, { notes });
   return kept ? messages.slice(0, 1) : messages;
 }
 
-/** `inPlace`: in the place of the pressed message, where everybody who reads that may read this. */
+/**
+ * `inPlace`: in the place of the pressed message, where everybody who reads that may read this. `again`: the custom_id of a button
+ * that opens the refused form again.
+ */
 export async function showReply(
   parts: InteractionParts,
   made: Reply,
@@ -39,11 +44,12 @@ export async function showReply(
   incoming: Incoming,
   response: InteractionResponse,
   inPlace = false,
+  again?: string,
 ): Promise<void> {
   const audience: Audience = made.outcome === 'answered' ? made.audience : 'asker';
   response.expect(audience);
   if (made.files.some((file) => file.draw)) response.deferNow();
-  const messages = await draw(parts, made, command, incoming);
+  const messages = await draw(parts, made, command, incoming, again);
   const [first] = messages;
   // What only its asker may see does not go where everyone reads.
   const fits =

@@ -10,6 +10,7 @@ import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
 import { commandIdsOf } from './command-ids.ts';
 import { DiscordConnection, type GatewayPatience } from './connection.ts';
+import { draftsOf } from './drafts.ts';
 import type { DrawFile } from './files.ts';
 import { InteractionInbox } from './inbox.ts';
 import type { InteractionParts } from './interaction-parts.ts';
@@ -98,7 +99,7 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const messages = parts.messages ?? new ChatMessages({ database, clock, onFault });
   const hands = new DiscordHands({ database, rest, clock });
   const shared = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault, watch };
-  const handling: InteractionParts = { ...shared, messages, hands, asTyped };
+  const handling: InteractionParts = { ...shared, messages, hands, asTyped, drafts: draftsOf(makeId, clock) };
   const inbox = new InteractionInbox(handling, parts.staleMs);
   await connection.open();
   await ids.load();

@@ -98,6 +98,12 @@ function inReply(reply: Reply, plain: (text: string) => string, linked: (text: s
       ...(card.line === undefined ? {} : { line: linked(card.line) }),
     })),
     blocks: reply.blocks.map(inBlock),
-    choices: reply.choices.map((choice) => ({ ...choice, label: plain(choice.label) })),
+    choices: reply.choices.map((choice) => ({
+      ...choice,
+      label: plain(choice.label),
+      ...(choice.several
+        ? { several: { title: plain(choice.several.title), label: plain(choice.several.label) } }
+        : {}),
+    })),
   };
 }

@@ -102,12 +102,6 @@ export function lineOf(
   return words.startsWith('/') ? words : `/${words}`;
 }
 
-/** The number that a message is, alone: the answer to choices. From 1 to 99; null when it is none. */
-export function numberOf(body: string): number | null {
-  const digits = /^#?([1-9]\d?)[.)]?$/.exec(body.trim())?.[1];
-  return digits === undefined ? null : Number(digits);
-}
-
 /** Keys of the reactions that stand for 1 to 10; a longer list is answered by typing the number. */
 export const KEYCAPS: readonly string[] = [
   ...Array.from({ length: 9 }, (_, index) => `${index + 1}\uFE0F\u20E3`),

@@ -3,6 +3,7 @@ import { type RefusalDetail, refusalReply } from '../../../commands/framework/re
 import { inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
+import type { Sent } from '../chat-messages.ts';
 import { homeOfChoice } from '../home-command.ts';
 import { NotSent } from './delivery.ts';
 import { type DirectRooms, NotPrivate } from './direct-rooms.ts';
@@ -29,6 +30,8 @@ interface Delivered {
   notes?: string[];
   /** The request that is kept and whose reply this is: its front is said, and the rest to who asks for more. */
   more?: string | null;
+  /** Told of each message that stands there now, and whether it is in a direct room. */
+  onSent?: (sent: Sent) => void;
   /** Where it is said elsewhere, nothing is said of that in the room: who asked knows. */
   quiet?: boolean;
 }
@@ -125,15 +128,17 @@ async function deliver(
   parts: RepliesParts,
   turn: Turn,
   said: Reply,
-  { question = null, notes = [], more = null, quiet = false }: Delivered = {},
+  { question = null, notes = [], more = null, quiet = false, onSent }: Delivered = {},
 ): Promise<void> {
   const { patience, speaker } = parts;
+  const noting = (alone: boolean) =>
+    onSent ? { onSent: (channel: string, message: string) => onSent({ channel, message, alone }) } : {};
   const { sender, eventId } = turn.heard;
   const offer = offerOf(parts, sender, said, question, more);
   const words = [...notes, ...lateNote(parts, turn)];
   if (turn.direct || said.audience === 'room' || said.outcome !== 'answered') {
     try {
-      await inRoom(parts, turn, said, { offer, notes: words });
+      await inRoom(parts, turn, said, { offer, notes: words, ...noting(turn.direct) });
       return;
     } catch (error) {
       // Somebody has come into the direct room this moment: the rest goes to another.
@@ -147,6 +152,7 @@ async function deliver(
     key: eventId,
     notes: words,
     offer,
+    ...noting(true),
   });
   if (quiet && room) return;
   await speaker.say({

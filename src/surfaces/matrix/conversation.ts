@@ -8,8 +8,10 @@ import { withLocale } from '../../../shared/language/locale.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import type { ChatMessages } from '../chat-messages.ts';
+import { numbersIn } from '../choice-numbers.ts';
 import { isMoreWord } from '../more-word.ts';
-import { isMoreKey, isSeveral, lineOf, numberOf, numberOfKey, type Self } from './address.ts';
+import { isMoreKey, isSeveral, lineOf, numberOfKey, type Self } from './address.ts';
 import type { AdminRoom } from './admin-room.ts';
 import { type Replies, type RepliesParts, repliesOf } from './answers.ts';
 import type { Attachments } from './attachments.ts';
@@ -44,6 +46,7 @@ export interface ConversationParts extends RepliesParts {
   delivery: Delivery;
   rooms: Rooms;
   attachments: Attachments;
+  messages: ChatMessages;
 }
 
 export interface Conversation {
@@ -91,10 +94,12 @@ async function takeMessage(talk: Talk, turn: Turn, message: Message, marked: boo
     });
     return;
   }
-  const number = numberOf(message.body) ?? numberOf(line?.slice(1) ?? '');
+  const numbers = numbersIn(message.body) ?? numbersIn(line?.slice(1) ?? '');
   const offer = offers.offerFor(turn, message);
-  if (number !== null && offer && (offer.tokens.length || !offer.question))
-    return offers.choose(turn, offer, number);
+  // Several numbers that are no choices are words like any others.
+  const taken = numbers?.length === 1 || numbers?.every((one) => one <= (offer?.tokens.length ?? 0));
+  if (numbers && taken && offer && (offer.tokens.length || !offer.question))
+    return offers.choose(turn, offer, numbers);
   const newest = offers.offerFor(turn, message, 'any');
   if (newest && newest.more !== null && isMoreWord(line ?? message.body))
     return offers.showMore(turn, newest);
@@ -186,7 +191,7 @@ async function takeReaction(
   const spot = { room, thread: offer.thread, replyTo: heard.target };
   if (marked && !direct) return lines.crowded({ room, heard, direct, spot }, '');
   if (asksMore || number === null) return offers.showMore({ room, heard, direct, spot }, offer);
-  return offers.choose({ room, heard, direct, spot }, offer, number);
+  return offers.choose({ room, heard, direct, spot }, offer, [number]);
 }
 
 /** Whoever runs the bot has not allowed this person: said once a day, and nothing else. */

@@ -2,12 +2,11 @@
 
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Context } from '../../../commands/framework/context.ts';
-import type { Option } from '../../../commands/framework/option.ts';
 import { refusalData } from '../../../commands/framework/refusal.ts';
 import { type Invocation, inWords, type Reply, reply, text } from '../../../commands/framework/reply.ts';
-import { picksAfter } from '../../../commands/framework/way-on.ts';
+import { picksAfter, whichOf } from '../../../commands/framework/way-on.ts';
 import type { Message } from '../../../shared/language/message.ts';
-import { say, typed, verbatim } from '../../../shared/language/say.ts';
+import { say, verbatim } from '../../../shared/language/say.ts';
 
 export interface FormQuestion {
   /** The command as far as it was understood. */
@@ -19,10 +18,6 @@ export interface FormQuestion {
   /** What is wanted, in words. */
   expected: Message;
 }
-
-/** "Which model?" */
-const whichOf = (name: string, { wire }: Option): Message =>
-  wire.type === 'lookup' ? wire.lookup.which : say`Which ${typed(name.replaceAll('-', ' '))}?`;
 
 /** What to ask, where a refusal was about one option that can be asked for; null for any other refusal. */
 export function questionAfter(

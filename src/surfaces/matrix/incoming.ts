@@ -38,7 +38,7 @@ export interface Incoming {
 }
 
 /** What goes wrong beside the answers: the network's faults are told of as such, and pass. */
-const besideTheAnswers =
+export const besideTheAnswers =
   (log: Log) =>
   (error: unknown): void => {
     const fault = networkErrorOf(error);

@@ -3,6 +3,7 @@ import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { inWords, reply, replySchema, text } from '../../../commands/framework/reply.ts';
 import { backOf } from '../../../commands/framework/sides.ts';
 import { say } from '../../../shared/language/say.ts';
+import type { Sent } from '../chat-messages.ts';
 import { HOME, type Replies } from './answers.ts';
 import type { Heard } from './events.ts';
 import type { Lines } from './lines.ts';
@@ -28,7 +29,8 @@ export interface OffersParts {
 }
 
 export interface Offers {
-  choose(turn: Turn, offer: Offer, number: number): Promise<void>;
+  /** `numbers`: several where the choices of those can be taken at once. */
+  choose(turn: Turn, offer: Offer, numbers: readonly number[]): Promise<void>;
   /** Says what stands behind the reply of an offer to who asks, in their direct room. */
   showMore(turn: Turn, offer: Offer): Promise<void>;
   /** A typed value that a question of the bot waits for. */
@@ -37,15 +39,21 @@ export interface Offers {
   offerFor(turn: Turn, message: Message, of?: 'answer' | 'any'): Offer | null;
 }
 
-async function choose(parts: OffersParts, turn: Turn, offer: Offer, number: number): Promise<void> {
+async function choose(
+  parts: OffersParts,
+  turn: Turn,
+  offer: Offer,
+  numbers: readonly number[],
+): Promise<void> {
   const { answers, memory, requesters, runner, lines } = parts;
   const { sender } = turn.heard;
-  const token = offer.tokens[number - 1];
-  if (token === undefined) {
+  const number = numbers.find((one) => offer.tokens[one - 1] === undefined);
+  const [token, ...also] = numbers.flatMap((one) => offer.tokens[one - 1] ?? []);
+  if (token === undefined || number !== undefined) {
     const most = offer.tokens.length;
     await answers.refuse(turn, {
       code: 'stale-choice',
-      problem: say`There is no choice ${number}.`,
+      problem: say`There is no choice ${number ?? ''}.`,
       expected: most ? say`a number from 1 to ${most}` : say`an answer in words`,
     });
     return;
@@ -72,18 +80,22 @@ async function choose(parts: OffersParts, turn: Turn, offer: Offer, number: numb
     return;
   }
   const asked = await lines.askedFor(turn);
-  if (asked) await runner.run(turn, asked, { token });
+  if (asked) await runner.run(turn, asked, { token, also });
 }
 
 async function showMore(parts: OffersParts, turn: Turn, offer: Offer): Promise<void> {
-  const { dispatcher, memory, answers, lines } = parts;
+  const { dispatcher, memory, answers, lines, runner } = parts;
   const asked = offer.more === null ? null : await lines.askedFor(turn);
   if (!asked || offer.more === null) return;
   const kept = dispatcher.contextFor(asked).store.requests.answered(offer.more);
   const saved = replySchema.safeParse(kept).data;
   const back = saved && backOf(saved);
   const theirs = saved?.audience === 'room' || offer.asker === memory.markOf(turn.heard.sender);
-  if (back && theirs) return answers.deliver(turn, back, { quiet: true });
+  if (back && theirs) {
+    const sent: Sent[] = [];
+    await answers.deliver(turn, back, { quiet: true, onSent: (one) => sent.push(one) });
+    return runner.note(asked, offer.more, { ...saved, choices: [] }, sent);
+  }
   await answers.refuse(turn, {
     code: 'stale-choice',
     problem: say`The rest of that answer is not kept any more; it is for a week.`,
@@ -130,7 +142,7 @@ function offerFor(
 }
 
 export const offersOf = (parts: OffersParts): Offers => ({
-  choose: (turn, offer, number) => choose(parts, turn, offer, number),
+  choose: (turn, offer, numbers) => choose(parts, turn, offer, numbers),
   showMore: (turn, offer) => showMore(parts, turn, offer),
   fillIn: (turn, offer, value) => fillIn(parts, turn, offer, value),
   offerFor: (turn, message, of) => offerFor(parts, turn, message, of),

@@ -236,7 +236,11 @@ function drawChoices({ choices }: Reply, hasMore: boolean): Drawn[] {
     ...asides.map(({ number, label }) => `${number} ${label}`),
     ...(hasMore ? [render(MORE)] : []),
   ];
-  const lead = render(say`Answer with a reaction or a number:`);
+  const lead = render(
+    choices.some(({ several }) => several)
+      ? say`Answer with a reaction or a number, or with several of a kind as 2 4:`
+      : say`Answer with a reaction or a number:`,
+  );
   const others = below.join(' · ');
   if (!numbered.length) return hasMore ? [{ body: others, html: paragraph(others) }] : [];
   // A list counts on from where it starts: one with a gap has its numbers in its words.

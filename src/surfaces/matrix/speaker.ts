@@ -43,6 +43,8 @@ export interface Saying {
   offer?: Pick<Offer, 'asker' | 'tokens' | 'question' | 'more'>;
   /** Runs before each message, and may throw to keep it from being sent. */
   before?: () => Promise<void>;
+  /** Told of each message that stands there now, files too. */
+  onSent?: (room: string, eventId: string) => void;
   /** For a post that must not be repeated: its key, and the ids of those of its parts that stand in the room already. */
   post?: { key: string; sent: ReadonlyMap<number, string> };
 }
@@ -99,7 +101,7 @@ async function sayFile(
   parts: SpeakerParts,
   one: ReplyFile,
   index: number,
-  { spot, key, before }: Saying,
+  { spot, key, before, onSent }: Saying,
   more: Content,
 ): Promise<void> {
   const { log, delivery } = parts;
@@ -120,7 +122,7 @@ async function sayFile(
     if (!told) return;
     content = notice(told, spot);
   }
-  await delivery.send(
+  const eventId = await delivery.send(
     {
       room: spot.room,
       type: 'm.room.message',
@@ -129,6 +131,7 @@ async function sayFile(
     },
     before,
   );
+  onSent?.(spot.room, eventId);
 }
 
 export function speakerOf(parts: SpeakerParts): Speaker {
@@ -159,6 +162,7 @@ export function speakerOf(parts: SpeakerParts): Speaker {
             )),
         );
       }
+      for (const eventId of sent) saying.onSent?.(spot.room, eventId);
       const [first = ''] = sent;
       const last = sent.at(-1) ?? first;
       if (offer && (offer.tokens.length || offer.question || hasMore)) {

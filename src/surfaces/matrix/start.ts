@@ -6,6 +6,7 @@ import type { ReplyFile } from '../../../commands/framework/reply.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
+import { ChatMessages } from '../chat-messages.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { badToken, faultLog, whoAmI } from './account.ts';
@@ -16,19 +17,20 @@ import { conversationOf } from './conversation.ts';
 import { type Delivery, deliveryOver, NotSent, Stopped } from './delivery.ts';
 import { directRoomsOf } from './direct-rooms.ts';
 import type { Encryption } from './encryption/encryption.ts';
-import { type Incoming, incomingOf, syncHandlers } from './incoming.ts';
+import { besideTheAnswers, type Incoming, incomingOf, syncHandlers } from './incoming.ts';
 import { membershipOf } from './membership.ts';
 import { type Memory, memoryOf } from './memory.ts';
+import { matrixHandsOf } from './message-hands.ts';
 import type { NetworkError } from './network-error.ts';
 import { tellStanding } from './own-encryption.ts';
 import { patienceOf } from './patience.ts';
 import { posterFor } from './poster.ts';
 import { introduce } from './profile.ts';
-import { matrixRequestersOf } from './requester.ts';
+import { MATRIX, matrixRequestersOf } from './requester.ts';
 import { matrixCommands } from './room-command.ts';
 import { type Rooms, roomsOf } from './rooms.ts';
 import type { MatrixSettings } from './settings.ts';
-import { speakerOf } from './speaker.ts';
+import { type Speaker, speakerOf } from './speaker.ts';
 
 export interface MatrixParts {
   settings: MatrixSettings;
@@ -43,6 +45,8 @@ export interface MatrixParts {
   /** How old what was said must be for its answer to say so, in milliseconds; two minutes when not given. */
   lateAfterMs?: number;
   watch?: SurfaceWatch;
+  /** What becomes of messages after they were sent, on all surfaces together. */
+  messages?: ChatMessages;
 }
 
 export interface MatrixSurface {
@@ -78,6 +82,8 @@ class Holder {
   readonly ended: Promise<string>;
   end: (reason: string) => void = () => {};
   client: MatrixConnection | null = null;
+  /** The bot's display name, once it is known. */
+  ownName: string | null = null;
 
   constructor() {
     this.ended = new Promise<string>((resolve) => {
@@ -92,13 +98,34 @@ class Holder {
 }
 
 /** What all of the surface stands on. */
-interface Ground extends MatrixParts {
+interface Ground extends Omit<MatrixParts, 'messages'> {
   own: string;
   connection: () => MatrixConnection;
   rooms: Rooms;
   memory: Memory;
   adminRoom: AdminRoom;
   ownName: () => string | null;
+  messages: ChatMessages;
+}
+
+function groundOf(parts: MatrixParts, own: string, holder: Holder, speaker: () => Speaker): Ground {
+  const { settings, database, clock } = parts;
+  const { connection } = holder;
+  const memory = memoryOf(database.surfaceState, own, clock);
+  memory.tidy();
+  const rooms = roomsOf({ connection, remembered: memory.encryption });
+  const adminRoom = adminRoomOf({
+    room: settings.adminRoom,
+    connection,
+    rooms,
+    memory,
+    log: parts.log,
+    speaker,
+    clock,
+  });
+  const onFault = besideTheAnswers(adminRoom.log);
+  const messages = parts.messages ?? new ChatMessages({ database, clock, onFault });
+  return { ...parts, own, connection, rooms, memory, adminRoom, messages, ownName: () => holder.ownName };
 }
 
 function requestersAndCommands(
@@ -130,7 +157,7 @@ function requestersAndCommands(
 
 /** What answers, posts and follows rooms, over one delivery. */
 function talkingOf(ground: Ground, { sealedRooms }: Incoming, onFault: (fault: NetworkError | null) => void) {
-  const { settings, database, clock, connection, rooms, memory, adminRoom, own, ownName } = ground;
+  const { settings, database, clock, connection, rooms, memory, adminRoom, own, ownName, messages } = ground;
   const { log } = adminRoom;
   const { prefix, stewardLevel } = settings;
   const delivery = deliveryOver(connection, sealedRooms.seal, () => clock().getTime(), onFault);
@@ -148,7 +175,19 @@ function talkingOf(ground: Ground, { sealedRooms }: Incoming, onFault: (fault: N
     commandNames,
     drawFile: ground.drawFile,
   });
-  const shared = { database, connection, delivery, rooms, directs, speaker, memory, clock, log, own };
+  const shared = {
+    database,
+    connection,
+    delivery,
+    rooms,
+    directs,
+    speaker,
+    memory,
+    clock,
+    log,
+    own,
+    messages,
+  };
   const conversation = conversationOf({
     ...shared,
     patience: patienceOf(() => clock().getTime()),
@@ -196,21 +235,10 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const tellFault = faultLog(parts.log, parts.watch);
   const account = await whoAmI(settings, Number.POSITIVE_INFINITY, tellFault);
   const own = account.id;
-  const memory = memoryOf(database.surfaceState, own, clock);
-  memory.tidy();
   const holder = new Holder();
-  const { connection } = holder;
-  const rooms = roomsOf({ connection, remembered: memory.encryption });
-  const adminRoom = adminRoomOf({
-    room: settings.adminRoom,
-    connection,
-    rooms,
-    memory,
-    log: parts.log,
-    speaker: () => talking.speaker,
-    clock,
-  });
-  const { log } = adminRoom;
+  const ground = groundOf(parts, own, holder, () => talking.speaker);
+  const { connection, rooms, memory, messages } = ground;
+  const { log } = ground.adminRoom;
   const onFault = (fault: NetworkError | null): void => {
     if (fault?.kind !== 'token') {
       tellFault(fault);
@@ -221,8 +249,6 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     talking.delivery.stop();
     holder.end(badToken(settings));
   };
-  let ownName: string | null = null;
-  const ground: Ground = { ...parts, own, connection, rooms, memory, adminRoom, ownName: () => ownName };
   const incoming = await incomingOf({
     ...{ account, database, connection, rooms, clock, makeId, log },
     recoveryKey: settings.recoveryKey,
@@ -246,9 +272,13 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   if (encryption) await prepare(encryption, delivery, log);
   await delivery.keepTrying(async () => {
     await directs.load();
-    ownName = await introduce(client, own);
+    holder.ownName = await introduce(client, own);
     await client.start();
   });
+  messages.register(
+    MATRIX,
+    matrixHandsOf({ database, connection, delivery, sealedRooms: incoming.sealedRooms }),
+  );
   const tidying = setInterval(memory.tidy, TIDY_MS);
   tidying.unref();
   return {
@@ -258,6 +288,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     ended: holder.ended,
     stop: async () => {
       clearInterval(tidying);
+      messages.unregister(MATRIX);
       incoming.lateKeys?.stop();
       client.stop();
       await Promise.race([backlog.idle(), pause(STOP_MS, undefined, { ref: false })]);

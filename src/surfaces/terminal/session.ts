@@ -2,10 +2,11 @@
 import { randomBytes } from 'node:crypto';
 import type { Command } from '../../../commands/framework/command.ts';
 import { type Completions, completeLine } from '../../../commands/framework/complete.ts';
-import { createDispatcher, type RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import { createDispatcher, type Request, type RequestOrigin } from '../../../commands/framework/dispatch.ts';
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply } from '../../../commands/framework/reply.ts';
+import { joinedInvocation } from '../../../commands/framework/several.ts';
 import { backOf } from '../../../commands/framework/sides.ts';
 import { commandsWith } from '../../../commands/index.ts';
 import { plainLine } from '../../../commands/shared/plain-line.ts';
@@ -16,6 +17,7 @@ import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import type { Persona } from '../../environment/program-settings.ts';
+import { numbersIn } from '../choice-numbers.ts';
 import { isMoreWord } from '../more-word.ts';
 import { withFiles } from './line-files.ts';
 import { switchCommands } from './switch.ts';
@@ -79,6 +81,22 @@ function behind(last: Reply | null): Reply {
   );
 }
 
+/** What choices with these numbers are as a request; the refusal where there is none with one of them. */
+function choicesOf(
+  choices: Reply['choices'],
+  numbers: readonly number[],
+  commands: readonly Command[],
+): Request['say'] | Reply {
+  const wrong = numbers.find((number) => choices[number - 1] === undefined);
+  if (wrong !== undefined) return noChoice(wrong, choices.length);
+  const chosen = numbers.flatMap((number) => choices[number - 1] ?? []);
+  const [token, ...also] = chosen.flatMap((one) => one.token ?? []);
+  if (token !== undefined && also.length === numbers.length - 1) return { token, also };
+  // What a refusal offers is kept nowhere: it is done as if it were said.
+  const invocations = chosen.map(({ invoke }) => invoke);
+  return { invoke: joinedInvocation(invocations, commands) };
+}
+
 export function createSession(parts: SessionParts): Session {
   const { database, knowledge, collective, persona, direct, clock, log } = parts;
   const makeId = () => randomBytes(12).toString('base64url');
@@ -105,16 +123,13 @@ export function createSession(parts: SessionParts): Session {
   });
   const answer = (line: string): Reply => {
     if (isMoreWord(line)) return behind(session.last);
-    const number = /^\d{1,2}$/.test(line) ? Number(line) : null;
-    if (number !== null) {
-      const choices = session.last?.choices ?? [];
-      const chosen = choices[number - 1];
-      if (!chosen) return noChoice(number, choices.length);
-      const { token, invoke } = chosen;
-      // What a refusal offers is kept nowhere: it is done as if it were said.
-      return dispatcher.handle({ ...asked(), say: token === undefined ? { invoke } : { token } });
-    }
     try {
+      const numbers = /^\d{1,2}$/.test(line) ? [Number(line)] : numbersIn(line);
+      const together = session.last?.choices.some(({ several }) => several) ?? false;
+      if (numbers && (numbers.length === 1 || together)) {
+        const chosen = choicesOf(session.last?.choices ?? [], numbers, commands);
+        return 'outcome' in chosen ? chosen : dispatcher.handle({ ...asked(), say: chosen });
+      }
       if (line && !line.startsWith('/'))
         return dispatcher.handle({ ...asked(), say: { invoke: plainLine(line) } });
       const invoke = withFiles(line, commands);

@@ -232,19 +232,43 @@ export class Person {
       one.type === 2 ? [textIn(one.label)] : objectsIn(one.options).map(({ label }) => textIn(label)),
     );
   }
-  /** Chooses an entry of a menu. */
-  async choose(message: Message, label: string): Promise<Seen> {
+  /** Chooses an entry of a menu, or several of one that takes as many. */
+  async choose(message: Message, ...labels: string[]): Promise<Seen> {
+    return this.outcome(this.startChoice(message, ...labels));
+  }
+  startChoice(message: Message, ...labels: string[]): Interaction {
     for (const select of this.partsOf(message)) {
-      const option = objectsIn(select.options).find((one) => one.label === label);
-      if (!option) continue;
+      const entries = objectsIn(select.options);
+      const options = labels.flatMap((label) => {
+        const entry = entries.find((one) => one.label === label);
+        return entry ? [entry] : [];
+      });
+      if (options.length !== labels.length) continue;
+      const [least, most] = [select.min_values ?? 1, select.max_values ?? 1];
+      if (labels.length < Number(least) || labels.length > Number(most))
+        throw new Error(`${labels.length} entries where ${least} to ${most} can be chosen`);
       const data = {
         component_type: 3,
         custom_id: textIn(select.custom_id),
-        values: [textIn(option.value)],
+        values: options.map(({ value }) => textIn(value)),
       };
-      return this.outcome(this.send('component', data, message));
+      return this.send('component', data, message);
     }
-    throw new Error(`no entry "${label}" among ${this.labels(message).join(', ')}`);
+    throw new Error(`no menu with ${labels.join(', ')} among ${this.labels(message).join(', ')}`);
+  }
+  /** The menus of a message: what each asks, and how many can be chosen in it. */
+  menus(message: Message): { asks: string; entries: string[]; most: number }[] {
+    return this.partsOf(message).flatMap((one) =>
+      one.type === 3
+        ? [
+            {
+              asks: textIn(one.placeholder),
+              entries: objectsIn(one.options).map(({ label }) => textIn(label)),
+              most: Number(one.max_values ?? 1),
+            },
+          ]
+        : [],
+    );
   }
 
   /** Fills in the fields of a form by their labels, and sends it. */

@@ -12,12 +12,12 @@ import { rolldown } from 'rolldown';
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { openDatabase } from '../../../shared/store/index.ts';
 import { drawFile } from '../../../src/draw/draw-file.ts';
+import type { Row } from '../../../src/surfaces/discord/choice-rows.ts';
 import { makeFiles } from '../../../src/surfaces/discord/files.ts';
 import {
   type AttachedFile,
   messagesOf,
   type OutgoingMessage,
-  type Row,
 } from '../../../src/surfaces/discord/outgoing.ts';
 import type { Embed } from '../../../src/surfaces/discord/render.ts';
 import { DEMO_COLLECTIVE, DEMO_ZONE, fillDemo } from '../../../src/surfaces/terminal/demo.ts';

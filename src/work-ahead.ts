@@ -1,0 +1,45 @@
+/** What somebody may press next is worked out while they read: the plan behind an answer is then known when it comes. */
+import type { Dispatcher, RequestOrigin } from '../commands/framework/dispatch.ts';
+import type { Reply } from '../commands/framework/reply.ts';
+
+/** Nothing is worked out ahead until nobody has asked for so long: who asks comes first. */
+export const QUIET_MS = 150;
+/** Choices that wait, the newest first; older ones have been read by then. */
+const MOST = 12;
+/** Choices of one reply: those that stand first. */
+const OF_ONE = 4;
+
+/** The dispatcher, which rehearses the choices of its replies while it has nothing else to do. */
+export function workingAhead(dispatcher: Dispatcher, clock: () => Date, quietMs = QUIET_MS): Dispatcher {
+  const waiting: { token: string; asked: RequestOrigin }[] = [];
+  let timer: NodeJS.Timeout | undefined;
+  const next = (): void => {
+    const one = waiting.shift();
+    if (!one) return;
+    const ran = dispatcher.rehearse(one.token, { ...one.asked, now: clock() });
+    // One at a time, with a pause in which whoever asks is heard; what there was nothing to run of costs nothing.
+    later(ran ? quietMs : 0);
+  };
+  const later = (ms: number): void => {
+    clearTimeout(timer);
+    timer = waiting.length ? setTimeout(next, ms).unref() : undefined;
+  };
+  const note = (reply: Reply, asked: RequestOrigin): void => {
+    const tokens = reply.choices.flatMap(({ token, aside }) => (token && !aside ? [token] : []));
+    waiting.unshift(...tokens.slice(0, OF_ONE).map((token) => ({ token, asked })));
+    waiting.length = Math.min(waiting.length, MOST);
+    later(quietMs);
+  };
+  return {
+    contextFor: (asked) => dispatcher.contextFor(asked),
+    offer: (refused, asked) => dispatcher.offer(refused, asked),
+    rehearse: (token, asked) => dispatcher.rehearse(token, asked),
+    handle: (request) => {
+      const reply = dispatcher.handle(request);
+      if (reply.outcome === 'answered') note(reply, request);
+      else later(quietMs);
+      return reply;
+    },
+    withCommands: (commands) => workingAhead(dispatcher.withCommands(commands), clock, quietMs),
+  };
+}
