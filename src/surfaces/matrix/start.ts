@@ -17,7 +17,7 @@ import { conversationOf } from './conversation.ts';
 import { type Delivery, deliveryOver, NotSent, Stopped } from './delivery.ts';
 import { directRoomsOf } from './direct-rooms.ts';
 import type { Encryption } from './encryption/encryption.ts';
-import { besideTheAnswers, type Incoming, incomingOf, syncHandlers } from './incoming.ts';
+import { besideTheAnswers, type FromHomeserver, fromHomeserverOf, syncHandlers } from './from-homeserver.ts';
 import { membershipOf } from './membership.ts';
 import { type Memory, memoryOf } from './memory.ts';
 import { matrixHandsOf } from './message-hands.ts';
@@ -156,7 +156,11 @@ function requestersAndCommands(
 }
 
 /** What answers, posts and follows rooms, over one delivery. */
-function talkingOf(ground: Ground, { sealedRooms }: Incoming, onFault: (fault: NetworkError | null) => void) {
+function talkingOf(
+  ground: Ground,
+  { sealedRooms }: FromHomeserver,
+  onFault: (fault: NetworkError | null) => void,
+) {
   const { settings, database, clock, connection, rooms, memory, adminRoom, own, ownName, messages } = ground;
   const { log } = adminRoom;
   const { prefix, stewardLevel } = settings;
@@ -249,19 +253,19 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     talking.delivery.stop();
     holder.end(badToken(settings));
   };
-  const incoming = await incomingOf({
+  const arriving = await fromHomeserverOf({
     ...{ account, database, connection, rooms, clock, makeId, log },
     recoveryKey: settings.recoveryKey,
     hearIn: (room, heard) => talking.conversation.hear(room, heard),
   });
-  const talking = talkingOf(ground, incoming, onFault);
+  const talking = talkingOf(ground, arriving, onFault);
   const { delivery, directs } = talking;
-  const { encryption, backlog } = incoming;
+  const { encryption, backlog } = arriving;
   const client = createClient({
     homeserver: settings.homeserver,
     token: settings.token,
     startAt: memory.syncToken(),
-    ...syncHandlers(incoming, rooms, talking.membership, delivery, own),
+    ...syncHandlers(arriving, rooms, talking.membership, delivery, own),
     onBatch: (token) => backlog.mark(() => memory.saveSyncToken(token)),
     onFault,
   });
@@ -277,19 +281,19 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   });
   messages.register(
     MATRIX,
-    matrixHandsOf({ database, connection, delivery, sealedRooms: incoming.sealedRooms }),
+    matrixHandsOf({ database, connection, delivery, sealedRooms: arriving.sealedRooms }),
   );
   const tidying = setInterval(memory.tidy, TIDY_MS);
   tidying.unref();
   return {
     id: own,
-    withoutEncryption: incoming.without,
+    withoutEncryption: arriving.without,
     posterFor: talking.posterFor,
     ended: holder.ended,
     stop: async () => {
       clearInterval(tidying);
       messages.unregister(MATRIX);
-      incoming.lateKeys?.stop();
+      arriving.lateKeys?.stop();
       client.stop();
       await Promise.race([backlog.idle(), pause(STOP_MS, undefined, { ref: false })]);
       delivery.stop();

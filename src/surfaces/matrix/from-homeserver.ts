@@ -14,7 +14,7 @@ import { openOwnEncryption } from './own-encryption.ts';
 import type { Rooms } from './rooms.ts';
 import { type SealedRooms, sealedRoomsOf } from './sealed-rooms.ts';
 
-export interface IncomingParts {
+export interface FromHomeserverParts {
   account: Account;
   database: Database;
   recoveryKey: Buffer | null;
@@ -27,7 +27,7 @@ export interface IncomingParts {
   hearIn(room: string, heard: Heard): Promise<void>;
 }
 
-export interface Incoming {
+export interface FromHomeserver {
   encryption: Encryption | null;
   /** Why there is none; null where there is. */
   without: string | null;
@@ -46,7 +46,7 @@ export const besideTheAnswers =
     log('matrix', fault.kind === 'refused' ? `encryption: the homeserver refuses (${fault.code})` : error);
   };
 
-export async function incomingOf(parts: IncomingParts): Promise<Incoming> {
+export async function fromHomeserverOf(parts: FromHomeserverParts): Promise<FromHomeserver> {
   const { account, database, rooms, clock, log } = parts;
   const own = account.id;
   const onError = besideTheAnswers(log);
@@ -87,7 +87,7 @@ type SyncHandlers = Pick<SyncParts, 'onKeys' | 'open' | 'onInvite' | 'onState' |
 
 /** What is done with what a sync brings. */
 export function syncHandlers(
-  { encryption, lateKeys, sealedRooms, backlog, takeIn }: Incoming,
+  { encryption, lateKeys, sealedRooms, backlog, takeIn }: FromHomeserver,
   rooms: Rooms,
   membership: Membership,
   delivery: Delivery,
