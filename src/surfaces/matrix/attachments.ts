@@ -78,7 +78,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
   };
 
   const bytesOf = async ({ url, sealed }: Attachment, most: number): Promise<Buffer> => {
-    const info = sealed === null ? null : sealedSchema.parse(sealed);
+    const info = sealed === null ? null : sealedInfo(sealed);
     const [, server, media] = MXC.exec(info?.url ?? url ?? '') ?? [];
     if (server === undefined || media === undefined)
       throw new Refusal({
@@ -89,13 +89,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
     const path = ['download', server, media].map(encodeURIComponent).join('/');
     const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, most);
     if (!info) return bytes;
-    const opened = sealedRooms.openFile(bytes, info);
-    if (!opened)
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`That file is encrypted, and I cannot read it.`,
-      });
-    return opened;
+    return openedFile(sealedRooms, bytes, info) ?? refuseSealed();
   };
 
   return {
@@ -143,10 +137,29 @@ const sealedSchema = z.looseObject({
     k: z.string(),
     ext: z.literal(true),
   }),
-  iv: z.literal('v2'),
+  iv: z.string(),
   hashes: z.object({ sha256: z.string() }),
   v: z.literal('v2'),
 });
+
+function refuseSealed(): never {
+  throw new Refusal({ code: 'bad-option', problem: say`That file is encrypted, and I cannot read it.` });
+}
+
+/** How a file is encrypted; refuses what the specification does not say. */
+function sealedInfo(sealed: unknown): z.infer<typeof sealedSchema> {
+  const read = sealedSchema.safeParse(sealed);
+  return read.success ? read.data : refuseSealed();
+}
+
+/** Null where there is no encryption here, or the bytes are not what the message says. */
+function openedFile(sealedRooms: SealedRooms, bytes: Buffer, info: object): Buffer | null {
+  try {
+    return sealedRooms.openFile(bytes, info);
+  } catch {
+    return null;
+  }
+}
 
 async function textOf(
   attached: Attachment,
