@@ -824,7 +824,7 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
       ? componentName(bench.context, ref)
       : packText(knowledge.symptoms.get(ref)?.name ?? ref);
   return [
-    answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
+    answer(open.length > 1 ? say`Done: all gone` : say`Done: it works`, 'works'),
     ...(open.length > 1
       ? // What happened to it never goes.
         open
@@ -832,8 +832,8 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
           .map((one) =>
             answer(
               one.kind === 'damage'
-                ? say`Done: ${name(one)} is mended, the rest as before`
-                : say`Done: gone is “${name(one)}”, the rest as before`,
+                ? say`Done: only ${name(one)} mended`
+                : say`Done: only “${name(one)}” gone`,
               `gone:${one.ref}`,
             ),
           )

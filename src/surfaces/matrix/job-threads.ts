@@ -1,6 +1,6 @@
 /** Threads of jobs on Matrix: the card is a message in the room that is edited, and the root of the job's thread. */
 import { z } from 'zod';
-import { inWords, type Reply, reply } from '../../../commands/framework/reply.ts';
+import { inWords, reply } from '../../../commands/framework/reply.ts';
 import { frontOf } from '../../../commands/framework/sides.ts';
 import { render } from '../../../shared/language/render.ts';
 import { plain, say, verbatim } from '../../../shared/language/say.ts';
@@ -27,12 +27,85 @@ export interface MatrixJobThreadsParts extends MatrixPosterParts {
   log: (id: string, error: unknown) => void;
 }
 
-export function matrixJobThreadsOf(parts: MatrixJobThreadsParts): JobThreads {
-  const { connection, delivery, rooms, speaker, memory, own, database, clock } = parts;
+/** What only people can change is thrown as words for them. */
+async function helped<T>({ name, reply: { language } }: JobCard, work: () => Promise<T>): Promise<T> {
+  try {
+    return await work();
+  } catch (error) {
+    if (!(error instanceof NotSent)) throw error;
+    const words =
+      error.code === 'M_NOT_FOUND'
+        ? say`The card of ${verbatim(name)} is gone. The job goes on without it; /room jobs makes it anew.`
+        : say`I may not keep the card of ${verbatim(name)} in its room. The job goes on without it; let me send messages there, then say /room jobs again.`;
+    throw new CannotKeepCard(render(words, language));
+  }
+}
+
+const refuse = (code: string): never => {
+  throw new NotSent({ kind: 'refused', code, what: 'the card of a job' });
+};
+
+export class MatrixJobThreads implements JobThreads {
+  private readonly parts: MatrixJobThreadsParts;
+
+  constructor(parts: MatrixJobThreadsParts) {
+    this.parts = parts;
+  }
+
+  readonly open: JobThreads['open'] = (room, card, again) =>
+    helped(card, async () => {
+      await this.checkRight(room);
+      const id =
+        (again ? await posterFor(room, this.parts).find(card.key) : null) ?? (await this.send(room, card));
+      this.keepOffer(room, id, card);
+      return { channel: room, thread: id, card: id };
+    });
+
+  readonly edit: JobThreads['edit'] = ({ channel: room, card: id }, card) =>
+    helped(card, async () => {
+      await this.checkRight(room);
+      await this.checkThere(room, id);
+      await this.parts.delivery.send({
+        room,
+        type: 'm.room.message',
+        content: edit(this.draw(card), id, card.reply.title),
+        // A job that comes back to an earlier state says so again.
+        transaction: transactionOf('card', room, id, card.stamp),
+      });
+      this.keepOffer(room, id, card);
+    });
+
+  readonly tell: JobThreads['tell'] = async (collective, words) => {
+    const { database, speaker, log } = this.parts;
+    const found = database.collectives.find(collective);
+    const room = found && database.of(found).jobPosts.channelOf(MATRIX)?.channel;
+    if (!room) return;
+    const told = inWords(reply({ title: plain`${verbatim(words)}`, tone: 'caution' }));
+    try {
+      await this.checkRight(room);
+      const spot = { room, thread: null, replyTo: null };
+      await speaker.say({ reply: told, spot, key: `card told ${words}` });
+    } catch (error) {
+      if (!(error instanceof NotSent)) throw error;
+      log(MATRIX, words);
+    }
+  };
+
+  private send(room: string, card: JobCard): Promise<string> {
+    const weight = isUrgent(card.reply) ? 'm.text' : 'm.notice';
+    const said = notice(this.draw(card), { room, thread: null, replyTo: null }, weight);
+    return this.parts.delivery.send({
+      room,
+      type: 'm.room.message',
+      content: { ...said, [POST_TAG]: { key: card.key, part: 0, of: 1 } },
+      transaction: transactionOf('card', room, card.key, card.stamp),
+    });
+  }
 
   /** A notification shows the first line: it says which job it is about, also where cautions come before the rest. */
-  const draw = ({ reply: made }: JobCard): Drawn => {
-    const [drawn] = renderForMatrix(asSaidHere(frontOf(made), parts.prefix, parts.commandNames), [], {
+  private draw({ reply: made }: JobCard): Drawn {
+    const { prefix, commandNames } = this.parts;
+    const [drawn] = renderForMatrix(asSaidHere(frontOf(made), prefix, commandNames), [], {
       most: CARD_BYTES,
     });
     const bare = { ...made, before: undefined, cautions: [], blocks: [], choices: [], sources: [] };
@@ -40,10 +113,11 @@ export function matrixJobThreadsOf(parts: MatrixJobThreadsParts): JobThreads {
     if (!drawn || !about) throw new Error('a card without words');
     if (made.before === undefined && !made.cautions.length) return drawn;
     return { body: `${about.body}\n\n${drawn.body}`, html: `${about.html}${drawn.html}` };
-  };
+  }
 
   /** Its choices are taken by a number in its thread, in answer to it, or by a reaction. */
-  const keepOffer = (room: string, card: string, { reply: { choices } }: JobCard): void => {
+  private keepOffer(room: string, card: string, { reply: { choices } }: JobCard): void {
+    const { memory, own, clock } = this.parts;
     memory.saveOffer(card, {
       room,
       thread: card,
@@ -53,86 +127,21 @@ export function matrixJobThreadsOf(parts: MatrixJobThreadsParts): JobThreads {
       more: null,
       at: clock().toISOString(),
     });
-  };
+  }
 
-  /** What only people can change is thrown as words for them. */
-  const helped = async <T>({ name, reply: { language } }: JobCard, work: () => Promise<T>): Promise<T> => {
-    try {
-      return await work();
-    } catch (error) {
-      if (!(error instanceof NotSent)) throw error;
-      const words =
-        error.code === 'M_NOT_FOUND'
-          ? say`The card of ${verbatim(name)} is gone. The job goes on without it; /room jobs makes it anew.`
-          : say`I may not keep the card of ${verbatim(name)} in its room. The job goes on without it; let me send messages there, then say /room jobs again.`;
-      throw new CannotKeepCard(render(words, language));
-    }
-  };
-
-  const refuse = (code: string): never => {
-    throw new NotSent({ kind: 'refused', code, what: 'the card of a job' });
-  };
-  const checkRight = async (room: string): Promise<void> => {
+  private async checkRight(room: string): Promise<void> {
+    const { delivery, rooms, own } = this.parts;
     const state = await delivery.keepTrying(() => rooms.state(room));
     if (!maySend(state, own, 'm.room.message')) refuse('M_FORBIDDEN');
-  };
+  }
 
   /** Throws where it is not there any more. */
-  const checkThere = async (room: string, card: string): Promise<void> => {
+  private async checkThere(room: string, card: string): Promise<void> {
+    const { delivery, connection } = this.parts;
     const path = ['rooms', room, 'event', card].map(encodeURIComponent).join('/');
     const raw: unknown = await delivery.keepTrying(() =>
       connection().doRequest('GET', `/_matrix/client/v3/${path}`),
     );
     if (redactedSchema.safeParse(raw).success) refuse('M_NOT_FOUND');
-  };
-
-  return {
-    open: (room, card, again) =>
-      helped(card, async () => {
-        await checkRight(room);
-        const standing = again ? await posterFor(room, parts).find(card.key) : null;
-        const spot = { room, thread: null, replyTo: null };
-        const weight = isUrgent(card.reply) ? 'm.text' : 'm.notice';
-        const id =
-          standing ??
-          (await delivery.send({
-            room,
-            type: 'm.room.message',
-            content: { ...notice(draw(card), spot, weight), [POST_TAG]: { key: card.key, part: 0, of: 1 } },
-            transaction: transactionOf('card', room, card.key, card.stamp),
-          }));
-        keepOffer(room, id, card);
-        return { channel: room, thread: id, card: id };
-      }),
-    edit: ({ channel: room, card: id }, card) =>
-      helped(card, async () => {
-        await checkRight(room);
-        await checkThere(room, id);
-        await delivery.send({
-          room,
-          type: 'm.room.message',
-          content: edit(draw(card), id, card.reply.title),
-          // A job that comes back to an earlier state says so again.
-          transaction: transactionOf('card', room, id, card.stamp),
-        });
-        keepOffer(room, id, card);
-      }),
-    tell: async (collective, words) => {
-      const found = database.collectives.find(collective);
-      const room = found && database.of(found).jobPosts.channelOf(MATRIX)?.channel;
-      const told: Reply = inWords(reply({ title: plain`${verbatim(words)}`, tone: 'caution' }));
-      try {
-        if (!room) return;
-        await checkRight(room);
-        await speaker.say({
-          reply: told,
-          spot: { room, thread: null, replyTo: null },
-          key: `card told ${words}`,
-        });
-      } catch (error) {
-        if (!(error instanceof NotSent)) throw error;
-        parts.log(MATRIX, words);
-      }
-    },
-  };
+  }
 }
