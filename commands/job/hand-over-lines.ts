@@ -80,7 +80,7 @@ export function waterLines(job: JobRecord, opened: boolean): Message[] {
 }
 
 /** The jobs in which the same phone was here before, the newest first. */
-export function earlierJobs({ store }: Context, job: JobRecord): JobRecord[] {
+function earlierJobs({ store }: Context, job: JobRecord): JobRecord[] {
   const found: JobRecord[] = [];
   const before = ({ entries }: JobRecord): JobRecord | null => {
     const from = entries.flatMap(({ struck, entry }) =>
@@ -115,7 +115,7 @@ export const wasEverOpened = (context: Context, job: JobRecord): boolean =>
   );
 
 /** How far the steps of a job's traces took the phone apart. */
-export function accessReached({ knowledge, store }: Context, job: JobRecord): (typeof accessLevels)[number] {
+function accessReached({ knowledge, store }: Context, job: JobRecord): (typeof accessLevels)[number] {
   const done = tracesOfJob(job)
     .flatMap((number) => store.traces.get(number)?.steps ?? [])
     .filter(({ undone, outcome }) => !undone && outcome !== null)

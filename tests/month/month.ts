@@ -16,7 +16,7 @@ import { renderAsText } from '../../src/surfaces/text-render.ts';
 import { greyJpeg } from '../photos/grey-jpeg.ts';
 import { type Saying, type TestBot, testBot } from '../test-bot.ts';
 
-export interface Page {
+interface Page {
   said: string;
   by: string;
   day: string;
