@@ -199,7 +199,13 @@ class CommandDispatcher implements Dispatcher {
         // What must not be kept is not offered again either.
         const code = findSecret(typedIn(request.say), secrets) ? 'secret' : detail.code;
         const refused = this.refuse(request, draw, refusalReply(detail), (context) =>
-          waysOn({ ...detail, code }, request.say, this.parts.commands, context, request.menus),
+          waysOn(
+            { ...detail, code },
+            this.meant(request.say, context),
+            this.parts.commands,
+            context,
+            request.menus,
+          ),
         );
         const title = shownSafely(refused.title);
         return { ...refused, title: findSecret(title, secrets) ? withoutQuotes(title) : title };
@@ -209,6 +215,17 @@ class CommandDispatcher implements Dispatcher {
       return this.refuse(request, draw, internalErrorReply(error, id));
     }
   };
+
+  /** What a choice stands for, so that what is missing in it can be picked as after a typed command. */
+  private meant(said: Request['say'], context: Context): Request['say'] {
+    if (!('token' in said)) return said;
+    try {
+      return { invoke: invocationOf(said, this.parts.commands, context) };
+    } catch (error) {
+      if (error instanceof Refusal) return said;
+      throw error;
+    }
+  }
 
   /** What the room reads is in the collective's language, what the asker alone reads in their own. */
   private drawerFor({ collective, locale, direct }: Request): (draft: Draft) => Reply {
@@ -306,17 +323,24 @@ function understand(say: Request['say'], commands: readonly Command[], context: 
     const parsed = parseLine(say.line, commands);
     return { ...found(parsed, commands), typed: { line: say.line, parsed } };
   }
-  const invocation =
-    'invoke' in say
-      ? say.invoke
-      : joinedInvocation(
-          [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
-          commands,
-        );
+  const invocation = invocationOf(say, commands, context);
   const command = commands.find(({ name }) => name === invocation.command);
   if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
   return found(invocation, commands);
 }
+
+/** The command that is said, or that the choices stand for. */
+const invocationOf = (
+  say: Exclude<Request['say'], { line: string }>,
+  commands: readonly Command[],
+  context: Context,
+): Invocation =>
+  'invoke' in say
+    ? say.invoke
+    : joinedInvocation(
+        [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
+        commands,
+      );
 
 function perform(
   { command, name, action, options, typed: line }: Wanted,
