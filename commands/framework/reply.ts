@@ -85,6 +85,8 @@ const choiceSchema = z.object({
    * one of them is called below that title.
    */
   several: z.object({ title: z.string(), label: z.string() }).optional(),
+  /** An option that is given first: a surface with forms asks for it. Elsewhere the command says what is missing. */
+  fill: z.string().optional(),
   token: z.string().optional(),
 });
 type Choice = z.infer<typeof choiceSchema>;
