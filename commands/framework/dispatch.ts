@@ -40,8 +40,8 @@ export interface RequestOrigin {
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
-  /** The surface offers long lists as menus: of what can be picked all is offered. */
-  menus?: boolean;
+  /** The surface has forms, and menus for long lists: of what can be picked all is offered, and what is typed is asked for. */
+  forms?: boolean;
   /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
   unsettled?: boolean;
 }
@@ -204,7 +204,7 @@ class CommandDispatcher implements Dispatcher {
             this.meant(request.say, context),
             this.parts.commands,
             context,
-            request.menus,
+            request.forms,
           ),
         );
         const title = shownSafely(refused.title);
@@ -282,7 +282,8 @@ class CommandDispatcher implements Dispatcher {
         made = run(wanted);
       }
       if (database.written() !== written) markDurable();
-      const finished = this.saveChoices(draw(guarded(made, request, context)), context);
+      const offered = request.forms ? made : { ...made, choices: made.choices.filter(({ fill }) => !fill) };
+      const finished = this.saveChoices(draw(guarded(offered, request, context)), context);
       if (requestId !== undefined)
         store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
       return finished;

@@ -85,7 +85,7 @@ const choiceSchema = z.object({
    * one of them is called below that title.
    */
   several: z.object({ title: z.string(), label: z.string() }).optional(),
-  /** An option that is given first: a surface with forms asks for it. Elsewhere the command says what is missing. */
+  /** An option that is given first, in a form; not offered where a surface has none. */
   fill: z.string().optional(),
   token: z.string().optional(),
 });
