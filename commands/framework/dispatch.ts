@@ -219,12 +219,17 @@ class CommandDispatcher implements Dispatcher {
   /** What a choice stands for, so that what is missing in it can be picked as after a typed command. */
   private meant(said: Request['say'], context: Context): Request['say'] {
     if (!('token' in said)) return said;
+    let meant: Request['say'] = said;
     try {
-      return { invoke: invocationOf(said, this.parts.commands, context) };
+      // Looking it up is no taking: nothing of a refusal is kept.
+      this.parts.database.relaxedTransaction(() => {
+        meant = { invoke: invocationOf(said, this.parts.commands, context) };
+        throw new TakenBack();
+      });
     } catch (error) {
-      if (error instanceof Refusal) return said;
-      throw error;
+      if (!(error instanceof Refusal || error instanceof TakenBack)) throw error;
     }
+    return meant;
   }
 
   /** What the room reads is in the collective's language, what the asker alone reads in their own. */
