@@ -31,7 +31,7 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
     | { type: 'lookup'; lookup: Lookup; words?: boolean }
     | { type: 'file' /** A picture, which a surface draws anew; its text is base64. */; photo?: true }
     /** A thing of the platform itself, which asks for it in its own way and gives its id. */
-    | { type: 'native'; kind: 'role' | 'channel' };
+    | { type: 'native'; kind: NativeKind };
   /** What is wanted, for the refusal: "a whole number from 1 to 500". */
   expected: Message;
   schema: (context: Context) => z.ZodType<T, string>;
@@ -198,8 +198,11 @@ export const moneyOption = (base: Base): Option<Money, true> =>
       }),
   });
 
+/** `place`: a channel, or a forum. */
+type NativeKind = 'role' | 'channel' | 'place';
+
 /** A role or a channel of the platform that it is said on; the value is its id, as the platform gives it. */
-export const nativeOption = ({ kind, ...base }: Base & { kind: 'role' | 'channel' }): Option<string, true> =>
+export const nativeOption = ({ kind, ...base }: Base & { kind: NativeKind }): Option<string, true> =>
   needed({
     ...base,
     required: true,

@@ -6,6 +6,7 @@ import { inSentence, joined, listWords, packText, say, typed } from '../../share
 import { pairingOf } from '../../shared/pairing/pairing.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
+import { choiceOption, optional } from '../framework/option.ts';
 import { reply, text } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { symptomsNow } from '../shared/find-trace.ts';
@@ -58,13 +59,22 @@ function labelOf(context: Context, job: JobRecord): Unrendered<LabelDrawing> {
 export const jobLabel = defineAction({
   summary: say`A small label to print: number, model, complaints, and what must stay with its board`,
   who: 'member',
-  options: { job: jobOption },
+  options: {
+    job: jobOption,
+    as: optional(
+      choiceOption({
+        summary: say`A picture, or a page of its size`,
+        example: 'pdf',
+        choices: ['png', 'pdf'],
+      }),
+    ),
+  },
   needs: [needs.job],
-  examples: ['/job label job:12'],
+  examples: ['/job label job:12', '/job label job:12 as:pdf'],
 
   data: jobData,
   refuses: ['missing-option', 'wrong-state'],
-  run: ({ job: named }, context) => {
+  run: ({ job: named, as = 'png' }, context) => {
     const job = jobMeant(context, named);
     const data = labelOf(context, job);
     return reply({
@@ -72,10 +82,10 @@ export const jobLabel = defineAction({
       blocks: [text(say`It has no name and no IMEI on it. 62 by 36 mm is a good size to print.`)],
       files: [
         {
-          name: `job-${job.number}-label.png`,
-          mime: 'image/png',
+          name: `job-${job.number}-label.${as}`,
+          mime: as === 'pdf' ? 'application/pdf' : 'image/png',
           alt: joined([data.model, ...data.lines.map((one) => one.text)], '; '),
-          draw: { kind: 'label', data },
+          draw: { kind: as === 'pdf' ? 'label-page' : 'label', data },
         },
       ],
       data: jobDataOf(context, job),

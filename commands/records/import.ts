@@ -74,7 +74,9 @@ export const recordsImport = defineAction({
               ),
             ]
           : []),
-        text(say`They are shown with /records list. No odds and no price are taken from them.`),
+        text(
+          say`They count in /records list, and move no odds and no price: a record tells what was complained of and how it ended, and not which fault it was or what was checked.`,
+        ),
       ],
       data: { added, known, other },
     });

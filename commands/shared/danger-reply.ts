@@ -60,7 +60,7 @@ export function dangerChoice(
 
 /** Every step that opens, heats, pries, presses or charges offers this. */
 export const unsafeChoice = (subject: PhoneSubject, revision: number): DraftChoice => ({
-  ...dangerChoice(subject, revision, say`It is swollen, hot, leaking or hurt`, 'seen', { what: 'unsafe' }),
+  ...dangerChoice(subject, revision, say`Swollen, hot, leaking…`, 'seen', { what: 'unsafe' }),
   danger: true,
 });
 

@@ -589,6 +589,10 @@ function pathBlocks(bench: TraceDecision): DraftBlock[] {
   return [...standingBlocks(bench), ...onBack(...(done.length ? [steps(done, say`So far`, false)] : []))];
 }
 
+/** The same on the card of its job, where nothing stands behind. */
+export const pathOnCard = (context: Context, trace: TraceRecord): DraftBlock[] =>
+  pathBlocks(traceDecisionOf(context, trace)).map((block) => ({ ...block, back: false }));
+
 /** "Current at the charger: nothing, 0.00 A"; null for what is no part of the path. */
 function stepInWords(
   context: Context,
@@ -823,7 +827,7 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
       ? componentName(bench.context, ref)
       : packText(knowledge.symptoms.get(ref)?.name ?? ref);
   return [
-    answer(open.length > 1 ? say`Done: all of it is gone` : say`Done: it works`, 'works'),
+    answer(open.length > 1 ? say`Done: all gone` : say`Done: it works`, 'works'),
     ...(open.length > 1
       ? // What happened to it never goes.
         open
@@ -831,8 +835,8 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
           .map((one) =>
             answer(
               one.kind === 'damage'
-                ? say`Done: ${name(one)} is mended, the rest as before`
-                : say`Done: gone is “${name(one)}”, the rest as before`,
+                ? say`Done: only ${name(one)} mended`
+                : say`Done: only “${name(one)}” gone`,
               `gone:${one.ref}`,
             ),
           )

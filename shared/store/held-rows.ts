@@ -86,6 +86,8 @@ const STATEMENTS: Readonly<Record<Exclude<HeldKind, 'notes' | 'jobs'>, string>> 
          FROM job_entries, mine WHERE collective = place AND wiped_key = person
        UNION ALL SELECT 'words removed in chat', 'removal ' || number, NULL, at
          FROM removals, mine WHERE collective = place AND by_key = person
+       UNION ALL SELECT 'place of the jobs chosen', platform, NULL, at
+         FROM job_channels, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'event withdrawn', subject || ' ' || number, seq, withdrawn_at
          FROM phone_events, mine WHERE collective = place AND withdrawn_key = person
        UNION ALL SELECT 'handed over', 'job ' || job, seq, at

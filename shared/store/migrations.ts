@@ -632,4 +632,34 @@ export const migrations: readonly string[] = [
   ) STRICT, WITHOUT ROWID;
   CREATE INDEX removals_by_person ON removals (collective, by_key);
   `,
+  `
+  -- Where jobs have their threads, and who chose that. One place of a platform for each collective.
+  CREATE TABLE job_channels (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    platform TEXT NOT NULL,
+    channel TEXT NOT NULL,
+    server TEXT,
+    by TEXT NOT NULL,
+    by_key TEXT,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, platform)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX job_channels_by_person ON job_channels (collective, by_key);
+  -- The thread of a job, with its card: what stands there, or is about to.
+  CREATE TABLE job_posts (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    platform TEXT NOT NULL,
+    job INTEGER NOT NULL,
+    channel TEXT NOT NULL,
+    -- idle: not before the job moves. making: it may stand there. done: its job is closed. gone: the job goes on without it.
+    state TEXT NOT NULL CHECK (state IN ('idle', 'making', 'there', 'done', 'gone')),
+    thread TEXT,
+    card TEXT,
+    -- What the card says of, as revisions.
+    stamp TEXT NOT NULL,
+    PRIMARY KEY (collective, platform, job)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX job_posts_by_card ON job_posts (collective, platform, card);
+  CREATE INDEX job_posts_by_state ON job_posts (collective, platform, state);
+  `,
 ];

@@ -4,6 +4,7 @@ import { type BenchReadings, benchReadingsOf } from './bench-readings.ts';
 import { type CautionsShown, cautionsShownOf } from './cautions-shown.ts';
 import { type Choices, choicesOf } from './choices.ts';
 import { type Fittings, fittingsOf } from './fittings.ts';
+import { type JobPosts, jobPostsOf } from './job-posts.ts';
 import { type Jobs, jobsOf } from './jobs.ts';
 import { type LearnedWords, learnedWordsOf } from './learned-words.ts';
 import { type LinkWords, linkWordsOf } from './link-words.ts';
@@ -47,6 +48,8 @@ export interface Store {
   weeks: Weeks;
   photos: Photos;
   shown: ShownMessages;
+  /** The threads of jobs in chat. */
+  jobPosts: JobPosts;
   notes: Notes;
   choices: Choices;
   links: LinkWords;
@@ -87,6 +90,7 @@ export const storeOf = (
   weeks: weeksOf(sql, collective.id),
   photos: photosOf(sql, sealer, collective.id),
   shown: shownMessagesOf(sql, collective.id),
+  jobPosts: jobPostsOf(sql, collective.id),
   notes: notesOf(sql, sealer, collective.id),
   choices: choicesOf(sql, sealer, collective.id),
   links: linkWordsOf(sql, collective.id),

@@ -15,6 +15,7 @@ const page = () => import('./page-pdf.ts');
 const drawers: Readonly<Record<string, (data: unknown) => Promise<Buffer>>> = {
   'week-chart': async (data) => (await chart()).drawWeekChart(weekChartData.parse(data)),
   photo: async (data) => Buffer.from(photoDrawing.parse(data).png, 'base64'),
+  'label-page': async (data) => (await import('./label.ts')).drawLabelPage(labelDrawing.parse(data)),
   label: async (data) => (await import('./label.ts')).drawLabel(labelDrawing.parse(data)),
   'hand-over-page': async (data) => (await page()).drawHandOverPage(handOverPage.parse(data)),
 };
@@ -36,6 +37,7 @@ export async function loadDrawing(): Promise<void> {
   boldFont();
   await Promise.all([
     chart().then(({ chartLibraries }) => chartLibraries()),
-    page().then(({ pageLibrary }) => pageLibrary()),
+    import('./written-pdf.ts').then(({ pageLibrary }) => pageLibrary()),
+    page(),
   ]);
 }

@@ -1,8 +1,7 @@
 /** The hand-over page as a PDF: one A4 page, whatever is written on it. */
-import type PdfDocument from 'pdfkit';
 import type { HandOverPage } from '../../commands/job/hand-over-page.ts';
-import { boldFont, regularFont } from './fonts.ts';
 import { palette } from './palette.ts';
+import { type Pdf, writtenPdf } from './written-pdf.ts';
 
 /** A4 in points, and its margins. */
 const PAGE = { width: 595.28, height: 841.89, edge: 54 };
@@ -25,7 +24,6 @@ const LINE_COST = 60;
 /** A word longer than this may be broken anywhere. */
 const LONG_WORD = 24;
 
-type Pdf = InstanceType<typeof PdfDocument>;
 type Sections = HandOverPage['sections'];
 
 interface Pen {
@@ -160,33 +158,14 @@ function fitted(pdf: Pdf, data: HandOverPage, known: Pen['known']): { data: Hand
   return { data: fits, scale: fitting };
 }
 
-let library: Promise<{ default: typeof PdfDocument }> | undefined;
-
-/** What writes the page, loaded once: after that its files are no longer needed. */
-export function pageLibrary(): Promise<{ default: typeof PdfDocument }> {
-  library ??= import('pdfkit');
-  return library;
+/** The same data give the same bytes: the day in the document's record is that of the page. */
+export function drawHandOverPage(given: HandOverPage): Promise<Buffer> {
+  const day = new Date(`${given.date}T12:00:00Z`);
+  const info = { Title: given.title, CreationDate: day, ModDate: day };
+  return writtenPdf({ size: 'A4', info }, (pdf) => drawPage(pdf, given));
 }
 
-/** The same data give the same bytes: the day in the document's record is that of the page. */
-export async function drawHandOverPage(given: HandOverPage): Promise<Buffer> {
-  const { default: Document } = await pageLibrary();
-  const day = new Date(`${given.date}T12:00:00Z`);
-  const pdf = new Document({
-    size: 'A4',
-    margin: 0,
-    lang: 'en',
-    displayTitle: true,
-    font: regularFont(),
-    info: { Title: given.title, CreationDate: day, ModDate: day },
-  });
-  const parts: Buffer[] = [];
-  pdf.on('data', (part: Buffer) => parts.push(part));
-  const done = new Promise<void>((resolve, reject) => {
-    pdf.on('end', resolve);
-    pdf.on('error', reject);
-  });
-  pdf.registerFont('regular', regularFont()).registerFont('bold', boldFont());
+function drawPage(pdf: Pdf, given: HandOverPage): void {
   const known: Pen['known'] = new Map();
   const { data, scale } = fitted(pdf, given, known);
   compose(pdf, data, scale, { inks: true, known });
@@ -212,7 +191,4 @@ export async function drawHandOverPage(given: HandOverPage): Promise<Buffer> {
       pdf.image(Buffer.from(png, 'base64'), PAGE.edge, top + 18, { fit: [INNER, room - 36] });
     });
   }
-  pdf.end();
-  await done;
-  return Buffer.concat(parts);
 }

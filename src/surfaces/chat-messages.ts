@@ -83,6 +83,7 @@ export interface ChatMessagesParts {
 export class ChatMessages {
   private readonly parts: ChatMessagesParts;
   private readonly hands = new Map<string, MessageHands>();
+  private readonly movers = new Map<string, (collective: number) => void>();
   /** What may not be changed is left alone until the program is started anew. */
   private readonly denied = new Set<string>();
   private running: Promise<Map<number, Tally>> | null = null;
@@ -92,20 +93,27 @@ export class ChatMessages {
     this.parts = parts;
   }
 
-  /** Messages of a platform can be reached from here on; what was left from before is put right now. */
-  register(platform: string, hands: MessageHands): void {
+  /**
+   * Messages of a platform can be reached from here on; what was left from before is put right now. `moved` is told after each request
+   * that was answered, on whichever platform: something may have changed.
+   */
+  register(platform: string, hands: MessageHands, moved?: (collective: number) => void): void {
     this.hands.set(platform, hands);
+    if (moved) this.movers.set(platform, moved);
     void this.carryOut();
   }
 
   unregister(platform: string): void {
     this.hands.delete(platform);
+    this.movers.delete(platform);
     if (!this.hands.size) clearTimeout(this.again);
   }
 
   /** A reply that is about to be shown, with what became of the messages that it has put right. */
   async finished(collective: number, made: Reply): Promise<Reply> {
-    if (made.outcome !== 'answered' || !this.isDue()) return made;
+    if (made.outcome !== 'answered') return made;
+    for (const moved of this.movers.values()) moved(collective);
+    if (!this.isDue()) return made;
     const tally = await Promise.race([
       this.carryOutAnew().then((tallies) => tallies.get(collective) ?? new Map()),
       new Promise<null>((resolve) => setTimeout(() => resolve(null), PATIENCE_MS).unref()),
@@ -134,7 +142,7 @@ export class ChatMessages {
     const subjects = subjectsOf(made);
     if (!subjects.length) return;
     const stepped = steppedIn(made);
-    const { shown } = database.of(found);
+    const { shown, jobPosts } = database.of(found);
     const older = stepped.flatMap((subject) => shown.showing(subject).filter(({ choices }) => choices));
     const now = clock();
     database.transaction(() => {
@@ -142,13 +150,16 @@ export class ChatMessages {
         const whose = { platform, channel, message, person: alone ? person : null };
         const rest = subjects.filter((subject) => !stepped.includes(subject));
         shown.note({ ...whose, choices: false }, [...rest, `request:${request}`], now);
-        shown.note({ ...whose, choices: true }, stepped, now);
+        // The card of a job has its choices from whoever keeps it.
+        const card = jobPosts.isCard(platform, message);
+        shown.note({ ...whose, choices: !card }, stepped, now);
       }
     });
     if (sent.every(({ alone }) => alone)) return;
     const fresh = sent.map(({ message }) => message);
     for (const place of older) {
-      if (fresh.includes(place.message) || place.person !== null) continue;
+      const kept = place.person !== null || jobPosts.isCard(place.platform, place.message);
+      if (kept || fresh.includes(place.message)) continue;
       this.retire(shown, place).catch((error: unknown) => {
         if (this.hands.has(place.platform)) onFault(error);
       });

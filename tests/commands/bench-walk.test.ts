@@ -101,14 +101,17 @@ describe('a phone with three things wrong', () => {
       for (const fault of mends) wrong.delete(fault);
       expect(mends, `${id} mends nothing of it`).toHaveLength(1);
       if (mends[0] === 'battery-open') {
-        reply = tap(reply, /^Done: gone is “dead/);
+        reply = tap(reply, /^Done: only “dead/);
         // What could not be seen of a dead phone is said now; the entry stays on offer.
         expect(wordsOf(reply)).toContain('It starts now');
         reply = say(`/trace note shown:"${FUSSY}"`);
       } else if (mends[0] === 'display-cracked') {
-        reply = tap(reply, wrong.has('port-dirt') ? /^Done: display assembly is mended/ : /^Done: it works$/);
+        reply = tap(
+          reply,
+          wrong.has('port-dirt') ? /^Done: only display assembly mended/ : /^Done: it works$/,
+        );
       } else {
-        reply = tap(reply, now.damage.length ? /^Done: gone is “fussy/ : /^Done: it works$/);
+        reply = tap(reply, now.damage.length ? /^Done: only “fussy/ : /^Done: it works$/);
       }
       // One tap: its part, price and minutes are in the job.
       const entry = reply.choices.find(({ label }) => label.startsWith('Log it: '));

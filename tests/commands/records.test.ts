@@ -54,6 +54,32 @@ describe('/records', () => {
     ]);
   });
 
+  it('reads in what teaches nothing, and says so: odds and verdicts stay as they were', () => {
+    const made = testBot();
+    made.say('/family name "Orrin K3" as:glued-front-home-sensor new-price:700');
+    const asked = ['/worth "Orrin K3" symptoms:dead price:20', '/trace "dead, no charge" model:"Orrin K3"'];
+    const before = asked.map((line) => made.say(line).data);
+    const record = (n: number): OpenRecord => ({
+      ...{ id: `other-${n}`, data_provider: 'Elsewhere', country: 'AUS', partner_product_category: '' },
+      ...{
+        product_category: 'Mobile',
+        product_category_id: '19',
+        brand: 'Orrin',
+        year_of_manufacture: '2020',
+      },
+      ...{ product_age: '6', repair_status: 'Fixed', repair_barrier_if_end_of_life: '' },
+      ...{ group_identifier: '', event_date: '2026-01-10', problem: 'dead, charging port replaced' },
+    });
+    const file = recordsToCsv(Array.from({ length: 400 }, (_, n) => record(n)));
+    const read = made.say({ invoke: { command: 'records', action: 'import', options: { file } } });
+    expect(read.title).toBe('400 records were read in');
+    expect(wordsOf(read)).toContain('move no odds and no price');
+    made.say('/trace stop');
+    const [worth, trace] = asked.map((line) => made.say(line).data);
+    expect(worth).toEqual(before[0]);
+    expect({ ...Object(trace), number: 0, trace: 0 }).toEqual({ ...Object(before[1]), number: 0, trace: 0 });
+  });
+
   it('reads in what was put out, once, and tells how it ended elsewhere', () => {
     const made = workshopYear();
     const { text } = exportedRecords(made, 'provider:Elsewhere');

@@ -182,16 +182,16 @@ describe('a cell that somebody sees', () => {
           ['charges', 'heats', 'pries', 'presses', 'live-supply'].includes(hazard),
         )
       ) {
-        expect(labels(reply), id).toContain('It is swollen, hot, leaking or hurt');
+        expect(labels(reply), id).toContain('Swollen, hot, leaking…');
         offered += 1;
       }
       reply = pick(reply, /Can't do that/);
     }
     expect(offered).toBeGreaterThan(1);
     let near = answered(`/trace dead model:${PHONE}`);
-    for (let turn = 0; turn < 6 && !labels(near).includes('It is swollen, hot, leaking or hurt'); turn += 1)
+    for (let turn = 0; turn < 6 && !labels(near).includes('Swollen, hot, leaking…'); turn += 1)
       near = pick(near, /Can't do that/);
-    const tapped = pick(near, /It is swollen, hot, leaking or hurt/);
+    const tapped = pick(near, /Swollen, hot, leaking…/);
     expect(dangerData.parse(tapped.data).danger).toBe('suspect');
     expect(labels(tapped).join(' ')).toMatch(/hot, hissing or smoking/);
     expect(cards(pick(tapped, /hot, hissing or smoking/))[0]).toBe(HOT);

@@ -75,6 +75,25 @@ const labels = (count: number, words = 'Choice') =>
   Array.from({ length: count }, (_, i) => `${words} ${i + 1}`).join(', ');
 
 describe('choices', () => {
+  it('that do not all fit are short ones as buttons and the others in a menu, where they are few', async () => {
+    const long = 'gone is “dead” alone and the rest is as before';
+    const seen = await on.moss.use('offer', '', {
+      labels: [
+        'All of it is gone',
+        `Done: ${long}`,
+        `Only this: ${long}`,
+        `But that: ${long}`,
+        'No change',
+      ].join(', '),
+    });
+    const message = must(seen.message);
+    expect(message.components).toMatchObject([
+      { components: [{ label: 'All of it is gone' }, { label: 'No change' }] },
+      { components: [{ placeholder: 'Another answer', options: [{}, {}, {}] }] },
+    ]);
+    const chosen = await on.moss.press(message, 'No change');
+    expect(titleOf(chosen.message)).toContain('You chose No change');
+  });
   it('are buttons, five in a row, and are answered below', async () => {
     const seen = await on.moss.use('offer', '', { labels: labels(7) });
     const message = must(seen.message);

@@ -91,7 +91,7 @@ describe('More', () => {
       .parse(seen.components)
       .flatMap(({ components }) => components);
     const danger = parts.filter(({ style }) => style === DANGER);
-    expect(danger.map(({ label }) => label)).toEqual(['It is swollen, hot, leaking or hurt']);
+    expect(danger.map(({ label }) => label)).toEqual(['Swollen, hot, leaking…']);
     const menus = parts.filter(({ type }) => type === componentType.select);
     expect(menus).toHaveLength(1);
     expect(JSON.stringify(menus)).toContain('Stop here');

@@ -98,9 +98,10 @@ describe('the commands of this surface alone', () => {
     const all = wordsOn((await on.moss.use('help', '', {})).message);
     expect(all).toContain('/server');
     expect(all).toContain('/home');
-    const one = wordsOn((await on.moss.use('help', '', { about: 'server' })).message);
-    expect(one).toContain('/server weekly');
-    expect(one).toContain('off');
+    const { message } = await on.moss.use('help', '', { about: 'server' });
+    expect(wordsOn(message)).toContain('/server weekly');
+    if (!message) throw new Error('no help');
+    expect(wordsOn((await on.moss.press(message, 'More')).message)).toContain('off');
   });
 
   it('are held to their schemas and to where they may be said', async () => {

@@ -1,6 +1,6 @@
 /** Encrypted rooms, with an independent client that trusts cross-signed devices only. */
 
-import { createDecipheriv } from 'node:crypto';
+import { createCipheriv, createDecipheriv, createHash, randomBytes } from 'node:crypto';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -10,6 +10,7 @@ import { openDatabase } from '../../shared/store/index.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { checkMatrix } from '../../src/surfaces/matrix/check.ts';
 import { readRecoveryKey } from '../../src/surfaces/matrix/encryption/recovery-key.ts';
+import { greyJpeg } from '../photos/grey-jpeg.ts';
 import { reply, text } from '../plain-reply.ts';
 import { testSealer } from '../sealer.ts';
 import { startBot } from './bot.ts';
@@ -39,6 +40,34 @@ const rawSchema = z.object({
   type: z.string(),
   content: z.looseObject({ session_id: z.string().optional() }),
 });
+
+/** Encrypted as the specification says ("Sending encrypted attachments"), by Node's own ciphers. */
+function sealedByHand(bytes: Buffer) {
+  const key = randomBytes(32);
+  const iv = Buffer.concat([randomBytes(8), Buffer.alloc(8)]);
+  const cipher = createCipheriv('aes-256-ctr', key, iv);
+  const sealed = Buffer.concat([cipher.update(bytes), cipher.final()]);
+  const bare = (one: Buffer) => one.toString('base64').replace(/=+$/, '');
+  return {
+    bytes: sealed,
+    file: {
+      v: 'v2',
+      key: {
+        kty: 'oct',
+        alg: 'A256CTR',
+        ext: true,
+        key_ops: ['encrypt', 'decrypt'],
+        k: key.toString('base64url'),
+      },
+      iv: bare(iv),
+      hashes: { sha256: bare(createHash('sha256').update(sealed).digest()) },
+    },
+  };
+}
+function openedByHand(sealed: Buffer, key: string, iv: string): Buffer {
+  const opened = createDecipheriv('aes-256-ctr', Buffer.from(key, 'base64url'), Buffer.from(iv, 'base64'));
+  return Buffer.concat([opened.update(sealed), opened.final()]);
+}
 
 const NOTE = 'the spare key hangs behind the heat gun';
 
@@ -86,7 +115,13 @@ describe.skipIf(absent)('encrypted rooms, to a client that trusts cross-signed d
   beforeAll(async () => {
     folder = mkdtempSync(join(tmpdir(), 'thirdhand-sealed-'));
     const database = openDatabase(join(folder, 'store.sqlite'), testSealer);
-    scene = await openScene({}, { database, drawFile: async (file) => (file.draw ? PIXEL : drawFile(file)) });
+    scene = await openScene(
+      {},
+      {
+        database,
+        drawFile: async (file) => (file.draw && file.draw.kind !== 'photo' ? PIXEL : drawFile(file)),
+      },
+    );
     ines = await newcomer('ines');
     room = await makeRoom(ines);
   });
@@ -172,23 +207,60 @@ describe.skipIf(absent)('encrypted rooms, to a client that trusts cross-signed d
     expect(await sessionOf()).not.toBe(before);
   });
 
+  it('take a photo as any other: kept drawn anew, and shown encrypted', async () => {
+    await ask(ines, room, '!th job open "Orrin K3" came:given symptoms:dead');
+    const jpeg = Buffer.concat([greyJpeg([[20, 240]]), Buffer.from('CAM-4711')]);
+    const send = async (stored: Buffer, file: object, name: string) => {
+      const { content_uri: url } = await ines.client.uploadContent(stored, {
+        type: 'application/octet-stream',
+      });
+      return ines.say(room, '!th job photo when:intake', {
+        ...{ msgtype: 'm.image', filename: name, info: { mimetype: 'image/jpeg', size: jpeg.length } },
+        file: { ...file, url },
+      });
+    };
+    const sealed = sealedByHand(jpeg);
+    const kept = await scene.answerTo(ines, room, await send(sealed.bytes, sealed.file, 'front.jpg'));
+    expect(kept).toMatchObject({ sealed: true });
+    expect(kept.content.body).toContain('photo 1 is kept');
+    // Bytes that are not what the message says are not opened.
+    const other = Buffer.from(sealed.bytes);
+    other[40] = (other[40] ?? 0) ^ 1;
+    const torn = await scene.answerTo(ines, room, await send(other, sealed.file, 'front.jpg'));
+    expect(torn.content.body).toMatch(/encrypted, and I cannot read it/);
+    const before = ines.seen.length;
+    await ask(ines, room, '!th job photos');
+    const shown = await ines.sees(
+      ({ content }) => content.msgtype === 'm.image' && /^job-\d+.*\.png$/.test(String(content.filename)),
+      'the photo',
+      before,
+    );
+    expect(shown.sealed).toBe(true);
+    expect(shown.content.url).toBeUndefined();
+    const { url, iv, key } = sealedFile.parse(shown.content.file);
+    const got = await get(ines, `v1/media/download/${url.slice('mxc://'.length)}`);
+    const stored = Buffer.from(await got.arrayBuffer());
+    const opened = openedByHand(stored, key.k, iv);
+    expect(stored.includes('PNG')).toBe(false);
+    expect(opened.subarray(1, 4).toString('latin1')).toBe('PNG');
+    expect(opened.includes('CAM-4711')).toBe(false);
+  });
+
   it('have the weekly post with its picture, and its correction', async () => {
     const poster = scene.bot.surface.posterFor(room);
     const message = await poster.post('1 2026-W08', week('Week 8'));
     const post = await ines.sees((seen) => seen.event_id === message, 'the post');
     expect(post).toMatchObject({ sealed: true, content: { body: expect.stringContaining('Week 8') } });
-    const picture = await ines.sees((seen) => seen.content.msgtype === 'm.image', 'the picture');
+    const picture = await ines.sees(
+      ({ sender, content }) => sender === scene.bot.surface.id && content.filename === 'week.png',
+      'the picture',
+    );
     expect(picture.sealed).toBe(true);
     const { url, iv, key } = sealedFile.parse(picture.content.file);
     const got = await get(ines, `v1/media/download/${url.slice('mxc://'.length)}`);
     const stored = Buffer.from(await got.arrayBuffer());
     expect(stored.equals(PIXEL)).toBe(false);
-    const opened = createDecipheriv(
-      'aes-256-ctr',
-      Buffer.from(key.k, 'base64url'),
-      Buffer.from(iv, 'base64'),
-    );
-    expect(Buffer.concat([opened.update(stored), opened.final()]).equals(PIXEL)).toBe(true);
+    expect(openedByHand(stored, key.k, iv).equals(PIXEL)).toBe(true);
     await scene.bot.restart();
     const again = scene.bot.surface.posterFor(room);
     expect(await again.find('1 2026-W08')).toBe(message);

@@ -22,8 +22,21 @@ import { DEADLINE_MS, type Interaction } from '../discord/loopback/interactions.
 import type { Person } from '../discord/loopback/person.ts';
 import { type Fault, type Loopback, openLoopback } from '../discord/loopback/server.ts';
 import { type Channel, rights } from '../discord/loopback/world.ts';
-import { type Change, changeKinds, FAMILY, judge, lineFor, look, MODEL, wordsFor } from './ledger.ts';
+import {
+  type Change,
+  type ChangeKind,
+  changeKinds,
+  FAMILY,
+  judge,
+  lineFor,
+  look,
+  MODEL,
+  type Stock,
+  stockKinds,
+  wordsFor,
+} from './ledger.ts';
 import { type Running, run, says } from './programs.ts';
+import { photoFile, putInStock } from './stock.ts';
 
 export interface KillsParts {
   kills: number;
@@ -72,6 +85,9 @@ interface Said {
   /** The number of the start in which it was said. */
   start: number;
 }
+
+/** Notes are private. */
+const atTerminal = changeKinds.filter((kind) => kind !== 'note');
 
 const titleOf = ({ original, followUps }: Interaction): string => {
   const message = followUps.at(-1) ?? original;
@@ -143,6 +159,8 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
   const weeks = new Map<string, boolean>();
   const wrong: string[] = [];
   const counted: Record<string, number> = {};
+  let stock: Stock = { take: [], returned: [], photo: [], wipe: [], restore: [] };
+  const photo = photoFile(folder);
   const everSaid: Said[] = [];
   let unanswered: Said[] = [];
   let starts = 0;
@@ -197,9 +215,12 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
 
   // --- what is said ----------------------------------------------------------------------------------------------------
 
-  const newChange = (kinds: readonly Change['kind'][] = changeKinds): Change => {
+  const isStock = (kind: ChangeKind): kind is keyof Stock => stockKinds.some((one) => one === kind);
+  const newChange = (kinds: readonly ChangeKind[] = changeKinds): Change => {
+    const kind = pick(kinds.filter((one) => !isStock(one) || (stock[one].length ?? 0) > 0));
     tag += 1;
-    const change: Change = { kind: pick(kinds), tag, acknowledged: false, repeated: false };
+    const own = isStock(kind) ? (stock[kind].pop() ?? tag) : tag;
+    const change: Change = { kind, tag: own, acknowledged: false, repeated: false };
     changes.push(change);
     return change;
   };
@@ -207,8 +228,12 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
   const sayOnDiscord = (): Said => {
     const change = newChange();
     const [command, action, options] = wordsFor(change.kind, change.tag);
-    const speaker = change.kind === 'note' ? pick(direct) : pick(Object.values(people));
-    const said = { change, interaction: speaker.start(command, action, options), start: starts };
+    // What is a steward's is said by one.
+    const ofSteward = change.kind === 'wipe' || change.kind === 'restore';
+    const speaker =
+      change.kind === 'note' ? pick(direct) : ofSteward ? people.ines : pick(Object.values(people));
+    const given = change.kind === 'photo' ? { ...options, file: photo } : options;
+    const said = { change, interaction: speaker.start(command, action, given), start: starts };
     everSaid.push(said);
     return said;
   };
@@ -326,8 +351,11 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
   };
 
   const terminalBeside = async (): Promise<void> => {
-    const said = Array.from({ length: 6 }, () => newChange(['price', 'log', 'swap', 'open']));
-    const one = startTerminal([], said.map(({ kind, tag: number }) => `${lineFor(kind, number)}\n`).join(''));
+    const said = Array.from({ length: 6 }, () => newChange(atTerminal));
+    const one = startTerminal(
+      [],
+      said.map(({ kind, tag: number }) => `${lineFor(kind, number, photo.path)}\n`).join(''),
+    );
     await endsWell(one, 'the terminal beside');
     hear(one, said);
   };
@@ -336,10 +364,8 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
     starts += 1;
     const { moment, killAt } = momentOf(['time', 'before-commit', 'after-commit']);
     const way = pick(['stdin', 'run', 'tick'] as const);
-    const said = Array.from({ length: way === 'tick' ? 2 : 12 }, () =>
-      newChange(['price', 'log', 'swap', 'open']),
-    );
-    const lines = said.map(({ kind, tag: number }) => lineFor(kind, number));
+    const said = Array.from({ length: way === 'tick' ? 2 : 12 }, () => newChange(atTerminal));
+    const lines = said.map(({ kind, tag: number }) => lineFor(kind, number, photo.path));
     const given = way === 'stdin' ? [] : lines.flatMap((line) => ['--run', line]);
     const tick = way === 'tick' ? ['--tick', '--save', out] : [];
     const one = startTerminal([...given, ...tick], way === 'stdin' ? `${lines.join('\n')}\n` : '', killAt);
@@ -403,14 +429,17 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
     await people.ines.use('server', 'weekly', { channel: weekly.id });
     await people.ines.use('family', 'name', { model: MODEL, as: FAMILY });
     // Each has a home for direct messages once they have spoken.
-    for (const person of Object.values(people)) await person.use('job', 'open', { model: MODEL });
+    for (const person of Object.values(people))
+      await person.use('job', 'open', { model: MODEL, ownership: 'shown', lock: 'free', stolen: 'clear' });
     one.child.kill('SIGTERM');
     await endsWell(one, 'the first start');
     const { database } = openSealedStore({ data });
     const collective = database.collectives.find(COLLECTIVE);
     if (!collective) throw new Error('no collective');
     const endedAt = new Date(Date.now() - 6 * 24 * 3600_000).toISOString();
-    finishJob(database.of(collective), { endedAt, openedAt: endedAt, paid: 0 });
+    const store = database.of(collective);
+    finishJob(store, { endedAt, openedAt: endedAt, paid: 0 });
+    stock = putInStock(store, 30 + 3 * kills);
     database.close();
   };
 

@@ -8,11 +8,17 @@ import { check } from '../../src/self-check.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 
 /** A change that carries a number of its own, by which it is found in the store. */
-export const changeKinds = ['price', 'log', 'swap', 'note', 'open'] as const;
+const plainKinds = ['price', 'log', 'swap', 'note', 'open', 'shelf', 'order', 'wait', 'sell'] as const;
+/** These change something that was there before: each change another of a stock. */
+export const stockKinds = ['take', 'returned', 'photo', 'wipe', 'restore'] as const;
+export const changeKinds = [...plainKinds, ...stockKinds] as const;
+type StockKind = (typeof stockKinds)[number];
+/** The numbers, or for models the places in their names, of what is in stock for each kind. */
+export type Stock = Readonly<Record<StockKind, number[]>>;
 export type ChangeKind = (typeof changeKinds)[number];
 export interface Change {
   kind: ChangeKind;
-  /** Unique within a run; from 1000. */
+  /** Unique within a run; from 1000. Of what was in stock: what it was of. */
   tag: number;
   /** An answer that says it was done has been seen. */
   acknowledged: boolean;
@@ -40,24 +46,61 @@ export function wordsFor(kind: ChangeKind, tag: number): [string, string, Record
       return ['note', 'add', { text: `tag-${tag}` }];
     case 'open':
       return ['job', 'open', { model: MODEL, came: 'bought', price: String(tag) }];
+    case 'shelf':
+      return ['shelf', 'add', { ...PART, place: `tag-${tag}` }];
+    case 'order':
+      return ['shelf', 'add', { ...PART, from: `tag-${tag}`, due: `${new Date().getUTCFullYear() + 2}-01` }];
+    case 'wait':
+      return ['job', 'wait', { for: 'part', note: `tag-${tag}`, job: 1 }];
+    case 'sell':
+      return ['job', 'sell', { price: String(tag), job: 1 }];
+    case 'take':
+      return ['shelf', 'take', { part: tag, job: 1 }];
+    case 'returned':
+      return ['job', 'returned', { job: tag, failed: 'battery' }];
+    case 'photo':
+      return ['job', 'photo', { job: tag, when: 'step' }];
+    case 'wipe':
+      return ['job', 'wipe', { entry: tag, job: WIPED_JOB }];
+    case 'restore':
+      return ['family', 'restore', { model: restoredModel(tag) }];
   }
 }
 
-export function lineFor(kind: ChangeKind, tag: number): string {
+const PART = { component: 'battery', of: MODEL, grade: 'copy', price: '14' } as const;
+/** The job of which entries are wiped. */
+export const WIPED_JOB = 2;
+export const restoredModel = (place: number): string => `Restored ${place}`;
+
+export function lineFor(kind: ChangeKind, tag: number, photo = ''): string {
   const [command, action, options] = wordsFor(kind, tag);
   const given = Object.entries(options).map(([name, value]) =>
     typeof value === 'number' ? `${name}:${value}` : `${name}:"${value}"`,
   );
-  return `/${command} ${action} ${given.join(' ')}`;
+  return `/${command} ${action} ${given.join(' ')}${kind === 'photo' ? ` file:"${photo}"` : ''}`;
 }
 
 const countRow = z.object({ tag: z.number(), n: z.number() });
 const entryTag = (column: string) => `CAST(substr(${column}, instr(${column}, 'tag-') + 4, 8) AS INTEGER)`;
+const tagged = `SELECT ${entryTag('entry')} AS tag, count(*) AS n FROM job_entries WHERE entry LIKE '%tag-%' GROUP BY 1`;
 const counts: Readonly<Record<Exclude<ChangeKind, 'note'>, string>> = {
   price: 'SELECT price / 100 AS tag, count(*) AS n FROM sightings GROUP BY 1',
-  log: `SELECT ${entryTag('entry')} AS tag, count(*) AS n FROM job_entries WHERE entry LIKE '%tag-%' GROUP BY 1`,
+  log: tagged,
+  wait: tagged,
   swap: `SELECT ${entryTag('saw')} AS tag, count(*) AS n FROM swaps WHERE saw LIKE 'tag-%' GROUP BY 1`,
   open: 'SELECT price / 100 AS tag, count(*) AS n FROM jobs WHERE price > 0 GROUP BY 1',
+  shelf: `SELECT ${entryTag('place')} AS tag, count(*) AS n FROM shelf WHERE place LIKE 'tag-%' GROUP BY 1`,
+  order: `SELECT ${entryTag('supplier')} AS tag, count(*) AS n FROM shelf WHERE supplier LIKE 'tag-%' GROUP BY 1`,
+  sell: `SELECT json_extract(entry, '$.asked.minor') / 100 AS tag, count(*) AS n FROM job_entries
+    WHERE json_extract(entry, '$.kind') = 'listed' GROUP BY 1`,
+  take: `SELECT part AS tag, count(*) AS n FROM shelf_moves
+    WHERE json_extract(move, '$.kind') = 'taken' GROUP BY 1`,
+  returned: `SELECT job AS tag, count(*) AS n FROM job_entries
+    WHERE json_extract(entry, '$.kind') = 'came-back' GROUP BY 1`,
+  photo: 'SELECT job AS tag, count(*) AS n FROM photos GROUP BY 1',
+  wipe: `SELECT seq AS tag, count(*) AS n FROM job_entries WHERE job = ${WIPED_JOB} AND wiped_at IS NOT NULL GROUP BY 1`,
+  restore: `SELECT CAST(substr(models.name, 10) AS INTEGER) AS tag, count(*) - 1 AS n FROM model_versions
+    JOIN models ON models.id = model_versions.model WHERE models.name LIKE 'Restored %' GROUP BY 1`,
 };
 const integrityRow = z.array(z.object({ integrity_check: z.string() }));
 
@@ -86,9 +129,11 @@ export async function look(data: string, scratch: string): Promise<Looked> {
     const said = integrityRow.parse(raw.pragma('integrity_check'));
     for (const { integrity_check: line } of said)
       if (line !== 'ok') problems.push(`integrity_check: ${line}`);
-    for (const kind of ['price', 'log', 'swap', 'open'] as const)
+    for (const kind of changeKinds) {
+      if (kind === 'note') continue;
       for (const { tag, n } of z.array(countRow).parse(raw.prepare(counts[kind]).all()))
         found.set(keyOf(kind, tag), n);
+    }
   } finally {
     raw.close();
   }

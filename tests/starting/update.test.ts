@@ -2,6 +2,7 @@
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { DateTime } from 'luxon';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
 import { finishJob } from '../clock/finished.ts';
@@ -30,6 +31,9 @@ function finishedLastWeek(): void {
   database.close();
 }
 
+/** The ISO week of seven days ago, whatever day it is today. */
+const weekBefore = (): string => DateTime.utc().minus({ days: 7 }).toFormat("kkkk-'W'WW");
+
 it('a running bot draws, translates, reads and logs when all its files are gone, and ends in good order', {
   timeout: TIME,
 }, async () => {
@@ -43,7 +47,7 @@ it('a running bot draws, translates, reads and logs when all its files are gone,
     remove();
     expect(existsSync(folder)).toBe(false);
 
-    const picture = await ines.use('week', 'preview', {});
+    const picture = await ines.use('week', 'preview', { week: weekBefore() });
     const pictures = () => picture.message?.attachments ?? [];
     await until(() => pictures().length > 0, 'the picture', WAIT);
     expect(pictures().map(({ bytes }) => bytes.subarray(1, 4).toString())).toEqual(['PNG']);

@@ -2,8 +2,11 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { commands } from '../../commands/index.ts';
 import { saveFiles } from '../../src/surfaces/terminal/files.ts';
+import { withFiles } from '../../src/surfaces/terminal/line-files.ts';
 import { filePoster } from '../../src/surfaces/terminal/poster.ts';
+import { greyJpeg } from '../photos/grey-jpeg.ts';
 import { type Reply, reply } from '../plain-reply.ts';
 
 let folder = '';
@@ -37,6 +40,26 @@ const noFault = (error: unknown): string => {
   throw error;
 };
 const isPng = (name: string) => readFileSync(join(folder, name)).subarray(1, 4).toString() === 'PNG';
+
+describe('a file that a line names', () => {
+  it('goes in by its path, with or without an @; a table that is typed stays what it is', () => {
+    const path = join(folder, 'prices.csv');
+    writeFileSync(path, 'date,kind\n2026-03-01,phone');
+    const whole = { command: 'prices', action: 'import', options: { file: 'date,kind\n2026-03-01,phone' } };
+    expect(withFiles(`/prices import "${path}"`, commands)).toEqual(whole);
+    expect(withFiles(`/prices import file:"@${path}"`, commands)).toEqual(whole);
+    expect(withFiles('/prices import "date,kind"', commands)).toBeNull();
+    expect(() => withFiles('/prices import nowhere.csv', commands)).toThrow('nowhere.csv: it cannot be read');
+  });
+  it('that is a photo is drawn anew', () => {
+    const path = join(folder, 'front.jpg');
+    writeFileSync(path, Buffer.concat([greyJpeg([[20, 240]]), Buffer.from('CAM-4711')]));
+    const file = withFiles(`/job photo "${path}" when:end`, commands)?.options.file ?? '';
+    const png = Buffer.from(file, 'base64');
+    expect(png.subarray(1, 4).toString('latin1')).toBe('PNG');
+    expect(png.includes('CAM-4711')).toBe(false);
+  });
+});
 
 describe('the files of a reply', () => {
   it('are drawn and written, over no other, for their owner alone', async () => {

@@ -36,6 +36,9 @@ export const DANGER = 4;
 export const inputStyle = { line: 1, paragraph: 2 } as const;
 /** "Channel Types" that the weekly post can go to: text and announcement. */
 export const POSTABLE = [0, 5];
+/** Those in which jobs can have threads: text and announcement, and forums. */
+export const FORUM = 15;
+export const THREADABLE = [...POSTABLE, FORUM];
 /** "Message Flags". */
 export const EPHEMERAL = 1 << 6;
 
@@ -48,6 +51,8 @@ export const rights = {
   embed: 1n << 14n,
   attach: 1n << 15n,
   history: 1n << 16n,
+  threads: 1n << 35n,
+  sendInThreads: 1n << 38n,
 } as const;
 
 /** "JSON Error Codes". */
@@ -60,9 +65,14 @@ export const errorCode = {
   unknownInteraction: 10062,
   acknowledged: 40060,
   missingAccess: 50001,
+  tagRequired: 40067,
   closed: 50007,
   missingRights: 50013,
   invalidToken: 50027,
+  archived: 50083,
+  threadThere: 160004,
+  threadLocked: 160005,
+  mostThreads: 160006,
 } as const;
 
 /** Nobody is ever pinged, whatever a text says. */
@@ -82,6 +92,9 @@ export const paths = {
   channel: (channel: string): Path => `/channels/${channel}`,
   messages: (channel: string): Path => `/channels/${channel}/messages`,
   message: (channel: string, message: string): Path => `/channels/${channel}/messages/${message}`,
+  threadsOf: (channel: string): Path => `/channels/${channel}/threads`,
+  threadOn: (channel: string, message: string): Path => `/channels/${channel}/messages/${message}/threads`,
+  activeThreads: (server: string): Path => `/guilds/${server}/threads/active`,
   directs: (): Path => '/users/@me/channels',
   self: (): Path => '/users/@me',
   gateway: (): Path => '/gateway/bot',

@@ -104,11 +104,16 @@ function rowsOnPhone(labels: readonly string[]): number {
 }
 /** In points. */
 const PHONE = { row: 280, letter: 8, frame: 32, gap: 8, least: 60 } as const;
+/** More answers than this are a list to look through, not a question. */
+const MOST_ANSWERS = 6;
+/** Of answers that do not all fit as buttons, those that do: short ones, in their order. */
+const SHORT = { letters: 26, most: 3 } as const;
+const isShort = ({ label }: Reply['choices'][number]): boolean => label.length <= SHORT.letters;
 /** More rows than this push the question off a phone: a menu has room for more answers. */
 const MOST_ROWS = 4;
 
 /**
- * The answers as buttons, or as a menu where they are many or long; `more` and what tells of a danger as buttons behind
+ * The answers as buttons, or as a menu where they are many or long (of a few the short ones stay buttons); `more` and what tells of a danger as buttons behind
  * them; what else can be done in a menu below. At most `rows` rows.
  */
 export function choiceRows(
@@ -185,9 +190,12 @@ function singleRows(
     answers.every(({ label }) => label.length <= LIMIT.label) &&
     rowsOnPhone(all.map(({ label }) => label)) <= MOST_ROWS;
   if (asButtons) return [...inRows(all), ...below];
-  const last = inRows(after);
-  const left = rows - last.length - below.length;
+  const short = answers.length <= MOST_ANSWERS ? answers.filter(isShort).slice(0, SHORT.most) : [];
+  const buttons = inRows([...short.map(asButton), ...after]);
+  const left = rows - buttons.length - below.length;
   const words = (number: number, count: number) =>
-    count > 1 ? say`Choose (${number} of ${count})` : say`Choose`;
-  return [...menus(answers, command, left, words, from + below.length), ...last, ...below];
+    short.length ? say`Another answer` : count > 1 ? say`Choose (${number} of ${count})` : say`Choose`;
+  const rest = answers.filter((choice) => !short.includes(choice));
+  const lists = menus(rest, command, left, words, from + below.length);
+  return short.length ? [...buttons, ...lists, ...below] : [...lists, ...buttons, ...below];
 }

@@ -15,9 +15,10 @@ import { renderAsText } from '../text-render.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { discordCodeOf, errorCode, paths } from './api.ts';
 import { type DrawFile, makeFiles } from './files.ts';
-import { messagesOf, type OutgoingMessage, plainMessage } from './outgoing.ts';
+import { messagesOf, type OutgoingMessage } from './outgoing.ts';
 import { DISCORD } from './requester.ts';
 import { type Rest, retry } from './rest.ts';
+import { tellFirst } from './tell-first.ts';
 import {
   allRights,
   CHANNEL_GONE,
@@ -218,25 +219,8 @@ class ChannelPoster implements Poster {
     const { by, server } = chosenFor(database, this.channel) ?? { by: null, server: null };
     const owner = server === null ? null : ownerOf(server);
     const people = [by, owner].filter((one): one is string => one !== null);
-    if (!(await this.tell([...new Set(people)], words))) onFault(new CannotPost(words));
+    if (!(await tellFirst(this.parts, [...new Set(people)], words))) onFault(new CannotPost(words));
     database.surfaceState.set(DISCORD, toldKey(this.channel), saved, clock());
-  }
-
-  /** Sends a direct message to the first of them who takes one; false when nobody does. */
-  private async tell(people: readonly string[], words: string): Promise<boolean> {
-    const { rest, onFault } = this.parts;
-    for (const person of people) {
-      try {
-        const { id } = sentSchema.parse(
-          await retry(() => rest.post(paths.directs(), { body: { recipient_id: person } })),
-        );
-        await rest.post(paths.messages(id), { body: plainMessage(words).body });
-        return true;
-      } catch (error) {
-        if (discordCodeOf(error) === null) onFault(error);
-      }
-    }
-    return false;
   }
 }
 

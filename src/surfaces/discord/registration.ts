@@ -6,7 +6,7 @@ import { isPrivate } from '../../../commands/framework/private.ts';
 import { languages } from '../../../shared/language/locale.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
-import { commandType, contextType, installType, optionType, POSTABLE, rights } from './api.ts';
+import { commandType, contextType, installType, optionType, POSTABLE, rights, THREADABLE } from './api.ts';
 import { clip } from './escape.ts';
 import { askedByForm, MENU } from './forms.ts';
 import { discordCommands } from './server-command.ts';
@@ -89,7 +89,7 @@ function kindOf({ wire, many }: Option): Pick<RegisteredOption, 'type'> & Partia
     case 'native':
       return wire.kind === 'role'
         ? { type: optionType.role }
-        : { type: optionType.channel, channel_types: POSTABLE };
+        : { type: optionType.channel, channel_types: wire.kind === 'place' ? THREADABLE : POSTABLE };
     case 'lookup':
       return { type: optionType.text, autocomplete: true };
     case 'choice': {

@@ -9,6 +9,8 @@ import type { Message } from '../../../shared/language/message.ts';
 import { listWords, plain, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { type HomeParts, homeCommand } from '../home-command.ts';
+import { missingJobRights } from './job-channel.ts';
+import { toldOfJobs } from './job-threads.ts';
 import { DISCORD, type Requesters } from './requester.ts';
 import {
   CHANNEL_GONE,
@@ -33,6 +35,8 @@ const serverData = z.object({
   steward: z.string().nullable(),
   member: z.string().nullable(),
   weekly: z.array(z.string()),
+  /** The channel or forum in which jobs have their threads. */
+  jobs: z.string().nullable(),
   /** Channels of the weekly post that the bot cannot post in. */
   missing: z.array(z.string()),
 });
@@ -55,10 +59,34 @@ function adviceFor({ rightsIn, nameOfChannel }: DiscordCommandParts, channel: st
   return missing.length ? rightsAdvice(nameOfChannel(channel), missing) : null;
 }
 
-function serverNow(parts: DiscordCommandParts, { collective }: Context, server: string): ServerData {
+/** The same for the threads of jobs. */
+function jobsAdvice({ rightsIn, nameOfChannel }: DiscordCommandParts, channel: string): Message | null {
+  const granted = rightsIn(channel);
+  if (granted === null)
+    return say`The channel of the jobs is not there any more. Choose another with /server jobs.`;
+  const missing = missingJobRights(granted);
+  return missing.length ? rightsAdvice(nameOfChannel(channel), missing) : null;
+}
+
+/** The channel of the jobs, where it is in this server. */
+const jobsIn = (
+  { database }: DiscordCommandParts,
+  { collective }: Context,
+  server: string,
+): string | null => {
+  const chosen = database.of(collective).jobPosts.channelOf(DISCORD);
+  return chosen?.server === server ? chosen.channel : null;
+};
+
+function serverNow(parts: DiscordCommandParts, context: Context, server: string): ServerData {
+  const { collective } = context;
+  const jobs = jobsIn(parts, context, server);
   const weekly = channelsIn(parts.database, server, collective.id);
-  const missing = weekly.filter((channel) => adviceFor(parts, channel) !== null);
-  return { server, ...parts.who.rolesOf(server), weekly, missing };
+  const missing = [
+    ...weekly.filter((channel) => adviceFor(parts, channel) !== null),
+    ...(jobs !== null && jobsAdvice(parts, jobs) !== null ? [jobs] : []),
+  ];
+  return { server, ...parts.who.rolesOf(server), weekly, jobs, missing };
 }
 
 function drawn(
@@ -85,8 +113,13 @@ function drawn(
             ? listWords(data.weekly.map((one) => verbatim(nameOfChannel(one))))
             : say`not in this server`,
         ],
+        [
+          say`Threads of jobs`,
+          data.jobs === null ? say`not in this server` : verbatim(nameOfChannel(data.jobs)),
+        ],
       ]),
-      ...data.missing.flatMap((channel) => adviceFor(parts, channel) ?? []).map((line) => text(line)),
+      ...data.weekly.flatMap((channel) => adviceFor(parts, channel) ?? []).map((line) => text(line)),
+      ...(data.jobs === null ? [] : [jobsAdvice(parts, data.jobs) ?? []].flat()).map((line) => text(line)),
     ],
     data,
   });
@@ -178,10 +211,49 @@ const weeklyAction = (parts: () => DiscordCommandParts) =>
     },
   });
 
+const jobsAction = (parts: () => DiscordCommandParts) =>
+  defineAction({
+    summary: say`Give each job a thread in a channel, or a post in a forum, with a card that says how it stands`,
+    where: 'channel',
+    who: 'steward',
+    options: {
+      channel: optional(
+        nativeOption({
+          kind: 'place',
+          summary: say`A channel or a forum; this one when left out`,
+          example: '#jobs',
+        }),
+      ),
+      off: yes(say`No threads for jobs`),
+    },
+    examples: ['/server jobs', '/server jobs off:yes'],
+    data: serverData,
+    refuses: ['missing-option'],
+    run: ({ channel: given, off }, context) => {
+      const { database } = parts();
+      const { collective, place, person, now } = context;
+      const server = serverOf(context);
+      const channel = given ?? place?.channel;
+      const { jobPosts } = database.of(collective);
+      const by = { key: person.key, name: person.name };
+      if (off) jobPosts.leave(DISCORD);
+      else if (channel !== undefined) jobPosts.choose({ platform: DISCORD, channel, server, by }, now);
+      database.surfaceState.delete(DISCORD, toldOfJobs(collective.id));
+      const made = drawn(
+        off ? say`Jobs have no threads` : say`Each job gets a thread there when it moves`,
+        parts(),
+        serverNow(parts(), context, server),
+        context,
+        'good',
+      );
+      return made;
+    },
+  });
+
 const serverCommand = (parts: () => DiscordCommandParts): Command =>
   defineCommand({
     name: 'server',
-    summary: say`This server: its collective, its stewards, the channel of the weekly post`,
+    summary: say`This server: its collective, its stewards, the channels of the weekly post and of the jobs`,
     main: 'show',
     actions: {
       show: defineAction({
@@ -196,6 +268,7 @@ const serverCommand = (parts: () => DiscordCommandParts): Command =>
       }),
       roles: rolesAction(parts),
       weekly: weeklyAction(parts),
+      jobs: jobsAction(parts),
     },
   });
 

@@ -5,6 +5,7 @@ import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import { ChatMessages } from '../chat-messages.ts';
+import { JobCards } from '../job-cards.ts';
 import { type SurfaceWatch, unwatched } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { paths } from './api.ts';
@@ -15,6 +16,7 @@ import type { DrawFile } from './files.ts';
 import { InteractionInbox } from './inbox.ts';
 import type { InteractionParts } from './interaction-parts.ts';
 import { DEFER_MS } from './interaction-response.ts';
+import { DiscordJobThreads } from './job-threads.ts';
 import { DiscordHands } from './message-hands.ts';
 import { postersOf } from './poster.ts';
 import { DISCORD, requestersOf } from './requester.ts';
@@ -100,30 +102,26 @@ export async function startDiscord(parts: DiscordParts): Promise<DiscordSurface>
   const hands = new DiscordHands({ database, rest, clock });
   const shared = { database, dispatcher, commands, who, rest, clock, drawFile, deferMs, onFault, watch };
   const handling: InteractionParts = { ...shared, messages, hands, asTyped, drafts: draftsOf(makeId, clock) };
+  const self = () => connection.self;
+  const ownerOf = (server: string) => view.servers.view(server)?.owner ?? null;
+  const { rightsIn, nameOfChannel } = view;
+  const places = { database, rest, clock, self, rightsIn, nameOfChannel, ownerOf, asTyped, onFault };
+  const threads = new DiscordJobThreads(places);
+  const cards = new JobCards({ platform: DISCORD, database, dispatcher, threads, clock, onFault });
   const inbox = new InteractionInbox(handling, parts.staleMs);
   await connection.open();
   await ids.load();
-  messages.register(DISCORD, hands);
-  const posterFor = postersOf({
-    database,
-    rest,
-    clock,
-    self: () => connection.self,
-    drawFile,
-    rightsIn: view.rightsIn,
-    nameOfChannel: view.nameOfChannel,
-    ownerOf: (server) => view.servers.view(server)?.owner ?? null,
-    onFault,
-    asTyped,
-  });
+  messages.register(DISCORD, hands, cards.moved);
+  cards.start();
   return {
     id: connection.self,
-    posterFor,
+    posterFor: postersOf({ ...places, drawFile }),
     ended: connection.ended,
     waiting: () => inbox.waiting,
     stop: async () => {
       connection.willClose();
       await inbox.stop();
+      cards.stop();
       messages.unregister(DISCORD);
       await connection.close();
     },

@@ -58,22 +58,28 @@ function readable(line: string, commands: readonly Command[]): Parsed | null {
   }
 }
 
+/** With or without the sign before it: a photo is always a file; a text that is one line with a file's ending is no table. */
+const isPath = (text: string, isPhoto: boolean): boolean =>
+  text.startsWith('@') || (isPhoto ? text !== '' : /^[^\n,;\t]*\.[a-z\d]{1,5}$/i.test(text));
+
 /** The line as an invocation, where an option of it is a file on this machine. */
 export function withFiles(line: string, commands: readonly Command[]): Invocation | null {
-  if (!line.includes('@')) return null;
   const parsed = readable(line, commands);
   if (!parsed) return null;
   const options = commands.find(({ name }) => name === parsed.command)?.actions[parsed.action]?.options ?? {};
-  const files = Object.entries(parsed.options).filter(
-    ([name, text]) => options[name]?.wire.type === 'file' && text.startsWith('@'),
-  );
-  if (!files.length) return null;
   const isPhoto = (name: string): boolean => {
     const wire = options[name]?.wire;
     return wire?.type === 'file' && wire.photo === true;
   };
+  const files = Object.entries(parsed.options).filter(
+    ([name, text]) => options[name]?.wire.type === 'file' && isPath(text, isPhoto(name)),
+  );
+  if (!files.length) return null;
   const read = Object.fromEntries(
-    files.map(([name, text]) => [name, (isPhoto(name) ? readPhotoFile : readTextFile)(text.slice(1))]),
+    files.map(([name, text]) => [
+      name,
+      (isPhoto(name) ? readPhotoFile : readTextFile)(text.replace(/^@/, '')),
+    ]),
   );
   return { command: parsed.command, action: parsed.action, options: { ...parsed.options, ...read } };
 }

@@ -13,6 +13,10 @@ declare module 'discord-api-spec/zod' {
   export const MessageCreateRequestSchema: ZodMiniType;
   export const MessageEditRequestPartialSchema: ZodMiniType;
   export const CreatePrivateChannelRequestSchema: ZodMiniType;
+  export const CreateTextThreadWithMessageRequestSchema: ZodMiniType;
+  export const CreateForumThreadRequestSchema: ZodMiniType;
+  export const UpdateThreadRequestPartialSchema: ZodMiniType;
+  export const UpdateGuildChannelRequestPartialSchema: ZodMiniType;
 
   export const ApplicationCommandResponseSchema: ZodMiniType;
   export const PrivateApplicationResponseSchema: ZodMiniType;
@@ -23,6 +27,9 @@ declare module 'discord-api-spec/zod' {
   export const GuildResponseSchema: ZodMiniType;
   export const InteractionCallbackResponseSchema: ZodMiniType;
   export const MessageResponseSchema: ZodMiniType;
+  export const CreatedThreadResponseSchema: ZodMiniType;
+  export const ThreadResponseSchema: ZodMiniType;
+  export const ThreadsResponseSchema: ZodMiniType;
   export const PrivateChannelResponseSchema: ZodMiniType;
   export const RatelimitedResponseSchema: ZodMiniType;
   export const UserPIIResponseSchema: ZodMiniType;

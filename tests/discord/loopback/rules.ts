@@ -230,6 +230,22 @@ export const checkOriginalEdit = (body: JsonObject, files: readonly SentFile[]):
   ...against(spec.IncomingWebhookUpdateForInteractionCallbackRequestPartialSchema, body),
   ...messageProblems(body, files, true),
 ];
+export const checkThreadOnMessage = (body: JsonObject): string[] =>
+  against(spec.CreateTextThreadWithMessageRequestSchema, body);
+export const checkForumPost = (body: JsonObject, files: readonly SentFile[]): string[] => [
+  ...against(spec.CreateForumThreadRequestSchema, body),
+  ...messageProblems(isObject(body.message) ? body.message : {}, files, false),
+];
+export const checkThreadChange = (body: JsonObject): string[] =>
+  against(spec.UpdateThreadRequestPartialSchema, body);
+/** A client lets 20 tags of 20 characters be made ("Forum Tag Object" and "Channel Object"). */
+export const checkChannelChange = (body: JsonObject): string[] => [
+  ...against(spec.UpdateGuildChannelRequestPartialSchema, body),
+  ...(listIn(body.available_tags).length > 20 ? ['over 20 tags'] : []),
+  ...objectsIn(body.available_tags).flatMap(({ name }) =>
+    textIn(name).length > 20 ? [`tag ${textIn(name)} over 20`] : [],
+  ),
+];
 export const checkPrivateChannel = (body: JsonObject): string[] =>
   against(spec.CreatePrivateChannelRequestSchema, body);
 

@@ -11,12 +11,16 @@ import { type Interaction, Interactions } from './interactions.ts';
 import { Person } from './person.ts';
 import {
   checkCallback,
+  checkChannelChange,
   checkCommand,
   checkFollowUp,
+  checkForumPost,
   checkMessage,
   checkMessageEdit,
   checkOriginalEdit,
   checkPrivateChannel,
+  checkThreadChange,
+  checkThreadOnMessage,
   type Json,
   type JsonObject,
   jsonSchema,
@@ -27,7 +31,7 @@ import {
   spec,
   textIn,
 } from './rules.ts';
-import { type Message, rights, snowflake, type User, World } from './world.ts';
+import { type Channel, type Message, rights, snowflake, type User, World } from './world.ts';
 
 export interface Fault {
   method: string;
@@ -75,6 +79,8 @@ const UNKNOWN = {
   interaction: () => error(404, 10062, 'Unknown interaction'),
   command: () => error(404, 10063, 'Unknown application command'),
 };
+const ARCHIVED = () => error(400, 50083, 'Thread is archived');
+const DENIED = () => error(403, 50013, 'Missing Permissions');
 const NO_CONTENT: Answer = { status: 204 };
 const EPHEMERAL = 64;
 
@@ -88,8 +94,8 @@ export class Loopback {
   readonly faults: Fault[] = [];
   /** Makes every REST answer this much later. */
   delayMs = 0;
-  /** While it is there, every REST request waits for it before it is looked at. */
-  gate: Promise<void> | null = null;
+  /** While it is there, REST requests that it is for wait for it before they are looked at. */
+  gate: { open: Promise<void>; for: RegExp } | null = null;
   /** First answers are taken without a look at them: for measuring, where the look would take time. */
   unchecked = false;
   /** Every REST request as it came in, whether or not it has been answered yet: `POST /path`. */
@@ -136,15 +142,16 @@ export class Loopback {
     await new Promise<void>((resolve) => this.http.close(() => resolve()));
   }
 
-  /** Lets requests come in, and no further, until the function that it gives is called. */
-  holdAnswers(): () => void {
+  /** Lets requests come in, and no further, until the function that it gives is called: all, or those such as `PATCH /channels/1`. */
+  holdAnswers(only = /^/): () => void {
     let open: () => void = () => undefined;
-    this.gate = new Promise((resolve) => {
+    const gate = new Promise<void>((resolve) => {
       open = () => {
         this.gate = null;
         resolve();
       };
     });
+    this.gate = { open: gate, for: only };
     return open;
   }
 
@@ -159,7 +166,7 @@ export class Loopback {
     const method = request.method ?? 'GET';
     const { body, files } = await readBody(request);
     this.arrived.push(`${method} ${path}`);
-    if (this.gate) await this.gate;
+    if (this.gate?.for.test(`${method} ${path}`)) await this.gate.open;
     const strike = this.strike(method, path);
     if (strike === 'cut before') {
       response.destroy();
@@ -583,10 +590,99 @@ export class Loopback {
     if (!found) return UNKNOWN.channel();
     if (!(this.world.botRights(found) & rights.view)) return error(403, 50001, 'Missing Access');
     if (message?.channel !== channel || message.only !== null) return UNKNOWN.message();
+    if (found.thread?.archived) return ARCHIVED();
     const refused = this.refusing(checkMessageEdit(call.body, call.files), call);
     if (refused) return refused;
     this.edit(call, message, call.body);
     return this.shown(message);
+  }
+
+  threadOnMessage(call: Call, channel: string, id: string): Answer {
+    const found = this.world.channels.get(channel);
+    if (!found) return UNKNOWN.channel();
+    const message = this.world.messages.get(id);
+    if (message?.channel !== channel) return UNKNOWN.message();
+    if (!(this.world.botRights(found) & rights.threads)) return DENIED();
+    if (this.world.channels.has(id))
+      return error(400, 160004, 'A thread has already been created for this message');
+    const refused = this.refusing(checkThreadOnMessage(call.body), call);
+    if (refused) return refused;
+    const body = this.world.channelJson(
+      this.world.addThread(id, textIn(call.body.name), found, this.world.bot.id),
+    );
+    promised(spec.CreatedThreadResponseSchema, body);
+    return { status: 201, body };
+  }
+
+  forumPost(call: Call, channel: string): Answer {
+    const forum = this.world.channels.get(channel);
+    if (!forum) return UNKNOWN.channel();
+    const may = this.world.botRights(forum);
+    if (!(may & rights.view)) return error(403, 50001, 'Missing Access');
+    if (!(may & rights.send)) return DENIED();
+    const refused = this.refusing(forum.forum ? checkForumPost(call.body, call.files) : ['no forum'], call);
+    if (refused) return refused;
+    const tags = listIn(call.body.applied_tags).map(String);
+    if (forum.forum?.wantsTag && !tags.length) return error(400, 40067, 'A tag is required');
+    const source = call.body.message;
+    if (typeof source !== 'object' || source === null || Array.isArray(source)) return UNKNOWN.message();
+    const id = snowflake();
+    const thread = this.world.addThread(id, textIn(call.body.name), forum, this.world.bot.id);
+    if (thread.thread) thread.thread.tags = tags;
+    const message = this.message(call, id, { source, id });
+    const body = { ...this.world.channelJson(thread), message: this.world.messageJson(message) };
+    promised(spec.CreatedThreadResponseSchema, this.world.channelJson(thread));
+    promised(spec.MessageResponseSchema, body.message);
+    return { status: 201, body };
+  }
+
+  activeThreads(_call: Call, id: string): Answer {
+    const threads = [...this.world.channels.values()]
+      .filter(({ server, thread }) => server === id && thread && !thread.archived)
+      .map((one) => this.world.channelJson(one));
+    const body = { threads, members: [], has_more: false };
+    promised(spec.ThreadsResponseSchema, body);
+    return { status: 200, body };
+  }
+
+  changeChannel(call: Call, id: string): Answer {
+    const found = this.world.channels.get(id);
+    if (!found) return UNKNOWN.channel();
+    const may = this.world.botRights(found);
+    if (!(may & rights.view)) return error(403, 50001, 'Missing Access');
+    return found.thread ? this.changeThread(call, found, may) : this.changeForum(call, found, may);
+  }
+
+  /** Who began a thread may put it away and tag it; who opens a locked one has to manage threads ("Threads", "Modify Channel"). */
+  private changeThread(call: Call, found: Channel, may: bigint): Answer {
+    const refused = this.refusing(checkThreadChange(call.body), call);
+    if (refused) return refused;
+    const { thread } = found;
+    if (!thread) return UNKNOWN.channel();
+    const manages = (may & rights.manageThreads) !== 0n;
+    if ((thread.locked || thread.owner !== this.world.bot.id) && !manages) return DENIED();
+    const { archived, applied_tags: tags } = call.body;
+    if (thread.archived && archived !== false) return ARCHIVED();
+    if (typeof archived === 'boolean') thread.archived = archived;
+    if (Array.isArray(tags)) thread.tags = tags.map(String);
+    const body = this.world.channelJson(found);
+    promised(spec.ThreadResponseSchema, body);
+    return { status: 200, body };
+  }
+
+  private changeForum(call: Call, found: Channel, may: bigint): Answer {
+    const refused = this.refusing(checkChannelChange(call.body), call);
+    if (refused) return refused;
+    if (!(may & rights.manageChannels)) return DENIED();
+    if (found.forum && call.body.available_tags !== undefined)
+      found.forum.tags = objectsIn(call.body.available_tags).map((tag) => ({
+        id: textIn(tag.id) || snowflake(),
+        name: textIn(tag.name),
+        moderated: tag.moderated === true,
+      }));
+    const body = this.world.channelJson(found);
+    promised(spec.GuildChannelResponseSchema, body);
+    return { status: 200, body };
   }
 
   openDirect(call: Call): Answer {
@@ -622,7 +718,8 @@ export class Loopback {
     if (!channel) return UNKNOWN.channel();
     if (!(this.world.botRights(channel) & rights.view)) return error(403, 50001, 'Missing Access');
     const body = this.world.channelJson(channel);
-    promised(channel.type === 1 ? spec.PrivateChannelResponseSchema : spec.GuildChannelResponseSchema, body);
+    const schema = channel.thread ? spec.ThreadResponseSchema : spec.GuildChannelResponseSchema;
+    promised(channel.type === 1 ? spec.PrivateChannelResponseSchema : schema, body);
     return { status: 200, body };
   }
 }
@@ -648,6 +745,10 @@ const routes: readonly (readonly [string, RegExp, Handler])[] = [
   ['POST', new RegExp(`^${app}/guilds/(\\d+)/commands$`), Loopback.prototype.createCommand],
   ['DELETE', new RegExp(`^${app}/guilds/(\\d+)/commands/(\\d+)$`), Loopback.prototype.deleteCommand],
   ['GET', /^\/channels\/(\d+)$/, Loopback.prototype.getChannel],
+  ['PATCH', /^\/channels\/(\d+)$/, Loopback.prototype.changeChannel],
+  ['POST', /^\/channels\/(\d+)\/threads$/, Loopback.prototype.forumPost],
+  ['POST', /^\/channels\/(\d+)\/messages\/(\d+)\/threads$/, Loopback.prototype.threadOnMessage],
+  ['GET', /^\/guilds\/(\d+)\/threads\/active$/, Loopback.prototype.activeThreads],
   ['GET', /^\/channels\/(\d+)\/messages$/, Loopback.prototype.listMessages],
   ['POST', /^\/channels\/(\d+)\/messages$/, Loopback.prototype.postMessage],
   ['GET', /^\/channels\/(\d+)\/messages\/(\d+)$/, Loopback.prototype.getMessage],

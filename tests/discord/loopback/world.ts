@@ -19,16 +19,36 @@ export interface Role {
   name: string;
   permissions: bigint;
 }
+interface Tag {
+  id: string;
+  name: string;
+  moderated: boolean;
+}
+export interface Thread {
+  /** The channel or forum that it is in. */
+  parent: string;
+  owner: string;
+  archived: boolean;
+  locked: boolean;
+  tags: string[];
+}
+interface Forum {
+  tags: Tag[];
+  /** Each post has to have a tag. */
+  wantsTag: boolean;
+}
 export interface Channel {
   id: string;
-  /** 0: text; 1: direct. */
-  type: 0 | 1;
+  /** 0: text; 1: direct; 11: a thread; 15: a forum. */
+  type: 0 | 1 | 11 | 15;
   name: string;
   server: string | null;
   /** The person on the other side of a direct channel. */
   user: string | null;
   /** Rights that the bot is denied here. */
   denied: bigint;
+  thread?: Thread;
+  forum?: Forum;
 }
 export interface Server {
   id: string;
@@ -65,14 +85,25 @@ export interface Message {
 
 export const rights = {
   administrator: 1n << 3n,
+  manageChannels: 1n << 4n,
   manageServer: 1n << 5n,
   view: 1n << 10n,
   send: 1n << 11n,
   embed: 1n << 14n,
   attach: 1n << 15n,
   history: 1n << 16n,
+  manageThreads: 1n << 34n,
+  threads: 1n << 35n,
+  sendInThreads: 1n << 38n,
 } as const;
-const everyday = rights.view | rights.send | rights.embed | rights.attach | rights.history;
+const everyday =
+  rights.view |
+  rights.send |
+  rights.embed |
+  rights.attach |
+  rights.history |
+  rights.threads |
+  rights.sendInThreads;
 
 const DISCORD_EPOCH = 1_420_070_400_000n;
 let last = 0n;
@@ -149,6 +180,21 @@ export class World {
     });
   }
 
+  addForum(server: Server, name: string): Channel {
+    return this.saveChannel({
+      ...{ id: snowflake(), type: 15, name, server: server.id, user: null, denied: 0n },
+      forum: { tags: [], wantsTag: false },
+    });
+  }
+
+  /** A thread has the id of the message that it begins with. */
+  addThread(id: string, name: string, parent: Channel, owner: string): Channel {
+    return this.saveChannel({
+      ...{ id, type: 11, name, server: parent.server, user: null, denied: 0n },
+      thread: { parent: parent.id, owner, archived: false, locked: false, tags: [] },
+    });
+  }
+
   /** The direct channel of a person and the bot. */
   directOf(user: User): Channel {
     const known = [...this.channels.values()].find(
@@ -191,6 +237,8 @@ export class World {
   /** What the bot may do in a channel. */
   botRights(channel: Channel): bigint {
     if (channel.server === null) return everyday;
+    const parent = channel.thread && this.channels.get(channel.thread.parent);
+    if (parent) return this.botRights(parent);
     const server = this.servers.get(channel.server);
     const member = server && this.memberOf(server, this.bot.id);
     return server && member ? this.permissionsOf(server, member) & ~channel.denied : 0n;
@@ -251,14 +299,43 @@ export class World {
     };
   }
 
-  channelJson({ id, type, name, server, user, denied }: Channel): JsonObject {
+  private threadJson({ id, name, server }: Channel, thread: Thread): JsonObject {
+    return {
+      id,
+      type: 11,
+      name,
+      flags: 0,
+      guild_id: server,
+      parent_id: thread.parent,
+      owner_id: thread.owner,
+      last_message_id: id,
+      rate_limit_per_user: 0,
+      message_count: 0,
+      member_count: 1,
+      total_message_sent: 0,
+      ...(thread.tags.length ? { applied_tags: thread.tags } : {}),
+      thread_metadata: {
+        archived: thread.archived,
+        archive_timestamp: '2026-01-01T00:00:00.000Z',
+        auto_archive_duration: 10080,
+        locked: thread.locked,
+      },
+    };
+  }
+
+  channelJson(channel: Channel): JsonObject {
+    const { id, type, name, server, user, denied, thread, forum } = channel;
+    if (thread) return this.threadJson(channel, thread);
     return type === 1
       ? { id, type, flags: 0, last_message_id: null, recipients: [this.userJson(this.user(user ?? ''))] }
       : {
           id,
           type,
           name,
-          flags: 0,
+          flags: forum?.wantsTag ? 1 << 4 : 0,
+          ...(forum
+            ? { available_tags: forum.tags.map((tag) => ({ ...tag, emoji_id: null, emoji_name: null })) }
+            : {}),
           guild_id: server,
           parent_id: null,
           position: 0,
@@ -328,7 +405,7 @@ export class World {
       member_count: server.members.length,
       members: own ? [this.memberJson(own)] : [],
       channels: [...this.channels.values()]
-        .filter((channel) => channel.server === server.id)
+        .filter((channel) => channel.server === server.id && !channel.thread)
         .map((channel) => this.channelJson(channel)),
       threads: [],
       presences: [],

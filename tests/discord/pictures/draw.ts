@@ -12,6 +12,7 @@ import { rolldown } from 'rolldown';
 import type { Reply } from '../../../commands/framework/reply.ts';
 import { openDatabase } from '../../../shared/store/index.ts';
 import { drawFile } from '../../../src/draw/draw-file.ts';
+import { DANGER, PRIMARY, SECONDARY } from '../../../src/surfaces/discord/api.ts';
 import type { Row } from '../../../src/surfaces/discord/choice-rows.ts';
 import { makeFiles } from '../../../src/surfaces/discord/files.ts';
 import {
@@ -100,11 +101,12 @@ ${description === undefined ? '' : `<discord-embed-description slot="description
 ${footer ? `<discord-embed-footer slot="footer">${html(footer.text)}</discord-embed-footer>` : ''}</discord-embed>`;
 }
 
+const buttonTypes = { [PRIMARY]: 'primary', [SECONDARY]: 'secondary', [DANGER]: 'destructive' } as const;
 const drawRow = ({ components }: Row): string =>
   `<discord-action-row>${components
     .map((part) =>
       'label' in part
-        ? `<discord-button type="secondary"${part.disabled ? ' disabled' : ''}>${html(part.label)}</discord-button>`
+        ? `<discord-button type="${buttonTypes[part.style]}"${part.disabled ? ' disabled' : ''}>${html(part.label)}</discord-button>`
         : `<discord-string-select-menu placeholder="${html(part.placeholder)}"></discord-string-select-menu>`,
     )
     .join('')}</discord-action-row>`;
