@@ -52,23 +52,19 @@ const sourceIn = (value: unknown): string | undefined =>
     ? value.source
     : undefined;
 
-/** Every id that one entry uses of another must be there. */
-function unknownIds(pack: Pack, say: Say): void {
-  const { entries, broken } = pack;
+type Any = PackEntry<{ id: string }>;
+
+/** Ids that entries use of others; each that is not there is told of. */
+function idsIn({ entries, broken }: Pack, say: Say) {
   const unread = (file: ListFile) => entries[file].size === 0 && broken.get(file)?.size;
-  const wanted = (entry: PackEntry<{ id: string }>, path: Path, id: string, files: readonly ListFile[]) => {
+  const wanted = (entry: Any, path: Path, id: string, files: readonly ListFile[]) => {
     if (files.some((file) => entries[file].has(id) || broken.get(file)?.has(id) || unread(file))) return;
     say(entry, path, `no ${files.join(', ')} has the id "${id}"`);
   };
-  const each = (
-    entry: PackEntry<{ id: string }>,
-    path: Path,
-    ids: readonly string[] | undefined,
-    ...files: ListFile[]
-  ) => {
+  const each = (entry: Any, path: Path, ids: readonly string[] | undefined, ...files: ListFile[]) => {
     for (const [index, id] of ids?.entries() ?? []) wanted(entry, [...path, index], id, files);
   };
-  const keys = (entry: PackEntry<{ id: string }>, path: Path, record: object | undefined, file: ListFile) => {
+  const keys = (entry: Any, path: Path, record: object | undefined, file: ListFile) => {
     for (const id of Object.keys(record ?? {})) wanted(entry, [...path, id], id, [file]);
   };
   const conditions = (entry: PackEntry<{ id: string } & Conditions>) => {
@@ -76,12 +72,17 @@ function unknownIds(pack: Pack, say: Say): void {
     each(entry, ['without'], entry.value.without, 'features');
   };
 
-  const state = (entry: PackEntry<{ id: string }>, when: When | undefined) => {
+  const state = (entry: Any, when: When | undefined) => {
     each(entry, ['when', 'open'], when?.open, 'symptoms');
     for (const [index, id] of when?.not?.entries() ?? [])
       if (id !== WET) wanted(entry, ['when', 'not', index], id, ['symptoms']);
   };
 
+  return { wanted, each, keys, conditions, state };
+}
+
+/** Families, pairing, functions and lessons. */
+function idsOfBuild({ entries }: Pack, { wanted, each, keys, conditions }: ReturnType<typeof idsIn>): void {
   for (const entry of entries.families.values()) {
     each(entry, ['features'], entry.value.features, 'features');
     keys(entry, ['components'], entry.value.components, 'components');
@@ -89,42 +90,6 @@ function unknownIds(pack: Pack, say: Say): void {
   for (const entry of entries.pairing.values()) {
     wanted(entry, ['component'], entry.value.component, ['components']);
     each(entry, ['when'], entry.value.when, 'features');
-  }
-  for (const entry of entries.symptoms.values()) {
-    conditions(entry);
-    keys(entry, ['seen', 'faults'], entry.value.seen.faults, 'faults');
-    state(entry, entry.value.when);
-    each(entry, ['first'], entry.value.first, 'checks');
-    if (entry.value.damage !== undefined) wanted(entry, ['damage'], entry.value.damage, ['components']);
-  }
-  for (const entry of entries.faults.values()) {
-    conditions(entry);
-    wanted(entry, ['component'], entry.value.component, ['components']);
-    keys(entry, ['times'], entry.value.times, 'features');
-  }
-  for (const entry of entries.checks.values()) {
-    conditions(entry);
-    state(entry, entry.value.when);
-    keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
-    keys(entry, ['given', 'dead', 'faults'], entry.value.given.dead?.faults, 'faults');
-    each(entry, ['masks'], entry.value.masks, 'faults');
-    entry.value.outcomes.forEach(({ clears }, index) => {
-      each(entry, ['outcomes', index, 'clears'], clears, 'symptoms');
-    });
-    if (entry.value.substitutes) {
-      wanted(entry, ['substitutes', 'component'], entry.value.substitutes.component, ['components']);
-      each(entry, ['substitutes', 'shows'], entry.value.substitutes.shows, 'symptoms');
-    }
-    entry.value.outcomes.forEach(({ bars }, index) => {
-      each(entry, ['outcomes', index, 'bars'], bars, 'remedies');
-    });
-  }
-  for (const entry of entries.remedies.values()) {
-    conditions(entry);
-    keys(entry, ['works'], entry.value.works, 'faults');
-    entry.value.parts.forEach(({ component }, index) => {
-      wanted(entry, ['parts', index, 'component'], component, ['components']);
-    });
   }
   for (const entry of entries.functions.values()) {
     conditions(entry);
@@ -143,6 +108,64 @@ function unknownIds(pack: Pack, say: Say): void {
       'faults',
     );
   }
+}
+
+/** Symptoms, faults and remedies. */
+function idsOfFaults(
+  { entries }: Pack,
+  { wanted, each, keys, conditions, state }: ReturnType<typeof idsIn>,
+): void {
+  for (const entry of entries.symptoms.values()) {
+    conditions(entry);
+    keys(entry, ['seen', 'faults'], entry.value.seen.faults, 'faults');
+    state(entry, entry.value.when);
+    each(entry, ['first'], entry.value.first, 'checks');
+    if (entry.value.damage !== undefined) wanted(entry, ['damage'], entry.value.damage, ['components']);
+  }
+  for (const entry of entries.faults.values()) {
+    conditions(entry);
+    wanted(entry, ['component'], entry.value.component, ['components']);
+    keys(entry, ['times'], entry.value.times, 'features');
+  }
+  for (const entry of entries.remedies.values()) {
+    conditions(entry);
+    keys(entry, ['works'], entry.value.works, 'faults');
+    entry.value.parts.forEach(({ component }, index) => {
+      wanted(entry, ['parts', index, 'component'], component, ['components']);
+    });
+  }
+}
+
+/** Checks. */
+function idsOfChecks(
+  { entries }: Pack,
+  { wanted, each, keys, conditions, state }: ReturnType<typeof idsIn>,
+): void {
+  for (const entry of entries.checks.values()) {
+    conditions(entry);
+    state(entry, entry.value.when);
+    keys(entry, ['given', 'faults'], entry.value.given.faults, 'faults');
+    keys(entry, ['given', 'dead', 'faults'], entry.value.given.dead?.faults, 'faults');
+    each(entry, ['masks'], entry.value.masks, 'faults');
+    entry.value.outcomes.forEach(({ clears }, index) => {
+      each(entry, ['outcomes', index, 'clears'], clears, 'symptoms');
+    });
+    if (entry.value.substitutes) {
+      wanted(entry, ['substitutes', 'component'], entry.value.substitutes.component, ['components']);
+      each(entry, ['substitutes', 'shows'], entry.value.substitutes.shows, 'symptoms');
+    }
+    entry.value.outcomes.forEach(({ bars }, index) => {
+      each(entry, ['outcomes', index, 'bars'], bars, 'remedies');
+    });
+  }
+}
+
+/** Every id that one entry uses of another must be there. */
+function unknownIds(pack: Pack, say: Say): void {
+  const ids = idsIn(pack, say);
+  idsOfBuild(pack, ids);
+  idsOfFaults(pack, ids);
+  idsOfChecks(pack, ids);
 }
 
 /** Unknown and unused sources. Only sources of the last folder must be used: a folder above may replace what used them. */

@@ -7,6 +7,7 @@ import type { Finding } from './locate.ts';
 import type { ListFile, PackEntries, PackEntry } from './pack-entry.ts';
 import { parseYaml } from './parse-yaml.ts';
 import { type PackFile, packFiles, type Regions, regionSchema } from './schema.ts';
+import { issueInWords } from './schema-words.ts';
 import {
   type TranslatedList,
   type TranslationFile,
@@ -107,7 +108,9 @@ function explain(issue: z.core.$ZodIssue, item: unknown): { path: PropertyKey[];
   const given =
     typeof value === 'string' || typeof value === 'number' ? ` is ${JSON.stringify(value)}:` : ':';
   const message =
-    issue.code === 'invalid_union' ? 'wanted practice, memory, or {source: id, at: place}' : issue.message;
+    issue.code === 'invalid_union'
+      ? `${value === undefined ? 'missing, ' : ''}wanted practice, memory, or {source: id, at: place}`
+      : issue.message;
   const path = issue.code === 'unrecognized_keys' ? [...issue.path, issue.keys[0] ?? ''] : issue.path;
   return [{ path, problem: where ? `${where}${given} ${message}` : message }];
 }
@@ -147,7 +150,7 @@ function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<strin
       languages.set(language, layer);
       layer.folders.add(dirname(join(folder, 'cautions.yaml')));
       layer.files.add(file);
-      const read = translationFiles[which].safeParse(content);
+      const read = translationFiles[which].safeParse(content, { error: issueInWords });
       for (const { path, problem } of (read.error?.issues ?? []).flatMap((issue) => explain(issue, content)))
         findings.push({ file, path, problem });
       if (!read.success) continue;
@@ -168,6 +171,72 @@ function readLanguages(layers: readonly Layer[], findings: Finding[]): Map<strin
   return languages;
 }
 
+/** The entries of one file over all folders, by id. What cannot be read goes into `findings`, and its id into `broken`. */
+function readList<T extends { id: string }>(
+  layers: readonly Layer[],
+  findings: Finding[],
+  broken: Map<ListFile, Set<string>>,
+  name: ListFile,
+  schema: z.ZodType<T>,
+): Map<string, PackEntry<T>> {
+  const entries = new Map<string, PackEntry<T>>();
+  const refused = new Set<string>();
+  broken.set(name, refused);
+  for (const { folder, raw, top, base } of layers) {
+    const file = join(folder, `${name}.yaml`);
+    if (base && !(name in raw)) refused.add('');
+    const items: unknown = raw[name] ?? [];
+    if (!Array.isArray(items)) {
+      findings.push({ file, path: [], problem: 'must be a list' });
+      refused.add('');
+      continue;
+    }
+    const seen = new Set<string>();
+    items.forEach((item: unknown, index) => {
+      const id = idOf(item);
+      if (id !== undefined && seen.has(id))
+        findings.push({ file, path: [index, 'id'], problem: `${id} is there twice` });
+      if (id !== undefined) seen.add(id);
+      const read = schema.safeParse(item, { error: issueInWords });
+      if (read.success) {
+        entries.set(read.data.id, { value: read.data, file, index, top });
+        return;
+      }
+      refused.add(id ?? '');
+      for (const { path, problem } of read.error.issues.flatMap((issue) => explain(issue, item)))
+        findings.push({ file, path: [index, ...path], problem: id ? `${id}: ${problem}` : problem });
+    });
+  }
+  return entries;
+}
+
+/** The regions of all folders joined, and the folder that each place to dispose of a cell comes from. */
+function readRegions(
+  layers: readonly Layer[],
+  findings: Finding[],
+): { regions: Regions; disposeFrom: Map<string, string> } {
+  const regions: Regions = { emergency: {}, eu: [], dispose: {} };
+  const disposeFrom = new Map<string, string>();
+  for (const { folder, raw, base } of layers) {
+    if (raw.regions === undefined || raw.regions === null) continue;
+    const read = (base ? regionSchema : regionSchema.partial()).safeParse(raw.regions, {
+      error: issueInWords,
+    });
+    for (const issue of read.error?.issues ?? []) {
+      for (const { path, problem } of explain(issue, raw.regions))
+        findings.push({ file: join(folder, 'regions.yaml'), path, problem });
+    }
+    for (const [code, numbers] of Object.entries(read.data?.emergency ?? {}))
+      regions.emergency[code] = { ...regions.emergency[code], ...numbers };
+    Object.assign(regions.dispose, read.data?.dispose);
+    for (const code of Object.keys(read.data?.dispose ?? {}))
+      disposeFrom.set(code, dirname(join(folder, 'regions.yaml')));
+    regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
+  }
+
+  return { regions, disposeFrom };
+}
+
 /** Reads and checks the shape of pack folders, the first of which must have every file. Throws nothing. */
 export function readPack(folders: readonly string[], cache: string | null): Pack {
   const findings: Finding[] = [];
@@ -183,55 +252,9 @@ export function readPack(folders: readonly string[], cache: string | null): Pack
     return { folder, raw, base: index === 0, top: index === folders.length - 1 };
   });
 
-  function list<T extends { id: string }>(name: ListFile, schema: z.ZodType<T>): Map<string, PackEntry<T>> {
-    const entries = new Map<string, PackEntry<T>>();
-    const refused = new Set<string>();
-    broken.set(name, refused);
-    for (const { folder, raw, top, base } of layers) {
-      const file = join(folder, `${name}.yaml`);
-      if (base && !(name in raw)) refused.add('');
-      const items: unknown = raw[name] ?? [];
-      if (!Array.isArray(items)) {
-        findings.push({ file, path: [], problem: 'must be a list' });
-        refused.add('');
-        continue;
-      }
-      const seen = new Set<string>();
-      items.forEach((item: unknown, index) => {
-        const id = idOf(item);
-        if (id !== undefined && seen.has(id))
-          findings.push({ file, path: [index, 'id'], problem: `${id} is there twice` });
-        if (id !== undefined) seen.add(id);
-        const read = schema.safeParse(item);
-        if (read.success) {
-          entries.set(read.data.id, { value: read.data, file, index, top });
-          return;
-        }
-        refused.add(id ?? '');
-        for (const { path, problem } of read.error.issues.flatMap((issue) => explain(issue, item)))
-          findings.push({ file, path: [index, ...path], problem: id ? `${id}: ${problem}` : problem });
-      });
-    }
-    return entries;
-  }
-
-  const regions: Regions = { emergency: {}, eu: [], dispose: {} };
-  const disposeFrom = new Map<string, string>();
-  for (const { folder, raw, base } of layers) {
-    if (raw.regions === undefined || raw.regions === null) continue;
-    const read = (base ? regionSchema : regionSchema.partial()).safeParse(raw.regions);
-    for (const issue of read.error?.issues ?? []) {
-      for (const { path, problem } of explain(issue, raw.regions))
-        findings.push({ file: join(folder, 'regions.yaml'), path, problem });
-    }
-    for (const [code, numbers] of Object.entries(read.data?.emergency ?? {}))
-      regions.emergency[code] = { ...regions.emergency[code], ...numbers };
-    Object.assign(regions.dispose, read.data?.dispose);
-    for (const code of Object.keys(read.data?.dispose ?? {}))
-      disposeFrom.set(code, dirname(join(folder, 'regions.yaml')));
-    regions.eu = [...new Set([...regions.eu, ...(read.data?.eu ?? [])])];
-  }
-
+  const { regions, disposeFrom } = readRegions(layers, findings);
+  const list = <T extends { id: string }>(name: ListFile, schema: z.ZodType<T>) =>
+    readList(layers, findings, broken, name, schema);
   return {
     entries: {
       sources: list('sources', packFiles.sources.element),

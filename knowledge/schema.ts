@@ -367,7 +367,10 @@ const functionSchema = z.strictObject({
 });
 export type PhoneFunction = z.infer<typeof functionSchema>;
 
-const byRegion = z.record(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/), text);
+const byRegion = z.record(
+  z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU|other)$/, 'a region such as DE, US-OR, EU, or other'),
+  text,
+);
 export const cautionSchema = z.strictObject({
   id: idSchema,
   name: text,
@@ -408,7 +411,9 @@ export type Regions = z.infer<typeof regionSchema>;
 const lawSchema = z.strictObject({
   id: idSchema,
   /** ISO 3166-1 or 3166-2 codes, or EU. */
-  region: z.array(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU)$/)).min(1),
+  region: z
+    .array(z.string().regex(/^([A-Z]{2}(-[A-Z]{2,3})?|EU)$/, 'a region such as DE, US-OR or EU'))
+    .min(1),
   title: text,
   topic: z.enum(['pairing', 'parts', 'battery', 'identity', 'repair', 'index', 'none-found']),
   from: z.iso.date().nullable(),

@@ -5,6 +5,7 @@
 import { z } from 'zod';
 import { joinFiles, many, readLanguageFiles } from './language-files.ts';
 import type { Finding } from './locate.ts';
+import { issueInWords } from './schema-words.ts';
 
 const secretKinds = ['passcode', 'pattern', 'password', 'recovery', 'card'] as const;
 export type SecretKind = (typeof secretKinds)[number];
@@ -42,9 +43,9 @@ const languageSchema = z.strictObject({
   /** What secrets are called. */
   names: z.array(nameSchema).default([]),
   /** Words for 0 to 9, each with a digit; for 10 to 19; and for tens. Longer numbers put together from them are read too. */
-  digits: z.record(z.string().regex(/^\d$/), many(word)).default({}),
+  digits: z.record(z.string().regex(/^\d$/, 'a digit'), many(word)).default({}),
   /** Several of a digit: `four zeros`. */
-  plurals: z.record(z.string().regex(/^\d$/), many(word)).default({}),
+  plurals: z.record(z.string().regex(/^\d$/, 'a digit'), many(word)).default({}),
   teens: words,
   tens: words,
   /** Words for a hundred and more. */
@@ -52,7 +53,7 @@ const languageSchema = z.strictObject({
   /** Between the parts of a number: `siebenundvierzig`. */
   and: words,
   /** How often the next digit is said: `double`. */
-  times: z.record(z.string().regex(/^[2-9]$/), phrases).default({}),
+  times: z.record(z.string().regex(/^[2-9]$/, 'a digit from 2 to 9'), phrases).default({}),
   /** What is said of getting past a lock: `unlock*`, `get in`. */
   opens: phrases,
   /** How a code is given to a phone: `type`, `enter`. */
@@ -109,7 +110,7 @@ export function readSecretWords(folders: readonly string[], cache: string | null
     }
     const own = raw[file] ?? {};
     // The file by itself, so that what is wrong is told of it and not of those below it.
-    const checked = languageSchema.safeParse(own);
+    const checked = languageSchema.safeParse(own, { error: issueInWords });
     for (const { path, message } of checked.error?.issues ?? [])
       findings.push({ file, path, problem: `${path.join('.')}: ${message}` });
     if (!checked.success) continue;

@@ -6,6 +6,7 @@ import { z } from 'zod';
 import { joinFiles, many, readLanguageFiles } from './language-files.ts';
 import type { Finding } from './locate.ts';
 import { seenFacts } from './schema.ts';
+import { issueInWords } from './schema-words.ts';
 
 /**
  * How a phrase is written. Words that stand beside each other are said beside each other, in that order; `&` joins parts that
@@ -21,14 +22,16 @@ const phrase = z
     'words, with ~ or * at an end, <sets>, and & between parts',
   );
 const word = z.string().regex(/^\*?[\p{L}\p{N}'’]+[~*]?$/u, 'one word, with ~ or * at an end');
-const ending = z.string().regex(/^\p{L}*$/u);
+const ending = z.string().regex(/^\p{L}*$/u, 'letters alone');
 
 /** What tells of danger in a language. */
 const dangerSchema = z.strictObject({
   /** What `~` stands for. A word without an ending always counts. */
   endings: many(ending).default([]),
   /** Words that stand for one thing. What is said of the set `cell` is never taken for innocent by what stands near it. */
-  sets: z.record(z.string().regex(/^[a-z-]+$/), many(word)).default({}),
+  sets: z
+    .record(z.string().regex(/^[a-z-]+$/, 'the name of a set is lower-case letters with hyphens'), many(word))
+    .default({}),
   /** Words that deny what comes next: `not`. Those of `none` also reach over the name of a cell: `no battery bulge`. */
   not: many(word).default([]),
   none: many(word).default([]),
@@ -63,7 +66,7 @@ const dangerSchema = z.strictObject({
 });
 export type DangerLanguage = z.infer<typeof dangerSchema>;
 
-const senseName = z.string().regex(/^[a-z]+(-[a-z]+)*$/);
+const senseName = z.string().regex(/^[a-z]+(-[a-z]+)*$/, 'a sense is lower-case words joined by hyphens');
 const said = z.string().trim().min(1).max(60);
 
 /** What the reader of whole sentences knows in a language. */
@@ -109,7 +112,9 @@ const rulesSchema = z.strictObject({
   parts: many(senseName).default([]),
   verbs: many(senseName).default([]),
   /** Choices that stand in many rules, by name: `mic @bad`. */
-  groups: z.record(senseName, many(z.string().regex(/^!?[a-z-]+$/))).default({}),
+  groups: z
+    .record(senseName, many(z.string().regex(/^!?[a-z-]+$/, 'a sense, with ! before it where it is denied')))
+    .default({}),
   /** Which symptom a fact that words of danger tell is; the first, unless another of them is said. */
   danger: z.partialRecord(z.enum(seenFacts), many(z.string())).default({}),
   symptoms: rules,
@@ -188,12 +193,12 @@ export function readWords(folders: readonly string[], cache: string | null): Rea
     const whole = below === undefined ? own : joinFiles(below, own);
     // The file by itself, so that what is wrong is told of it and not of those below it.
     if (language === 'rules') {
-      const read = rulesSchema.safeParse(own);
+      const read = rulesSchema.safeParse(own, { error: issueInWords });
       tell(file, read.error);
       if (!read.success) continue;
       rulesRead = below === undefined ? read.data : rulesSchema.parse(whole);
     } else {
-      const read = wordsSchema.safeParse(own);
+      const read = wordsSchema.safeParse(own, { error: issueInWords });
       tell(file, read.error);
       if (!read.success) continue;
       words.set(language, below === undefined ? read.data : wordsSchema.parse(whole));

@@ -33,7 +33,7 @@ import {
 } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { type Draft, type DraftBlock, facts, steps, text } from '../framework/reply.ts';
-import { cardsOfState } from '../shared/caution-cards.ts';
+import { cardsOfState, withoutDoubles } from '../shared/caution-cards.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { mendedIn } from '../shared/find-trace.ts';
 import { untestedOf } from '../shared/job-words.ts';
@@ -285,7 +285,7 @@ export const jobLog = defineAction({
   run: ({ fitted: fittedNow = [], ...given }, context, texts) => {
     const job = openJobMeant(context, given.job);
     const { family } = phoneOfJob(context, job);
-    const fitted = fittedNow.filter(({ id }, at) => fittedNow.findIndex((one) => one.id === id) === at);
+    const fitted = withoutDoubles(fittedNow);
     const read = given.text && !given.as && !fitted.length ? wordsOfLog(context, job, given.text) : null;
     // One sum for several components is of none of them.
     const part = given.component ?? (fitted.length === 1 ? fitted[0] : undefined);

@@ -28,7 +28,7 @@ import {
   text,
 } from '../framework/reply.ts';
 import type { AppraisedPhone } from '../shared/appraise-phone.ts';
-import { cardsOfState } from '../shared/caution-cards.ts';
+import { cardsOfState, withoutDoubles } from '../shared/caution-cards.ts';
 import { wayWords } from '../shared/way-words.ts';
 import { percent } from '../shared/words.ts';
 import type { LotRowAsked } from './lot-rows.ts';
@@ -161,7 +161,7 @@ export function lotReply(
   return reply({
     title: lotTitle(lot, show),
     tone: nothing || (price === null ? advice.bid === null : !advice.buy) ? 'caution' : 'good',
-    cautions: cards.filter(({ id }, at) => cards.findIndex((one) => one.id === id) === at),
+    cautions: withoutDoubles(cards),
     blocks: [
       ...(nothing ? [] : [text(wholeInWords(advice, price, show))]),
       ...(unpriced.length

@@ -8,6 +8,10 @@ import type { Context } from '../framework/context.ts';
 import { HOT_CELL, SWOLLEN_CELL } from '../framework/danger-words.ts';
 import type { DraftCard } from '../framework/reply.ts';
 
+/** Each once, by its id, where it came first. */
+export const withoutDoubles = <T extends { id: string }>(all: readonly T[]): T[] =>
+  all.filter(({ id }, at) => all.findIndex((one) => one.id === id) === at);
+
 const cardOfId = ({ knowledge, collective }: Context, id: string): DraftCard[] => {
   const caution = knowledge.cautions.get(id);
   return caution ? [cardOf(knowledge, caution, collective.settings.region)] : [];

@@ -18,7 +18,6 @@ import type { Context } from '../framework/context.ts';
 import {
   type Draft,
   type DraftBlock,
-  type DraftCard,
   type DraftChoice,
   facts,
   onBack,
@@ -30,7 +29,7 @@ import {
 } from '../framework/reply.ts';
 import { jobsBehind } from '../shared/appraise-phone.ts';
 import { seenInWords, tableReply } from '../shared/at-the-table.ts';
-import { cardsOfState } from '../shared/caution-cards.ts';
+import { cardsOfState, withoutDoubles } from '../shared/caution-cards.ts';
 import { wayWords } from '../shared/way-words.ts';
 import { percent } from '../shared/words.ts';
 
@@ -98,9 +97,6 @@ function askHour(
     ],
   };
 }
-
-const withoutDoubles = (cards: readonly DraftCard[]): DraftCard[] =>
-  cards.filter(({ id }, at) => cards.findIndex((one) => one.id === id) === at);
 
 /** Where the value when working comes from. */
 function valueGround({ market, standIn }: Economics): Message {

@@ -1,5 +1,6 @@
 import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
+import { issueInWords } from '../../knowledge/schema-words.ts';
 import {
   type Collective,
   type CollectiveSettings,
@@ -16,7 +17,7 @@ const readSettings = jsonColumn(settingsSchema.readonly());
 const settingsColumn = z.string().transform((text, issue) => {
   const kept = readBefore.get(text);
   if (kept) return kept;
-  const read = readSettings.safeParse(text);
+  const read = readSettings.safeParse(text, { error: issueInWords });
   if (read.success) {
     readBefore.set(text, read.data);
     return read.data;

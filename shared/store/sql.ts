@@ -1,5 +1,6 @@
 import type Sqlite from 'better-sqlite3';
 import { z } from 'zod';
+import { issueInWords } from '../../knowledge/schema-words.ts';
 import { type Money, moneySchema } from '../money/money.ts';
 
 type Value = string | number | null;
@@ -39,7 +40,7 @@ class BadRow extends Error {
 }
 
 function readRow<T>(schema: z.ZodType<T>, row: unknown, statement: string): T {
-  const read = schema.safeParse(row);
+  const read = schema.safeParse(row, { error: issueInWords });
   if (read.success) return read.data;
   const [issue = { path: [], message: 'not as it should be' }] = read.error.issues;
   throw new BadRow(statement, issue);
@@ -118,7 +119,7 @@ export const jsonColumn = <T>(schema: z.ZodType<T>) =>
       issue.addIssue({ code: 'custom', message: 'not JSON' });
       return z.NEVER;
     }
-    const read = schema.safeParse(value);
+    const read = schema.safeParse(value, { error: issueInWords });
     if (read.success) return read.data;
     for (const { message, path } of read.error.issues) issue.addIssue({ code: 'custom', message, path });
     return z.NEVER;

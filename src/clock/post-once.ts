@@ -68,17 +68,18 @@ function readReply(said: string): Reply | null {
   }
 }
 
-export function postOnceOf({ database, knowledge, at = () => undefined }: PostOnceParts): PostOnce {
-  const replyOf = (store: Store, week: IsoWeek, now: Date): Reply => {
-    const { language } = store.collective.settings;
-    const rendering = renderingIn(knowledge, language);
-    const context: Context = {
-      ...{ collective: store.collective, store, knowledge, now, direct: false, locale: language },
-      person: { key: 'clock', name: '', role: 'member' },
-      write: (message) => render(message, language),
-    };
-    return renderReply(weekReplyOf(context, week), rendering);
+function replyOf(knowledge: Knowledge, store: Store, week: IsoWeek, now: Date): Reply {
+  const { language } = store.collective.settings;
+  const rendering = renderingIn(knowledge, language);
+  const context: Context = {
+    ...{ collective: store.collective, store, knowledge, now, direct: false, locale: language },
+    person: { key: 'clock', name: '', role: 'member' },
+    write: (message) => render(message, language),
   };
+  return renderReply(weekReplyOf(context, week), rendering);
+}
+
+export function postOnceOf({ database, knowledge, at = () => undefined }: PostOnceParts): PostOnce {
   /** What the store said when a post was last found to be right. In memory: after a start every one is looked at. */
   const right = new Map<string, string>();
 
@@ -103,7 +104,7 @@ export function postOnceOf({ database, knowledge, at = () => undefined }: PostOn
     const key = postKey(store.collective, name);
     // A later try sends what the first one did: a part of that may be there.
     const saved = before && readReply(before.said);
-    const reply = saved ?? replyOf(store, week, now);
+    const reply = saved ?? replyOf(knowledge, store, week, now);
     database.transaction(() => {
       if (saved) store.weeks.tried(name, place, now);
       else store.weeks.sending(name, place, JSON.stringify(reply), now);
@@ -134,7 +135,7 @@ export function postOnceOf({ database, knowledge, at = () => undefined }: PostOn
     const key = `${store.collective.id} ${place} ${post.week}`;
     const stamp = store.weeks.stamp(from, to);
     if (right.get(key) === stamp) return;
-    const reply = replyOf(store, week, now);
+    const reply = replyOf(knowledge, store, week, now);
     const saved = readReply(post.said);
     if (!saved || weekContent(saved) !== weekContent(reply)) {
       const { message } = post;

@@ -100,47 +100,24 @@ const down = (field: string, height: number) => ({
   axis: null,
 });
 
-function moneyLayers(phones: readonly Phone[], axis: Axis, top: number, height: number): Layer[] {
-  const middle = (index: number) => top + index * ROW + 76;
-  const rows = phones.map((phone, index) => {
-    const forward = phone.back === null || phone.back >= phone.out;
-    return { ...phone, y: middle(index), back: phone.back ?? phone.out, kept: phone.back === null, forward };
-  });
-  const sold = rows.filter(({ kept }) => !kept);
+/** An amount on the axis, at the height of its row. */
+const placed = (field: string, axis: Axis, height: number) => ({
+  x: along(field, axis),
+  y: down('y', height),
+});
+
+/** The scale of money: short lines behind each phone's marks, none behind the words above them, and amounts below. */
+function gridLayers(axis: Axis, middles: readonly number[], bottom: number, height: number): Layer[] {
   const amounts = Array.from(
     { length: Math.round(axis.most / axis.step) + 1 },
     (_, index) => index * axis.step,
   );
-  // Short lines behind each phone's marks, none behind the words above them.
-  const grid = rows.flatMap(({ y }) => amounts.map((at) => ({ at, from: y - 24, to: y + 24 })));
+  const grid = middles.flatMap((y) => amounts.map((at) => ({ at, from: y - 24, to: y + 24 })));
   const labels = amounts.map((at) => ({
     at,
-    y: top + phones.length * ROW - 18,
+    y: bottom,
     label: String(Number(at.toPrecision(6))),
   }));
-  const at = (field: string) => ({ x: along(field, axis), y: down('y', height) });
-  /** Words beside a mark, on the side away from the other one, with the card's colour around them. */
-  const beside = (
-    field: 'out' | 'back',
-    side: 'left' | 'right',
-    values: typeof rows,
-    colour: string = palette[field === 'out' ? 'spent' : 'back'],
-  ): Layer[] =>
-    [{ stroke: palette.card, strokeWidth: 10 }, {}].map((halo) => ({
-      data: { values },
-      mark: {
-        type: 'text',
-        align: side === 'left' ? 'right' : 'left',
-        baseline: 'middle',
-        dx: side === 'left' ? -26 : 26,
-        fontSize: SMALL,
-        font: FONT_FAMILY,
-        fontWeight: field === 'back' ? 'bold' : 'normal',
-        color: colour,
-        ...halo,
-      },
-      encoding: { ...at(field), text: { field: `${field}Words`, type: 'nominal' } },
-    }));
   return [
     {
       data: { values: grid },
@@ -152,6 +129,49 @@ function moneyLayers(phones: readonly Phone[], axis: Axis, top: number, height: 
       mark: { type: 'text', baseline: 'top', dy: 6, fontSize: 24, font: FONT_FAMILY, color: palette.muted },
       encoding: { x: along('at', axis), y: down('y', height), text: { field: 'label', type: 'nominal' } },
     },
+  ];
+}
+
+/** Words beside a mark, on the side away from the other one, with the card's colour around them. */
+function beside(
+  at: (field: string) => ReturnType<typeof placed>,
+  field: 'out' | 'back',
+  side: 'left' | 'right',
+  values: readonly object[],
+  colour: string = palette[field === 'out' ? 'spent' : 'back'],
+): Layer[] {
+  return [{ stroke: palette.card, strokeWidth: 10 }, {}].map((halo) => ({
+    data: { values },
+    mark: {
+      type: 'text',
+      align: side === 'left' ? 'right' : 'left',
+      baseline: 'middle',
+      dx: side === 'left' ? -26 : 26,
+      fontSize: SMALL,
+      font: FONT_FAMILY,
+      fontWeight: field === 'back' ? 'bold' : 'normal',
+      color: colour,
+      ...halo,
+    },
+    encoding: { ...at(field), text: { field: `${field}Words`, type: 'nominal' } },
+  }));
+}
+
+function moneyLayers(phones: readonly Phone[], axis: Axis, top: number, height: number): Layer[] {
+  const middle = (index: number) => top + index * ROW + 76;
+  const rows = phones.map((phone, index) => {
+    const forward = phone.back === null || phone.back >= phone.out;
+    return { ...phone, y: middle(index), back: phone.back ?? phone.out, kept: phone.back === null, forward };
+  });
+  const sold = rows.filter(({ kept }) => !kept);
+  const at = (field: string) => placed(field, axis, height);
+  return [
+    ...gridLayers(
+      axis,
+      rows.map(({ y }) => y),
+      top + phones.length * ROW - 18,
+      height,
+    ),
     ...[true, false].map(
       (forward): Layer => ({
         data: { values: sold.filter((row) => row.forward === forward) },
@@ -171,26 +191,31 @@ function moneyLayers(phones: readonly Phone[], axis: Axis, top: number, height: 
     },
     { data: { values: sold }, mark: { type: 'point', opacity: 1, ...shapes.back }, encoding: at('back') },
     ...beside(
+      at,
       'out',
       'left',
       rows.filter(({ forward }) => forward),
     ),
     ...beside(
+      at,
       'out',
       'right',
       rows.filter(({ forward }) => !forward),
     ),
     ...beside(
+      at,
       'back',
       'right',
       sold.filter(({ forward }) => forward),
     ),
     ...beside(
+      at,
       'back',
       'left',
       sold.filter(({ forward }) => !forward),
     ),
     ...beside(
+      at,
       'back',
       'right',
       rows.filter(({ kept }) => kept),
@@ -199,32 +224,46 @@ function moneyLayers(phones: readonly Phone[], axis: Axis, top: number, height: 
   ];
 }
 
-/** The whole picture as a specification of Vega-Lite. */
-function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
-  const layers: Layer[] = [];
-  let y = 92;
-  const write = (text: string, style: Omit<Words, 'x' | 'y'> & { x?: number }) =>
-    layers.push(words(text, { x: EDGE, y, ...style }));
-  write(measure.cut(data.title, 44, INNER, 'bold'), { size: 44, weight: 'bold' });
-  y += 10;
-  for (const line of measure.wrap(data.subtitle, SMALL, INNER, 2)) {
-    y += 36;
-    write(line, { size: SMALL, colour: palette.muted });
-  }
-  y += 44;
+/** Lines of text from a height on, one below the other. */
+class Column {
+  readonly layers: Layer[] = [];
+  y: number;
 
-  y += 30;
+  constructor(y: number) {
+    this.y = y;
+  }
+  write(text: string, style: Omit<Words, 'x' | 'y'> & { x?: number }): void {
+    this.layers.push(words(text, { x: EDGE, y: this.y, ...style }));
+  }
+  lines(lines: readonly string[], step: number, style: Omit<Words, 'x' | 'y'>): void {
+    for (const line of lines) {
+      this.y += step;
+      this.write(line, style);
+    }
+  }
+}
+
+/** The heading, and what the two marks mean. */
+function headOf(data: WeekChartData, measure: Measure): Column {
+  const column = new Column(92);
+  column.write(measure.cut(data.title, 44, INNER, 'bold'), { size: 44, weight: 'bold' });
+  column.y += 10;
+  column.lines(measure.wrap(data.subtitle, SMALL, INNER, 2), 36, { size: SMALL, colour: palette.muted });
+  column.y += 74;
+  const { y } = column;
   const keyAt = (kind: keyof typeof shapes, text: string, x: number, colour: string): number => {
-    layers.push(sign(kind, x + 14, y - 9), words(text, { x: x + 38, y, size: SMALL, colour }));
+    column.layers.push(sign(kind, x + 14, y - 9), words(text, { x: x + 38, y, size: SMALL, colour }));
     return x + 38 + measure.width(text, SMALL) + 48;
   };
   const next = keyAt('out', data.words.spent, EDGE, palette.spent);
   keyAt('back', data.words.back, next, palette.back);
-  y += 30;
+  column.y += 30;
+  return column;
+}
 
-  const top = y;
-  const after = top + data.phones.length * ROW + 16;
-  const rowWords = data.phones.flatMap(({ model, job, note }, index) => {
+/** Each phone's name and what is said of it, above its marks. */
+const rowWords = (data: WeekChartData, top: number, measure: Measure): Layer[] =>
+  data.phones.flatMap(({ model, job, note }, index) => {
     const line = top + index * ROW + 34;
     const number = ` #${job}`;
     const room = INNER - measure.width(note, SMALL) - measure.width(number, 30, 'bold') - 40;
@@ -238,50 +277,52 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
       words(note, { x: WIDTH - EDGE, y: line, size: SMALL, colour: palette.muted, align: 'right' }),
     ];
   });
-  y = after;
-  if (data.more) {
-    y += 34;
-    write(data.words.more, { size: SMALL, colour: palette.muted });
-  }
+
+/** What stands below the phones: how many more, what was learnt, figures and the last line. */
+function footOf(data: WeekChartData, measure: Measure, from: number): Column {
+  const column = new Column(from);
+  if (data.more) column.lines([data.words.more], 34, { size: SMALL, colour: palette.muted });
   if (data.learnt) {
-    y += 66;
-    write('Learnt', { size: 30, weight: 'bold' });
-    for (const line of measure.wrap(data.learnt, SMALL, INNER, 4)) {
-      y += 38;
-      write(line, { size: SMALL });
-    }
+    column.y += 66;
+    column.write('Learnt', { size: 30, weight: 'bold' });
+    column.lines(measure.wrap(data.learnt, SMALL, INNER, 4), 38, { size: SMALL });
   }
+  const muted = { size: 24, colour: palette.muted };
   if (data.figures.length) {
-    y += 28;
+    column.y += 28;
     const line = data.figures.map(({ label, value }) => `${value} ${label}`).join('  ·  ');
-    for (const part of measure.wrap(line, 24, INNER, 4)) {
-      y += 34;
-      write(part, { size: 24, colour: palette.muted });
-    }
+    column.lines(measure.wrap(line, 24, INNER, 4), 34, muted);
   }
   if (data.footer) {
-    y += 24;
-    for (const line of measure.wrap(data.footer, 24, INNER, 2)) {
-      y += 34;
-      write(line, { size: 24, colour: palette.muted });
-    }
+    column.y += 24;
+    column.lines(measure.wrap(data.footer, 24, INNER, 2), 34, muted);
   }
-  const height = y + (y === after ? 20 : 44);
-  const card: Layer = {
-    data: { values: [{}] },
-    mark: {
-      type: 'rect',
-      x: 3,
-      y: 3,
-      x2: WIDTH - 3,
-      y2: height - 3,
-      cornerRadius: 28,
-      fill: palette.card,
-      stroke: palette.border,
-      strokeWidth: 4,
-      opacity: 1,
-    },
-  };
+  return column;
+}
+
+const cardOf = (height: number): Layer => ({
+  data: { values: [{}] },
+  mark: {
+    type: 'rect',
+    x: 3,
+    y: 3,
+    x2: WIDTH - 3,
+    y2: height - 3,
+    cornerRadius: 28,
+    fill: palette.card,
+    stroke: palette.border,
+    strokeWidth: 4,
+    opacity: 1,
+  },
+});
+
+/** The whole picture as a specification of Vega-Lite. */
+function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
+  const head = headOf(data, measure);
+  const top = head.y;
+  const after = top + data.phones.length * ROW + 16;
+  const foot = footOf(data, measure, after);
+  const height = foot.y + (foot.y === after ? 20 : 44);
   return {
     width: WIDTH,
     height,
@@ -290,10 +331,11 @@ function weekChartSpec(data: WeekChartData, measure: Measure): TopLevelSpec {
     background: 'transparent',
     config: { view: { stroke: null } },
     layer: [
-      card,
+      cardOf(height),
       ...moneyLayers(data.phones, axisFor(data.phones, measure), top, height),
-      ...layers,
-      ...rowWords,
+      ...head.layers,
+      ...foot.layers,
+      ...rowWords(data, top, measure),
     ],
   };
 }

@@ -2,12 +2,14 @@
  * Where a running bot tells how it is: over a socket in its data folder, which its account alone can open, and where it is set
  * over HTTP on the loopback. `/health` is JSON, 200 or 503; `/metrics` is for a scraper. Nothing that people say is in either.
  */
+
 import { chmodSync, rmSync } from 'node:fs';
 import { createServer, get, type Server } from 'node:http';
 import { connect } from 'node:net';
 import { join } from 'node:path';
 import { codeOf } from '../../commands/framework/internal-error.ts';
 import { WrongSetting } from '../environment/program-settings.ts';
+import { whyOf } from '../environment/why.ts';
 import { EXPOSITION_TYPE, exposition, type MetricFamily } from './exposition.ts';
 import { type Health, healthLines, healthSchema } from './health.ts';
 
@@ -127,7 +129,7 @@ export async function askStatus(data: string): Promise<{ sound: boolean; lines: 
     return { sound: health.well, lines: healthLines(health) };
   } catch (error) {
     const gone = /^(ENOENT|ECONNREFUSED|ENOTDIR)$/.test(codeOf(error));
-    const why = error instanceof Error ? error.message : String(error);
+    const why = whyOf(error);
     return {
       sound: false,
       lines: [

@@ -110,14 +110,14 @@ describe('a bad pack is refused with file and line', () => {
       'symptoms',
       'dead-board: 0.8',
       'dead-board: 1.2',
-      /^symptoms\.yaml:8 dead: seen\.faults\.dead-board is 1\.2: .*<=1/,
+      /^symptoms\.yaml:8 dead: seen\.faults\.dead-board is 1\.2: .*at most 1/,
     ],
     [
       'a negative probability',
       'remedies',
       'dead-board: 0.8',
       'dead-board: -0.1',
-      /^remedies\.yaml:17 fit-board: works\.dead-board is -0\.1: .*>=0/,
+      /^remedies\.yaml:17 fit-board: works\.dead-board is -0\.1: .*at least 0/,
     ],
     ['a misspelt key', 'faults', 'weight: 1', 'wieght: 1', /^faults\.yaml:2 dead-board: .*wieght/],
     ['a bad id', 'features', 'loose-cell', 'Loose_Cell', /^features\.yaml:2 Loose_Cell: id .*lower-case/],
@@ -145,7 +145,7 @@ describe('a bad pack is refused with file and line', () => {
       'regions',
       "'112'",
       '112',
-      /^regions\.yaml:2 emergency\.EU\.fire\.number is 112: .*string/,
+      /^regions\.yaml:2 emergency\.EU\.fire\.number is 112: .*text/,
     ],
   ])('%s', (_, file, passage, by, wanted) => {
     expect(refusals(brokenPack(file, passage, by))).toContainEqual(expect.stringMatching(wanted));
@@ -343,7 +343,7 @@ describe('what is said of a bad pack', () => {
         expect.stringMatching(wanted),
       );
     expect(refusals(brokenPack('lessons', (smallPack.lessons ?? '').trim(), '- just words'))).toEqual([
-      expect.stringMatching(/^lessons\.yaml:1 .*object/),
+      expect.stringMatching(/^lessons\.yaml:1 .*fields with their values/),
     ]);
     // Two without an id are not the same one twice.
     expect(

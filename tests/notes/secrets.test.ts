@@ -232,7 +232,7 @@ describe('the words in the pack', () => {
     expect(find('passcode 4711', added)).toBe('passcode');
   });
   it.each([
-    ['en.yaml', 'name: []', 'Unrecognized key'],
+    ['en.yaml', 'name: []', 'there is no field "name" here'],
     ['en.yaml', 'opens: [3]', 'opens'],
     ['english.yaml', 'opens: unlock', 'two letters'],
     ['en.yaml', 'opens: [', ''],

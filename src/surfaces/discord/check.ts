@@ -4,6 +4,7 @@ import { z } from 'zod';
 import type { Command } from '../../../commands/framework/command.ts';
 import { render } from '../../../shared/language/render.ts';
 import type { Database } from '../../../shared/store/index.ts';
+import { whyOf } from '../../environment/why.ts';
 import { discordCodeOf, errorCode, paths, rights, statusOf } from './api.ts';
 import { planRegistration } from './registering.ts';
 import { DISCORD } from './requester.ts';
@@ -130,7 +131,7 @@ export async function checkDiscord({ settings, database, commands }: CheckParts)
         sound: false,
         lines: ['DISCORD_TOKEN: Discord does not accept it. Reset it in the developer portal under Bot.'],
       };
-    const why = error instanceof Error ? error.message : String(error);
+    const why = whyOf(error);
     return {
       sound: false,
       lines: [`Discord: cannot be asked now (${why}); the settings themselves read well.`],

@@ -1,8 +1,10 @@
 /** The connection to Discord: opened, and opened anew while Discord cannot be reached; and what discord.js knows by it. */
+
 import { setTimeout as pause } from 'node:timers/promises';
 import type * as Discord from 'discord.js';
 import type { Log } from '../../environment/log.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
+import { whyOf } from '../../environment/why.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import { discordCodeOf, statusOf } from './api.ts';
 import { gatewayReady, NoSessionLeft } from './gateway.ts';
@@ -180,7 +182,7 @@ export class DiscordConnection {
           process.off('unhandledRejection', this.onRejection);
           throw error instanceof WrongSetting ? error : new WrongSetting(BAD_TOKEN);
         }
-        const why = error instanceof Error ? error.message : String(error);
+        const why = whyOf(error);
         const rest = error instanceof NoSessionLeft ? Math.max(wait, error.waitMs) : wait;
         this.outage.tell(
           `Discord cannot be reached (${why})`,

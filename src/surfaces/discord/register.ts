@@ -1,8 +1,10 @@
 /** `npm run discord:register`: tells Discord which commands there are, and prints what that changes. */
+
 import { parseArgs } from 'node:util';
 import { REST } from 'discord.js';
 import { commands } from '../../../commands/index.ts';
 import { WrongSetting } from '../../environment/program-settings.ts';
+import { whyOf } from '../../environment/why.ts';
 import { discordCodeOf, statusOf } from './api.ts';
 import { planLines, planRegistration, register } from './registering.ts';
 import { readDiscordSettings } from './settings.ts';
@@ -23,7 +25,7 @@ function readArguments() {
       },
     }).values;
   } catch (error) {
-    throw new WrongSetting(error instanceof Error ? error.message : String(error));
+    throw new WrongSetting(whyOf(error));
   }
 }
 
@@ -51,7 +53,7 @@ const clearLine = (error: unknown): string => {
     return 'DISCORD_TOKEN: Discord does not accept it.';
   if (statusOf(error) === 403)
     return 'Discord does not let this application register commands there. Is it in that server, with the scope applications.commands?';
-  return error instanceof Error ? error.message : String(error);
+  return whyOf(error);
 };
 
 try {

@@ -48,114 +48,136 @@ export interface Replies {
   offerOf(person: string, said: Reply): Pick<Offer, 'asker' | 'tokens' | 'question' | 'more'>;
 }
 
-export function repliesOf(parts: RepliesParts): Replies {
-  const { memory, directs, speaker, patience } = parts;
+function lateNote(parts: RepliesParts, { heard: { age } }: Turn): string[] {
+  return age > parts.lateAfterMs ? [render(say`That reached me ${verbatim(roughly(age))} late.`)] : [];
+}
 
-  const lateNote = ({ heard: { age } }: Turn): string[] =>
-    age > parts.lateAfterMs ? [render(say`That reached me ${verbatim(roughly(age))} late.`)] : [];
+/** The words for a person who is not answered for a while from here on. */
+function lastWord(parts: RepliesParts, turn: Turn, said: Reply): string[] {
+  const { patience } = parts;
+  const { room, heard } = turn;
+  if (said.outcome === 'answered') {
+    patience.answered(room, heard.sender);
+    return [];
+  }
+  return patience.refused(room, heard.sender, heard.eventId)
+    ? [
+        render(
+          say`That was one thing after another that I could not do. I am silent to you here for ten minutes.`,
+        ),
+      ]
+    : [];
+}
 
-  /** The words for a person who is not answered for a while from here on. */
-  const lastWord = (turn: Turn, said: Reply): string[] => {
-    const { room, heard } = turn;
-    if (said.outcome === 'answered') {
-      patience.answered(room, heard.sender);
-      return [];
+function inRoom(
+  parts: RepliesParts,
+  turn: Turn,
+  said: Reply,
+  { notes = lateNote(parts, turn), ...more }: Partial<Saying> = {},
+): Promise<string> {
+  const { speaker, directs } = parts;
+  return speaker.say({
+    reply: said,
+    spot: turn.spot,
+    key: turn.heard.eventId,
+    notes: [...notes, ...lastWord(parts, turn, said)],
+    ...(turn.direct ? { before: () => directs.check(turn.room, turn.heard.sender) } : {}),
+    ...more,
+  });
+}
+
+async function privately(
+  parts: RepliesParts,
+  person: string,
+  saying: Omit<Saying, 'spot'>,
+): Promise<string | null> {
+  const { directs, speaker } = parts;
+  for (let tries = 0; tries < 2; tries += 1) {
+    try {
+      const room = await directs.open(person);
+      const spot = { room, thread: null, replyTo: null };
+      await speaker.say({ ...saying, spot, before: () => directs.check(room, person) });
+      return room;
+    } catch (error) {
+      if (error instanceof NotSent) return null;
+      if (!(error instanceof NotPrivate)) throw error;
     }
-    return patience.refused(room, heard.sender, heard.eventId)
-      ? [
-          render(
-            say`That was one thing after another that I could not do. I am silent to you here for ten minutes.`,
-          ),
-        ]
-      : [];
-  };
+  }
+  return null;
+}
 
-  const inRoom: Replies['inRoom'] = (turn, said, { notes = lateNote(turn), ...more } = {}) =>
-    speaker.say({
-      reply: said,
-      spot: turn.spot,
-      key: turn.heard.eventId,
-      notes: [...notes, ...lastWord(turn, said)],
-      ...(turn.direct ? { before: () => directs.check(turn.room, turn.heard.sender) } : {}),
-      ...more,
-    });
-
-  const privately = async (person: string, saying: Omit<Saying, 'spot'>): Promise<string | null> => {
-    for (let tries = 0; tries < 2; tries += 1) {
-      try {
-        const room = await directs.open(person);
-        const spot = { room, thread: null, replyTo: null };
-        await speaker.say({ ...saying, spot, before: () => directs.check(room, person) });
-        return room;
-      } catch (error) {
-        if (error instanceof NotSent) return null;
-        if (!(error instanceof NotPrivate)) throw error;
-      }
-    }
-    return null;
-  };
-
-  const offerOf = (
-    person: string,
-    said: Reply,
-    question: Offer['question'] = null,
-    more: Offer['more'] = null,
-  ) => ({
+function offerOf(
+  parts: RepliesParts,
+  person: string,
+  said: Reply,
+  question: Offer['question'] = null,
+  more: Offer['more'] = null,
+): ReturnType<Replies['offerOf']> {
+  return {
     more,
-    asker: memory.markOf(person),
+    asker: parts.memory.markOf(person),
     tokens: said.choices.map(({ token = '', invoke }) => {
       const home = homeOfChoice(invoke);
       return home === null ? token : `${HOME}${home}`;
     }),
     question,
-  });
-
-  const deliver = async (
-    turn: Turn,
-    said: Reply,
-    { question = null, notes = [], more = null, quiet = false, onSent }: Delivered = {},
-  ): Promise<void> => {
-    const noting = (alone: boolean) =>
-      onSent ? { onSent: (channel: string, message: string) => onSent({ channel, message, alone }) } : {};
-    const { sender, eventId } = turn.heard;
-    const offer = offerOf(sender, said, question, more);
-    const words = [...notes, ...lateNote(turn)];
-    if (turn.direct || said.audience === 'room' || said.outcome !== 'answered') {
-      try {
-        await inRoom(turn, said, { offer, notes: words, ...noting(turn.direct) });
-        return;
-      } catch (error) {
-        // Somebody has come into the direct room this moment: the rest goes to another.
-        if (!(error instanceof NotPrivate)) throw error;
-      }
-    }
-    // Answered elsewhere is answered, too.
-    if (said.outcome === 'answered') patience.answered(turn.room, sender);
-    const room = await privately(sender, {
-      reply: said,
-      key: eventId,
-      notes: words,
-      offer,
-      ...noting(true),
-    });
-    if (quiet && room) return;
-    await speaker.say({
-      reply: inWords(
-        room
-          ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
-          : reply({
-              title: say`That answer is for you alone, and I cannot open a direct room with you.`,
-              tone: 'caution',
-              blocks: [text(say`Invite me to one, and ask again there.`)],
-            }),
-      ),
-      spot: turn.spot,
-      key: `${eventId} elsewhere`,
-    });
   };
-
-  const refuse = (turn: Turn, detail: RefusalDetail): Promise<string> =>
-    inRoom(turn, inWords(refusalReply(detail)));
-
-  return { inRoom, privately, deliver, refuse, offerOf };
 }
+
+async function deliver(
+  parts: RepliesParts,
+  turn: Turn,
+  said: Reply,
+  { question = null, notes = [], more = null, quiet = false, onSent }: Delivered = {},
+): Promise<void> {
+  const { patience, speaker } = parts;
+  const noting = (alone: boolean) =>
+    onSent ? { onSent: (channel: string, message: string) => onSent({ channel, message, alone }) } : {};
+  const { sender, eventId } = turn.heard;
+  const offer = offerOf(parts, sender, said, question, more);
+  const words = [...notes, ...lateNote(parts, turn)];
+  if (turn.direct || said.audience === 'room' || said.outcome !== 'answered') {
+    try {
+      await inRoom(parts, turn, said, { offer, notes: words, ...noting(turn.direct) });
+      return;
+    } catch (error) {
+      // Somebody has come into the direct room this moment: the rest goes to another.
+      if (!(error instanceof NotPrivate)) throw error;
+    }
+  }
+  // Answered elsewhere is answered, too.
+  if (said.outcome === 'answered') patience.answered(turn.room, sender);
+  const room = await privately(parts, sender, {
+    reply: said,
+    key: eventId,
+    notes: words,
+    offer,
+    ...noting(true),
+  });
+  if (quiet && room) return;
+  await speaker.say({
+    reply: inWords(
+      room
+        ? reply({ title: say`I answered you in our direct room.`, tone: 'good' })
+        : reply({
+            title: say`That answer is for you alone, and I cannot open a direct room with you.`,
+            tone: 'caution',
+            blocks: [text(say`Invite me to one, and ask again there.`)],
+          }),
+    ),
+    spot: turn.spot,
+    key: `${eventId} elsewhere`,
+  });
+}
+
+function refuse(parts: RepliesParts, turn: Turn, detail: RefusalDetail): Promise<string> {
+  return inRoom(parts, turn, inWords(refusalReply(detail)));
+}
+
+export const repliesOf = (parts: RepliesParts): Replies => ({
+  inRoom: (turn, said, more) => inRoom(parts, turn, said, more),
+  privately: (person, saying) => privately(parts, person, saying),
+  deliver: (turn, said, how) => deliver(parts, turn, said, how),
+  refuse: (turn, detail) => refuse(parts, turn, detail),
+  offerOf: (person, said) => offerOf(parts, person, said),
+});

@@ -40,57 +40,67 @@ export interface AttachmentsParts {
   commands: readonly Command[];
 }
 
-export function attachmentsOf({ connection, sealedRooms, commands }: AttachmentsParts): Attachments {
-  const answeredFile = async (room: string, eventId: string): Promise<Attachment | null> => {
-    try {
-      const path = ['rooms', room, 'event', eventId].map(encodeURIComponent).join('/');
-      const event: unknown = await connection().doRequest('GET', `/_matrix/client/v3/${path}`);
-      const read = eventSchema.safeParse(await sealedRooms.open(room, z.looseObject({}).parse(event)));
-      return attachmentOf(read.data?.content);
-    } catch (error) {
-      if (networkErrorOf(error).kind === 'refused') return null;
-      throw error;
+async function answeredFile(
+  parts: AttachmentsParts,
+  room: string,
+  eventId: string,
+): Promise<Attachment | null> {
+  const { connection, sealedRooms } = parts;
+  try {
+    const path = ['rooms', room, 'event', eventId].map(encodeURIComponent).join('/');
+    const event: unknown = await connection().doRequest('GET', `/_matrix/client/v3/${path}`);
+    const read = eventSchema.safeParse(await sealedRooms.open(room, z.looseObject({}).parse(event)));
+    return attachmentOf(read.data?.content);
+  } catch (error) {
+    if (networkErrorOf(error).kind === 'refused') return null;
+    throw error;
+  }
+}
+
+/** The newest file in a thread, or at its root. */
+async function fileInThread(parts: AttachmentsParts, room: string, root: string): Promise<Attachment | null> {
+  const { connection, sealedRooms } = parts;
+  const path = ['rooms', room, 'relations', root, 'm.thread'].map(encodeURIComponent).join('/');
+  try {
+    const page: unknown = await connection().doRequest('GET', `/_matrix/client/v1/${path}`, { limit: 50 });
+    for (const event of pageSchema.parse(page).chunk) {
+      const found = attachmentOf(eventSchema.safeParse(await sealedRooms.open(room, event)).data?.content);
+      if (found) return found;
     }
-  };
+  } catch (error) {
+    if (networkErrorOf(error).kind !== 'refused') throw error;
+  }
+  return answeredFile(parts, room, root);
+}
 
-  /** The newest file in a thread, or at its root. */
-  const fileInThread = async (room: string, root: string): Promise<Attachment | null> => {
-    const path = ['rooms', room, 'relations', root, 'm.thread'].map(encodeURIComponent).join('/');
-    try {
-      const page: unknown = await connection().doRequest('GET', `/_matrix/client/v1/${path}`, { limit: 50 });
-      for (const event of pageSchema.parse(page).chunk) {
-        const found = attachmentOf(eventSchema.safeParse(await sealedRooms.open(room, event)).data?.content);
-        if (found) return found;
-      }
-    } catch (error) {
-      if (networkErrorOf(error).kind !== 'refused') throw error;
-    }
-    return answeredFile(room, root);
-  };
+/** The file that a message answers, or that stands in its thread. */
+async function fileMeant(
+  parts: AttachmentsParts,
+  room: string,
+  { replyTo, thread }: Extract<Heard, { kind: 'message' }>,
+): Promise<Attachment | null> {
+  const answered = replyTo === null ? null : await answeredFile(parts, room, replyTo);
+  return answered ?? (thread === null ? null : fileInThread(parts, room, thread));
+}
 
-  /** The file that a message answers, or that stands in its thread. */
-  const fileMeant = async (
-    room: string,
-    { replyTo, thread }: Extract<Heard, { kind: 'message' }>,
-  ): Promise<Attachment | null> => {
-    const answered = replyTo === null ? null : await answeredFile(room, replyTo);
-    return answered ?? (thread === null ? null : fileInThread(room, thread));
-  };
+async function bytesOf(parts: AttachmentsParts, { url, sealed }: Attachment, most: number): Promise<Buffer> {
+  const { connection, sealedRooms } = parts;
+  const info = sealed === null ? null : sealedInfo(sealed);
+  const [, server, media] = MXC.exec(info?.url ?? url ?? '') ?? [];
+  if (server === undefined || media === undefined)
+    throw new Refusal({
+      code: 'bad-option',
+      problem: say`That file stands at no address of this network.`,
+    });
+  const { homeserverUrl, accessToken } = connection();
+  const path = ['download', server, media].map(encodeURIComponent).join('/');
+  const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, most);
+  if (!info) return bytes;
+  return openedFile(sealedRooms, bytes, info) ?? refuseSealed();
+}
 
-  const bytesOf = async ({ url, sealed }: Attachment, most: number): Promise<Buffer> => {
-    const info = sealed === null ? null : sealedInfo(sealed);
-    const [, server, media] = MXC.exec(info?.url ?? url ?? '') ?? [];
-    if (server === undefined || media === undefined)
-      throw new Refusal({
-        code: 'bad-option',
-        problem: say`That file stands at no address of this network.`,
-      });
-    const { homeserverUrl, accessToken } = connection();
-    const path = ['download', server, media].map(encodeURIComponent).join('/');
-    const bytes = await download(`${homeserverUrl}/_matrix/client/v1/media/${path}`, accessToken, most);
-    if (!info) return bytes;
-    return openedFile(sealedRooms, bytes, info) ?? refuseSealed();
-  };
+export function attachmentsOf(parts: AttachmentsParts): Attachments {
+  const { commands } = parts;
 
   return {
     invocation: async (room, message, line) => {
@@ -106,7 +116,7 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
       const [name, option] = Object.entries(options).find(([, { wire }]) => wire.type === 'file') ?? [];
       if (name === undefined || !option) return null;
       const isPhoto = option.wire.type === 'file' && option.wire.photo === true;
-      const attached = message.attachment ?? (await fileMeant(room, message));
+      const attached = message.attachment ?? (await fileMeant(parts, room, message));
       if (!attached) {
         // A name typed in its place names nothing that the bot could open.
         if (parsed.options[name] === undefined && !option.required) return null;
@@ -119,7 +129,10 @@ export function attachmentsOf({ connection, sealedRooms, commands }: Attachments
       return {
         invoke: {
           ...invocation(parsed),
-          options: { ...parsed.options, [name]: await textOf(attached, bytesOf, isPhoto) },
+          options: {
+            ...parsed.options,
+            [name]: await textOf(attached, (one, most) => bytesOf(parts, one, most), isPhoto),
+          },
         },
       };
     },

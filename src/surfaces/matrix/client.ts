@@ -100,6 +100,98 @@ const idOf = (event: unknown): unknown =>
 
 export type MatrixConnection = Sdk.MatrixClient;
 
+function askSync(client: MatrixConnection, token: string | null): Promise<unknown> {
+  return client.doRequest(
+    'GET',
+    '/_matrix/client/v3/sync',
+    {
+      filter: FILTER,
+      // Nothing is waited for at first. Synapse keeps the answer to an equal first sync for two minutes; a bot
+      // with an empty store must begin now, and not where another one began then.
+      timeout: token === null ? randomInt(1, 10_000) : TIMEOUT_MS,
+      ...(token === null ? {} : { since: token }),
+    },
+    null,
+    token === null ? 600_000 : TIMEOUT_MS + 30_000,
+  );
+}
+
+async function pageOf(
+  client: MatrixConnection,
+  room: string,
+  from: string,
+  to: string,
+): Promise<z.infer<typeof messagesSchema>> {
+  const path = `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/messages`;
+  try {
+    return messagesSchema.parse(await client.doRequest('GET', path, { dir: 'b', from, to, limit: PAGE }));
+  } catch (error) {
+    // What may not be read is not there for the bot; anything else is tried again with the whole batch.
+    if (networkErrorOf(error).kind !== 'refused') throw error;
+    return { chunk: [] };
+  }
+}
+
+/** What a limited timeline left out, oldest first: back to the last batch, or to the bot's own join. */
+async function between(
+  client: MatrixConnection,
+  room: string,
+  before: string,
+  since: string,
+  own: string,
+): Promise<unknown[]> {
+  const found: unknown[] = [];
+  let from: string | undefined = before;
+  for (let page = 0; page < PAGES && from !== undefined; page += 1) {
+    const { chunk, end }: z.infer<typeof messagesSchema> = await pageOf(client, room, from, since);
+    found.unshift(...chunk.slice().reverse());
+    if (!chunk.length || ownJoin(chunk, own) >= 0) break;
+    from = end;
+  }
+  return found;
+}
+
+/** Events with those opened that are to be heard. */
+async function opened(
+  { open }: SyncParts,
+  room: string,
+  events: unknown[],
+  from: number,
+): Promise<unknown[]> {
+  if (!open) return events;
+  const clear: unknown[] = [];
+  for (const [index, event] of events.entries()) {
+    const sealed = index < from ? undefined : sealedSchema.safeParse(event).data;
+    clear.push(sealed ? await open(room, sealed) : event);
+  }
+  return clear;
+}
+
+/**
+ * Fills the gap in a room's timeline and opens its events. The ids of those that are older than the bot's own join or first
+ * start.
+ */
+async function completeRoom(
+  client: MatrixConnection,
+  parts: SyncParts,
+  room: string,
+  joined: z.infer<typeof joinedRoomSchema>,
+  since: string | null,
+  own: string,
+): Promise<unknown[]> {
+  const { timeline } = joined;
+  if (!timeline) return [];
+  if (timeline.limited) parts.onGap(room);
+  if (timeline.limited && since !== null && timeline.prev_batch) {
+    timeline.events = [...(await between(client, room, timeline.prev_batch, since, own)), ...timeline.events];
+  }
+  for (const event of joined.state?.events ?? []) parts.onState(room, event);
+  const from = since === null ? timeline.events.length : ownJoin(timeline.events, own) + 1;
+  const unheard = timeline.events.slice(0, from).map(idOf);
+  timeline.events = await opened(parts, room, timeline.events, from);
+  return unheard;
+}
+
 /** A client that is not started yet; `start()` begins to sync, `stop()` ends it. */
 export function createClient(parts: SyncParts): MatrixConnection {
   const sdk = loadSdk();
@@ -130,19 +222,7 @@ export function createClient(parts: SyncParts): MatrixConnection {
       while (!this.stopped) {
         let next: string | undefined;
         try {
-          const raw: unknown = await this.doRequest(
-            'GET',
-            '/_matrix/client/v3/sync',
-            {
-              filter: FILTER,
-              // Nothing is waited for at first. Synapse keeps the answer to an equal first sync for two minutes; a bot
-              // with an empty store must begin now, and not where another one began then.
-              timeout: token === null ? randomInt(1, 10_000) : TIMEOUT_MS,
-              ...(token === null ? {} : { since: token }),
-            },
-            null,
-            token === null ? 600_000 : TIMEOUT_MS + 30_000,
-          );
+          const raw = await askSync(this, token);
           if (this.stopped) return;
           const sync = syncSchema.parse(raw);
           next = sync.next_batch;
@@ -178,61 +258,12 @@ export function createClient(parts: SyncParts): MatrixConnection {
       const own = await this.getUserId();
       this.unheard = new Set();
       await parts.onKeys?.(sync);
-      for (const [room, joined] of Object.entries(sync.rooms?.join ?? {})) {
-        const { timeline } = joined;
-        if (!timeline) continue;
-        if (timeline.limited) parts.onGap(room);
-        if (timeline.limited && since !== null && timeline.prev_batch) {
-          timeline.events = [
-            ...(await this.between(room, timeline.prev_batch, since, own)),
-            ...timeline.events,
-          ];
-        }
-        for (const event of joined.state?.events ?? []) parts.onState(room, event);
-        const from = since === null ? timeline.events.length : ownJoin(timeline.events, own) + 1;
-        for (const event of timeline.events.slice(0, from)) this.unheard.add(idOf(event));
-        timeline.events = await this.opened(room, timeline.events, from);
-      }
+      for (const [room, joined] of Object.entries(sync.rooms?.join ?? {}))
+        for (const id of await completeRoom(this, parts, room, joined, since, own)) this.unheard.add(id);
       for (const [room, invite] of Object.entries(sync.rooms?.invite ?? {}))
         parts.onInvite(room, invite.invite_state?.events ?? []);
       // Invites are dealt with above, by allow-list: the SDK would take each for a direct room.
       await this.processSync({ ...sync, ...(sync.rooms ? { rooms: { ...sync.rooms, invite: {} } } : {}) });
-    }
-
-    /** Events with those opened that are to be heard. */
-    private async opened(room: string, events: unknown[], from: number): Promise<unknown[]> {
-      const { open } = parts;
-      if (!open) return events;
-      const clear: unknown[] = [];
-      for (const [index, event] of events.entries()) {
-        const sealed = index < from ? undefined : sealedSchema.safeParse(event).data;
-        clear.push(sealed ? await open(room, sealed) : event);
-      }
-      return clear;
-    }
-
-    /** What a limited timeline left out, oldest first: back to the last batch, or to the bot's own join. */
-    private async between(room: string, before: string, since: string, own: string): Promise<unknown[]> {
-      const found: unknown[] = [];
-      let from: string | undefined = before;
-      for (let page = 0; page < PAGES && from !== undefined; page += 1) {
-        const { chunk, end }: z.infer<typeof messagesSchema> = await this.page(room, from, since);
-        found.unshift(...chunk.slice().reverse());
-        if (!chunk.length || ownJoin(chunk, own) >= 0) break;
-        from = end;
-      }
-      return found;
-    }
-
-    private async page(room: string, from: string, to: string): Promise<z.infer<typeof messagesSchema>> {
-      const path = `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/messages`;
-      try {
-        return messagesSchema.parse(await this.doRequest('GET', path, { dir: 'b', from, to, limit: PAGE }));
-      } catch (error) {
-        // What may not be read is not there for the bot; anything else is tried again with the whole batch.
-        if (networkErrorOf(error).kind !== 'refused') throw error;
-        return { chunk: [] };
-      }
     }
   }
   return new Client(parts.homeserver, parts.token, storage);

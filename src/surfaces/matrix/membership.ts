@@ -61,100 +61,110 @@ const spaceSchema = z.object({
   content: z.object({ type: z.literal('m.space') }),
 });
 
-export function membershipOf(parts: MembershipParts): Membership {
-  const { database, connection, delivery, rooms, directs, speaker, memory, own, allow } = parts;
-
-  const join = async (room: string, servers: readonly string[]): Promise<boolean> => {
-    for (let tries = 1; ; tries += 1) {
-      try {
-        await delivery.keepTrying(() => connection().joinRoom(room, [...new Set(servers.filter(Boolean))]));
-        return true;
-      } catch (error) {
-        if (!(error instanceof NotSent)) throw error;
-        if (tries === JOIN_TRIES) {
-          parts.log('matrix', `${room} cannot be joined: ${error.code}`);
-          return false;
-        }
-        await pause(backoffMs(tries) / 2);
-      }
-    }
-  };
-
-  /** A room that another one was replaced by takes over what was set there. */
-  const takeOver = async (room: string): Promise<boolean> => {
-    const old = (await rooms.state(room)).create.predecessor?.room_id;
-    // Anyone can name any room as the one before theirs; the old room must say so too.
-    if (old === undefined || (await rooms.replacementOf(old)) !== room) return false;
-    const owner = directs.ownerOf(old);
-    if (owner) await directs.mark(room, owner);
-    const moved = database.transaction(() => {
-      const before = database.channelBindings.bindingOf(MATRIX, old);
-      if (!before || database.channelBindings.bindingOf(MATRIX, room)) return false;
-      const { platform, collective, kind, weekly } = before;
-      database.channelBindings.bind({ platform, id: room, collective, kind }, parts.clock());
-      database.channelBindings.setWeekly(platform, room, weekly);
-      const owner = database.collectives.find(collective);
-      if (owner) database.of(owner).weeks.move(`${platform}:${old}`, `${platform}:${room}`);
-      database.channelBindings.unbind(platform, old);
-      return true;
-    });
-    return moved || owner !== null;
-  };
-
-  const greet = async (room: string, direct: boolean): Promise<void> => {
-    const state = await rooms.state(room);
-    if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
-    const bound = database.channelBindings.bindingOf(MATRIX, room) !== null;
-    await speaker.say({
-      reply: withLocale(languageAt(database, MATRIX, room, ''), () =>
-        inWords(
-          reply({
-            title: say`Thirdhand is here.`,
-            blocks: [
-              text(
-                direct || bound
-                  ? say`Say /help to see what you can ask.`
-                  : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
-              ),
-            ],
-          }),
-        ),
-      ),
-      spot: { room, thread: null, replyTo: null },
-      key: `hello ${parts.clock().toISOString()}`,
-    });
-  };
-
-  const decline = async (room: string, reason: Message): Promise<void> => {
+async function join(parts: MembershipParts, room: string, servers: readonly string[]): Promise<boolean> {
+  const { delivery, connection } = parts;
+  for (let tries = 1; ; tries += 1) {
     try {
-      await delivery.keepTrying(() => connection().leaveRoom(room, render(reason)));
+      await delivery.keepTrying(() => connection().joinRoom(room, [...new Set(servers.filter(Boolean))]));
+      return true;
     } catch (error) {
       if (!(error instanceof NotSent)) throw error;
+      if (tries === JOIN_TRIES) {
+        parts.log('matrix', `${room} cannot be joined: ${error.code}`);
+        return false;
+      }
+      await pause(backoffMs(tries) / 2);
     }
-  };
+  }
+}
 
+/** A room that another one was replaced by takes over what was set there. */
+async function takeOver(parts: MembershipParts, room: string): Promise<boolean> {
+  const { rooms, directs, database } = parts;
+  const old = (await rooms.state(room)).create.predecessor?.room_id;
+  // Anyone can name any room as the one before theirs; the old room must say so too.
+  if (old === undefined || (await rooms.replacementOf(old)) !== room) return false;
+  const owner = directs.ownerOf(old);
+  if (owner) await directs.mark(room, owner);
+  const moved = database.transaction(() => {
+    const before = database.channelBindings.bindingOf(MATRIX, old);
+    if (!before || database.channelBindings.bindingOf(MATRIX, room)) return false;
+    const { platform, collective, kind, weekly } = before;
+    database.channelBindings.bind({ platform, id: room, collective, kind }, parts.clock());
+    database.channelBindings.setWeekly(platform, room, weekly);
+    const owner = database.collectives.find(collective);
+    if (owner) database.of(owner).weeks.move(`${platform}:${old}`, `${platform}:${room}`);
+    database.channelBindings.unbind(platform, old);
+    return true;
+  });
+  return moved || owner !== null;
+}
+
+async function greet(parts: MembershipParts, room: string, direct: boolean): Promise<void> {
+  const { rooms, own, memory, database, speaker } = parts;
+  const state = await rooms.state(room);
+  if (!maySend(state, own, 'm.room.message') || !memory.firstTelling(`hello:${room}`, 1)) return;
+  const bound = database.channelBindings.bindingOf(MATRIX, room) !== null;
+  await speaker.say({
+    reply: withLocale(languageAt(database, MATRIX, room, ''), () =>
+      inWords(
+        reply({
+          title: say`Thirdhand is here.`,
+          blocks: [
+            text(
+              direct || bound
+                ? say`Say /help to see what you can ask.`
+                : say`A steward sets this room up: /setup for a new collective, or /setup link word:… to join one.`,
+            ),
+          ],
+        }),
+      ),
+    ),
+    spot: { room, thread: null, replyTo: null },
+    key: `hello ${parts.clock().toISOString()}`,
+  });
+}
+
+async function decline(parts: MembershipParts, room: string, reason: Message): Promise<void> {
+  const { delivery, connection } = parts;
+  try {
+    await delivery.keepTrying(() => connection().leaveRoom(room, render(reason)));
+  } catch (error) {
+    if (!(error instanceof NotSent)) throw error;
+  }
+}
+
+/** Tells why an invite of somebody who may invite is not taken; null where it is. It counts those that are. */
+function invitesOf({
+  clock,
+  log,
+}: MembershipParts): (state: readonly unknown[], sender: string) => Message | null {
   /** When invites were taken, in milliseconds, no longer ago than an hour. */
   let taken: number[] = [];
-  /** Why an invite of somebody who may invite is not taken; null where it is. */
-  const declines = (state: readonly unknown[], sender: string): Message | null => {
+  return (state, sender) => {
     const isSpace = state.some((event) => spaceSchema.safeParse(event).success);
     if (isSpace)
       return say`I answer in rooms. A space has nothing for me to answer: invite me into its rooms.`;
-    const now = parts.clock().getTime();
+    const now = clock().getTime();
     taken = taken.filter((time) => now - time < HOUR_MS);
     if (taken.length >= INVITES_AN_HOUR) {
-      parts.log('matrix', `declined an invite by ${sender}: more than ${INVITES_AN_HOUR} in an hour`);
+      log('matrix', `declined an invite by ${sender}: more than ${INVITES_AN_HOUR} in an hour`);
       return say`I have been asked into many rooms within an hour. Invite me again later.`;
     }
     taken.push(now);
     return null;
   };
+}
 
+export function membershipOf(parts: MembershipParts): Membership {
+  const { rooms, directs, own, allow } = parts;
+
+  const declines = invitesOf(parts);
   return {
     left: async (room, person) => {
       // A direct room that the person has left is of no use to anybody.
       if (directs.ownerOf(room) !== person) return;
-      await decline(room, say`You have left this room, so I leave it too.`);
+      await decline(parts, room, say`You have left this room, so I leave it too.`);
     },
     invited: async (room, state) => {
       const invite = state
@@ -165,26 +175,27 @@ export function membershipOf(parts: MembershipParts): Membership {
       if (!isAllowed(sender, own, allow)) {
         parts.log('matrix', `declined an invite by ${sender}: not on the allow-list`);
         return decline(
+          parts,
           room,
           say`I take invites only from those that whoever runs me has allowed, and ${verbatim(sender)} is not among them.`,
         );
       }
       const why = declines(state, sender);
-      if (why) return decline(room, why);
+      if (why) return decline(parts, room, why);
       rooms.forget(room);
-      if (!(await join(room, [serverOf(sender), serverOf(room)]))) return;
+      if (!(await join(parts, room, [serverOf(sender), serverOf(room)]))) return;
       if (content.is_direct) await directs.mark(room, sender);
-      await takeOver(room);
-      await greet(room, content.is_direct === true);
+      await takeOver(parts, room);
+      await greet(parts, room, content.is_direct === true);
     },
     replaced: async (room, tombstone) => {
       const event = eventSchema.safeParse(tombstone);
       const replacement = tombstoneSchema.safeParse(event.data?.content).data?.replacement_room;
       if (!event.success || replacement === undefined) return;
       // Where the new room is by invite only, the invite brings the bot there.
-      if (!(await join(replacement, [serverOf(event.data.sender), serverOf(room)]))) return;
+      if (!(await join(parts, replacement, [serverOf(event.data.sender), serverOf(room)]))) return;
       rooms.forget(replacement);
-      if (await takeOver(replacement))
+      if (await takeOver(parts, replacement))
         parts.log('matrix', `${room} was replaced: followed to ${replacement}`);
     },
   };

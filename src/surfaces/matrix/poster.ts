@@ -42,48 +42,51 @@ interface Found {
   of: number;
 }
 
+/** The content of an event of the bot; opened where it is encrypted and can be. */
+async function contentOf(parts: MatrixPosterParts, room: string, raw: unknown): Promise<unknown> {
+  const { own, sealedRooms } = parts;
+  const event = eventSchema.safeParse(raw).data;
+  if (!event || event.sender !== own) return null;
+  return rawSchema.safeParse(await sealedRooms.open(room, event)).data?.content;
+}
+
+async function look(parts: MatrixPosterParts, room: string, key: string): Promise<Found> {
+  const { connection, delivery } = parts;
+  const found: Found = { parts: new Map(), of: 0 };
+  let from: string | undefined;
+  for (let page = 0; page < PAGES; page += 1) {
+    const path = `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/messages`;
+    const query = { dir: 'b', limit: PAGE, ...(from === undefined ? {} : { from }) };
+    const { chunk, end } = pageSchema.parse(
+      await delivery.keepTrying(() => connection().doRequest('GET', path, query)),
+    );
+    for (const raw of chunk) {
+      const tag = contentSchema.safeParse(await contentOf(parts, room, raw)).data?.[POST_TAG];
+      const eventId = eventSchema.safeParse(raw).data?.event_id;
+      if (tag?.key !== key || eventId === undefined) continue;
+      found.parts.set(tag.part, eventId);
+      found.of = tag.of;
+    }
+    if ((found.of > 0 && found.parts.size === found.of) || end === undefined || !chunk.length) break;
+    from = end;
+  }
+  return found;
+}
+
+async function isHere(parts: MatrixPosterParts, room: string, message: string): Promise<boolean> {
+  const { connection, delivery } = parts;
+  const path = ['rooms', room, 'event', message].map(encodeURIComponent).join('/');
+  try {
+    await delivery.keepTrying(() => connection().doRequest('GET', `/_matrix/client/v3/${path}`));
+    return true;
+  } catch (error) {
+    if (error instanceof NotSent) return false;
+    throw error;
+  }
+}
+
 export function posterFor(room: string, parts: MatrixPosterParts): Poster {
-  const { connection, delivery, speaker, own } = parts;
-
-  /** The content of an event of the bot; opened where it is encrypted and can be. */
-  const contentOf = async (raw: unknown): Promise<unknown> => {
-    const event = eventSchema.safeParse(raw).data;
-    if (!event || event.sender !== own) return null;
-    return rawSchema.safeParse(await parts.sealedRooms.open(room, event)).data?.content;
-  };
-
-  const look = async (key: string): Promise<Found> => {
-    const found: Found = { parts: new Map(), of: 0 };
-    let from: string | undefined;
-    for (let page = 0; page < PAGES; page += 1) {
-      const path = `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/messages`;
-      const query = { dir: 'b', limit: PAGE, ...(from === undefined ? {} : { from }) };
-      const { chunk, end } = pageSchema.parse(
-        await delivery.keepTrying(() => connection().doRequest('GET', path, query)),
-      );
-      for (const raw of chunk) {
-        const tag = contentSchema.safeParse(await contentOf(raw)).data?.[POST_TAG];
-        const eventId = eventSchema.safeParse(raw).data?.event_id;
-        if (tag?.key !== key || eventId === undefined) continue;
-        found.parts.set(tag.part, eventId);
-        found.of = tag.of;
-      }
-      if ((found.of > 0 && found.parts.size === found.of) || end === undefined || !chunk.length) break;
-      from = end;
-    }
-    return found;
-  };
-
-  const isHere = async (message: string): Promise<boolean> => {
-    const path = ['rooms', room, 'event', message].map(encodeURIComponent).join('/');
-    try {
-      await delivery.keepTrying(() => connection().doRequest('GET', `/_matrix/client/v3/${path}`));
-      return true;
-    } catch (error) {
-      if (error instanceof NotSent) return false;
-      throw error;
-    }
-  };
+  const { delivery, speaker, own } = parts;
 
   return {
     post: async (key, reply) => {
@@ -92,7 +95,7 @@ export function posterFor(room: string, parts: MatrixPosterParts): Poster {
         if (!maySend(state, own, 'm.room.message'))
           throw new NotSent({ kind: 'refused', code: FORBIDDEN, what: 'the bot may not speak there' });
         // The homeserver forgets a transaction after some hours; what stands in the room is looked for besides.
-        const { parts: sent } = await look(key);
+        const { parts: sent } = await look(parts, room, key);
         return await speaker.say({
           reply,
           spot: { room, thread: null, replyTo: null },
@@ -106,12 +109,12 @@ export function posterFor(room: string, parts: MatrixPosterParts): Poster {
       }
     },
     find: async (key) => {
-      const { parts: sent, of } = await look(key);
+      const { parts: sent, of } = await look(parts, room, key);
       return of > 0 && sent.size === of ? (sent.get(0) ?? null) : null;
     },
     edit: async (message, reply) => {
       // In a room that took another one's place the post stands in the other: no edit reaches it.
-      if (!(await isHere(message))) return;
+      if (!(await isHere(parts, room, message))) return;
       const [drawn] = renderForMatrix(asSaidHere(wholeOf(reply), parts.prefix, parts.commandNames), [], {
         most: EDIT_BYTES,
       });

@@ -100,100 +100,151 @@ export interface RoomsParts {
   remembered: { get(room: string): string | null; set(room: string, settings: string): void };
 }
 
-export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
-  const known = new Map<string, Promise<RoomState>>();
-  const settled = new Map<string, RoomState>();
-  const keep = (room: string, state: Promise<RoomState>): Promise<RoomState> => {
-    known.set(room, state);
+type Connection = RoomsParts['connection'];
+
+/** What is kept of rooms until it changes. */
+class KeptRooms {
+  readonly known = new Map<string, Promise<RoomState>>();
+  readonly settled = new Map<string, RoomState>();
+  readonly names = new Map<string, string>();
+  readonly readers = new Map<string, Promise<readonly string[]>>();
+
+  keep(room: string, state: Promise<RoomState>): Promise<RoomState> {
+    this.known.set(room, state);
     return state.then((read) => {
-      if (known.get(room) === state) settled.set(room, read);
+      if (this.known.get(room) === state) this.settled.set(room, read);
       return read;
     });
-  };
-  const names = new Map<string, string>();
-  const readers = new Map<string, Promise<readonly string[]>>();
-  const path = (room: string, rest: string) => `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/${rest}`;
+  }
+}
 
-  /** Content of a state event; null when there is none, or the bot may not see it. */
-  const content = async (room: string, type: string, key = ''): Promise<unknown> => {
-    try {
-      return await connection().doRequest('GET', path(room, `state/${type}/${encodeURIComponent(key)}`));
-    } catch (error) {
-      if (networkErrorOf(error).kind === 'refused') return null;
-      throw error;
-    }
-  };
-  /** The event itself, where its sender matters. */
-  const whole = async (room: string, type: string): Promise<unknown> => {
-    const states: unknown = await connection().doRequest('GET', path(room, `state/${type}/`), {
-      format: 'event',
-    });
-    return states;
-  };
+const path = (room: string, rest: string) => `/_matrix/client/v3/rooms/${encodeURIComponent(room)}/${rest}`;
 
-  const load = async (room: string): Promise<RoomState> => {
-    const [powers, create, name, encryption, history] = await Promise.all([
-      content(room, 'm.room.power_levels'),
-      whole(room, 'm.room.create'),
-      content(room, 'm.room.name'),
-      content(room, 'm.room.encryption'),
-      content(room, 'm.room.history_visibility'),
-    ]);
-    const made = createEventSchema.parse(create);
-    return {
-      powers: powersSchema.nullable().catch(null).parse(powers),
-      creator: made.sender,
-      create: made.content,
-      name: nameSchema.safeParse(name).data?.name ?? null,
-      encryption: encryptionIn(room, encryption),
-      history: historySchema.safeParse(history).data?.history_visibility ?? DEFAULT_HISTORY,
-    };
-  };
+/** Content of a state event; null when there is none, or the bot may not see it. */
+async function content(connection: Connection, room: string, type: string, key = ''): Promise<unknown> {
+  try {
+    return await connection().doRequest('GET', path(room, `state/${type}/${encodeURIComponent(key)}`));
+  } catch (error) {
+    if (networkErrorOf(error).kind === 'refused') return null;
+    throw error;
+  }
+}
 
-  /** As the room says, or as it said before. */
-  const encryptionIn = (room: string, said: unknown): RoomEncryption | null => {
-    const read = roomEncryptionSchema.safeParse(said).data;
-    if (read) {
-      remembered.set(room, JSON.stringify(read));
-      return read;
-    }
-    const before = remembered.get(room);
-    return before === null ? null : roomEncryptionSchema.parse(JSON.parse(before));
-  };
+/** The event itself, where its sender matters. */
+async function whole(connection: Connection, room: string, type: string): Promise<unknown> {
+  const states: unknown = await connection().doRequest('GET', path(room, `state/${type}/`), {
+    format: 'event',
+  });
+  return states;
+}
 
-  const membersOf: Rooms['membersOf'] = async (room) => {
-    const read = membersSchema.parse(await connection().doRequest('GET', path(room, 'members')));
-    const having = (membership: string) =>
-      read.chunk.filter((member) => member.content.membership === membership).map((one) => one.state_key);
-    return { joined: having('join'), invited: having('invite') };
-  };
+async function membersOf(
+  connection: Connection,
+  room: string,
+): Promise<{ joined: string[]; invited: string[] }> {
+  const read = membersSchema.parse(await connection().doRequest('GET', path(room, 'members')));
+  const having = (membership: string) =>
+    read.chunk.filter((member) => member.content.membership === membership).map((one) => one.state_key);
+  return { joined: having('join'), invited: having('invite') };
+}
 
-  const memberName = (read: unknown, person: string): string =>
+function memberName(read: unknown, person: string): string {
+  return (
     cleanLine(memberSchema.safeParse(read).data?.displayname ?? '')
       .trim()
-      .slice(0, NAME_LENGTH) || localPart(person);
+      .slice(0, NAME_LENGTH) || localPart(person)
+  );
+}
 
+/** As the room says, or as it said before. */
+function encryptionIn({ remembered }: RoomsParts, room: string, said: unknown): RoomEncryption | null {
+  const read = roomEncryptionSchema.safeParse(said).data;
+  if (read) {
+    remembered.set(room, JSON.stringify(read));
+    return read;
+  }
+  const before = remembered.get(room);
+  return before === null ? null : roomEncryptionSchema.parse(JSON.parse(before));
+}
+
+async function load(parts: RoomsParts, room: string): Promise<RoomState> {
+  const { connection } = parts;
+  const [powers, create, name, encryption, history] = await Promise.all([
+    content(connection, room, 'm.room.power_levels'),
+    whole(connection, room, 'm.room.create'),
+    content(connection, room, 'm.room.name'),
+    content(connection, room, 'm.room.encryption'),
+    content(connection, room, 'm.room.history_visibility'),
+  ]);
+  const made = createEventSchema.parse(create);
+  return {
+    powers: powersSchema.nullable().catch(null).parse(powers),
+    creator: made.sender,
+    create: made.content,
+    name: nameSchema.safeParse(name).data?.name ?? null,
+    encryption: encryptionIn(parts, room, encryption),
+    history: historySchema.safeParse(history).data?.history_visibility ?? DEFAULT_HISTORY,
+  };
+}
+
+/** Takes a state event in. */
+function noteState(parts: RoomsParts, kept: KeptRooms, room: string, raw: unknown): void {
+  const { known, names, readers } = kept;
+  const read = eventSchema.safeParse(raw);
+  if (!read.success || read.data.state_key === undefined) return;
+  const { type, state_key, content: said } = read.data;
+  if (type === 'm.room.member') {
+    names.set(`${room} ${state_key}`, memberName(said, state_key));
+    readers.delete(room);
+    return;
+  }
+  if (type === 'm.room.encryption' && state_key === '') encryptionIn(parts, room, said);
+  if (state_key !== '') return;
+  const state = known.get(room);
+  if (!state) return;
+  const change = (made: Partial<RoomState>): void => {
+    kept
+      .keep(
+        room,
+        state.then((before) => ({ ...before, ...made })),
+      )
+      .catch(() => known.delete(room));
+  };
+  if (type === 'm.room.power_levels') change({ powers: powersSchema.parse(said) });
+  else if (type === 'm.room.name') change({ name: nameSchema.safeParse(said).data?.name ?? null });
+  else if (type === 'm.room.encryption') change({ encryption: encryptionIn(parts, room, said) });
+  else if (type === 'm.room.history_visibility') {
+    readers.delete(room);
+    change({ history: historySchema.safeParse(said).data?.history_visibility ?? DEFAULT_HISTORY });
+  }
+}
+
+export function roomsOf(parts: RoomsParts): Rooms {
+  const { connection } = parts;
+  const kept = new KeptRooms();
+  const { known, settled, names, readers } = kept;
   return {
     state: (room) => {
       let found = known.get(room);
       if (!found) {
-        found = load(room);
-        keep(room, found).catch(() => known.delete(room));
+        found = load(parts, room);
+        kept.keep(room, found).catch(() => known.delete(room));
       }
       return found;
     },
     lastState: (room) => settled.get(room) ?? null,
     nameOf: async (room, person) => {
       const key = `${room} ${person}`;
-      const name = names.get(key) ?? memberName(await content(room, 'm.room.member', person), person);
+      const name =
+        names.get(key) ?? memberName(await content(connection, room, 'm.room.member', person), person);
       names.set(key, name);
       return name;
     },
-    membersOf,
+    membersOf: (room) => membersOf(connection, room),
     readersOf: (room) => {
       let found = readers.get(room);
       if (!found) {
-        found = Promise.all([membersOf(room), known.get(room) ?? load(room)]).then(
+        found = Promise.all([membersOf(connection, room), known.get(room) ?? load(parts, room)]).then(
           ([{ joined, invited }, { history }]) => (history === 'joined' ? joined : [...joined, ...invited]),
         );
         readers.set(room, found);
@@ -202,36 +253,12 @@ export function roomsOf({ connection, remembered }: RoomsParts): Rooms {
       return found;
     },
     isIn: async (room, person) =>
-      memberSchema.safeParse(await content(room, 'm.room.member', person)).data?.membership === 'join',
+      memberSchema.safeParse(await content(connection, room, 'm.room.member', person)).data?.membership ===
+      'join',
     replacementOf: async (room) =>
-      tombstoneSchema.safeParse(await content(room, 'm.room.tombstone')).data?.replacement_room ?? null,
-    note: (room, raw) => {
-      const read = eventSchema.safeParse(raw);
-      if (!read.success || read.data.state_key === undefined) return;
-      const { type, state_key, content: said } = read.data;
-      if (type === 'm.room.member') {
-        names.set(`${room} ${state_key}`, memberName(said, state_key));
-        readers.delete(room);
-        return;
-      }
-      if (type === 'm.room.encryption' && state_key === '') encryptionIn(room, said);
-      if (state_key !== '') return;
-      const state = known.get(room);
-      if (!state) return;
-      const change = (made: Partial<RoomState>): void => {
-        keep(
-          room,
-          state.then((before) => ({ ...before, ...made })),
-        ).catch(() => known.delete(room));
-      };
-      if (type === 'm.room.power_levels') change({ powers: powersSchema.parse(said) });
-      else if (type === 'm.room.name') change({ name: nameSchema.safeParse(said).data?.name ?? null });
-      else if (type === 'm.room.encryption') change({ encryption: encryptionIn(room, said) });
-      else if (type === 'm.room.history_visibility') {
-        readers.delete(room);
-        change({ history: historySchema.safeParse(said).data?.history_visibility ?? DEFAULT_HISTORY });
-      }
-    },
+      tombstoneSchema.safeParse(await content(connection, room, 'm.room.tombstone')).data?.replacement_room ??
+      null,
+    note: (room, event) => noteState(parts, kept, room, event),
     forget: (room) => {
       known.delete(room);
       settled.delete(room);

@@ -38,27 +38,87 @@ export interface Runner {
 const mended = ({ heard }: Turn): string =>
   heard.kind === 'message' && heard.edits !== null ? heard.edits : heard.eventId;
 
-export function runnerOf(parts: RunnerParts): Runner {
-  const { database, dispatcher, commands, answers, memory, messages } = parts;
-
-  /** Keeps what a question is about, sealed as any choice is, and gives its choices their tokens. */
-  const keepQuestion = (
-    asked: RequestOrigin,
-    question: FormQuestion,
-  ): { said: Reply; kept: Offer['question'] } => {
-    const { store, person, now } = dispatcher.contextFor(asked);
-    const said = questionReply(question);
-    const save = (invoke: Invocation, label: string): string => {
-      const token = parts.makeId();
-      const kept = { token, person: person.key, label, invoke, subject: null, revision: null };
-      store.choices.save([kept], now);
-      return token;
-    };
-    return database.transaction(() => ({
-      said: { ...said, choices: said.choices.map((one) => ({ ...one, token: save(one.invoke, one.label) })) },
-      kept: { token: save(question.invoke, question.option), option: question.option },
-    }));
+/** Keeps what a question is about, sealed as any choice is, and gives its choices their tokens. */
+function keepQuestion(
+  parts: RunnerParts,
+  asked: RequestOrigin,
+  question: FormQuestion,
+): { said: Reply; kept: Offer['question'] } {
+  const { database, dispatcher } = parts;
+  const { store, person, now } = dispatcher.contextFor(asked);
+  const said = questionReply(question);
+  const save = (invoke: Invocation, label: string): string => {
+    const token = parts.makeId();
+    const kept = { token, person: person.key, label, invoke, subject: null, revision: null };
+    store.choices.save([kept], now);
+    return token;
   };
+  return database.transaction(() => ({
+    said: { ...said, choices: said.choices.map((one) => ({ ...one, token: save(one.invoke, one.label) })) },
+    kept: { token: save(question.invoke, question.option), option: question.option },
+  }));
+}
+
+/** What a choice stands for, so that what is missing in it can be asked for as in a typed command. */
+function invoked(parts: RunnerParts, asked: RequestOrigin, say: Say): Exclude<Say, { token: string }> | null {
+  const { dispatcher } = parts;
+  if (!('token' in say)) return say;
+  // Several at once are no command that could be gone on with.
+  if (say.also?.length) return null;
+  const kept = dispatcher.contextFor(asked).store.choices.take(say.token, parts.clock());
+  return kept && (kept.person === null || kept.person === asked.person.key) ? { invoke: kept.invoke } : null;
+}
+
+/** Asks for the option that a refusal was about; false where there is nothing to ask. */
+async function askBack(
+  parts: RunnerParts,
+  turn: Turn,
+  asked: RequestOrigin,
+  say: Say,
+  refused: Reply,
+): Promise<boolean> {
+  const { dispatcher, commands, answers } = parts;
+  const meant = invoked(parts, asked, say);
+  const context: Context = dispatcher.contextFor(asked);
+  const question = meant && questionAfter(refused, meant, commands, context);
+  if (!question) return false;
+  const { said, kept } = keepQuestion(parts, asked, question);
+  await answers.deliver(turn, said, { question: kept });
+  return true;
+}
+
+/** The request, where its reply is kept and has something behind it: a private command's is not. */
+function keptAs(parts: RunnerParts, asked: RequestOrigin, requestId: string): string | null {
+  const { dispatcher } = parts;
+  const kept = dispatcher.contextFor(asked).store.requests.answered(requestId);
+  const saved = replySchema.safeParse(kept).data;
+  return saved && hasBack(saved) ? requestId : null;
+}
+
+/** What is answered: to a choice that came too late, how things stand now. */
+async function decide(parts: RunnerParts, asked: RequestOrigin, requestId: string, say: Say): Promise<Reply> {
+  const { dispatcher, messages } = parts;
+  const handle = (said: Say) => dispatcher.handle({ ...asked, requestId, say: said });
+  const first = handle(say);
+  const newest = newestInstead(first, say, (line) => handle({ line }));
+  const { id } = dispatcher.contextFor(asked).collective;
+  return messages.finished(id, newest ?? first);
+}
+
+function note(
+  parts: RunnerParts,
+  asked: RequestOrigin,
+  request: string,
+  made: Reply,
+  sent: readonly Sent[],
+): void {
+  const { dispatcher, messages } = parts;
+  const { collective, person } = dispatcher.contextFor(asked);
+  messages.shown({ platform: MATRIX, collective: collective.id, person: person.key, request }, made, sent);
+}
+
+export function runnerOf(parts: RunnerParts): Runner {
+  const { dispatcher, answers, memory } = parts;
 
   /**
    * What was decided for each event whose answer is still on its way: when the homeserver goes away meanwhile it is tried
@@ -66,68 +126,25 @@ export function runnerOf(parts: RunnerParts): Runner {
    */
   const decided = new Map<string, Reply>();
 
-  /** What a choice stands for, so that what is missing in it can be asked for as in a typed command. */
-  const invoked = (asked: RequestOrigin, say: Say): Exclude<Say, { token: string }> | null => {
-    if (!('token' in say)) return say;
-    // Several at once are no command that could be gone on with.
-    if (say.also?.length) return null;
-    const kept = dispatcher.contextFor(asked).store.choices.take(say.token, parts.clock());
-    return kept && (kept.person === null || kept.person === asked.person.key)
-      ? { invoke: kept.invoke }
-      : null;
-  };
-
-  /** Asks for the option that a refusal was about; false where there is nothing to ask. */
-  const askBack = async (turn: Turn, asked: RequestOrigin, say: Say, refused: Reply): Promise<boolean> => {
-    const meant = invoked(asked, say);
-    const context: Context = dispatcher.contextFor(asked);
-    const question = meant && questionAfter(refused, meant, commands, context);
-    if (!question) return false;
-    const { said, kept } = keepQuestion(asked, question);
-    await answers.deliver(turn, said, { question: kept });
-    return true;
-  };
-
-  /** The request, where its reply is kept and has something behind it: a private command's is not. */
-  const keptAs = (asked: RequestOrigin, requestId: string): string | null => {
-    const kept = dispatcher.contextFor(asked).store.requests.answered(requestId);
-    const saved = replySchema.safeParse(kept).data;
-    return saved && hasBack(saved) ? requestId : null;
-  };
-
-  /** What is answered: to a choice that came too late, how things stand now. */
-  const decide = async (asked: RequestOrigin, requestId: string, say: Say): Promise<Reply> => {
-    const handle = (said: Say) => dispatcher.handle({ ...asked, requestId, say: said });
-    const first = handle(say);
-    const newest = newestInstead(first, say, (line) => handle({ line }));
-    const { id } = dispatcher.contextFor(asked).collective;
-    return messages.finished(id, newest ?? first);
-  };
-
-  const note: Runner['note'] = (asked, request, made, sent) => {
-    const { collective, person } = dispatcher.contextFor(asked);
-    messages.shown({ platform: MATRIX, collective: collective.id, person: person.key, request }, made, sent);
-  };
-
   return {
-    note,
+    note: (asked, request, made, sent) => note(parts, asked, request, made, sent),
     run: async (turn, asked, say) => {
       const requestId = turn.heard.eventId;
-      const said = decided.get(requestId) ?? (await decide(asked, requestId, say));
+      const said = decided.get(requestId) ?? (await decide(parts, asked, requestId, say));
       decided.set(requestId, said);
       if (said.repeats) return;
       if (said.outcome === 'refused') {
         // A slip that is mended by an edit of the message is run then.
         if ('line' in say) memory.markRefused(mended(turn), turn.heard.sender);
-        if (await askBack(turn, asked, say, said)) return;
+        if (await askBack(parts, turn, asked, say, said)) return;
         return answers.deliver(turn, dispatcher.offer(said, asked));
       }
       const sent: Sent[] = [];
       await answers.deliver(turn, said, {
-        more: keptAs(asked, requestId),
+        more: keptAs(parts, asked, requestId),
         onSent: (one) => sent.push(one),
       });
-      note(asked, requestId, said, sent);
+      note(parts, asked, requestId, said, sent);
     },
     settle: (eventId) => {
       decided.delete(eventId);

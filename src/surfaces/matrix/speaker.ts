@@ -54,13 +54,14 @@ export interface Speaker {
   say(saying: Saying): Promise<string>;
 }
 
-export function speakerOf(parts: SpeakerParts): Speaker {
-  const { connection, delivery, sealedRooms, memory, clock, log, drawFile } = parts;
+/** Lays choices out one after another, as long as nobody has asked for patience and no newer choices are there. */
+function layingOut({
+  delivery,
+}: SpeakerParts): (spot: Spot, eventId: string, keys: readonly string[]) => Promise<void> {
   /** The message in each timeline whose choices are being laid out; a newer one takes its place. */
   const laying = new Map<string, string>();
 
-  /** One after another, as long as nobody has asked for patience and no newer choices are there. */
-  const layOut = async (spot: Spot, eventId: string, keys: readonly string[]): Promise<void> => {
+  return async (spot, eventId, keys) => {
     const timeline = `${spot.room} ${spot.thread ?? ''}`;
     laying.set(timeline, eventId);
     for (const key of keys) {
@@ -75,58 +76,67 @@ export function speakerOf(parts: SpeakerParts): Speaker {
     }
     if (laying.get(timeline) === eventId) laying.delete(timeline);
   };
+}
 
-  const upload = async (one: ReplyFile, spot: Spot): Promise<Content> => {
-    const bytes = await drawFile(one);
-    const client = connection();
-    const sealed = await sealedRooms.sealFile(spot.room, bytes);
-    const url = await delivery.keepTrying(() =>
-      sealed
-        ? client.uploadContent(sealed.bytes, 'application/octet-stream')
-        : client.uploadContent(bytes, one.mime, one.name),
-    );
-    const at: Content = sealed ? { file: { ...sealed.info, url } } : { url };
-    return file({ name: one.name, mime: one.mime, alt: one.alt, bytes, at }, spot);
-  };
+/** What a part of a post carries besides its words. */
+function tag({ post, reply: { files } }: Saying, part: number, messages: number): Content {
+  return post ? { [POST_TAG]: { key: post.key, part, of: messages + files.length } } : {};
+}
 
-  /** What a part of a post carries besides its words. */
-  const tag = ({ post, reply: { files } }: Saying, part: number, messages: number): Content =>
-    post ? { [POST_TAG]: { key: post.key, part, of: messages + files.length } } : {};
+async function upload(parts: SpeakerParts, one: ReplyFile, spot: Spot): Promise<Content> {
+  const { drawFile, connection, sealedRooms, delivery } = parts;
+  const bytes = await drawFile(one);
+  const client = connection();
+  const sealed = await sealedRooms.sealFile(spot.room, bytes);
+  const url = await delivery.keepTrying(() =>
+    sealed
+      ? client.uploadContent(sealed.bytes, 'application/octet-stream')
+      : client.uploadContent(bytes, one.mime, one.name),
+  );
+  const at: Content = sealed ? { file: { ...sealed.info, url } } : { url };
+  return file({ name: one.name, mime: one.mime, alt: one.alt, bytes, at }, spot);
+}
 
-  const sayFile = async (
-    one: ReplyFile,
-    index: number,
-    { spot, key, before, onSent }: Saying,
-    more: Content,
-  ): Promise<void> => {
-    let content: Content;
-    try {
-      await before?.();
-      content = await upload(one, spot);
-    } catch (error) {
-      // A picture that cannot be drawn, or that the homeserver does not take, is told of; the rest stands.
-      const refused = error instanceof NotSent;
-      if (error instanceof Stopped || error instanceof NotPrivate) throw error;
-      if (!refused && networkErrorOf(error).kind !== 'ours') throw error;
-      log('matrix', error);
-      const title = refused
-        ? say`${typed(one.name)} could not be put here.`
-        : say`${typed(one.name)} could not be made.`;
-      const [told] = renderForMatrix(inWords(reply({ title, blocks: [text(verbatim(one.alt))] })));
-      if (!told) return;
-      content = notice(told, spot);
-    }
-    const eventId = await delivery.send(
-      {
-        room: spot.room,
-        type: 'm.room.message',
-        content: { ...content, ...more },
-        transaction: transactionOf('file', spot.room, key, index),
-      },
-      before,
-    );
-    onSent?.(spot.room, eventId);
-  };
+async function sayFile(
+  parts: SpeakerParts,
+  one: ReplyFile,
+  index: number,
+  { spot, key, before, onSent }: Saying,
+  more: Content,
+): Promise<void> {
+  const { log, delivery } = parts;
+  let content: Content;
+  try {
+    await before?.();
+    content = await upload(parts, one, spot);
+  } catch (error) {
+    // A picture that cannot be drawn, or that the homeserver does not take, is told of; the rest stands.
+    const refused = error instanceof NotSent;
+    if (error instanceof Stopped || error instanceof NotPrivate) throw error;
+    if (!refused && networkErrorOf(error).kind !== 'ours') throw error;
+    log('matrix', error);
+    const title = refused
+      ? say`${typed(one.name)} could not be put here.`
+      : say`${typed(one.name)} could not be made.`;
+    const [told] = renderForMatrix(inWords(reply({ title, blocks: [text(verbatim(one.alt))] })));
+    if (!told) return;
+    content = notice(told, spot);
+  }
+  const eventId = await delivery.send(
+    {
+      room: spot.room,
+      type: 'm.room.message',
+      content: { ...content, ...more },
+      transaction: transactionOf('file', spot.room, key, index),
+    },
+    before,
+  );
+  onSent?.(spot.room, eventId);
+}
+
+export function speakerOf(parts: SpeakerParts): Speaker {
+  const { delivery, memory, clock } = parts;
+  const layOut = layingOut(parts);
 
   return {
     say: async (saying) => {
@@ -161,7 +171,7 @@ export function speakerOf(parts: SpeakerParts): Speaker {
       for (const [index, one] of saying.reply.files.entries()) {
         const part = messages.length + index;
         if (!saying.post?.sent.has(part))
-          await sayFile(one, index, saying, tag(saying, part, messages.length));
+          await sayFile(parts, one, index, saying, tag(saying, part, messages.length));
       }
       const keys = [...KEYCAPS.slice(0, offer?.tokens.length ?? 0), ...(hasMore ? [MORE_KEY] : [])];
       if (keys.length) void layOut(spot, last, keys);

@@ -7,33 +7,32 @@ import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import { ChatMessages } from '../chat-messages.ts';
+import { JobCards } from '../job-cards.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
-import { badToken, faultLog, keyServerOf, whoAmI } from './account.ts';
-import { adminRoomOf } from './admin-room.ts';
+import { badToken, faultLog, whoAmI } from './account.ts';
+import { type AdminRoom, adminRoomOf } from './admin-room.ts';
 import { attachmentsOf } from './attachments.ts';
-import { backlogOf } from './backlog.ts';
 import { createClient, type MatrixConnection } from './client.ts';
 import { conversationOf } from './conversation.ts';
 import { type Delivery, deliveryOver, NotSent, Stopped } from './delivery.ts';
 import { directRoomsOf } from './direct-rooms.ts';
 import type { Encryption } from './encryption/encryption.ts';
-import { eventSchema, hear, leaverOf } from './events.ts';
-import { type LateKeys, lateKeysOf } from './late-keys.ts';
+import { besideTheAnswers, type FromHomeserver, fromHomeserverOf, syncHandlers } from './from-homeserver.ts';
+import { MatrixJobThreads } from './job-threads.ts';
 import { membershipOf } from './membership.ts';
-import { memoryOf } from './memory.ts';
+import { type Memory, memoryOf } from './memory.ts';
 import { matrixHandsOf } from './message-hands.ts';
-import { type NetworkError, networkErrorOf } from './network-error.ts';
-import { openOwnEncryption, tellStanding } from './own-encryption.ts';
+import type { NetworkError } from './network-error.ts';
+import { tellStanding } from './own-encryption.ts';
 import { patienceOf } from './patience.ts';
-import { posterFor } from './poster.ts';
+import { type MatrixPosterParts, posterFor } from './poster.ts';
 import { introduce } from './profile.ts';
 import { MATRIX, matrixRequestersOf } from './requester.ts';
 import { matrixCommands } from './room-command.ts';
-import { roomsOf } from './rooms.ts';
-import { sealedRoomsOf } from './sealed-rooms.ts';
+import { type Rooms, roomsOf } from './rooms.ts';
 import type { MatrixSettings } from './settings.ts';
-import { speakerOf } from './speaker.ts';
+import { type Speaker, speakerOf } from './speaker.ts';
 
 export interface MatrixParts {
   settings: MatrixSettings;
@@ -80,27 +79,42 @@ async function prepare(encryption: Encryption, delivery: Delivery, log: Log): Pr
   }
 }
 
-/**
- * Runs until it is stopped. Resolves when it listens. Throws WrongSetting with one clear line, without the token, when the
- * homeserver does not accept it; a homeserver that is away is waited for.
- */
-export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
-  const { settings, database, clock, makeId } = parts;
-  const say = faultLog(parts.log, parts.watch);
-  const account = await whoAmI(settings, Number.POSITIVE_INFINITY, say);
-  const own = account.id;
+/** The connection, from when there is one until the surface has ended. */
+class Holder {
+  readonly ended: Promise<string>;
+  end: (reason: string) => void = () => {};
+  client: MatrixConnection | null = null;
+  /** The bot's display name, once it is known. */
+  ownName: string | null = null;
+
+  constructor() {
+    this.ended = new Promise<string>((resolve) => {
+      this.end = resolve;
+    });
+  }
+
+  readonly connection = (): MatrixConnection => {
+    if (!this.client) throw new Stopped();
+    return this.client;
+  };
+}
+
+/** What all of the surface stands on. */
+interface Ground extends Omit<MatrixParts, 'messages'> {
+  own: string;
+  connection: () => MatrixConnection;
+  rooms: Rooms;
+  memory: Memory;
+  adminRoom: AdminRoom;
+  ownName: () => string | null;
+  messages: ChatMessages;
+}
+
+function groundOf(parts: MatrixParts, own: string, holder: Holder, speaker: () => Speaker): Ground {
+  const { settings, database, clock } = parts;
+  const { connection } = holder;
   const memory = memoryOf(database.surfaceState, own, clock);
   memory.tidy();
-
-  let end: (reason: string) => void = () => {};
-  const ended = new Promise<string>((resolve) => {
-    end = resolve;
-  });
-  let client: MatrixConnection | null = null;
-  const connection = (): MatrixConnection => {
-    if (!client) throw new Stopped();
-    return client;
-  };
   const rooms = roomsOf({ connection, remembered: memory.encryption });
   const adminRoom = adminRoomOf({
     room: settings.adminRoom,
@@ -108,59 +122,18 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     rooms,
     memory,
     log: parts.log,
-    speaker: () => speaker,
+    speaker,
     clock,
   });
-  const { log } = adminRoom;
-  const onFault = (fault: NetworkError | null): void => {
-    if (fault?.kind !== 'token') {
-      say(fault);
-      return;
-    }
-    log('matrix', badToken(settings));
-    client?.stop();
-    delivery.stop();
-    end(badToken(settings));
-  };
-  /** What goes wrong beside the answers: the network's faults are told of as such, and pass. */
-  const onAside = (error: unknown): void => {
-    const fault = networkErrorOf(error);
-    if (error instanceof Stopped || fault.kind === 'limited' || fault.kind === 'away') return;
-    log('matrix', fault.kind === 'refused' ? `encryption: the homeserver refuses (${fault.code})` : error);
-  };
+  const onFault = besideTheAnswers(adminRoom.log);
+  const messages = parts.messages ?? new ChatMessages({ database, clock, onFault });
+  return { ...parts, own, connection, rooms, memory, adminRoom, messages, ownName: () => holder.ownName };
+}
 
-  let lateKeys: LateKeys | null = null;
-  const { encryption, without } = await openOwnEncryption(account, {
-    records: database.sealedRecords,
-    server: keyServerOf(connection),
-    recoveryKey: settings.recoveryKey,
-    onKeys: (sessions) => lateKeys?.came(sessions),
-    onError: onAside,
-  });
-  const backlog = backlogOf((error) => {
-    if (error instanceof Stopped) return 'halt';
-    log(makeId().slice(0, 8), error);
-    return 'go on';
-  });
-  const takeIn = (room: string, event: object): void => {
-    const said = hear(event, own, clock());
-    if (said) backlog.add(room, () => conversation.hear(room, said));
-  };
-  lateKeys = encryption
-    ? lateKeysOf({
-        records: database.sealedRecords,
-        own,
-        clock,
-        open: (room, event) => sealedRooms.open(room, event),
-        seek: encryption.seek,
-        onRead: takeIn,
-        onUnread: takeIn,
-        onError: onAside,
-      })
-    : null;
-  const sealedRooms = sealedRoomsOf({ encryption, rooms, lateKeys });
-  const delivery = deliveryOver(connection, sealedRooms.seal, () => clock().getTime(), onFault);
-  const { prefix } = settings;
+function requestersAndCommands(
+  { settings, database, rooms, clock, own, ...parts }: Ground,
+  delivery: Delivery,
+) {
   const requesters = matrixRequestersOf({
     database,
     rooms,
@@ -181,6 +154,37 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     })),
     parts.commands,
   );
+  return { requesters, commands };
+}
+
+/** Keeps the cards of jobs in their room. */
+function cardsOf(
+  { database, clock, memory, adminRoom, dispatcher }: Ground,
+  commands: readonly Command[],
+  post: MatrixPosterParts,
+): JobCards {
+  const { log } = adminRoom;
+  return new JobCards({
+    platform: MATRIX,
+    database,
+    dispatcher: dispatcher.withCommands(commands),
+    threads: new MatrixJobThreads({ ...post, database, memory, clock, log }),
+    clock,
+    onFault: besideTheAnswers(log),
+  });
+}
+
+/** What answers, posts and follows rooms, over one delivery. */
+function talkingOf(
+  ground: Ground,
+  { sealedRooms }: FromHomeserver,
+  onFault: (fault: NetworkError | null) => void,
+) {
+  const { settings, database, clock, connection, rooms, memory, adminRoom, own, ownName, messages } = ground;
+  const { log } = adminRoom;
+  const { prefix, stewardLevel } = settings;
+  const delivery = deliveryOver(connection, sealedRooms.seal, () => clock().getTime(), onFault);
+  const { requesters, commands } = requestersAndCommands(ground, delivery);
   const commandNames = commands.map(({ name }) => name);
   const directs = directRoomsOf({ connection, own, rooms, delivery, canRead: sealedRooms.canRead });
   const speaker = speakerOf({
@@ -192,10 +196,8 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     log,
     prefix,
     commandNames,
-    drawFile: parts.drawFile,
+    drawFile: ground.drawFile,
   });
-  let ownName: string | null = null;
-  const messages = parts.messages ?? new ChatMessages({ database, clock, onFault: onAside });
   const shared = {
     database,
     connection,
@@ -212,57 +214,21 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   const conversation = conversationOf({
     ...shared,
     patience: patienceOf(() => clock().getTime()),
-    dispatcher: parts.dispatcher.withCommands(commands),
+    dispatcher: ground.dispatcher.withCommands(commands),
     commands,
-    makeId,
-    ownName: () => ownName,
+    makeId: ground.makeId,
+    ownName,
     prefix,
-    stewardLevel: settings.stewardLevel,
+    stewardLevel,
     requesters,
     adminRoom,
     canDecrypt: sealedRooms.canRead,
-    lateAfterMs: parts.lateAfterMs ?? LATE_MS,
+    lateAfterMs: ground.lateAfterMs ?? LATE_MS,
     attachments: attachmentsOf({ connection, sealedRooms, commands }),
   });
   const membership = membershipOf({ ...shared, allow: settings.allow });
-
-  client = createClient({
-    homeserver: settings.homeserver,
-    token: settings.token,
-    startAt: memory.syncToken(),
-    ...(encryption ? { onKeys: encryption.receive, open: sealedRooms.openHeard } : {}),
-    onInvite: (room, state) =>
-      backlog.add(room, () => delivery.keepTrying(() => membership.invited(room, state))),
-    onState: rooms.note,
-    onGap: rooms.forget,
-    onEvent: (room, event, heard) => {
-      rooms.note(room, event);
-      const read = eventSchema.safeParse(event).data;
-      if (read?.type === 'm.room.tombstone' && read.state_key === '')
-        backlog.add(room, () => delivery.keepTrying(() => membership.replaced(room, event)));
-      const gone = heard ? leaverOf(event) : null;
-      if (gone !== null && gone !== own)
-        backlog.add(room, () => delivery.keepTrying(() => membership.left(room, gone)));
-      // What cannot be read yet is heard when its key has come, or has not come for a while.
-      if (heard && read && !(lateKeys && read.type === 'm.room.encrypted')) takeIn(room, read);
-    },
-    onBatch: (token) => backlog.mark(() => memory.saveSyncToken(token)),
-    onFault,
-  });
-  client.on('room.leave', (room: string) => rooms.forget(room));
-  client.on('account_data', (event: unknown) => directs.take(event));
-
-  if (encryption) await prepare(encryption, delivery, log);
-  await delivery.keepTrying(async () => {
-    await directs.load();
-    ownName = await introduce(connection(), own);
-    await connection().start();
-  });
-  messages.register(MATRIX, matrixHandsOf({ database, connection, delivery, sealedRooms }));
-  const tidying = setInterval(memory.tidy, TIDY_MS);
-  tidying.unref();
   const { tellOfSilence } = conversation;
-  const poster = {
+  const post = {
     connection,
     delivery,
     speaker,
@@ -274,15 +240,84 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     commandNames,
   };
   return {
+    delivery,
+    directs,
+    speaker,
+    conversation,
+    membership,
+    cards: cardsOf(ground, commands, post),
+    posterFor: (room: string): Poster => posterFor(room, post),
+  };
+}
+
+/**
+ * Runs until it is stopped. Resolves when it listens. Throws WrongSetting with one clear line, without the token, when the
+ * homeserver does not accept it; a homeserver that is away is waited for.
+ */
+export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
+  const { settings, database, clock, makeId } = parts;
+  const tellFault = faultLog(parts.log, parts.watch);
+  const account = await whoAmI(settings, Number.POSITIVE_INFINITY, tellFault);
+  const own = account.id;
+  const holder = new Holder();
+  const ground = groundOf(parts, own, holder, () => talking.speaker);
+  const { connection, rooms, memory, messages } = ground;
+  const { log } = ground.adminRoom;
+  const onFault = (fault: NetworkError | null): void => {
+    if (fault?.kind !== 'token') {
+      tellFault(fault);
+      return;
+    }
+    log('matrix', badToken(settings));
+    holder.client?.stop();
+    talking.delivery.stop();
+    holder.end(badToken(settings));
+  };
+  const arriving = await fromHomeserverOf({
+    ...{ account, database, connection, rooms, clock, makeId, log },
+    recoveryKey: settings.recoveryKey,
+    hearIn: (room, heard) => talking.conversation.hear(room, heard),
+  });
+  const talking = talkingOf(ground, arriving, onFault);
+  const { delivery, directs } = talking;
+  const { encryption, backlog } = arriving;
+  const client = createClient({
+    homeserver: settings.homeserver,
+    token: settings.token,
+    startAt: memory.syncToken(),
+    ...syncHandlers(arriving, rooms, talking.membership, delivery, own),
+    onBatch: (token) => backlog.mark(() => memory.saveSyncToken(token)),
+    onFault,
+  });
+  holder.client = client;
+  client.on('room.leave', (room: string) => rooms.forget(room));
+  client.on('account_data', (event: unknown) => directs.take(event));
+
+  if (encryption) await prepare(encryption, delivery, log);
+  await delivery.keepTrying(async () => {
+    await directs.load();
+    holder.ownName = await introduce(client, own);
+    await client.start();
+  });
+  messages.register(
+    MATRIX,
+    matrixHandsOf({ database, connection, delivery, sealedRooms: arriving.sealedRooms }),
+    talking.cards.moved,
+  );
+  talking.cards.start();
+  const tidying = setInterval(memory.tidy, TIDY_MS);
+  tidying.unref();
+  return {
     id: own,
-    withoutEncryption: without,
-    posterFor: (room) => posterFor(room, poster),
-    ended,
+    withoutEncryption: arriving.without,
+    posterFor: talking.posterFor,
+    ended: holder.ended,
     stop: async () => {
       clearInterval(tidying);
+      talking.cards.stop();
       messages.unregister(MATRIX);
-      lateKeys?.stop();
-      client?.stop();
+      arriving.lateKeys?.stop();
+      client.stop();
       await Promise.race([backlog.idle(), pause(STOP_MS, undefined, { ref: false })]);
       delivery.stop();
       await encryption?.close();

@@ -5,13 +5,13 @@
 import { z } from 'zod';
 import type { SealedRecords } from '../../../../shared/store/index.ts';
 import { type CrossSigning, crossSign } from './cross-signing.ts';
-import { loadCrypto, withIndexedDb } from './crypto-library.ts';
+import { type CryptoLibrary, loadCrypto, withIndexedDb } from './crypto-library.ts';
 import { encryptedFilesOf } from './encrypted-files.ts';
 import { openIndexedDb } from './indexed-db.ts';
 import { type KeyBackup, openKeyBackup } from './key-backup.ts';
 import type { KeyServer } from './key-server.ts';
 import { oneAtATime } from './one-at-a-time.ts';
-import { outgoingRequestsOf } from './outgoing-requests.ts';
+import { type Machine, outgoingRequestsOf } from './outgoing-requests.ts';
 import { cipherOf, type RoomCipher } from './room-cipher.ts';
 import { openSecretStorage, type SecretStorage } from './secret-storage.ts';
 
@@ -59,11 +59,9 @@ const syncSchema = z.looseObject({
 /** Where the keys of an account's device lie in the store: another device begins with its own. */
 const spaceOf = (own: string, device: string): string => `matrix:${own}:${device}`;
 
-/** Throws CannotOpen where the keys that are kept were sealed under a key that is not here, NoKey where none can be kept. */
-export async function openEncryption(parts: EncryptionParts): Promise<Encryption> {
-  const { server, own, device, onError } = parts;
-  const library = await loadCrypto();
-  const kept = await openIndexedDb(parts.records, spaceOf(own, device));
+/** The library's device, with its keys in the store. */
+async function openMachine(library: CryptoLibrary, { records, own, device }: EncryptionParts) {
+  const kept = await openIndexedDb(records, spaceOf(own, device));
   const machine = await withIndexedDb(kept.factory, async () =>
     library.OlmMachine.initFromStore(
       new library.UserId(own),
@@ -71,6 +69,27 @@ export async function openEncryption(parts: EncryptionParts): Promise<Encryption
       await library.StoreHandle.open('keys', null),
     ),
   );
+  return { kept, machine };
+}
+
+/** Hands over what a sync says of keys and devices. */
+function receiveKeys(library: CryptoLibrary, machine: Machine, sync: z.infer<typeof syncSchema>) {
+  const { to_device, device_lists, device_one_time_keys_count, device_unused_fallback_key_types } = sync;
+  const idsOf = (people: readonly string[] = []) => people.map((person) => new library.UserId(person));
+  return machine.receiveSyncChanges(
+    JSON.stringify(to_device?.events ?? []),
+    new library.DeviceLists(idsOf(device_lists?.changed), idsOf(device_lists?.left)),
+    new Map(Object.entries(device_one_time_keys_count ?? {})),
+    device_unused_fallback_key_types && new Set(device_unused_fallback_key_types),
+    new library.DecryptionSettings(library.TrustRequirement.Untrusted),
+  );
+}
+
+/** Throws CannotOpen where the keys that are kept were sealed under a key that is not here, NoKey where none can be kept. */
+export async function openEncryption(parts: EncryptionParts): Promise<Encryption> {
+  const { server, own, device, onError } = parts;
+  const library = await loadCrypto();
+  const { kept, machine } = await openMachine(library, parts);
   /** After the end nothing is written any more: another start may have the store by then. */
   let closed = false;
   const flush = (): void => {
@@ -116,17 +135,7 @@ export async function openEncryption(parts: EncryptionParts): Promise<Encryption
     receive: async (sync) => {
       const read = syncSchema.parse(sync);
       if (received === read.next_batch) return;
-      const { to_device, device_lists, device_one_time_keys_count, device_unused_fallback_key_types } = read;
-      const idsOf = (people: readonly string[] = []) => people.map((person) => new library.UserId(person));
-      await inTurn(() =>
-        machine.receiveSyncChanges(
-          JSON.stringify(to_device?.events ?? []),
-          new library.DeviceLists(idsOf(device_lists?.changed), idsOf(device_lists?.left)),
-          new Map(Object.entries(device_one_time_keys_count ?? {})),
-          device_unused_fallback_key_types && new Set(device_unused_fallback_key_types),
-          new library.DecryptionSettings(library.TrustRequirement.Untrusted),
-        ),
-      );
+      await inTurn(() => receiveKeys(library, machine, read));
       received = read.next_batch;
       flush();
       housekeeping();
