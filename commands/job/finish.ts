@@ -52,7 +52,16 @@ import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { pageBlocks } from './hand-over-page.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { faultName, jobData, jobDataOf, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import {
+  erasedChoices,
+  faultName,
+  jobData,
+  jobDataOf,
+  jobHeading,
+  jobReply,
+  moneyFacts,
+  netAfterTime,
+} from './reply.ts';
 import { saleRange } from './sale-text.ts';
 
 /** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */
@@ -135,6 +144,28 @@ function checkWhatStays(
   }
 }
 
+/** Refuses for what stands in the way, with what can be done about it; what only lacks its price is asked for that. */
+function refuseUnfinished(
+  context: Context,
+  job: JobRecord,
+  obstacles: ReturnType<typeof whyNotFinish>,
+): void {
+  const [first] = obstacles;
+  if (!first) return;
+  if (first.asks === 'sold' && obstacles.length === 1) {
+    throw new Refusal({
+      code: 'missing-option',
+      problem: plain`${first.problem}.`,
+      expected: first.expected,
+      option: 'sold',
+      example: '/job finish restored sold:138',
+    });
+  }
+  const cards = cardsOfState(context, stateOfJob(context, job));
+  const erasing = obstacles.some(({ asks }) => asks === 'data') ? erasedChoices(job) : [];
+  refuseFor(obstacles, `/job show job:${job.number}`, cards, erasing);
+}
+
 export const jobFinish = defineAction({
   summary: say`End a job: restored, stripped, passed on or handed back`,
   who: 'member',
@@ -207,7 +238,7 @@ export const jobFinish = defineAction({
     }
     const phone = stateOfJob(context, job);
     const obstacles = whyNotFinish(job, phone, own, finishing);
-    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
+    refuseUnfinished(context, job, obstacles);
     checkWhatStays(context, family, as, parts, said);
     const traced = faultMended(context, job);
     const fault = said?.id ?? traced.fault;

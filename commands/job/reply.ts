@@ -15,7 +15,7 @@ import {
   testsOf,
   totalsOf,
 } from '../../shared/jobs/job.ts';
-import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
+import { HAND_BACK, isErased, whyNoWork } from '../../shared/jobs/rules.ts';
 import { waitingOf } from '../../shared/jobs/waiting.ts';
 import type { Message } from '../../shared/language/message.ts';
 import {
@@ -439,23 +439,40 @@ function workStep(context: Context, job: JobRecord): NextStep {
             : job.trace === null
               ? say`Next: trace the fault, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
               : say`Next: go on with the trace, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
-          : listingOf(job)
-            ? say`Next: /job finish as:restored sold: and its price.`
-            : say`Every function is tested. Next: offer it (/job sell), or /job finish as:restored sold: and its price.`,
+          : !isErased(job)
+            ? say`Every function is tested. Next: erase what was on it, the account taken off first.`
+            : listingOf(job)
+              ? say`Next: /job finish as:restored sold: and its price.`
+              : say`Every function is tested. Next: offer it (/job sell), or /job finish as:restored sold: and its price.`,
       ),
     ],
     choices: [
       ...(trace ? [trace] : []),
-      ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length
-        ? []
-        : [
-            jobChoice(job, say`A text to sell it by`, 'sell'),
-            jobChoice(job, say`The hand-over page`, 'page'),
-          ]),
+      ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : handOverChoices(job)),
     ],
   };
 }
+
+/** What was on it is erased first; then it is offered, sold or kept. */
+const handOverChoices = (job: JobRecord): DraftChoice[] => [
+  ...(isErased(job)
+    ? [
+        { ...jobChoice(job, say`Sold: for how much?`, 'finish', { as: 'restored' }), fill: 'sold' },
+        jobChoice(job, say`It stays here`, 'finish', { as: 'restored', kept: 'yes' }),
+      ]
+    : erasedChoices(job)),
+  jobChoice(job, say`A text to sell it by`, 'sell'),
+  jobChoice(job, say`The hand-over page`, 'page'),
+];
+
+/** How what was on it was erased. */
+export const erasedChoices = (job: JobRecord): DraftChoice[] => [
+  jobChoice(job, say`Erased: purged`, 'answer', { data: 'purge' }),
+  jobChoice(job, say`Erased: cleared`, 'answer', { data: 'clear' }),
+  ...(job.came === 'customer'
+    ? [jobChoice(job, say`Its owner keeps it`, 'answer', { data: 'owner-keeps' })]
+    : []),
+];
 
 /** What comes next, with its choices. */
 function nextStep(context: Context, job: JobRecord): NextStep {
