@@ -11,7 +11,7 @@ import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
-import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
+import { typedIn, typedOfHere, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { workable } from './examples.ts';
 import { questionInstead } from './instead.ts';
 import { internalErrorReply } from './internal-error.ts';
@@ -140,8 +140,16 @@ function contextOf(
 }
 
 /** With the cards of what was typed, and the line that stands over all cards. */
-const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
-  withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
+const guarded = (
+  made: Draft,
+  { say: said }: Request,
+  commands: readonly Command[],
+  context: Context,
+): Draft =>
+  withLocalCodes(
+    withDangerWords(made, typedOfHere(said, commands), context),
+    context.collective.settings.region,
+  );
 
 /** Ends a transaction of which nothing is to stay. */
 class TakenBack extends Error {}
@@ -252,7 +260,7 @@ class CommandDispatcher implements Dispatcher {
   ): Reply {
     try {
       const context = this.contextFor(request);
-      return draw(guarded({ ...draft, choices: choices(context) }, request, context));
+      return draw(guarded({ ...draft, choices: choices(context) }, request, this.parts.commands, context));
     } catch {
       return draw(draft);
     }
@@ -288,7 +296,7 @@ class CommandDispatcher implements Dispatcher {
       }
       if (database.written() !== written) markDurable();
       const offered = request.forms ? made : { ...made, choices: made.choices.filter(({ fill }) => !fill) };
-      const finished = this.saveChoices(draw(guarded(offered, request, context)), context);
+      const finished = this.saveChoices(draw(guarded(offered, request, commands, context)), context);
       if (requestId !== undefined)
         store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
       return finished;

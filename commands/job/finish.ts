@@ -348,22 +348,28 @@ function pageFirst(context: Context, job: JobRecord, { sold, kept, worth, fault,
 const keptWords = ({ worth }: Ending): Message =>
   worth ? say`kept here, worth ${amount(worth)}` : say`kept here`;
 
+const leftWords = (net: Money): Message =>
+  net.minor < 0 ? say`it cost ${amount({ ...net, minor: -net.minor })}` : say`${amount(net)} left`;
+
 function finished(context: Context, job: JobRecord) {
   const { net, back } = totalsOf(job);
   const as = job.ended?.as ?? 'restored';
   const ending = job.ended?.ending;
   const after = netAfterTime(context, job);
+  // What is somebody else's was not taken in to be sold.
   const against =
-    job.promise.verdict === 'pass' && as !== 'handed-back'
-      ? say`At intake the advice was to pass.`
-      : as === 'restored' && !ending?.kept
-        ? say`At intake ${amount(job.promise.mean)} was expected after time, between ${amount(job.promise.low)} and ${amount(job.promise.high)} eight times in ten.`
-        : '';
+    job.came === 'customer'
+      ? ''
+      : job.promise.verdict === 'pass' && as !== 'handed-back'
+        ? say`At intake the advice was to pass.`
+        : as === 'restored' && !ending?.kept
+          ? say`At intake ${amount(job.promise.mean)} was expected after time, between ${amount(job.promise.low)} and ${amount(job.promise.high)} eight times in ten.`
+          : '';
   const parts = (ending?.parts ?? []).map((id) => componentName(context, id));
   return jobReply(context, job, {
     title: plain`${jobHeading(context, job)}: ${inRow([
       endedWords[as],
-      as !== 'restored' ? '' : ending?.kept ? keptWords(ending) : say`${amount(net)} left`,
+      as !== 'restored' ? '' : ending?.kept ? keptWords(ending) : leftWords(net),
     ])}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
@@ -371,7 +377,10 @@ function finished(context: Context, job: JobRecord) {
         as === 'handed-back'
           ? say`Closed. Write down who took it and when, as your local rules ask.`
           : joined([
-              say`${amount(back)} came back; ${amount(after)} is left when the bench time is paid.`,
+              ending?.kept ? '' : say`${amount(back)} came back.`,
+              after.minor < 0
+                ? say`It cost ${amount({ ...after, minor: -after.minor })} when the bench time is paid.`
+                : say`${amount(after)} is left when the bench time is paid.`,
               against,
             ]),
       ),

@@ -310,10 +310,16 @@ const byWay: Record<Exclude<Way, 'pass'>, Message> = {
   'hand-on': say`by handing it to someone qualified first`,
 };
 
+function expectedInWords({ promise: { mean, low, high, verdict } }: JobRecord): Message {
+  if (verdict === 'pass') return say`nothing to be had: pass (${amount(mean)} at best)`;
+  if (verdict === null) return say`nothing yet: no price was known for it`;
+  return say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), ${byWay[verdict]}`;
+}
+
 /** The money of a job, and what was promised. */
 export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
   const { out, back, worth, net, minutes } = totalsOf(job);
-  const { mean, low, high, minutes: expected } = job.promise;
+  const { minutes: expected } = job.promise;
   return facts(
     [
       [
@@ -334,14 +340,8 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
           ? say`${minutes} min; about ${Math.round(expected)} were expected`
           : quantity(minutes, 'min'),
       ],
-      [
-        say`Expected at intake`,
-        job.promise.verdict === 'pass'
-          ? say`nothing to be had: pass (${amount(mean)} at best)`
-          : job.promise.verdict === null
-            ? say`nothing yet: no price was known for it`
-            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), ${byWay[job.promise.verdict]}`,
-      ],
+      // Somebody else's phone is given back, whatever it would sell for.
+      ...(job.came === 'customer' ? [] : [[say`Expected at intake`, expectedInWords(job)] as const]),
     ],
     say`Money and time`,
   );
