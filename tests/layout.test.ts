@@ -105,6 +105,7 @@ const surfaceFiles = [
   'start',
   'requester',
   'message-hands',
+  'job-threads',
   'render',
   'forms',
   'settings',

@@ -22,6 +22,8 @@ export interface Saying {
   direct?: boolean;
   now?: Date;
   requestId?: string;
+  /** The surface has forms and menus, as Discord has. */
+  forms?: boolean;
   /** The shared place it is said in, for commands that are about one. */
   place?: NonNullable<Context['place']>;
 }
@@ -82,12 +84,13 @@ export function testBot({
     ...(limit ? { limit } : {}),
   });
   const now = new Date('2026-03-02T09:00:00Z');
-  const asked = ({ as = 'Ines', role = 'member', direct = false, now: at = now, place }: Saying) => ({
+  const asked = ({ as = 'Ines', role = 'member', direct = false, now: at = now, place, forms }: Saying) => ({
     collective: collective.id,
     person: { key: `terminal:${as}`, name: as, role },
     direct,
     now: at,
     ...(place ? { place } : {}),
+    ...(forms ? { forms } : {}),
   });
   return {
     database,

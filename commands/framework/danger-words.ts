@@ -4,6 +4,7 @@ import { joined, packText, say } from '../../shared/language/say.ts';
 import { isCellFact } from '../../shared/phone/state.ts';
 import { cardOf, cautionsFor, LOCAL_CODES } from '../../shared/safety/cautions.ts';
 import { type Danger, dangerIn } from '../../shared/words/danger.ts';
+import type { Command } from './command.ts';
 import type { Context } from './context.ts';
 import type { Draft, DraftCard, Invocation } from './reply.ts';
 
@@ -40,6 +41,19 @@ function cardsOfWords({ knowledge, collective }: Context, { facts, found }: Dang
 /** What somebody typed in a request; nothing where they chose among what the bot had offered. */
 export const typedIn = (said: { line: string } | { invoke: Invocation } | { token: string }): string =>
   'line' in said ? said.line : 'invoke' in said ? Object.values(said.invoke.options).join('\n') : '';
+
+/** The same without a file that tells of phones that are elsewhere: nobody stands before one. */
+export function typedOfHere(
+  said: { line: string } | { invoke: Invocation } | { token: string },
+  commands: readonly Command[],
+): string {
+  if (!('invoke' in said)) return typedIn(said);
+  const { command, action, options } = said.invoke;
+  const known = commands.find(({ name }) => name === command)?.actions[action]?.options ?? {};
+  return Object.entries(options)
+    .flatMap(([name, text]) => (known[name]?.elsewhere ? [] : [text]))
+    .join('\n');
+}
 
 /** The reply with the cards of what was typed before its own, each once. A caution that was asked for is its own card. */
 export function withDangerWords(made: Draft, typed: string, context: Context): Draft {

@@ -11,7 +11,7 @@ import { NoKey } from '../../shared/sealing/sealer.ts';
 import type { Database, Store } from '../../shared/store/index.ts';
 import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf, usage } from './command.ts';
 import type { Context, Person, Role } from './context.ts';
-import { typedIn, withDangerWords, withLocalCodes } from './danger-words.ts';
+import { typedIn, typedOfHere, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { workable } from './examples.ts';
 import { questionInstead } from './instead.ts';
 import { internalErrorReply } from './internal-error.ts';
@@ -40,8 +40,8 @@ export interface RequestOrigin {
   locale?: string;
   /** The shared place, as its platform names it. */
   place?: Context['place'];
-  /** The surface offers long lists as menus: of what can be picked all is offered. */
-  menus?: boolean;
+  /** The surface has forms, and menus for long lists: of what can be picked all is offered, and what is typed is asked for. */
+  forms?: boolean;
   /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
   unsettled?: boolean;
 }
@@ -140,8 +140,16 @@ function contextOf(
 }
 
 /** With the cards of what was typed, and the line that stands over all cards. */
-const guarded = (made: Draft, { say: said }: Request, context: Context): Draft =>
-  withLocalCodes(withDangerWords(made, typedIn(said), context), context.collective.settings.region);
+const guarded = (
+  made: Draft,
+  { say: said }: Request,
+  commands: readonly Command[],
+  context: Context,
+): Draft =>
+  withLocalCodes(
+    withDangerWords(made, typedOfHere(said, commands), context),
+    context.collective.settings.region,
+  );
 
 /** Ends a transaction of which nothing is to stay. */
 class TakenBack extends Error {}
@@ -199,7 +207,13 @@ class CommandDispatcher implements Dispatcher {
         // What must not be kept is not offered again either.
         const code = findSecret(typedIn(request.say), secrets) ? 'secret' : detail.code;
         const refused = this.refuse(request, draw, refusalReply(detail), (context) =>
-          waysOn({ ...detail, code }, request.say, this.parts.commands, context, request.menus),
+          waysOn(
+            { ...detail, code },
+            this.meant(request.say, context),
+            this.parts.commands,
+            context,
+            request.forms,
+          ),
         );
         const title = shownSafely(refused.title);
         return { ...refused, title: findSecret(title, secrets) ? withoutQuotes(title) : title };
@@ -209,6 +223,22 @@ class CommandDispatcher implements Dispatcher {
       return this.refuse(request, draw, internalErrorReply(error, id));
     }
   };
+
+  /** What a choice stands for, so that what is missing in it can be picked as after a typed command. */
+  private meant(said: Request['say'], context: Context): Request['say'] {
+    if (!('token' in said)) return said;
+    let meant: Request['say'] = said;
+    try {
+      // Looking it up is no taking: nothing of a refusal is kept.
+      this.parts.database.relaxedTransaction(() => {
+        meant = { invoke: invocationOf(said, this.parts.commands, context) };
+        throw new TakenBack();
+      });
+    } catch (error) {
+      if (!(error instanceof Refusal || error instanceof TakenBack)) throw error;
+    }
+    return meant;
+  }
 
   /** What the room reads is in the collective's language, what the asker alone reads in their own. */
   private drawerFor({ collective, locale, direct }: Request): (draft: Draft) => Reply {
@@ -230,7 +260,7 @@ class CommandDispatcher implements Dispatcher {
   ): Reply {
     try {
       const context = this.contextFor(request);
-      return draw(guarded({ ...draft, choices: choices(context) }, request, context));
+      return draw(guarded({ ...draft, choices: choices(context) }, request, this.parts.commands, context));
     } catch {
       return draw(draft);
     }
@@ -265,7 +295,8 @@ class CommandDispatcher implements Dispatcher {
         made = run(wanted);
       }
       if (database.written() !== written) markDurable();
-      const finished = this.saveChoices(draw(guarded(made, request, context)), context);
+      const offered = request.forms ? made : { ...made, choices: made.choices.filter(({ fill }) => !fill) };
+      const finished = this.saveChoices(draw(guarded(offered, request, commands, context)), context);
       if (requestId !== undefined)
         store.requests.save(requestId, hidden ? draw(answeredBefore()) : finished, now);
       return finished;
@@ -306,17 +337,24 @@ function understand(say: Request['say'], commands: readonly Command[], context: 
     const parsed = parseLine(say.line, commands);
     return { ...found(parsed, commands), typed: { line: say.line, parsed } };
   }
-  const invocation =
-    'invoke' in say
-      ? say.invoke
-      : joinedInvocation(
-          [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
-          commands,
-        );
+  const invocation = invocationOf(say, commands, context);
   const command = commands.find(({ name }) => name === invocation.command);
   if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
   return found(invocation, commands);
 }
+
+/** The command that is said, or that the choices stand for. */
+const invocationOf = (
+  say: Exclude<Request['say'], { line: string }>,
+  commands: readonly Command[],
+  context: Context,
+): Invocation =>
+  'invoke' in say
+    ? say.invoke
+    : joinedInvocation(
+        [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
+        commands,
+      );
 
 function perform(
   { command, name, action, options, typed: line }: Wanted,

@@ -22,6 +22,8 @@ export interface Option<T = unknown, Needed extends boolean = boolean> {
   many: boolean;
   /** It takes a person's own words, which may be kept: secrets in them are refused, IMEIs masked (`kept-words.ts`). */
   free?: boolean;
+  /** What stands in it tells of phones that are elsewhere: words of danger in it are nobody's here. */
+  elsewhere?: true;
   /** How a platform should ask for it. */
   wire: /** `colons`: a word of it may have a colon in it where no option is called what stands before that. */
     | { type: 'text'; max: number; colons?: true }

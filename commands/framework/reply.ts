@@ -85,6 +85,8 @@ const choiceSchema = z.object({
    * one of them is called below that title.
    */
   several: z.object({ title: z.string(), label: z.string() }).optional(),
+  /** An option that is given first, in a form; not offered where a surface has none. */
+  fill: z.string().optional(),
   token: z.string().optional(),
 });
 type Choice = z.infer<typeof choiceSchema>;

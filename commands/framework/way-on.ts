@@ -128,6 +128,28 @@ function another({ invoke, name }: Picks, commands: readonly Command[], context:
   return asked ? [{ label: say`Another phone: a few questions`, invoke: asked }] : [];
 }
 
+/** What has to be typed: the rest of the command is kept, and a form asks for that alone. */
+function filledIn(
+  name: string | undefined,
+  said: { line: string } | { invoke: Invocation },
+  commands: readonly Command[],
+): DraftChoice[] {
+  const parsed = name === undefined ? null : understood(said, commands);
+  const option =
+    parsed &&
+    commands.find((one) => one.name === parsed.command)?.actions[parsed.action]?.options[name ?? ''];
+  if (!parsed || name === undefined || !option || !TYPED.includes(option.wire.type)) return [];
+  const { command, action, options } = parsed;
+  return [
+    {
+      label: say`Fill in: ${typed(name.replaceAll('-', ' '))}`,
+      invoke: { command, action, options },
+      fill: name,
+    },
+  ];
+}
+const TYPED: readonly Option['wire']['type'][] = ['text', 'integer', 'number'];
+
 /** Actions that only look: an example of one can be run for somebody. */
 const LOOKS = ['show', 'list', 'next'];
 
@@ -177,6 +199,7 @@ export function waysOn(
     return [...looks, ...(detail.choices ?? []), help(command)];
   const picks = picksAfter(detail.option, open, commands, context, menus);
   const again = [
+    ...(menus ? filledIn(detail.option, open, commands) : []),
     ...(picks ? [...asChoices(picks), ...another(picks, commands, context)] : []),
     ...(detail.code === 'unknown-command' && 'line' in open
       ? respelt(open.line, detail.nearest ?? [], commands)

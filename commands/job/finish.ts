@@ -52,7 +52,16 @@ import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
 import { pageBlocks } from './hand-over-page.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { faultName, jobData, jobDataOf, jobHeading, jobReply, moneyFacts, netAfterTime } from './reply.ts';
+import {
+  erasedChoices,
+  faultName,
+  jobData,
+  jobDataOf,
+  jobHeading,
+  jobReply,
+  moneyFacts,
+  netAfterTime,
+} from './reply.ts';
 import { saleRange } from './sale-text.ts';
 
 /** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */
@@ -135,6 +144,28 @@ function checkWhatStays(
   }
 }
 
+/** Refuses for what stands in the way, with what can be done about it; what only lacks its price is asked for that. */
+function refuseUnfinished(
+  context: Context,
+  job: JobRecord,
+  obstacles: ReturnType<typeof whyNotFinish>,
+): void {
+  const [first] = obstacles;
+  if (!first) return;
+  if (first.asks === 'sold' && obstacles.length === 1) {
+    throw new Refusal({
+      code: 'missing-option',
+      problem: plain`${first.problem}.`,
+      expected: first.expected,
+      option: 'sold',
+      example: '/job finish restored sold:138',
+    });
+  }
+  const cards = cardsOfState(context, stateOfJob(context, job));
+  const erasing = obstacles.some(({ asks }) => asks === 'data') ? erasedChoices(job) : [];
+  refuseFor(obstacles, `/job show job:${job.number}`, cards, erasing);
+}
+
 export const jobFinish = defineAction({
   summary: say`End a job: restored, stripped, passed on or handed back`,
   who: 'member',
@@ -207,7 +238,7 @@ export const jobFinish = defineAction({
     }
     const phone = stateOfJob(context, job);
     const obstacles = whyNotFinish(job, phone, own, finishing);
-    if (obstacles.length) refuseFor(obstacles, `/job show job:${job.number}`, cardsOfState(context, phone));
+    refuseUnfinished(context, job, obstacles);
     checkWhatStays(context, family, as, parts, said);
     const traced = faultMended(context, job);
     const fault = said?.id ?? traced.fault;
@@ -317,22 +348,28 @@ function pageFirst(context: Context, job: JobRecord, { sold, kept, worth, fault,
 const keptWords = ({ worth }: Ending): Message =>
   worth ? say`kept here, worth ${amount(worth)}` : say`kept here`;
 
+const leftWords = (net: Money): Message =>
+  net.minor < 0 ? say`it cost ${amount({ ...net, minor: -net.minor })}` : say`${amount(net)} left`;
+
 function finished(context: Context, job: JobRecord) {
   const { net, back } = totalsOf(job);
   const as = job.ended?.as ?? 'restored';
   const ending = job.ended?.ending;
   const after = netAfterTime(context, job);
+  // What is somebody else's was not taken in to be sold.
   const against =
-    job.promise.verdict === 'pass' && as !== 'handed-back'
-      ? say`At intake the advice was to pass.`
-      : as === 'restored' && !ending?.kept
-        ? say`At intake ${amount(job.promise.mean)} was expected after time, between ${amount(job.promise.low)} and ${amount(job.promise.high)} eight times in ten.`
-        : '';
+    job.came === 'customer'
+      ? ''
+      : job.promise.verdict === 'pass' && as !== 'handed-back'
+        ? say`At intake the advice was to pass.`
+        : as === 'restored' && !ending?.kept
+          ? say`At intake ${amount(job.promise.mean)} was expected after time, between ${amount(job.promise.low)} and ${amount(job.promise.high)} eight times in ten.`
+          : '';
   const parts = (ending?.parts ?? []).map((id) => componentName(context, id));
   return jobReply(context, job, {
     title: plain`${jobHeading(context, job)}: ${inRow([
       endedWords[as],
-      as !== 'restored' ? '' : ending?.kept ? keptWords(ending) : say`${amount(net)} left`,
+      as !== 'restored' ? '' : ending?.kept ? keptWords(ending) : leftWords(net),
     ])}`,
     tone: as === 'restored' ? 'good' : 'plain',
     blocks: [
@@ -340,7 +377,10 @@ function finished(context: Context, job: JobRecord) {
         as === 'handed-back'
           ? say`Closed. Write down who took it and when, as your local rules ask.`
           : joined([
-              say`${amount(back)} came back; ${amount(after)} is left when the bench time is paid.`,
+              ending?.kept ? '' : say`${amount(back)} came back.`,
+              after.minor < 0
+                ? say`It cost ${amount({ ...after, minor: -after.minor })} when the bench time is paid.`
+                : say`${amount(after)} is left when the bench time is paid.`,
               against,
             ]),
       ),

@@ -1,6 +1,6 @@
 /** The sections of the hand-over page: what was done, parts, water, oddities, battery. Nothing private. */
 import { accessLevels, type Remedy } from '../../knowledge/schema.ts';
-import { batteryNow, fittedNow, odditiesOf } from '../../shared/jobs/hand-over.ts';
+import { batteryNow, fittedNow, odditiesOf, wasOpened } from '../../shared/jobs/hand-over.ts';
 import { answersOf, isTold, type JobRecord, testsOf, tracesOfJob } from '../../shared/jobs/job.ts';
 import type { Message } from '../../shared/language/message.ts';
 import {
@@ -12,6 +12,7 @@ import {
   plain,
   quantity,
   say,
+  typed,
   verbatim,
 } from '../../shared/language/say.ts';
 import { effectWords } from '../../shared/pairing/pairing.ts';
@@ -21,6 +22,7 @@ import { cellFactsOf, type PhoneState, wetFactsOf } from '../../shared/phone/sta
 import type { Context } from '../framework/context.ts';
 import { factWords } from '../shared/danger-reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
+import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn, partGradeWords } from '../shared/words.ts';
 import { functionName } from './reply.ts';
 
@@ -77,8 +79,43 @@ export function waterLines(job: JobRecord, opened: boolean): Message[] {
   ];
 }
 
+/** The jobs in which the same phone was here before, the newest first. */
+function earlierJobs({ store }: Context, job: JobRecord): JobRecord[] {
+  const found: JobRecord[] = [];
+  const before = ({ entries }: JobRecord): JobRecord | null => {
+    const from = entries.flatMap(({ struck, entry }) =>
+      struck === null && entry.kind === 'came-from' ? [entry.job] : [],
+    )[0];
+    return from === undefined ? null : store.jobs.get(from);
+  };
+  // A phone comes back in a newer job.
+  for (let one = before(job), last = job.number; one && one.number < last; one = before(one)) {
+    last = one.number;
+    found.push(one);
+  }
+  return found;
+}
+
+/** What was fitted when it was here before and is in it still, with the job. */
+function fittedBefore(context: Context, job: JobRecord) {
+  const taken = new Set(fittedNow(job).map(({ entry }) => entry.component));
+  return earlierJobs(context, job).flatMap((before) =>
+    fittedNow(before).flatMap(({ entry }) => {
+      if (taken.has(entry.component)) return [];
+      taken.add(entry.component);
+      return [{ before, entry }];
+    }),
+  );
+}
+
+/** Whether it was opened, now or when it was here before. */
+export const wasEverOpened = (context: Context, job: JobRecord): boolean =>
+  [job, ...earlierJobs(context, job)].some((one) =>
+    wasOpened(one, phoneOfJob(context, one).family, stateOfJob(context, one), accessReached(context, one)),
+  );
+
 /** How far the steps of a job's traces took the phone apart. */
-export function accessReached({ knowledge, store }: Context, job: JobRecord): (typeof accessLevels)[number] {
+function accessReached({ knowledge, store }: Context, job: JobRecord): (typeof accessLevels)[number] {
   const done = tracesOfJob(job)
     .flatMap((number) => store.traces.get(number)?.steps ?? [])
     .filter(({ undone, outcome }) => !undone && outcome !== null)
@@ -158,9 +195,19 @@ function swapOddities(
 /** Oddities, in the order of how well they are known: seen, then reported, then expected. */
 export function oddityLines(context: Context, job: JobRecord): Message[] {
   const waived = [...testsOf(job)].filter(([, { result }]) => result === 'waived');
-  const swaps = fittedNow(job).map(({ entry }) => swapOddities(context, job, entry.component));
+  const earlier = earlierJobs(context, job);
+  const swaps = [
+    ...fittedNow(job).map(({ entry }) => swapOddities(context, job, entry.component)),
+    ...fittedBefore(context, job).map(({ before, entry }) => swapOddities(context, before, entry.component)),
+  ];
   return [
     ...odditiesOf(job).map((words) => plain`${verbatim(/[.!?]$/.test(words) ? words : `${words}.`)}`),
+    ...earlier.flatMap((before) =>
+      odditiesOf(before).map(
+        (words) =>
+          say`Noticed when it was here before (${typed(dayIn(context, before.at))}): ${verbatim(words)}`,
+      ),
+    ),
     ...waived.map(([id, { reason }]) => plain`${functionName(context, id)}: ${verbatim(reason)}.`),
     ...swaps.flatMap(({ seen }) => seen),
     ...swaps.flatMap(({ reported }) => reported),
@@ -174,7 +221,12 @@ export function oddityLines(context: Context, job: JobRecord): Message[] {
 
 export function partLines(context: Context, job: JobRecord): Message[] {
   const fitted = fittedNow(job).map(({ entry }) => entry);
-  if (!fitted.length) return [say`No part was replaced.`];
+  const before = fittedBefore(context, job).map(
+    ({ before: { at }, entry: { component, grade } }) =>
+      say`${componentName(context, component)}: ${partGradeWords[grade]}, fitted when it was here before (${typed(dayIn(context, at))})`,
+  );
+  if (!fitted.length)
+    return before.length ? [say`No part was replaced this time.`, ...before] : [say`No part was replaced.`];
   const notOriginal = fitted.filter(({ grade }) => grade !== 'original');
   const ownPanel =
     fitted.some(({ component }) => component === 'front-glass') &&
@@ -191,11 +243,13 @@ export function partLines(context: Context, job: JobRecord): Message[] {
     notOriginal.length
       ? say`Not original: ${listWords(notOriginal.map(({ component }) => componentName(context, component)))}.`
       : say`All parts fitted are original.`,
+    ...before,
   ];
 }
 
-/** What is promised of it, where anything is. */
+/** What is promised of it, where anything is and something was fitted. */
 export function promiseLines({ collective }: Context, job: JobRecord): Message[] {
+  if (!fittedNow(job).length) return [];
   const days = job.ended?.ending.promised ?? collective.settings.promisedDays;
   return days
     ? [

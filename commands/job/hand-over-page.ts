@@ -1,6 +1,6 @@
 /** The hand-over page, for the next owner: the same content as Markdown and as what a PDF is drawn from. Nothing private. */
 import { z } from 'zod';
-import { replacedPage, wasOpened } from '../../shared/jobs/hand-over.ts';
+import { replacedPage } from '../../shared/jobs/hand-over.ts';
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import type { Message, Unrendered } from '../../shared/language/message.ts';
 import { joined, mapped, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
@@ -12,12 +12,12 @@ import { type Draft, type DraftBlock, steps } from '../framework/reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import {
-  accessReached,
   batteryLines,
   doneLines,
   oddityLines,
   partLines,
   promiseLines,
+  wasEverOpened,
   waterLines,
 } from './hand-over-lines.ts';
 import { momentWords } from './photo-file.ts';
@@ -43,7 +43,7 @@ function pageOf(context: Context, job: JobRecord): Unrendered<HandOverPage> {
   const phone = phoneOfJob(context, job);
   const state = stateOfJob(context, job);
   const date = isoDateIn(zone, job.ended?.at ?? now);
-  const opened = wasOpened(job, phone.family, state, accessReached(context, job));
+  const opened = wasEverOpened(context, job);
   const replaced = replacedPage(job);
   const oddities = oddityLines(context, job);
   const section = (heading: Message, lines: Message[]) => (lines.length ? [{ heading, lines }] : []);

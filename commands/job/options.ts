@@ -10,7 +10,7 @@ import { inRow, joined, plain, say, typed, verbatim } from '../../shared/languag
 import { actorOf, type Context } from '../framework/context.ts';
 import { choiceOption, type Option, optional, refuseValue } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import type { DraftCard } from '../framework/reply.ts';
+import type { DraftCard, DraftChoice } from '../framework/reply.ts';
 
 /** An IMEI in 14, 15 or 16 digits. Its refusals never repeat the number. */
 export const imeiOption: Option<Imei, true> = {
@@ -67,6 +67,7 @@ export function refuseFor(
   obstacles: readonly Obstacle[],
   example?: string,
   cautions: readonly DraftCard[] = [],
+  choices: readonly DraftChoice[] = [],
 ): never {
   throw new Refusal({
     code: obstacles.some(({ unsafe }) => unsafe) ? 'unsafe' : 'wrong-state',
@@ -80,5 +81,6 @@ export function refuseFor(
     ),
     ...(example === undefined ? {} : { example }),
     cautions: [...cautions],
+    choices: [...choices],
   });
 }

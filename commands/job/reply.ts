@@ -15,7 +15,7 @@ import {
   testsOf,
   totalsOf,
 } from '../../shared/jobs/job.ts';
-import { HAND_BACK, whyNoWork } from '../../shared/jobs/rules.ts';
+import { HAND_BACK, isErased, whyNoWork } from '../../shared/jobs/rules.ts';
 import { waitingOf } from '../../shared/jobs/waiting.ts';
 import type { Message } from '../../shared/language/message.ts';
 import {
@@ -310,10 +310,16 @@ const byWay: Record<Exclude<Way, 'pass'>, Message> = {
   'hand-on': say`by handing it to someone qualified first`,
 };
 
+function expectedInWords({ promise: { mean, low, high, verdict } }: JobRecord): Message {
+  if (verdict === 'pass') return say`nothing to be had: pass (${amount(mean)} at best)`;
+  if (verdict === null) return say`nothing yet: no price was known for it`;
+  return say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), ${byWay[verdict]}`;
+}
+
 /** The money of a job, and what was promised. */
 export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
   const { out, back, worth, net, minutes } = totalsOf(job);
-  const { mean, low, high, minutes: expected } = job.promise;
+  const { minutes: expected } = job.promise;
   return facts(
     [
       [
@@ -334,14 +340,8 @@ export function moneyFacts(context: Context, job: JobRecord): DraftBlock {
           ? say`${minutes} min; about ${Math.round(expected)} were expected`
           : quantity(minutes, 'min'),
       ],
-      [
-        say`Expected at intake`,
-        job.promise.verdict === 'pass'
-          ? say`nothing to be had: pass (${amount(mean)} at best)`
-          : job.promise.verdict === null
-            ? say`nothing yet: no price was known for it`
-            : say`${amount(mean)} after time (${amount(low)} to ${amount(high)}), ${byWay[job.promise.verdict]}`,
-      ],
+      // Somebody else's phone is given back, whatever it would sell for.
+      ...(job.came === 'customer' ? [] : [[say`Expected at intake`, expectedInWords(job)] as const]),
     ],
     say`Money and time`,
   );
@@ -439,23 +439,40 @@ function workStep(context: Context, job: JobRecord): NextStep {
             : job.trace === null
               ? say`Next: trace the fault, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
               : say`Next: go on with the trace, log what you spend and fit (/job log), and test every function before the seal is pressed (/job test).`
-          : listingOf(job)
-            ? say`Next: /job finish as:restored sold: and its price.`
-            : say`Every function is tested. Next: offer it (/job sell), or /job finish as:restored sold: and its price.`,
+          : !isErased(job)
+            ? say`Every function is tested. Next: erase what was on it, the account taken off first.`
+            : listingOf(job)
+              ? say`Next: /job finish as:restored sold: and its price.`
+              : say`Every function is tested. Next: offer it (/job sell), or /job finish as:restored sold: and its price.`,
       ),
     ],
     choices: [
       ...(trace ? [trace] : []),
-      ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : []),
-      ...(untested.length
-        ? []
-        : [
-            jobChoice(job, say`A text to sell it by`, 'sell'),
-            jobChoice(job, say`The hand-over page`, 'page'),
-          ]),
+      ...(untested.length ? [jobChoice(job, say`Test its functions`, 'test')] : handOverChoices(job)),
     ],
   };
 }
+
+/** What was on it is erased first; then it is offered, sold or kept. */
+const handOverChoices = (job: JobRecord): DraftChoice[] => [
+  ...(isErased(job)
+    ? [
+        { ...jobChoice(job, say`Sold: for how much?`, 'finish', { as: 'restored' }), fill: 'sold' },
+        jobChoice(job, say`It stays here`, 'finish', { as: 'restored', kept: 'yes' }),
+      ]
+    : erasedChoices(job)),
+  jobChoice(job, say`A text to sell it by`, 'sell'),
+  jobChoice(job, say`The hand-over page`, 'page'),
+];
+
+/** How what was on it was erased. */
+export const erasedChoices = (job: JobRecord): DraftChoice[] => [
+  jobChoice(job, say`Erased: purged`, 'answer', { data: 'purge' }),
+  jobChoice(job, say`Erased: cleared`, 'answer', { data: 'clear' }),
+  ...(job.came === 'customer'
+    ? [jobChoice(job, say`Its owner keeps it`, 'answer', { data: 'owner-keeps' })]
+    : []),
+];
 
 /** What comes next, with its choices. */
 function nextStep(context: Context, job: JobRecord): NextStep {

@@ -1,5 +1,4 @@
 /** What a phone is offered with: what is so of it, good and bad, what is asked, and what ones like it sell for. Nothing private. */
-import { wasOpened } from '../../shared/jobs/hand-over.ts';
 import type { JobRecord } from '../../shared/jobs/job.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { inSentence, joined, listWords, packText, plain, say } from '../../shared/language/say.ts';
@@ -11,13 +10,13 @@ import { untestedOf } from '../shared/job-words.ts';
 import { conditions, conditionWords, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import {
-  accessReached,
   batteryLines,
   doneLines,
   oddityLines,
   partLines,
   promiseLines,
   remediesOf,
+  wasEverOpened,
   waterLines,
 } from './hand-over-lines.ts';
 
@@ -57,9 +56,8 @@ export function saleSections(
   job: JobRecord,
   { grade, asked, range }: { grade: number; asked: Money | null; range: SaleRange | null },
 ): Section[] {
-  const phone = phoneOfJob(context, job);
   const state = stateOfJob(context, job);
-  const opened = wasOpened(job, phone.family, state, accessReached(context, job));
+  const opened = wasEverOpened(context, job);
   const untested = untestedOf(context, job).map(({ name }) => inSentence(packText(name)));
   const condition = conditionWords[conditions[2 - grade] ?? 'fair'];
   const oddities = oddityLines(context, job);

@@ -13,7 +13,7 @@ import {
 } from '../../shared/jobs/period.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, packText, plain, quantity, say, typed, verbatim } from '../../shared/language/say.ts';
-import { amount, moneyWire, toWire } from '../../shared/money/money.ts';
+import { amount, fromMajor, moneyWire, toWire } from '../../shared/money/money.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
 import { optional } from '../framework/option.ts';
@@ -148,7 +148,7 @@ function sumFacts(sum: PeriodSum, context: Context): DraftBlock {
     [say`Left`, amount(sum.net)],
     [
       say`Left after the time`,
-      say`${amount(sum.after)}, at ${plain`${hourRate(context.collective)}`} an hour`,
+      say`${amount(sum.after)}, at ${amount(fromMajor(hourRate(context.collective), context.collective.settings.currency))} an hour`,
     ],
     ...(estimated
       ? [

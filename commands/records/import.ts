@@ -45,7 +45,9 @@ function refuseFile(problems: readonly RecordProblem[]): never {
 export const recordsImport = defineAction({
   summary: say`Read in records of other benches: a CSV file with the columns of the Open Repair Data Standard v0.3`,
   who: 'member',
-  options: { file: fileOption({ summary: say`The CSV file`, example: 'records.csv' }) },
+  options: {
+    file: { ...fileOption({ summary: say`The CSV file`, example: 'records.csv' }), elsewhere: true as const },
+  },
   examples: ['/records import records.csv'],
 
   data: recordsImportData,

@@ -694,6 +694,9 @@ function ask(
       ...check.outcomes.map((outcome) =>
         choice(bench, packText(outcome.says), 'answer', { says: outcome.id, step: check.id }),
       ),
+      ...(check.unit
+        ? [{ ...choice(bench, say`Type what you read`, 'answer', { step: check.id }), fill: 'says' }]
+        : []),
       ...common(bench, check),
     ],
     sources: sourcesOf(context.knowledge, [check.ground]),

@@ -61,7 +61,8 @@ export function closedLine(job: JobRecord, zone: string): ClosedLine | null {
   const { as, at, ending } = job.ended;
   const { out, back, worth, net, minutes } = totalsOf(job);
   const sold = as === 'restored' && !ending.kept;
-  const estimated = sold && job.promise.verdict !== null;
+  // What is somebody else's was taken in to be given back.
+  const estimated = sold && job.promise.verdict !== null && job.came !== 'customer';
   return {
     job: job.number,
     day: isoDateIn(zone, at),

@@ -12,6 +12,8 @@ export interface Obstacle {
   expected: Message;
   /** Somebody could be hurt. */
   unsafe?: true;
+  /** What is to be said where that alone is missing: what becomes of its data, what it brought. */
+  asks?: 'data' | 'sold';
 }
 
 const badWords = {
@@ -84,6 +86,12 @@ export interface Finish {
   unsealed: boolean;
 }
 
+/** Whether what was on it is erased, or stays with an owner who has it back. */
+export function isErased(job: JobRecord): boolean {
+  const { data } = answersOf(job);
+  return data === 'clear' || data === 'purge' || (job.came === 'customer' && data === 'owner-keeps');
+}
+
 /** Everything that is not so, for the way a job is to end; empty when it may. */
 export function whyNotFinish(
   job: JobRecord,
@@ -103,9 +111,9 @@ export function whyNotFinish(
   const { data } = answersOf(job);
   if (as === 'restored') {
     found.push(...untested(job, functions, unsealed));
-    const keeps = job.came === 'customer' && data === 'owner-keeps';
-    if (!keeps && data !== 'clear' && data !== 'purge') {
+    if (!isErased(job)) {
       found.push({
+        asks: 'data',
         problem: say`What was on it is not erased: erasing comes before it changes hands`,
         expected:
           job.came === 'customer'
@@ -115,6 +123,7 @@ export function whyNotFinish(
     }
     if (!realised && !kept) {
       found.push({
+        asks: 'sold',
         problem: say`What it brought is not said`,
         expected: say`sold: with the price, or kept:yes`,
       });

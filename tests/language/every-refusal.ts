@@ -315,13 +315,13 @@ function inLanguage(bot: TestBot, language: string): TestBot {
 /** A line that fits the bench, and how: as a steward where nothing is said. */
 const spoken = (line: Line): [string, Saying] => (typeof line === 'string' ? [line, {}] : [line[0], line[1]]);
 
-/** Everything that is refused, in the language. */
-export function everyRefusal(language: string): Said[] {
+/** Everything that is refused, in the language. `forms`: by a surface that has forms and menus, where that makes a difference. */
+export function everyRefusal(language: string, { forms = false }: Pick<Saying, 'forms'> = {}): Said[] {
   const played = scenes.flatMap(({ first = [], refused }) => {
     const bot = busyBench(language);
     const say = (line: Line): Said => {
       const [text, how] = spoken(line);
-      return { line: text, reply: bot.say(text, how) };
+      return { line: text, reply: bot.say(text, { ...how, ...(forms ? { forms } : {}) }) };
     };
     for (const line of first) say(line);
     return refused.map(say);

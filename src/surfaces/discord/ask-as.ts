@@ -17,7 +17,7 @@ export const originFor = (
   collective: collective.id,
   person,
   direct,
-  menus: true,
+  forms: true,
   now: clock(),
   ...(locale === undefined ? {} : { locale }),
   ...(place ? { place: { ...place, ...(channel === null ? {} : { channel }) } } : {}),

@@ -4,6 +4,7 @@ import { say } from '../../../shared/language/say.ts';
 import { handleAndShow, noteCopy } from './after-reply.ts';
 import { homesNow, originFor, showUnplaced, withRequester } from './ask-as.ts';
 import { type Carried, readCustomId } from './custom-id.ts';
+import { askOption } from './fill-option.ts';
 import { fillInAgain } from './form-again.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
@@ -25,6 +26,10 @@ export function press(
     case 'choice':
       return withRequester(parts, incoming, response, (requester) =>
         takeChoice(parts, carried, requester, incoming, response),
+      );
+    case 'fill':
+      return withRequester(parts, incoming, response, (requester) =>
+        askOption(parts, carried, requester, incoming, response),
       );
     case 'again':
       return withRequester(parts, incoming, response, (requester) =>

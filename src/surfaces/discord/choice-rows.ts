@@ -40,7 +40,8 @@ const MOST_BUTTONS = 20;
  * The custom_id of a choice. An answer takes the place of the message when the choice is a step of what the message is
  * about: then the message is out of date once it is made. Anything else is answered below.
  */
-function choiceId({ invoke, subject, token = '' }: Reply['choices'][number], command: string): string {
+function choiceId({ invoke, subject, fill, token = '' }: Reply['choices'][number], command: string): string {
+  if (fill !== undefined) return customId({ kind: 'fill', option: fill, token });
   const home = homeOfChoice(invoke);
   // Its token is kept in a collective, and which one that is is what is chosen.
   if (home !== null) return customId({ kind: 'home', collective: home });

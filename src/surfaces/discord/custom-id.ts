@@ -16,6 +16,8 @@ export type Carried =
   | { kind: 'home'; collective: number }
   /** A form that asks for the options of an action. */
   | { kind: 'form'; command: string; action: string }
+  /** A form for one option of a saved choice; `typed`: that form, filled in. */
+  | { kind: 'fill' | 'typed'; option: string; token: string }
   /** The same form once more, with what was typed into it. */
   | { kind: 'again'; command: string; action: string; draft: string };
 
@@ -40,6 +42,10 @@ function partsOf(carried: Carried): (string | number)[] {
       return ['h', carried.collective];
     case 'form':
       return ['f', carried.command, carried.action];
+    case 'fill':
+      return ['o', carried.option, carried.token];
+    case 'typed':
+      return ['t', carried.option, carried.token];
     case 'again':
       return ['a', carried.command, carried.action, carried.draft];
   }
@@ -68,6 +74,11 @@ export function readCustomId(text: string): Carried | null {
       return /^\d{1,15}$/.test(first) ? { kind: 'home', collective: Number(first) } : null;
     case 'f':
       return NAME.test(first) ? { kind: 'form', command: first, action: second } : null;
+    case 'o':
+    case 't':
+      return NAME.test(first) && second
+        ? { kind: kind === 'o' ? 'fill' : 'typed', option: first, token: second }
+        : null;
     case 'a':
       return NAME.test(first) ? { kind: 'again', command: first, action: second, draft: third } : null;
     default:

@@ -5,6 +5,7 @@ import { handleAndShow } from './after-reply.ts';
 import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
 import { readAttachment, readPhoto } from './files.ts';
+import { takeOption } from './fill-option.ts';
 import { askedIn, keepDraft } from './form-again.ts';
 import { formFor, invocationOf, MENU, modalOf } from './forms.ts';
 import type { Incoming } from './incoming.ts';
@@ -76,6 +77,10 @@ export function submitForm(
   response: InteractionResponse,
 ): Promise<void> {
   const carried = readCustomId(incoming.customId);
+  if (carried?.kind === 'typed')
+    return withRequester(parts, incoming, response, (requester) =>
+      takeOption(parts, carried, requester, incoming, response),
+    );
   if (carried?.kind !== 'form' || !askedIn(carried.command, carried.action))
     return showStale(parts, incoming, response);
   const { command, action } = carried;

@@ -9,6 +9,7 @@ import type { Message } from '../../../shared/language/message.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import { type HomeParts, homeCommand } from '../home-command.ts';
+import { MATRIX } from './requester.ts';
 import { mayRedact, maySend, type RoomState } from './rooms.ts';
 
 export interface RoomCommandParts extends HomeParts {
@@ -25,6 +26,8 @@ export interface RoomCommandParts extends HomeParts {
 const roomData = z.object({
   room: z.string(),
   weekly: z.boolean(),
+  /** Jobs have their threads here. */
+  jobs: z.boolean(),
   encrypted: z.boolean(),
   limited: z.boolean(),
   stewardLevel: z.number(),
@@ -47,10 +50,13 @@ const missingRights = (data: RoomData): Message[] => [
       ]),
 ];
 
+const jobsAre = (database: Database, collective: Context['collective'], room: string): boolean =>
+  database.of(collective).jobPosts.channelOf(MATRIX)?.channel === room;
+
 /** What the room is to the bot; refuses where it is none of its rooms. */
 function roomNow(
   { database, own, stewardLevel, stateOf, isLimited }: RoomCommandParts,
-  { place }: Context,
+  { place, collective }: Context,
 ): RoomData {
   const bound = place ? database.channelBindings.bindingOf(place.platform, place.id) : null;
   const state = place ? stateOf(place.id) : null;
@@ -64,6 +70,7 @@ function roomNow(
   return {
     room: bound.id,
     weekly: bound.weekly,
+    jobs: jobsAre(database, collective, bound.id),
     encrypted: state.encryption !== null,
     limited: isLimited(),
     stewardLevel,
@@ -81,6 +88,7 @@ const drawn = (title: Message, data: RoomData, { collective }: Context, tone: Dr
         [say`Collective`, verbatim(collective.name)],
         [say`Stewards`, say`those with a power level of ${data.stewardLevel} or more`],
         [say`Weekly post`, data.weekly ? say`goes here` : say`does not go here`],
+        [say`Threads of jobs`, data.jobs ? say`are here` : say`are not here`],
         [say`Encrypted`, data.encrypted ? say`yes` : say`no`],
       ]),
       ...missingRights(data).map((line) => text(line)),
@@ -94,7 +102,7 @@ const drawn = (title: Message, data: RoomData, { collective }: Context, tone: Dr
 const roomCommand = (parts: () => RoomCommandParts): Command =>
   defineCommand({
     name: 'room',
-    summary: say`This room: its collective, its rights, and whether the weekly post goes here`,
+    summary: say`This room: its collective, its rights, and whether the weekly post and the threads of jobs go here`,
     main: 'show',
     actions: {
       show: defineAction({
@@ -133,6 +141,34 @@ const roomCommand = (parts: () => RoomCommandParts): Command =>
             context,
             'good',
           );
+        },
+      }),
+      jobs: defineAction({
+        summary: say`Give each job a thread here, with a card that says how it stands`,
+        where: 'channel',
+        who: 'steward',
+        options: {
+          threads: optional(
+            choiceOption({
+              summary: say`Whether they are here; they are when this is left out`,
+              example: 'off',
+              choices: ['here', 'off'],
+            }),
+          ),
+        },
+        examples: ['/room jobs', '/room jobs off'],
+        data: roomData,
+        refuses: ['no-collective'],
+        run: ({ threads = 'here' }, context) => {
+          const own = parts();
+          const { room } = roomNow(own, context);
+          const { jobPosts } = own.database.of(context.collective);
+          const on = threads === 'here';
+          const by = { key: context.person.key, name: context.person.name };
+          if (on) jobPosts.choose({ platform: MATRIX, channel: room, server: null, by }, context.now);
+          else if (jobsAre(own.database, context.collective, room)) jobPosts.leave(MATRIX);
+          const title = on ? say`Each job gets a thread here when it moves` : say`Jobs have no threads here`;
+          return drawn(title, roomNow(own, context), context, 'good');
         },
       }),
     },

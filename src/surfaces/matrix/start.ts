@@ -7,6 +7,7 @@ import { commandsWith } from '../../../commands/index.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Log } from '../../environment/log.ts';
 import { ChatMessages } from '../chat-messages.ts';
+import { JobCards } from '../job-cards.ts';
 import type { SurfaceWatch } from '../surface-watch.ts';
 import type { Poster } from '../weekly-poster.ts';
 import { badToken, faultLog, whoAmI } from './account.ts';
@@ -18,13 +19,14 @@ import { type Delivery, deliveryOver, NotSent, Stopped } from './delivery.ts';
 import { directRoomsOf } from './direct-rooms.ts';
 import type { Encryption } from './encryption/encryption.ts';
 import { besideTheAnswers, type FromHomeserver, fromHomeserverOf, syncHandlers } from './from-homeserver.ts';
+import { MatrixJobThreads } from './job-threads.ts';
 import { membershipOf } from './membership.ts';
 import { type Memory, memoryOf } from './memory.ts';
 import { matrixHandsOf } from './message-hands.ts';
 import type { NetworkError } from './network-error.ts';
 import { tellStanding } from './own-encryption.ts';
 import { patienceOf } from './patience.ts';
-import { posterFor } from './poster.ts';
+import { type MatrixPosterParts, posterFor } from './poster.ts';
 import { introduce } from './profile.ts';
 import { MATRIX, matrixRequestersOf } from './requester.ts';
 import { matrixCommands } from './room-command.ts';
@@ -155,6 +157,23 @@ function requestersAndCommands(
   return { requesters, commands };
 }
 
+/** Keeps the cards of jobs in their room. */
+function cardsOf(
+  { database, clock, memory, adminRoom, dispatcher }: Ground,
+  commands: readonly Command[],
+  post: MatrixPosterParts,
+): JobCards {
+  const { log } = adminRoom;
+  return new JobCards({
+    platform: MATRIX,
+    database,
+    dispatcher: dispatcher.withCommands(commands),
+    threads: new MatrixJobThreads({ ...post, database, memory, clock, log }),
+    clock,
+    onFault: besideTheAnswers(log),
+  });
+}
+
 /** What answers, posts and follows rooms, over one delivery. */
 function talkingOf(
   ground: Ground,
@@ -226,6 +245,7 @@ function talkingOf(
     speaker,
     conversation,
     membership,
+    cards: cardsOf(ground, commands, post),
     posterFor: (room: string): Poster => posterFor(room, post),
   };
 }
@@ -282,7 +302,9 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
   messages.register(
     MATRIX,
     matrixHandsOf({ database, connection, delivery, sealedRooms: arriving.sealedRooms }),
+    talking.cards.moved,
   );
+  talking.cards.start();
   const tidying = setInterval(memory.tidy, TIDY_MS);
   tidying.unref();
   return {
@@ -292,6 +314,7 @@ export async function startMatrix(parts: MatrixParts): Promise<MatrixSurface> {
     ended: holder.ended,
     stop: async () => {
       clearInterval(tidying);
+      talking.cards.stop();
       messages.unregister(MATRIX);
       arriving.lateKeys?.stop();
       client.stop();
