@@ -36,6 +36,7 @@ export function surfaceCommands(
     rightsIn: () => 0n,
     nameOfRole: (_, role) => role,
     nameOfChannel: (channel) => `#${channel}`,
+    channelAt: () => null,
   }));
   const matrix = matrixCommands(() => ({
     ...home,

@@ -1,7 +1,7 @@
 /** What a reply is about, by its data and its choices: `job:4`, `trace:3`. Pure. */
 import type { Reply } from './reply.ts';
 
-const kinds: readonly string[] = ['job', 'trace', 'part'];
+const kinds: readonly string[] = ['job', 'trace'];
 const isNumber = (value: unknown): value is number => typeof value === 'number' && Number.isInteger(value);
 
 function inData(value: unknown, found: Set<string>): void {
@@ -12,6 +12,11 @@ function inData(value: unknown, found: Set<string>): void {
   if (typeof value !== 'object' || value === null) return;
   if ('kind' in value && 'number' in value && isNumber(value.number) && kinds.includes(String(value.kind)))
     found.add(`${value.kind}:${value.number}`);
+  if ('number' in value && isNumber(value.number)) {
+    // A price, a reading of a table: they have words of people too.
+    if ('how' in value && 'seen' in value) found.add(`price:${value.number}`);
+    if ('table' in value && 'place' in value) found.add(`reading:${value.number}`);
+  }
   for (const [name, inner] of Object.entries(value)) {
     if (kinds.includes(name) && isNumber(inner)) found.add(`${name}:${inner}`);
     else inData(inner, found);

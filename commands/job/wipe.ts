@@ -4,13 +4,11 @@ import { wordsOfEntry } from '../../shared/jobs/entry.ts';
 import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { integerOption } from '../framework/option.ts';
-import { answeredBefore } from '../framework/private.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { renderingIn } from '../framework/rendering.ts';
-import { renderReply, text } from '../framework/reply.ts';
+import { text } from '../framework/reply.ts';
 import { entryMeant, jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
-import { removedBy, shownBlocks } from '../shared/removed.ts';
+import { removeWords, shownBlocks } from '../shared/removed.ts';
 import { handOf } from './options.ts';
 import { jobHeading, jobReply, jobWipedData } from './reply.ts';
 
@@ -32,7 +30,7 @@ export const jobWipe = defineAction({
   data: jobWipedData,
   refuses: ['missing-option', 'wrong-state', 'not-found'],
   run: ({ entry: seq, job: named }, context) => {
-    const { store, person, knowledge, locale } = context;
+    const { store, person } = context;
     const job = jobMeant(context, named);
     const found = entryMeant(job, seq);
     if (found.by.key !== person.key && person.role !== 'steward') {
@@ -55,13 +53,7 @@ export const jobWipe = defineAction({
       });
     }
     const after = store.jobs.wipe(job.number, seq, handOf(context));
-    const shown = store.wipeCopies({
-      texts,
-      subject: `job:${job.number}`,
-      author: found.by.key,
-      instead: renderReply(answeredBefore(), renderingIn(knowledge, locale)),
-      removed: removedBy(context),
-    });
+    const shown = removeWords(context, { texts, subject: `job:${job.number}`, author: found.by.key });
     const made = jobReply(context, after, {
       title: say`${jobHeading(context, after)}: the words of entry ${seq} are removed`,
       blocks: [

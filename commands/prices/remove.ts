@@ -5,6 +5,7 @@ import { integerOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { reply } from '../framework/reply.ts';
 import { needs } from '../shared/needs.ts';
+import { removeWords, shownBlocks, wipeOption } from '../shared/removed.ts';
 import { sightingDataOf, sightingInWords, sightingSchema } from './reply.ts';
 
 export const pricesRemoveData = z.object({ removed: sightingSchema });
@@ -14,13 +15,14 @@ export const pricesRemove = defineAction({
   who: 'member',
   options: {
     number: integerOption({ min: 1, max: 1e9, summary: say`Its number in the list`, example: '12' }),
+    wipe: wipeOption,
   },
   needs: [needs.price],
-  examples: ['/prices remove 12'],
+  examples: ['/prices remove 12', '/prices remove 12 wipe:yes'],
 
   data: pricesRemoveData,
   refuses: ['not-found'],
-  run: ({ number }, context) => {
+  run: ({ number, wipe }, context) => {
     const { store, person } = context;
     const one = store.sightings.get(number);
     if (!one) {
@@ -40,9 +42,16 @@ export const pricesRemove = defineAction({
       });
     }
     store.sightings.remove(number);
+    const texts = wipe && one.note ? [one.note] : [];
+    const shown = texts.length
+      ? removeWords(context, { texts, subject: `price:${number}`, author: one.by.key })
+      : {};
     return reply({
       title: say`Removed ${sightingInWords(context, one)}`,
-      data: { removed: sightingDataOf(context, one) } satisfies z.infer<typeof pricesRemoveData>,
+      blocks: shownBlocks(shown),
+      data: {
+        removed: { ...sightingDataOf(context, one), ...(wipe ? { note: '' } : {}) },
+      } satisfies z.infer<typeof pricesRemoveData>,
     });
   },
 });

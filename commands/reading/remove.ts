@@ -7,6 +7,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { reply } from '../framework/reply.ts';
 import { readingInWords } from '../shared/bench-table.ts';
 import { needs } from '../shared/needs.ts';
+import { removeWords, shownBlocks, wipeOption } from '../shared/removed.ts';
 import { readingDataOf, readingSchema } from './reply.ts';
 
 const readingRemoveData = z.object({ removed: readingSchema });
@@ -16,13 +17,14 @@ export const readingRemove = defineAction({
   who: 'member',
   options: {
     number: integerOption({ min: 1, max: 1e9, summary: say`Its number in the list`, example: '4' }),
+    wipe: wipeOption,
   },
   needs: [needs.reading],
-  examples: ['/reading remove 4'],
+  examples: ['/reading remove 4', '/reading remove 4 wipe:yes'],
 
   data: readingRemoveData,
   refuses: ['not-found'],
-  run: ({ number }, context) => {
+  run: ({ number, wipe }, context) => {
     const { store, person } = context;
     const one = store.benchReadings.get(number);
     if (!one)
@@ -42,9 +44,18 @@ export const readingRemove = defineAction({
     const removed = readingDataOf(context, one);
     const words = readingInWords(context, one);
     store.benchReadings.remove(number);
+    const model = verbatim(removed.model);
+    if (!wipe)
+      return reply({
+        title: say`Taken out: ${model}, ${words}`,
+        data: { removed } satisfies z.infer<typeof readingRemoveData>,
+      });
+    const texts = [one.place];
+    const shown = removeWords(context, { texts, subject: `reading:${number}`, author: one.by.key });
     return reply({
-      title: say`Taken out: ${verbatim(removed.model)}, ${words}`,
-      data: { removed } satisfies z.infer<typeof readingRemoveData>,
+      title: say`Taken out: reading #${number} of ${model}`,
+      blocks: shownBlocks(shown),
+      data: { removed: { ...removed, place: '' } } satisfies z.infer<typeof readingRemoveData>,
     });
   },
 });

@@ -1,14 +1,40 @@
 /** What is said of words that were removed: by whom, and that the bot's own messages are put right. */
-import { counted } from '../../shared/language/say.ts';
+
+import { counted, say } from '../../shared/language/say.ts';
 import { actorOf, type Context } from '../framework/context.ts';
-import { type DraftBlock, text } from '../framework/reply.ts';
+import { choiceOption, optional } from '../framework/option.ts';
+import { answeredBefore } from '../framework/private.ts';
+import { renderingIn } from '../framework/rendering.ts';
+import { type DraftBlock, renderReply, text } from '../framework/reply.ts';
+
+/** For what is removed with words that should not have been written. */
+export const wipeOption = optional(
+  choiceOption({
+    summary: say`Its words go from all copies and my earlier messages: for what should not have been written`,
+    example: 'yes',
+    choices: ['yes'],
+  }),
+);
 
 /** Who has words removed here. */
-export const removedBy = (context: Context) => ({
+const removedBy = (context: Context) => ({
   by: actorOf(context),
   steward: context.person.role === 'steward',
   at: context.now,
 });
+
+/** Removes what somebody wrote from every copy of it here, and has messages in chat put right. How many, by platform. */
+export const removeWords = (
+  context: Context,
+  { texts, subject, author }: { texts: readonly string[]; subject: string; author: string | null },
+): Record<string, number> =>
+  context.store.wipeCopies({
+    texts,
+    subject,
+    author,
+    instead: renderReply(answeredBefore(), renderingIn(context.knowledge, context.locale)),
+    removed: removedBy(context),
+  });
 
 /** That messages in chat are looked at; nothing where there are none. */
 export function shownBlocks(shown: Readonly<Record<string, number>>): DraftBlock[] {

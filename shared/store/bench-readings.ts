@@ -40,6 +40,7 @@ export interface BenchReadings {
   get(number: number): BenchReading | null;
   /** One place of a table holds one reading: another takes its place, under the same number. */
   save(reading: Omit<BenchReading, 'number'>): { saved: BenchReading; before: BenchReading | null };
+  /** Erased, so that nothing of it is left in the file. */
   remove(number: number): void;
 }
 
@@ -92,7 +93,7 @@ export const benchReadingsOf = (sql: Sql, collective: number): BenchReadings => 
       return { saved, before };
     },
     remove: (number) => {
-      sql.run('DELETE FROM bench_readings WHERE collective = ? AND number = ?', collective, number);
+      sql.secureErase('DELETE FROM bench_readings WHERE collective = ? AND number = ?', collective, number);
     },
   };
 };

@@ -72,6 +72,7 @@ export interface Sightings {
   /** Newest first, by the day seen and then by number. */
   list(filter?: SightingFilter & { limit?: number }): SightingRecord[];
   count(filter?: SightingFilter): number;
+  /** Erased, so that nothing of it is left in the file. */
   remove(number: number): void;
 }
 
@@ -134,7 +135,7 @@ export function sightingsOf(sql: Sql, collective: number): Sightings {
       return sql.one(numberRow, `SELECT count(*) AS n FROM sightings WHERE ${condition}`, ...values)?.n ?? 0;
     },
     remove: (number) => {
-      sql.run('DELETE FROM sightings WHERE collective = ? AND number = ?', collective, number);
+      sql.secureErase('DELETE FROM sightings WHERE collective = ? AND number = ?', collective, number);
     },
   };
 }

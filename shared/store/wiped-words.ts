@@ -27,6 +27,12 @@ const choiceRow = z.object({
   invoke: z.string(),
 });
 const requestRow = z.object({ id: z.string(), reply: z.string() });
+const eventRow = z.object({
+  subject: z.string(),
+  number: z.number().int(),
+  seq: z.number().int(),
+  ref: z.string(),
+});
 const learnedRow = z.object({ phrase: z.string(), by_key: z.string().nullable() });
 
 /** Letters and digits alone: quotation marks, line breaks and how JSON writes them do not count. */
@@ -83,6 +89,7 @@ export function wipeCopies(
     );
   }
   const all = texts.map(bare);
+  forgetInEvents(sql, collective, subject, all);
   for (const { phrase, by_key } of sql.all(
     learnedRow,
     'SELECT phrase, by_key FROM learned_words WHERE collective = ?',
@@ -98,6 +105,29 @@ export function wipeCopies(
   }
   for (const text of texts) forgetInPosts(sql, collective, text);
   return markShown(sql, collective, shown, texts, removed);
+}
+
+/** What of the words told of a danger of the phone: the danger stays, the words go. */
+function forgetInEvents(sql: Sql, collective: number, of: string, bareTexts: readonly string[]): void {
+  const [kind = '', number = ''] = of.split(':');
+  for (const { subject, number: at, seq, ref } of sql.all(
+    eventRow,
+    `SELECT subject, number, seq, event ->> '$.ref' AS ref FROM phone_events
+     WHERE collective = ? AND subject = ? AND number = ? AND event ->> '$.ground' = 'words'`,
+    collective,
+    kind,
+    Number(number),
+  )) {
+    if (!bareTexts.some((one) => one.includes(bare(ref)))) continue;
+    sql.secureErase(
+      `UPDATE phone_events SET event = json_set(event, '$.ref', '')
+       WHERE collective = ? AND subject = ? AND number = ? AND seq = ?`,
+      collective,
+      subject,
+      at,
+      seq,
+    );
+  }
 }
 
 /** Empties the mark of each weekly post that has these words: the clock puts such a post right while it still can. */

@@ -45,6 +45,14 @@ export const homeCommand = (parts: () => HomeParts): Command =>
     run: ({ collective }, { person }) => {
       const { homesOf, choose } = parts();
       const among = homesOf(person).map(({ id, name }) => ({ id, name }));
+      const [only] = among;
+      if (!collective && only && among.length === 1) {
+        return reply({
+          audience: 'asker',
+          title: say`Your direct messages go to ${verbatim(only.name)}: you are in no other collective`,
+          data: { chosen: only.id, among },
+        });
+      }
       if (!collective) {
         return reply({
           audience: 'asker',

@@ -127,6 +127,26 @@ describe('a direct message', () => {
   });
 });
 
+describe('who is in one collective alone', () => {
+  it('is told where their direct messages go, and asked nothing', async () => {
+    await on.moss.use('trace', 'list', {});
+    const seen = await on.direct(on.people.moss).use('home', '', {});
+    expect(titleOf(seen.message)).toContain('Your direct messages go to Tin Shed');
+    expect(on.moss.labels(seen.message ?? fail())).toEqual([]);
+  });
+  it('reads no further once they have left', async () => {
+    await on.moss.use('trace', 'list', {});
+    const moss = on.direct(on.people.moss);
+    expect(titleOf((await moss.use('job', 'list', {})).message)).not.toMatch(/^✗/);
+    on.server.members = on.server.members.filter(({ user }) => user !== on.people.moss.id);
+    on.now.at = new Date(on.now.at.getTime() + 4000);
+    expect(titleOf((await moss.use('job', 'list', {})).message)).toMatch(/^✗/);
+  });
+});
+const fail = (): never => {
+  throw new Error('no message');
+};
+
 describe('a person’s own installation', () => {
   it('serves their notes in direct messages', async () => {
     await on.moss.use('trace', 'list', {});

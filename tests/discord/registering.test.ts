@@ -82,6 +82,11 @@ describe('registering', () => {
     ]);
   });
 
+  it('says which command Discord refused', async () => {
+    loopback.faults.push({ method: 'POST', path: /commands$/, do: { status: 400 } });
+    await expect(register(parts())).rejects.toThrow(/^\/[a-z]+: /);
+  });
+
   it('takes away what is not offered any more', async () => {
     await register(parts([...commands, hello('Greet')]));
     const plan = await register(parts());

@@ -3,7 +3,7 @@ import { render } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
 import { reply } from '../plain-reply.ts';
 import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
-import { rights } from './loopback/world.ts';
+import { type Message, rights, snowflake } from './loopback/world.ts';
 
 let on: Stage;
 beforeEach(async () => {
@@ -16,6 +16,10 @@ afterEach(async () => {
   expect(on.faults).toEqual([]);
 });
 
+const must = (message: Message | null): Message => {
+  if (!message) throw new Error('no message');
+  return message;
+};
 /** Something that only a steward may do. */
 const asSteward = (person: Stage['moss']) => person.use('setup', 'change', { region: 'AU' });
 const isSteward = async (person: Stage['moss']): Promise<boolean> => {
@@ -75,6 +79,29 @@ describe('what sets up', () => {
     expect(wordsOn(set.message)).toContain('under Integrations');
     shownToAll.add(`${on.server.id} setup`);
     expect((await on.moss.use('setup', 'change')).message).not.toBeNull();
+  });
+});
+
+describe('the channel of the weekly post', () => {
+  it('is none of another server, no forum and no thread; what a thread belongs to is offered', async () => {
+    const { world, gateway } = on.loopback;
+    const forum = world.addForum(on.server, 'phones');
+    const other = world.addServer('Loft', on.people.wren);
+    const far = world.addChannel(other, 'bench');
+    await on.restart();
+    const refused = await on.ines.use('server', 'weekly', { channel: far.id });
+    expect(titleOf(refused.message)).toContain('is in another server');
+    const toForum = await on.ines.use('server', 'weekly', { channel: forum.id });
+    expect(titleOf(toForum.message)).toContain('#phones');
+    const thread = world.addThread(snowflake(), 'a phone', on.channel, on.people.moss.id);
+    gateway.dispatch('THREAD_CREATE', world.channelJson(thread));
+    await on.moss.use('job', 'list', {});
+    const inThread = await on.loopback
+      .person(on.people.ines, { channel: thread.id })
+      .use('server', 'weekly', {});
+    expect(titleOf(inThread.message)).toMatch(/^✗ The weekly post cannot go to/);
+    const moved = await on.ines.press(must(inThread.message), '#workshop');
+    expect(wordsOn(moved.message)).toContain('#workshop');
   });
 });
 

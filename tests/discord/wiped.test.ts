@@ -160,6 +160,45 @@ describe('words that are removed from a job', () => {
   });
 });
 
+describe('words outside the log of a job', () => {
+  const NOTE = 'from the cousin of Anouk';
+  it('of a price go with it where that is said, and stay in messages where it is not', async () => {
+    const price = { what: 'Orrin K3', price: '180', seen: '2026-03-01', how: 'sold', note: NOTE };
+    const notedAs = async (subject: string, seen: Promise<Seen>): Promise<Message> => {
+      const message = must((await seen).message);
+      const known = () =>
+        bench()
+          .shown.showing(subject)
+          .some((one) => one.message === message.id);
+      await until(known, 'the message is known');
+      return message;
+    };
+    const list = (subject: string) => notedAs(subject, on.moss.use('prices', 'list', {}));
+    await on.moss.use('prices', 'add', price);
+    const first = await list('price:1');
+    expect(flat(first)).toContain(NOTE);
+    await on.moss.use('prices', 'remove', { number: 1 });
+    expect(flat(first)).toContain(NOTE);
+    await on.moss.use('prices', 'add', price);
+    const second = await list('price:2');
+    const done = await on.ines.use('prices', 'remove', { number: 2, wipe: 'yes' });
+    expect(wordsOn(done.message)).toContain('put right');
+    expect(flat(second)).not.toContain('Anouk');
+    expect(flat(second)).toContain('[removed by Ines, a steward]');
+    expect(on.database.bytes().toString('latin1')).not.toContain('Anouk');
+  });
+
+  it('that told of a danger of the phone go, and the danger stays', async () => {
+    await log('Anouk says it was swollen, and hot');
+    expect(on.database.bytes().toString('latin1')).toContain('swollen');
+    await wipe();
+    const facts = bench().phoneEvents.list({ kind: 'job', number: 1 });
+    expect(facts.length).toBeGreaterThan(0);
+    expect(JSON.stringify(facts)).not.toMatch(/"ref":"[^"]*(swollen|hot)/);
+    expect((await on.moss.use('job', 'show', { job: 1 })).message?.content).toMatch(/DANGER/);
+  });
+});
+
 describe('what is known of messages', () => {
   it('goes after its time, and not while the clock may be wrong', async () => {
     await show();

@@ -36,6 +36,8 @@ export const DANGER = 4;
 export const inputStyle = { line: 1, paragraph: 2 } as const;
 /** "Channel Types" that the weekly post can go to: text and announcement. */
 export const POSTABLE = [0, 5];
+/** Those that are threads: of announcements, public, private. */
+export const THREADS = [10, 11, 12];
 /** Those in which jobs can have threads: text and announcement, and forums. */
 export const FORUM = 15;
 export const THREADABLE = [...POSTABLE, FORUM];

@@ -106,6 +106,10 @@ function viewOf(client: () => Client) {
       const self = channel?.guild.members.me;
       return channel && self ? channel.permissionsFor(self).bitfield : null;
     },
+    channelAt: (id: string) => {
+      const channel = channelOf(id);
+      return channel && { type: Number(channel.type), server: channel.guildId, parent: channel.parentId };
+    },
     nameOfChannel: (id: string) => `#${channelOf(id)?.name ?? id}`,
     nameOfRole: (server: string, role: string) =>
       client().guilds.cache.get(server)?.roles.cache.get(role)?.name ?? role,

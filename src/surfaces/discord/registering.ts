@@ -1,7 +1,7 @@
 /** Brings what Discord has registered of this bot to what this version offers, and tells the difference. */
 import { z } from 'zod';
 import type { Command } from '../../../commands/framework/command.ts';
-import { commandType, paths } from './api.ts';
+import { commandType, paths, statusOf } from './api.ts';
 import {
   type CommandTranslations,
   differences,
@@ -83,7 +83,15 @@ export async function register(parts: RegisterParts): Promise<Plan> {
   for (const { contexts, integration_types, ...command } of plan.send) {
     // Where a server's own command shows goes without saying.
     const body = server === null ? { ...command, contexts, integration_types } : command;
-    await retry(() => rest.post(path, { body }));
+    try {
+      await retry(() => rest.post(path, { body }));
+    } catch (error) {
+      // Which of them it was is what whoever reads this wants to know.
+      if (statusOf(error) !== 400) throw error;
+      throw new Error(`${shown(command)}: ${error instanceof Error ? error.message : String(error)}`, {
+        cause: error,
+      });
+    }
   }
   for (const { id } of plan.drop) await retry(() => rest.delete(`${path}/${id}`));
   return plan;

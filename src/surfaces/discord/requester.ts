@@ -51,8 +51,8 @@ export interface RequestersParts {
 }
 
 const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
-/** So long an answer of Discord about a member is good: whoever leaves or loses a role is noticed after that. */
-const GOOD_MS = 60_000;
+/** So long an answer of Discord about a member is good: for what is typed letter by letter. Who leaves reads no further. */
+const GOOD_MS = 3000;
 const MOST_KEPT = 2000;
 /** So many servers are asked about somebody whom the store has not met. */
 const MOST_ASKED = 25;

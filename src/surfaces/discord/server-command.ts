@@ -14,7 +14,9 @@ import { toldOfJobs } from './job-threads.ts';
 import { DISCORD, type Requesters } from './requester.ts';
 import {
   CHANNEL_GONE,
+  type ChannelAt,
   channelsIn,
+  checkPostable,
   chooseChannel,
   leaveChannel,
   missingRights,
@@ -28,6 +30,7 @@ export interface DiscordCommandParts extends HomeParts {
   rightsIn: RightsIn;
   nameOfRole: (server: string, role: string) => string;
   nameOfChannel: (channel: string) => string;
+  channelAt: ChannelAt;
 }
 
 const serverData = z.object({
@@ -202,6 +205,8 @@ const weeklyAction = (parts: () => DiscordCommandParts) =>
       const { collective, place, person, now } = context;
       const server = serverOf(context);
       const channel = given ?? place?.channel;
+      if (!off && channel !== undefined)
+        checkPostable(parts().channelAt, channel, server, parts().nameOfChannel);
       for (const one of channelsIn(database, server, collective.id)) leaveChannel(database, one);
       if (!off && channel !== undefined) {
         const by = person.key.slice(`${DISCORD}:`.length);

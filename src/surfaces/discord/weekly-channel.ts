@@ -1,10 +1,11 @@
 /** The channels that the weekly post goes to: who chose each, in which server, and what it needs there. */
 
 import { z } from 'zod';
+import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Message } from '../../../shared/language/message.ts';
 import { counted, listWords, say, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
-import { rights } from './api.ts';
+import { POSTABLE, rights, THREADS } from './api.ts';
 import { DISCORD } from './requester.ts';
 
 const chosenSchema = z.object({ server: z.string(), by: z.string() });
@@ -45,6 +46,40 @@ export const channelsIn = (database: Database, server: string, collective: numbe
 
 /** What the bot may do in a channel, as far as it can be told without asking Discord; null when the channel is not known. */
 export type RightsIn = (channel: string) => bigint | null;
+
+/** What is known of a channel: its type ("Channel Types"), its server, and what a thread belongs to; null when it is not known. */
+export type ChannelAt = (channel: string) => { type: number; server: string; parent: string | null } | null;
+
+/** Refuses a channel that the weekly post cannot go to: of another server, a thread, a forum. */
+export function checkPostable(
+  channelAt: ChannelAt,
+  channel: string,
+  server: string,
+  nameOf: (id: string) => string,
+): void {
+  const found = channelAt(channel);
+  if (!found || (found.server === server && POSTABLE.includes(found.type))) return;
+  const parent = THREADS.includes(found.type) && found.parent !== null ? found.parent : null;
+  const instead = parent !== null && POSTABLE.includes(channelAt(parent)?.type ?? -1) ? parent : null;
+  throw new Refusal({
+    code: 'bad-option',
+    problem:
+      found.server !== server
+        ? say`${verbatim(nameOf(channel))} is in another server.`
+        : say`The weekly post cannot go to ${verbatim(nameOf(channel))}: it needs a channel for text or announcements.`,
+    expected: say`a channel of this server for text or announcements, no thread and no forum`,
+    option: 'channel',
+    choices:
+      instead === null
+        ? []
+        : [
+            {
+              label: verbatim(nameOf(instead)),
+              invoke: { command: 'server', action: 'weekly', options: { channel: instead } },
+            },
+          ],
+  });
+}
 
 /** What a post with a picture needs, by the names that Discord's settings give them. */
 const needed: readonly (readonly [right: bigint, name: string])[] = [
