@@ -58,6 +58,7 @@ import { type Phone, phoneOfTrace } from '../shared/phone.ts';
 import { stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
 import { plainlyUnsaid } from '../shared/said.ts';
 import { partInWords, partsFor, takeChoice } from '../shared/shelf-part.ts';
+import { wipedBlocks } from '../shared/wipe-words.ts';
 import { componentName, partGradeWords, percent, sourcesOf } from '../shared/words.ts';
 
 export const traceData = z.object({
@@ -586,7 +587,13 @@ function pathBlocks(bench: TraceDecision): DraftBlock[] {
       return words ? [plain`${words} (${verbatim(step.by.name)})`] : [];
     })
     .slice(-PATH_SHOWN);
-  return [...standingBlocks(bench), ...onBack(...(done.length ? [steps(done, say`So far`, false)] : []))];
+  return [
+    ...standingBlocks(bench),
+    ...onBack(
+      ...(done.length ? [steps(done, say`So far`, false)] : []),
+      ...wipedBlocks(context, `trace:${trace.number}`),
+    ),
+  ];
 }
 
 /** The same on the card of its job, where nothing stands behind. */
