@@ -9,11 +9,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { REST } from 'discord.js';
+import { z } from 'zod';
 import { replySchema } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
 import { formatWeek, type IsoWeek, previousWeek, shiftWeek, weekOf } from '../../shared/week/iso-week.ts';
 import { postKey } from '../../src/clock/post-once.ts';
 import { openSealedStore } from '../../src/store/sealed-store.ts';
+import { DEFER_MS } from '../../src/surfaces/discord/interaction-response.ts';
 import { markOf } from '../../src/surfaces/discord/poster.ts';
 import { register } from '../../src/surfaces/discord/registering.ts';
 import { finishJob } from '../clock/finished.ts';
@@ -41,6 +43,8 @@ import { photoFile, putInStock } from './stock.ts';
 export interface KillsParts {
   kills: number;
   seed: number;
+  /** In the start in which answers are worked out again each is deferred first, as on a machine that is busy. */
+  deferred?: boolean;
   /** Hears of each kill. */
   told?: (line: string) => void;
 }
@@ -56,6 +60,8 @@ export interface KillsFound {
   leftThinking: number;
   /** Requests that were delivered once more under the same id. */
   repeated: number;
+  /** Answers that were worked out again and deferred first. */
+  deferredAgain: number;
   weeksAsked: number;
   /** Posts that stand in the channel, and in the terminal's folder. */
   weeksPosted: number;
@@ -71,6 +77,8 @@ const APART_MS = 7 * 3600_000;
 const GIVEN_UP = Math.floor((6 * 24 * 3600_000) / APART_MS);
 const IN_FLIGHT = 4;
 const MOST_SAID = 24;
+/** At least so many answers are worked out again where that is what is looked at. */
+export const ANSWERED_AGAIN = 8;
 /** Far above what an answer takes where every core is busy with something else: it ends what hangs. */
 const ANSWER_MS = 5 * 60_000;
 const LONGEST_START_MS = 1500;
@@ -93,16 +101,24 @@ const titleOf = ({ original, followUps }: Interaction): string => {
   const message = followUps.at(-1) ?? original;
   return message && !message.pending ? String(message.embeds.at(-1)?.title ?? message.content) : '';
 };
+const deferralSchema = z.object({ type: z.literal([5, 6]) });
+/** Whether a first answer says that the answer comes (Discord's interaction callback types 5 and 6). */
+const isDeferral = (body: unknown): boolean => deferralSchema.safeParse(body).success;
 /** An answer is shown; "thinking" is none. */
 const isAnswered = (one: Interaction): boolean => titleOf(one) !== '';
 /** As the Discord surface marks a refusal, and begins what it says when something failed. */
 const isYes = (title: string): boolean => !/^✗|went wrong|being restarted/.test(title);
 
-export async function runKills({ kills, seed, told = () => undefined }: KillsParts): Promise<KillsFound> {
+export async function runKills({
+  kills,
+  seed,
+  deferred = false,
+  told = () => undefined,
+}: KillsParts): Promise<KillsFound> {
   const folder = mkdtempSync(join(tmpdir(), 'thirdhand-kills-'));
   const loopback = await openLoopback();
   try {
-    return await killing({ folder, loopback, kills, random: seeded(seed), told });
+    return await killing({ folder, loopback, kills, random: seeded(seed), deferred, told });
   } finally {
     await loopback.close();
     rmSync(folder, { recursive: true, force: true });
@@ -114,6 +130,7 @@ interface Killing {
   loopback: Loopback;
   kills: number;
   random: () => number;
+  deferred: boolean;
   told: (line: string) => void;
 }
 
@@ -149,7 +166,7 @@ async function sceneOn(loopback: Loopback): Promise<Scene> {
   };
 }
 
-async function killing({ folder, loopback, kills, random, told }: Killing): Promise<KillsFound> {
+async function killing({ folder, loopback, kills, random, deferred, told }: Killing): Promise<KillsFound> {
   const data = join(folder, 'data');
   const out = join(folder, 'out');
   // A machine that is busy with other things must not turn an answer into a late one.
@@ -166,6 +183,7 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
   let starts = 0;
   let tag = 1000;
   let repeated = 0;
+  let deferredAgain = 0;
   let unheard = 0;
   let week: IsoWeek = previousWeek(weekOf(new Date(), 'UTC'));
 
@@ -183,13 +201,17 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
 
   // --- the program ----------------------------------------------------------------------------------------------------
 
-  const startDiscord = (killAt?: string): Running => {
+  const startDiscord = (killAt?: string, deferAtOnce = false): Running => {
     starts += 1;
     // Discord knows a nonce for some minutes, and here hours have passed.
     for (const message of loopback.world.messages.values()) message.nonce = null;
     return run({
       arguments: ['--serve', '--data', data],
-      environment: { DISCORD_TOKEN: loopback.world.token, DISCORD_API: loopback.api },
+      environment: {
+        DISCORD_TOKEN: loopback.world.token,
+        DISCORD_API: loopback.api,
+        ...(deferAtOnce ? { DEFER_AT_ONCE_MS: String(DEFER_MS) } : {}),
+      },
       killAt,
       shiftMs: shiftMs(),
     });
@@ -414,6 +436,8 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
       const tried = () => triesOf(interaction).length > (before.get(interaction) ?? 0);
       while (!tried() && performance.now() < until) await pause(10);
       if (!tried()) complain(`${change.kind} ${change.tag} came again, and was not answered`);
+      const again = triesOf(interaction).slice(before.get(interaction));
+      if (again.some(({ body }) => isDeferral(body))) deferredAgain += 1;
       // What a private command showed is not kept: it says that it was answered.
       if (change.kind === 'note') continue;
       // Where the machine is busy the second answer is deferred: that says nothing, and Discord takes no more of it.
@@ -443,6 +467,19 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
     database.close();
   };
 
+  /** A start without a kill, in which so many things are said and answered. */
+  const sayUndisturbed = async (count: number): Promise<void> => {
+    const one = startDiscord();
+    await mustConnect(one);
+    const said = Array.from({ length: count }, sayOnDiscord);
+    const until = performance.now() + ANSWER_MS;
+    while (said.some(({ interaction }) => !isAnswered(interaction)) && performance.now() < until)
+      await pause(10);
+    note(said);
+    one.child.kill('SIGTERM');
+    await endsWell(one, 'a start without a kill');
+  };
+
   /** Starts until nothing is left to be sent, and ends in order. */
   const settle = async (): Promise<void> => {
     for (let round = 0; round < 2; round += 1) {
@@ -450,7 +487,7 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
         .filter(({ interaction }) => isAnswered(interaction))
         .filter(({ start }) => starts - start < GIVEN_UP)
         .slice(-20);
-      const one = startDiscord();
+      const one = startDiscord(undefined, deferred && round === 0);
       await mustConnect(one);
       for (const before of unanswered) repeat(before);
       const until = performance.now() + ANSWER_MS;
@@ -510,6 +547,7 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
     await lookNow();
     told(`${done} ${kind}: ${changes.length} changes, ${unanswered.length} unanswered`);
   }
+  if (deferred) await sayUndisturbed(ANSWERED_AGAIN);
   await settle();
   await lookNow();
   lookAtAnswers();
@@ -524,6 +562,7 @@ async function killing({ folder, loopback, kills, random, told }: Killing): Prom
       ({ interaction }) => interaction.callback !== null && !isAnswered(interaction),
     ).length,
     repeated,
+    deferredAgain,
     weeksAsked: [...weeks.values()].filter(Boolean).length,
     weeksPosted: posted,
     weeksWritten: written,

@@ -1,7 +1,8 @@
 /**
  * Loaded into the real program by `node --import`: kills it (SIGKILL) at a named step, and moves its clock. The program
  * itself knows nothing of this. KILL_AT is `before-commit:3` or `after-commit:3`: the third commit of the process, whatever
- * it saves. CLOCK_SHIFT_MS is added to every reading of the time.
+ * it saves. CLOCK_SHIFT_MS is added to every reading of the time. What waits for DEFER_AT_ONCE_MS comes at once: an answer is
+ * deferred after so long, and so each is deferred before it can be made.
  */
 import Sqlite from 'better-sqlite3';
 
@@ -71,4 +72,15 @@ if (shift) {
       return value instanceof Real;
     }
   };
+}
+
+const atOnceMs = Number(process.env.DEFER_AT_ONCE_MS ?? 0);
+if (atOnceMs) {
+  const later = globalThis.setTimeout;
+  const timer = (work, ms, ...given) => {
+    if (ms !== atOnceMs) return later(work, ms, ...given);
+    work(...given);
+    return later(() => {}, 0);
+  };
+  globalThis.setTimeout = Object.defineProperties(timer, Object.getOwnPropertyDescriptors(later));
 }

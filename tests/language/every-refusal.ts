@@ -249,6 +249,15 @@ const staged: readonly { line: string; says: (language: string) => Reply }[] = [
     },
   },
   {
+    line: 'choices that do not go together',
+    says: (language) => {
+      const bot = busyBench(language);
+      const { choices } = bot.say('/job test job:6');
+      const oneOf = (option: string) => choices.find(({ invoke }) => option in invoke.options)?.token ?? '';
+      return bot.say({ token: oneOf('fail'), also: [oneOf('waive')] });
+    },
+  },
+  {
     line: 'a lot at once',
     says: (language) => {
       const bot = inLanguage(testBot({ limit: { atOnce: 1, perSecond: 1 } }), language);
