@@ -10,7 +10,7 @@ import { renderingIn } from '../../commands/framework/rendering.ts';
 import { type Reply, renderReply } from '../../commands/framework/reply.ts';
 import { type CardState, cardStateOf, cardStateWords, jobCard } from '../../commands/job/card.ts';
 import { jobHeading } from '../../commands/job/reply.ts';
-import { pathOnCard } from '../../commands/trace/reply.ts';
+import { pathOnCard } from '../../commands/trace/trace-path.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';

@@ -10,7 +10,7 @@ import { z } from 'zod';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { jobData } from '../../commands/job/reply.ts';
 import { recordsPreviewData } from '../../commands/records/preview.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { photoText } from '../../src/draw/photo-text.ts';
 import { renderAsText } from '../../src/surfaces/text-render.ts';
 import { greyJpeg } from '../photos/grey-jpeg.ts';
