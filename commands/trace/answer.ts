@@ -94,7 +94,10 @@ export const traceAnswer = defineAction({
         expected: say`works, failed, or gone: and what is gone`,
         option: 'says',
         example: `/trace show ${open.number}`,
-        choices: [answering(say`Done: it works`, 'works'), answering(say`Done: no change`, 'failed')],
+        choices: [
+          { ...answering(say`Done: it works`, 'works'), main: true },
+          answering(say`Done: no change`, 'failed'),
+        ],
       });
     }
     const added = context.store.traces.add(open.number, {

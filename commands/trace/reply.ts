@@ -827,7 +827,7 @@ function doneChoices(bench: TraceDecision, remedy: Remedy): DraftChoice[] {
       ? componentName(bench.context, ref)
       : packText(knowledge.symptoms.get(ref)?.name ?? ref);
   return [
-    answer(open.length > 1 ? say`Done: all gone` : say`Done: it works`, 'works'),
+    { ...answer(open.length > 1 ? say`Done: all gone` : say`Done: it works`, 'works'), main: true },
     ...(open.length > 1
       ? // What happened to it never goes.
         open
