@@ -78,6 +78,8 @@ const choiceSchema = z.object({
   open: z.boolean().optional(),
   /** It tells of a danger: drawn so, behind the answers. */
   danger: z.boolean().optional(),
+  /** The answer that goes on, or the likeliest: drawn so. At most one of a reply. */
+  main: z.boolean().optional(),
   /** No answer to what is asked, but something else that can be done here: drawn smaller. */
   aside: z.boolean().optional(),
   /**

@@ -166,7 +166,7 @@ export function answerReply(
         ? say`I read: ${packText(check.name)}: ${says}. Right?`
         : say`I read: ${packText(check.name)}: ${says} (${verbatim(reading)}). Right?`,
     choices: [
-      choice(say`Yes`, reading ?? outcome.id),
+      { ...choice(say`Yes`, reading ?? outcome.id), main: true },
       ...check.outcomes
         .filter(({ id }) => id !== outcome.id)
         .map((other) => choice(say`No: ${packText(other.says)}`, other.id)),

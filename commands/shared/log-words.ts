@@ -128,7 +128,7 @@ export function logBack(
         )
       : graded && grade === null
         ? partGrades.map((one) => yes(say`Yes, ${partGradeWords[one]}`, { grade: one }))
-        : [yes(say`Yes`, graded && grade ? { grade } : {})];
+        : [{ ...yes(say`Yes`, graded && grade ? { grade } : {}), main: true }];
   return reply({
     title:
       sum && other

@@ -164,9 +164,10 @@ function yesChoices(context: Context, asked: ReadBack, said: SaidPhone): DraftCh
   const named = asked.goal?.options.model ?? asked.goal?.options.job ?? asked.goal?.options.trace;
   const family = asked.family ?? (said.model && familyOf(context, said.model));
   if (named !== undefined || said.model || asked.family)
-    return goals.map((goal) => ({
+    return goals.map((goal, index) => ({
       label: goalLabel(goal, said, asked.goal !== undefined),
       invoke: goalWith(context, goal, said, { named: said.model, family: family ?? null }),
+      ...(index === 0 ? { main: true } : {}),
     }));
   const [first] = goals;
   if (!first) return [];
@@ -185,6 +186,8 @@ function yesChoices(context: Context, asked: ReadBack, said: SaidPhone): DraftCh
       : known.length
         ? say`Yes, and it is another phone`
         : say`Yes`,
+    // Where it may be any of those that are known, none of them is likelier.
+    ...(said.newModel || !picks.length ? { main: true } : {}),
     invoke: {
       command: 'family',
       action: 'guess',

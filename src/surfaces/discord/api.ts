@@ -29,7 +29,7 @@ export const optionType = {
 export const contextType = { server: 0, direct: 1 } as const;
 export const installType = { server: 0, user: 1 } as const;
 /** "Component Types", "Button Styles", "Text Input Styles". */
-export const componentType = { row: 1, button: 2, select: 3, input: 4, label: 18 } as const;
+export const componentType = { row: 1, button: 2, select: 3, input: 4, label: 18, upload: 19 } as const;
 export const PRIMARY = 1;
 export const SECONDARY = 2;
 export const DANGER = 4;

@@ -4,7 +4,7 @@ import type { Message } from '../../../shared/language/message.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say } from '../../../shared/language/say.ts';
 import { homeOfChoice } from '../home-command.ts';
-import { componentType, DANGER, type PRIMARY, SECONDARY } from './api.ts';
+import { componentType, DANGER, PRIMARY, SECONDARY } from './api.ts';
 import { customId } from './custom-id.ts';
 import { clip } from './escape.ts';
 
@@ -55,9 +55,13 @@ export const inRows = (buttons: readonly Button[]): Row[] =>
     components: buttons.slice(index * LIMIT.buttons, (index + 1) * LIMIT.buttons),
   }));
 
-export const button = (label: string, id: string, { disabled = false, danger = false } = {}): Button => ({
+export const button = (
+  label: string,
+  id: string,
+  { disabled = false, danger = false, main = false } = {},
+): Button => ({
   type: componentType.button,
-  style: danger ? DANGER : SECONDARY,
+  style: danger ? DANGER : main ? PRIMARY : SECONDARY,
   label: clip(label.trim() || '–', LIMIT.label),
   custom_id: id,
   ...(disabled ? { disabled } : {}),
@@ -181,7 +185,10 @@ function singleRows(
   const dangers = large.filter(({ danger }) => danger);
   const answers = large.filter(({ danger }) => !danger);
   const asButton = (choice: (typeof offered)[number]): Button =>
-    button(choice.label, choiceId(choice, command), { danger: choice.danger === true });
+    button(choice.label, choiceId(choice, command), {
+      danger: choice.danger === true,
+      main: choice.main === true,
+    });
   const after = [...more, ...dangers.map(asButton)];
   const all = [...answers.map(asButton), ...after];
   const below = menus(small, command, 1, () => say`Something else`, from);

@@ -27,6 +27,8 @@ const forms: readonly Form[] = [
     fields: ['model', 'symptoms', 'came', 'price', 'imei'],
     unless: ['model', 'imei'],
   },
+  { command: 'job', action: 'photo', fields: ['file', 'when', 'job'], unless: ['file'] },
+  { command: 'prices', action: 'import', fields: ['file'], unless: ['file'] },
 ];
 
 /** The entry of a message's context menu, and what it fills in. */
@@ -53,13 +55,13 @@ export function formFor({ command, action, options }: Invocation): Form | null {
   return Object.keys(options).every((name) => form.fields.includes(name)) ? form : null;
 }
 
-/** Discord's limits ("Modals", "Text Input", "String Select"). */
+/** Discord's limits ("Modals", "Text Input", "String Select"). A file upload takes one file where nothing else is said. */
 const LIMIT = { title: 45, label: 45, text: 4000, hint: 100, entries: 25, entry: 100 } as const;
 /** Text that may be longer than this gets several lines. */
 const SHORT = 100;
 
 interface Field {
-  type: typeof componentType.input | typeof componentType.select;
+  type: typeof componentType.input | typeof componentType.select | typeof componentType.upload;
   custom_id: string;
   required: boolean;
   style?: number;
@@ -90,6 +92,8 @@ function entriesOf({ wire, many }: Option, context: Context): { label: string; v
 }
 
 function fieldOf(name: string, option: Option, required: boolean, given: string, context: Context): Field {
+  // A file that was sent with a refused form has to be chosen anew: nothing can be filled in here.
+  if (option.wire.type === 'file') return { type: componentType.upload, custom_id: name, required };
   const entries = entriesOf(option, context);
   if (entries) {
     return {

@@ -17,6 +17,7 @@ const attachmentSchema = z.object({
   url: z.url({ protocol: /^https?$/ }),
   content_type: z.string().nullish(),
 });
+const attachmentsSchema = z.record(z.string(), attachmentSchema).optional();
 const optionSchema = z.object({
   name: z.string(),
   type: z.number().int(),
@@ -59,15 +60,21 @@ const commandDataSchema = z.object({
   target_id: id.optional(),
   resolved: z
     .object({
-      attachments: z.record(z.string(), attachmentSchema).optional(),
+      attachments: attachmentsSchema,
       messages: z.record(z.string(), z.object({ content: z.string().default('') })).optional(),
     })
     .optional(),
 });
 const fieldSchema = z.object({
+  type: z.number().int().optional(),
   custom_id: z.string(),
   value: z.string().optional(),
   values: z.array(z.string()).optional(),
+});
+const formDataSchema = z.object({
+  custom_id: z.string(),
+  components: z.array(z.object({ component: fieldSchema.optional() })).default([]),
+  resolved: z.object({ attachments: attachmentsSchema }).optional(),
 });
 const payloadSchema = z.discriminatedUnion('type', [
   z.object({ ...envelope, type: z.literal(interactionType.command), data: commandDataSchema }),
@@ -85,10 +92,7 @@ const payloadSchema = z.discriminatedUnion('type', [
   z.object({
     ...envelope,
     type: z.literal(interactionType.modal),
-    data: z.object({
-      custom_id: z.string(),
-      components: z.array(z.object({ component: fieldSchema.optional() })).default([]),
-    }),
+    data: formDataSchema,
   }),
 ]);
 
@@ -149,7 +153,12 @@ export type Incoming = Origin &
       }
     /** `also`: what else was chosen in a menu of which several entries can be. */
     | { kind: 'button'; customId: string; also: readonly string[]; message: ButtonMessage }
-    | { kind: 'form'; customId: string; fields: Readonly<Record<string, string>> }
+    | {
+        kind: 'form';
+        customId: string;
+        fields: Readonly<Record<string, string>>;
+        files: Readonly<Record<string, IncomingFile>>;
+      }
   );
 
 /** Discord's own default limit for uploads, where a payload does not tell it ("Uploading Files"): 10 MiB. */
@@ -242,13 +251,30 @@ export function readIncoming(raw: unknown): Incoming | null {
         ...origin,
         kind: 'form',
         customId: payload.data.custom_id,
-        fields: Object.fromEntries(
-          payload.data.components.flatMap(({ component }) =>
-            component ? [[component.custom_id, component.value ?? component.values?.join(', ') ?? '']] : [],
-          ),
-        ),
+        ...filledIn(payload.data),
       };
   }
+}
+
+const fileOf = ({ filename, size, url, content_type }: z.infer<typeof attachmentSchema>): IncomingFile => ({
+  name: filename,
+  size,
+  url,
+  type: content_type ?? null,
+});
+
+/** What stands in the fields of a form, and what was uploaded into it ("File Upload": the ids of what is resolved). */
+function filledIn({ components, resolved }: z.infer<typeof formDataSchema>) {
+  const fields: Record<string, string> = {};
+  const files: Record<string, IncomingFile> = {};
+  for (const { component } of components) {
+    if (!component) continue;
+    const { type, custom_id: name, value, values = [] } = component;
+    if (type !== componentType.upload) fields[name] = value ?? values.join(', ');
+    const file = type === componentType.upload ? resolved?.attachments?.[values[0] ?? ''] : undefined;
+    if (file) files[name] = fileOf(file);
+  }
+  return { fields, files };
 }
 
 function givenIn(data: z.infer<typeof commandDataSchema>) {
@@ -257,13 +283,7 @@ function givenIn(data: z.infer<typeof commandDataSchema>) {
   const files: Record<string, IncomingFile> = {};
   for (const { name, type, value } of given) {
     const file = type === optionType.attachment ? data.resolved?.attachments?.[String(value)] : undefined;
-    if (file)
-      files[name] = {
-        name: file.filename,
-        size: file.size,
-        url: file.url,
-        type: file.content_type ?? null,
-      };
+    if (file) files[name] = fileOf(file);
     else if (value !== undefined) options[name] = String(value);
   }
   return { action, options, files };

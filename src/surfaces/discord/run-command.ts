@@ -1,6 +1,7 @@
 /** A command, the entry of a message's menu, a filled-in form, and completion: what is handed to the dispatcher. */
 import { completeOption } from '../../../commands/framework/complete.ts';
-import type { Invocation } from '../../../commands/framework/reply.ts';
+import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
+import { type Invocation, inWords } from '../../../commands/framework/reply.ts';
 import { handleAndShow } from './after-reply.ts';
 import { homesNow, originFor, requesterOf, showUnplaced, withRequester } from './ask-as.ts';
 import { readCustomId } from './custom-id.ts';
@@ -8,11 +9,11 @@ import { readAttachment, readPhoto } from './files.ts';
 import { takeOption } from './fill-option.ts';
 import { askedIn, keepDraft } from './form-again.ts';
 import { formFor, invocationOf, MENU, modalOf } from './forms.ts';
-import type { Incoming } from './incoming.ts';
+import type { Incoming, IncomingFile } from './incoming.ts';
 import type { IncomingOf, InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
 import type { Requester } from './requester.ts';
-import { showStale } from './show-reply.ts';
+import { showReply, showStale } from './show-reply.ts';
 
 const COMPLETIONS = { most: 25, length: 100 } as const;
 
@@ -24,6 +25,23 @@ async function run(
   response: InteractionResponse,
 ): Promise<void> {
   await handleAndShow(parts, requester, incoming, { invoke }, invoke.command, response);
+}
+
+/** The invocation with the files that came with it read. Refusal when one of them cannot be used. */
+async function withFiles(
+  { commands }: InteractionParts,
+  invocation: Invocation,
+  files: Readonly<Record<string, IncomingFile>>,
+): Promise<Invocation> {
+  const { command, action } = invocation;
+  const found = commands.find(({ name }) => name === command);
+  const options = { ...invocation.options };
+  for (const [name, file] of Object.entries(files)) {
+    const wire = found?.actions[action]?.options[name]?.wire;
+    const isPhoto = wire?.type === 'file' && wire.photo === true;
+    options[name] = await (isPhoto ? readPhoto : readAttachment)(name, file);
+  }
+  return { ...invocation, options };
 }
 
 export async function runCommand(
@@ -46,13 +64,7 @@ export async function runCommand(
       // A form cannot follow a deferral; then the command says itself what is missing.
       if (await response.open(modal)) return;
     }
-    const options = { ...invocation.options };
-    for (const [name, file] of Object.entries(incoming.files)) {
-      const wire = found?.actions[action]?.options[name]?.wire;
-      const isPhoto = wire?.type === 'file' && wire.photo === true;
-      options[name] = await (isPhoto ? readPhoto : readAttachment)(name, file);
-    }
-    await run(parts, { ...invocation, options }, requester, incoming, response);
+    await run(parts, await withFiles(parts, invocation, incoming.files), requester, incoming, response);
   });
 }
 
@@ -85,10 +97,16 @@ export function submitForm(
     return showStale(parts, incoming, response);
   const { command, action } = carried;
   return withRequester(parts, incoming, response, async (requester) => {
-    const invoke = invocationOf(command, action, incoming.fields);
-    await handleAndShow(parts, requester, incoming, { invoke }, command, response, {
-      again: () => keepDraft(parts, carried, requester, incoming),
-    });
+    const again = () => keepDraft(parts, carried, requester, incoming);
+    try {
+      const invoke = await withFiles(parts, invocationOf(command, action, incoming.fields), incoming.files);
+      await handleAndShow(parts, requester, incoming, { invoke }, command, response, { again });
+    } catch (error) {
+      // A file that cannot be used: the form comes back, as after any other refusal.
+      if (!(error instanceof Refusal)) throw error;
+      const made = inWords(refusalReply(error.detail));
+      await showReply(parts, made, command, incoming, response, false, again());
+    }
   });
 }
 

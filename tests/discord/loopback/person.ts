@@ -14,7 +14,12 @@ const SUBCOMMAND = 1;
 /** It ends what hangs; a busy machine does not come near it. */
 const WAIT_MS = 240_000;
 
-export type Value = string | number | { file: string; bytes: Buffer; type?: string };
+interface SentUpload {
+  file: string;
+  bytes: Buffer;
+  type?: string;
+}
+export type Value = string | number | SentUpload;
 
 /** What came of something that a person did. */
 export interface Seen {
@@ -81,18 +86,26 @@ export class Person {
     return { command, options: objectsIn(sub.options) };
   }
 
+  /** A file that was sent, among those that are resolved; its id. */
+  private uploaded(
+    { file, bytes, type = 'text/csv' }: SentUpload,
+    resolved: Record<string, JsonObject>,
+  ): string {
+    const upload = this.loopback.world.upload(file, bytes, type);
+    resolved.attachments = {
+      ...resolved.attachments,
+      [upload.id]: { ...this.loopback.world.attachmentJson(upload), ephemeral: true },
+    };
+    return upload.id;
+  }
+
   /** One option as it is sent; throws where a client would not let it through. */
   private optionOf(spec: JsonObject, value: Value, resolved: Record<string, JsonObject>): JsonObject {
     const name = textIn(spec.name);
     const type = Number(spec.type);
     if (typeof value === 'object') {
       if (type !== ATTACHMENT) throw new Error(`${name} takes no file`);
-      const upload = this.loopback.world.upload(value.file, value.bytes, value.type ?? 'text/csv');
-      resolved.attachments = {
-        ...resolved.attachments,
-        [upload.id]: { ...this.loopback.world.attachmentJson(upload), ephemeral: true },
-      };
-      return { name, type, value: upload.id };
+      return { name, type, value: this.uploaded(value, resolved) };
     }
     if (type === INTEGER || type === NUMBER) {
       const number = Number(value);
@@ -272,34 +285,48 @@ export class Person {
   }
 
   /** Fills in the fields of a form by their labels, and sends it. */
-  async submit(modal: JsonObject, values: Record<string, string>): Promise<Seen> {
+  async submit(modal: JsonObject, values: Record<string, string | SentUpload>): Promise<Seen> {
     const labels = objectsIn(modal.components);
     for (const label of Object.keys(values)) {
       if (!labels.some((one) => one.label === label)) throw new Error(`the form has no field "${label}"`);
     }
+    const resolved: Record<string, JsonObject> = {};
     const components = labels.map((label, index): JsonObject => {
       const field = isObject(label.component) ? label.component : {};
       const name = textIn(label.label);
       const id = index * 2 + 2;
       const custom_id = textIn(field.custom_id);
+      const given = values[name];
+      if (field.type === 19) {
+        if (typeof given === 'string') throw new Error(`${name} takes a file`);
+        if (field.required !== false && !given) throw new Error(`${name} has to be chosen`);
+        // "File Upload Interaction Response Structure": the ids of what is resolved.
+        const uploads = given ? [this.uploaded(given, resolved)] : [];
+        return { type: 18, id: id - 1, component: { type: 19, id, custom_id, values: uploads } };
+      }
+      if (typeof given === 'object') throw new Error(`${name} takes no file`);
       if (field.type === 3) {
         const options = objectsIn(field.options);
         const chosen = options.filter((one) =>
-          values[name] === undefined ? one.default === true : one.label === values[name],
+          given === undefined ? one.default === true : one.label === given,
         );
-        if (values[name] !== undefined && !chosen.length)
-          throw new Error(`${name}: no entry "${values[name]}"`);
+        if (given !== undefined && !chosen.length) throw new Error(`${name}: no entry "${given}"`);
         if (field.required !== false && !chosen.length) throw new Error(`${name} has to be chosen`);
         const picked = chosen.map(({ value }) => textIn(value));
         return { type: 18, id: id - 1, component: { type: 3, id, custom_id, values: picked } };
       }
-      const value = values[name] ?? textIn(field.value);
+      const value = given ?? textIn(field.value);
       if (field.required !== false && !value) throw new Error(`${name} has to be filled in`);
       if (typeof field.max_length === 'number' && value.length > field.max_length)
         throw new Error(`${name} is over ${field.max_length}`);
       return { type: 18, id: id - 1, component: { type: 4, id, custom_id, value } };
     });
-    return this.outcome(this.send('modal', { custom_id: textIn(modal.custom_id), components }));
+    const data = {
+      custom_id: textIn(modal.custom_id),
+      components,
+      ...(Object.keys(resolved).length ? { resolved } : {}),
+    };
+    return this.outcome(this.send('modal', data));
   }
 
   /** Waits until the answer is there, "thinking" over. Throws when nothing comes. */
