@@ -7,7 +7,7 @@ import { needs } from '../shared/needs.ts';
 import { type Written, wiped, wordsToWipe } from '../shared/wipe-words.ts';
 import { mustBeMeant, subjectOptions } from './options.ts';
 
-export const dangerWipedData = z.object({
+const dangerWipedData = z.object({
   wiped: z.object({ kind: z.enum(['job', 'trace']), number: z.number().int() }),
 });
 

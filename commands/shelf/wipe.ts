@@ -8,7 +8,7 @@ import { partMeant } from '../shared/shelf-part.ts';
 import { type Written, wiped, wordsToWipe } from '../shared/wipe-words.ts';
 import { partHeading, partOption } from './options.ts';
 
-export const shelfWipedData = z.object({ wiped: z.object({ part: z.number().int() }) });
+const shelfWipedData = z.object({ wiped: z.object({ part: z.number().int() }) });
 
 type PartWords = Written & ({ field: 'supplier' | 'place' } | { seq: number });
 

@@ -8,7 +8,7 @@ import { Refusal } from '../framework/refusal.ts';
 import { needs } from '../shared/needs.ts';
 import { wiped, wordsToWipe } from '../shared/wipe-words.ts';
 
-export const swapWipedData = z.object({ wiped: z.object({ report: z.number().int() }) });
+const swapWipedData = z.object({ wiped: z.object({ report: z.number().int() }) });
 
 const writtenIn = ({ saw, mended, by, aside }: SwapRecord) => [
   { field: 'saw' as const, text: saw, by },

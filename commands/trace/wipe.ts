@@ -8,7 +8,7 @@ import { subjectOfTrace } from '../shared/phone-state.ts';
 import { wiped, wordsToWipe } from '../shared/wipe-words.ts';
 import { traceOption } from './options.ts';
 
-export const traceWipedData = z.object({ wiped: z.object({ trace: z.number().int() }) });
+const traceWipedData = z.object({ wiped: z.object({ trace: z.number().int() }) });
 
 export const traceWipe = defineAction({
   summary: say`Remove your words in a trace for good, with every copy here; a steward removes all`,

@@ -76,8 +76,7 @@ export interface Swaps {
   wipe(number: number, fields: readonly SwapWords[]): void;
 }
 /** The fields of a report that hold somebody's own words. */
-export const swapWords = ['saw', 'mended', 'aside_why'] as const;
-export type SwapWords = (typeof swapWords)[number];
+type SwapWords = 'saw' | 'mended' | 'aside_why';
 
 function insertSwap(sql: Sql, collective: number, number: number, swap: NewSwap): void {
   sql.run(
