@@ -4,7 +4,7 @@ import type { SecretWords } from '../../knowledge/secrets.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { localeFor } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { render } from '../../shared/language/render.ts';
+import { type Instants, render } from '../../shared/language/render.ts';
 import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
 import { findSecret } from '../../shared/notes/secrets.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
@@ -42,6 +42,8 @@ export interface RequestOrigin {
   place?: Context['place'];
   /** The surface has forms, and menus for long lists: of what can be picked all is offered, and what is typed is asked for. */
   forms?: boolean;
+  /** The surface draws instants in each reader's own zone: how it marks them. */
+  instants?: Instants;
   /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
   unsettled?: boolean;
 }
@@ -241,13 +243,14 @@ class CommandDispatcher implements Dispatcher {
   }
 
   /** What the room reads is in the collective's language, what the asker alone reads in their own. */
-  private drawerFor({ collective, locale, direct }: Request): (draft: Draft) => Reply {
+  private drawerFor({ collective, locale, direct, instants }: Request): (draft: Draft) => Reply {
     const { database, knowledge } = this.parts;
     const spoken = languageOf(database, collective);
     const own = localeFor(locale, spoken);
     return (draft) => {
       const alone = direct || draft.audience === 'asker';
-      return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
+      const how = renderingIn(knowledge, alone ? own : spoken);
+      return renderReply(draft, instants ? { ...how, instants } : how);
     };
   }
 

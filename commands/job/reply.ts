@@ -62,7 +62,7 @@ import { endedWords, stateInWords, untestedOf } from '../shared/job-words.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { waitInWords, withNote } from '../shared/wait-words.ts';
-import { componentName, dayIn, partGradeWords, percent } from '../shared/words.ts';
+import { componentName, dayIn, dayOf, partGradeWords, percent } from '../shared/words.ts';
 
 export const jobData = z.object({
   job: z.number().int(),
@@ -531,7 +531,7 @@ export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
     [say`Held by`, verbatim(job.holder.name)],
-    [say`Came`, plain`${cameWords[job.came]}, ${verbatim(dayIn(context, job.at))}`],
+    [say`Came`, plain`${cameWords[job.came]}, ${dayOf(context, job.at)}`],
     ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
     ...(job.imeiLast
       ? [[typed('IMEI'), say`ends in ${verbatim(job.imeiLast)}; the rest is sealed`] as const]
