@@ -13,8 +13,9 @@ import { answerData, answerReply, readAnswerWords } from '../shared/answer-words
 import { needs } from '../shared/needs.ts';
 import { subjectOfTrace } from '../shared/phone-state.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
-import { traceData, traceDecisionOf } from './reply.ts';
 import { settled } from './settle.ts';
+import { traceData } from './trace-data.ts';
+import { traceDecisionOf } from './trace-decision.ts';
 
 /** `works`: all that was open is gone. `failed`: nothing changed. `gone: dead`: part of it is gone. */
 function readRemedyAnswer(

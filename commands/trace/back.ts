@@ -3,7 +3,8 @@ import { defineAction } from '../framework/command.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { needs } from '../shared/needs.ts';
 import { openTrace, traceOption } from './options.ts';
-import { traceData, traceReply } from './reply.ts';
+import { traceReply } from './reply.ts';
+import { traceData } from './trace-data.ts';
 
 export const traceBack = defineAction({
   summary: say`Take the last answer back`,

@@ -3,7 +3,8 @@ import { defineAction } from '../framework/command.ts';
 import { actorOf } from '../framework/context.ts';
 import { needs } from '../shared/needs.ts';
 import { askedStep, openTrace, stepOption, traceOption } from './options.ts';
-import { traceData, traceReply } from './reply.ts';
+import { traceReply } from './reply.ts';
+import { traceData } from './trace-data.ts';
 
 export const traceCannot = defineAction({
   summary: say`Say that you cannot do the step that was asked`,

@@ -9,8 +9,8 @@ import { needs } from '../shared/needs.ts';
 import { phoneOfTrace } from '../shared/phone.ts';
 import { plainlyUnsaid, recordSaid } from '../shared/said.ts';
 import { openTrace, traceOption } from './options.ts';
-import { traceData } from './reply.ts';
 import { settled } from './settle.ts';
+import { traceData } from './trace-data.ts';
 
 export const traceNote = defineAction({
   summary: say`Say at any time what else is known of the phone: what it shows or does not, what is good, how far it lies open`,

@@ -12,7 +12,7 @@ import { integerOption, lookupOption, optional } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { traceSteps } from '../shared/lookups.ts';
-import { traceDecisionOf } from './reply.ts';
+import { traceDecisionOf } from './trace-decision.ts';
 
 export const traceOption = optional(
   integerOption({

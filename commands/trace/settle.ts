@@ -3,7 +3,9 @@ import type { PhoneEvent } from '../../shared/phone/event.ts';
 import type { Context } from '../framework/context.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { addPhoneEvents, stateOfTrace, subjectOfTrace } from '../shared/phone-state.ts';
-import { type TraceDraft, traceDecisionOf, traceReply } from './reply.ts';
+import { traceReply } from './reply.ts';
+import type { TraceDraft } from './trace-data.ts';
+import { traceDecisionOf } from './trace-decision.ts';
 
 export function settled(context: Context, number: number, events: readonly PhoneEvent[]): TraceDraft {
   const subject = subjectOfTrace(context, traceMeant(context, number));

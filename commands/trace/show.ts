@@ -3,7 +3,8 @@ import { defineAction } from '../framework/command.ts';
 import { traceMeant } from '../shared/find-trace.ts';
 import { needs } from '../shared/needs.ts';
 import { traceOption } from './options.ts';
-import { traceData, traceReply } from './reply.ts';
+import { traceReply } from './reply.ts';
+import { traceData } from './trace-data.ts';
 
 export const traceShow = defineAction({
   summary: say`Show where a trace stands, and go on with it`,

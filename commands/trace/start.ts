@@ -24,8 +24,8 @@ import {
   symptomsOption,
   wordsOption,
 } from '../shared/words-options.ts';
-import { traceData } from './reply.ts';
 import { settled } from './settle.ts';
+import { traceData } from './trace-data.ts';
 
 /** What was said besides the symptoms, as the first steps of the trace. */
 function writeDown(context: Context, trace: number, { family }: Phone, said: SaidBesides, words = ''): void {

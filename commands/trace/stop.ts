@@ -2,7 +2,8 @@ import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { needs } from '../shared/needs.ts';
 import { openTrace, traceOption } from './options.ts';
-import { traceData, traceReply } from './reply.ts';
+import { traceReply } from './reply.ts';
+import { traceData } from './trace-data.ts';
 
 export const traceStop = defineAction({
   summary: say`Stop the trace here`,

@@ -5,12 +5,13 @@
  */
 import type { Context } from '../../commands/framework/context.ts';
 import { withLocalCodes } from '../../commands/framework/danger-words.ts';
-import type { Dispatcher, RequestOrigin } from '../../commands/framework/dispatch.ts';
+import type { Dispatcher } from '../../commands/framework/dispatch.ts';
 import { renderingIn } from '../../commands/framework/rendering.ts';
 import { type Reply, renderReply } from '../../commands/framework/reply.ts';
+import type { RequestOrigin } from '../../commands/framework/request.ts';
 import { type CardState, cardStateOf, cardStateWords, jobCard } from '../../commands/job/card.ts';
 import { jobHeading } from '../../commands/job/reply.ts';
-import { pathOnCard } from '../../commands/trace/reply.ts';
+import { pathOnCard } from '../../commands/trace/trace-path.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';

@@ -3,7 +3,7 @@
  * line, beside every card whole at every step. First exposures are all kept: the bench throws where one is not.
  */
 import type { Reply } from '../../commands/framework/reply.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { cardOf } from '../../shared/safety/cautions.ts';
 import { testBot } from '../test-bot.ts';

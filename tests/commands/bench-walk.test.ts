@@ -5,8 +5,8 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { accessLevels } from '../../knowledge/schema.ts';
 import { functionsOf } from '../../shared/jobs/functions.ts';

@@ -2,7 +2,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import { readingAddData } from '../../commands/reading/add.ts';
 import { readingListData } from '../../commands/reading/list.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import type { Check } from '../../knowledge/schema.ts';
 import { must, mustRefuse } from '../must.ts';

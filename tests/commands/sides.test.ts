@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { backOf, frontOf, hasBack } from '../../commands/framework/sides.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { renderFrontAsText } from '../../src/surfaces/text-render.ts';
 import { knowledge, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 

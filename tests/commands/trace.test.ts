@@ -1,6 +1,6 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { worthData } from '../../commands/worth/worth-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { type TestBot, testBot } from '../test-bot.ts';

@@ -1,8 +1,8 @@
 /** Facts that the trade goes by, as scenes at the invented collective Tin Shed. None has a source; each says so. */
 import { expect } from 'vitest';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { pairedDataSchema } from '../../commands/paired/paired-data.ts';
-import { type TraceData, traceData } from '../../commands/trace/reply.ts';
+import { type TraceData, traceData } from '../../commands/trace/trace-data.ts';
 import { worthData } from '../../commands/worth/worth-data.ts';
 import { knowledge, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 import { broughtBack } from './brought-back.ts';

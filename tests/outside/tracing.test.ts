@@ -1,7 +1,7 @@
 import bayes, { type INetwork } from 'bayesjs';
 import fc from 'fast-check';
 import { expect } from 'vitest';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import type { Check } from '../../knowledge/schema.ts';
 import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';
 import { randomProblem, seeded } from '../diagnosis/random-problem.ts';

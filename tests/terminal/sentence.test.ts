@@ -1,6 +1,6 @@
 /** From a sentence at the prompt to the first check: the sentence, and one number. */
 import { expect, it } from 'vitest';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { openDatabase } from '../../shared/store/index.ts';
 import { createSession } from '../../src/surfaces/terminal/session.ts';
 import { testSealer } from '../sealer.ts';

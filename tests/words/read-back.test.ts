@@ -4,7 +4,7 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
 import { plainLine } from '../../commands/shared/plain-line.ts';
 import { readData } from '../../commands/shared/read-back.ts';
-import { traceData } from '../../commands/trace/reply.ts';
+import { traceData } from '../../commands/trace/trace-data.ts';
 import { worthData } from '../../commands/worth/worth-data.ts';
 import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
