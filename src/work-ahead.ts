@@ -1,6 +1,7 @@
 /** What somebody may press next is worked out while they read: the plan behind an answer is then known when it comes. */
-import type { Dispatcher, RequestOrigin } from '../commands/framework/dispatch.ts';
+import type { Dispatcher } from '../commands/framework/dispatch.ts';
 import type { Reply } from '../commands/framework/reply.ts';
+import type { RequestOrigin } from '../commands/framework/request.ts';
 
 /** Nothing is worked out ahead until nobody has asked for so long: who asks comes first. */
 export const QUIET_MS = 150;

@@ -1,60 +1,31 @@
 /** The one way in: every surface hands its requests to the dispatcher, and draws the reply it gets. */
+
 import type { Knowledge } from '../../knowledge/load.ts';
-import type { SecretWords } from '../../knowledge/secrets.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { localeFor } from '../../shared/language/locale.ts';
-import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
-import { inRow, say, typed, verbatim } from '../../shared/language/say.ts';
+import { say, verbatim } from '../../shared/language/say.ts';
 import { findSecret } from '../../shared/notes/secrets.ts';
 import { NoKey } from '../../shared/sealing/sealer.ts';
-import type { Database, Store } from '../../shared/store/index.ts';
-import { type Action, type Command, commandPath, commonRefusals, refusalCodesOf, usage } from './command.ts';
-import type { Context, Person, Role } from './context.ts';
+import type { Database } from '../../shared/store/index.ts';
+import { admit } from './admission.ts';
+import { type Command, commandPath, commonRefusals, refusalCodesOf } from './command.ts';
+import type { Context } from './context.ts';
 import { typedIn, typedOfHere, withDangerWords, withLocalCodes } from './danger-words.ts';
 import { workable } from './examples.ts';
 import { questionInstead } from './instead.ts';
 import { internalErrorReply } from './internal-error.ts';
 import { nameToKeep } from './kept-words.ts';
-import { nearestNames } from './lookup.ts';
-import { type Parsed, parseLine } from './parse.ts';
 import { languageOf } from './place-language.ts';
-import { answeredBefore, commandWord, isPrivate, PrivateInternalError, privateCommandIn } from './private.ts';
+import { answeredBefore, isPrivate, PrivateInternalError } from './private.ts';
 import { type RateLimit, RateLimited, rateLimiterOf } from './rate-limit.ts';
-import { Refusal, type RefusalDetail, refusalReply } from './refusal.ts';
+import { Refusal, refusalReply } from './refusal.ts';
+import { pointedAt, shownSafely, visible, withHelp, withoutQuotes } from './refusal-help.ts';
 import { renderingIn } from './rendering.ts';
-import { type Draft, type Invocation, type Reply, renderReply, replySchema } from './reply.ts';
-import { joinedInvocation } from './several.ts';
+import { type Draft, type Reply, renderReply, replySchema } from './reply.ts';
+import type { Request, RequestOrigin } from './request.ts';
+import { actionFound, invocationMeant, understand, type WantedAction } from './understand.ts';
 import { waysOn } from './way-on.ts';
-
-/** Who asks, where and when. */
-export interface RequestOrigin {
-  /** Id or name. */
-  collective: number | string;
-  person: Person;
-  direct: boolean;
-  now: Date;
-  /** When it was said, where that is earlier than now: what waited is not taken for a lot at once. */
-  saidAt?: Date;
-  /** That of the person's client (BCP 47); the collective's language when not given. */
-  locale?: string;
-  /** The shared place, as its platform names it. */
-  place?: Context['place'];
-  /** The surface has forms, and menus for long lists: of what can be picked all is offered, and what is typed is asked for. */
-  forms?: boolean;
-  /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
-  unsettled?: boolean;
-}
-
-export interface Request extends RequestOrigin {
-  /** The platform's own id of the request: one that arrives twice is answered once. */
-  requestId?: string;
-  say:
-    | { line: string }
-    | { invoke: Invocation }
-    /** `also`: further choices that are taken with it (`several.ts`). */
-    | { token: string; also?: readonly string[] };
-}
 
 export interface DispatcherParts {
   database: Database;
@@ -85,30 +56,6 @@ export interface Dispatcher {
   /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
   withCommands(commands: readonly Command[]): Dispatcher;
 }
-
-const rank: Readonly<Record<Role, number>> = { visitor: 0, member: 1, steward: 2 };
-const whoWords: Readonly<Record<Role, Message>> = {
-  visitor: say`everyone`,
-  member: say`members of the collective`,
-  steward: say`stewards of the collective`,
-};
-export const roleWords: Readonly<Record<Role, Message>> = {
-  visitor: say`visitor`,
-  member: say`member`,
-  steward: say`steward`,
-};
-
-/** The revision that a choice's subject has now, by the kind of subject: `trace:3`. */
-const revisions: Readonly<Record<string, (store: Store, number: number) => number | undefined>> = {
-  trace: (store, number) => store.traces.get(number)?.revision,
-  job: (store, number) => store.jobs.get(number)?.revision,
-};
-
-/** What a choice was offered for. */
-const subjectWords: Readonly<Record<string, (number: number) => Message>> = {
-  trace: (number) => say`trace ${number}`,
-  job: (number) => say`job ${number}`,
-};
 
 export const createDispatcher = (parts: DispatcherParts): Dispatcher =>
   new CommandDispatcher(parts, parts.limit ? rateLimiterOf(parts.limit) : null);
@@ -231,7 +178,7 @@ class CommandDispatcher implements Dispatcher {
     try {
       // Looking it up is no taking: nothing of a refusal is kept.
       this.parts.database.relaxedTransaction(() => {
-        meant = { invoke: invocationOf(said, this.parts.commands, context) };
+        meant = { invoke: invocationMeant(said, this.parts.commands, context) };
         throw new TakenBack();
       });
     } catch (error) {
@@ -282,7 +229,7 @@ class CommandDispatcher implements Dispatcher {
     if (!request.unsettled) store.people.meet(person.key, person.name, now);
     const written = database.written();
     try {
-      const run = (one: Wanted) =>
+      const run = (one: WantedAction) =>
         strict ? checked(one, commands, context) : perform(one, commands, context);
       let made: Draft;
       try {
@@ -291,7 +238,7 @@ class CommandDispatcher implements Dispatcher {
         const other =
           database.written() === written && !hidden ? questionInstead(error, wanted, context) : null;
         if (!other) throw error;
-        wanted = found(other, commands);
+        wanted = actionFound(other, commands);
         made = run(wanted);
       }
       if (database.written() !== written) markDurable();
@@ -325,39 +272,8 @@ class CommandDispatcher implements Dispatcher {
   }
 }
 
-/** An action with its options as text, and the line that asked for it, if one did. */
-interface Wanted extends Found {
-  typed?: { line: string; parsed: Parsed };
-}
-
-function understand(say: Request['say'], commands: readonly Command[], context: Context): Wanted {
-  if ('line' in say) {
-    const hidden = context.direct ? undefined : privateCommandIn(say.line, commands);
-    if (hidden) refusePlace(`/${hidden.name}`, commandWord(say.line)?.toLowerCase() === hidden.name);
-    const parsed = parseLine(say.line, commands);
-    return { ...found(parsed, commands), typed: { line: say.line, parsed } };
-  }
-  const invocation = invocationOf(say, commands, context);
-  const command = commands.find(({ name }) => name === invocation.command);
-  if (command && isPrivate(command) && !context.direct) refusePlace(`/${command.name}`);
-  return found(invocation, commands);
-}
-
-/** The command that is said, or that the choices stand for. */
-const invocationOf = (
-  say: Exclude<Request['say'], { line: string }>,
-  commands: readonly Command[],
-  context: Context,
-): Invocation =>
-  'invoke' in say
-    ? say.invoke
-    : joinedInvocation(
-        [say.token, ...(say.also ?? [])].map((token) => resolve(token, context)),
-        commands,
-      );
-
 function perform(
-  { command, name, action, options, typed: line }: Wanted,
+  { command, name, action, options, typed: line }: WantedAction,
   commands: readonly Command[],
   context: Context,
 ): Draft {
@@ -382,7 +298,7 @@ function perform(
 }
 
 /** Does it, and throws where the answer is not what the action's contract says. */
-function checked(wanted: Wanted, commands: readonly Command[], context: Context): Draft {
+function checked(wanted: WantedAction, commands: readonly Command[], context: Context): Draft {
   const path = commandPath(wanted.command, wanted.name);
   try {
     const made = perform(wanted, commands, context);
@@ -396,159 +312,3 @@ function checked(wanted: Wanted, commands: readonly Command[], context: Context)
     throw new Error(`${path} refuses with "${code}", which its contract does not name`);
   }
 }
-
-/** Puts the caret under the option that was wrong, or behind the end of the line where one is missing. */
-function pointedAt(detail: RefusalDetail, line: string, { spans }: Parsed): RefusalDetail {
-  if (detail.option === undefined || detail.line !== undefined) return detail;
-  const { from, to } = spans[detail.option] ?? { from: line.length, to: line.length + 1 };
-  return { ...detail, line, from, to };
-}
-
-/** A refusal without advice of its own gets the usage, and the first example of what was tried. */
-function withHelp(
-  command: Command,
-  name: string,
-  action: Action,
-  shown: (example: string) => string | null,
-  work: () => Draft,
-): Draft {
-  try {
-    return work();
-  } catch (error) {
-    if (!(error instanceof Refusal)) throw error;
-    const { example: own, ...detail } = error.detail;
-    const example = [...(own === undefined ? [] : [own]), ...action.examples].map(shown).find(Boolean);
-    throw new Refusal({
-      ...detail,
-      expected: error.detail.expected ?? typed(usage(command, name)),
-      ...(example ? { example } : {}),
-    });
-  }
-}
-
-/** `exact` is false where the command was not spelt right: it may have been meant. */
-function refusePlace(path: string, exact = true): never {
-  throw new Refusal({
-    code: 'not-here',
-    problem: exact
-      ? say`${typed(path)} works in a direct message only, so that nobody else reads it.`
-      : say`There is no such command; ${typed(path)}, if you meant that, works in a direct message only.`,
-    expected: say`the same words in a direct message to the bot`,
-  });
-}
-
-function admit(command: Command, name: string, action: Action, context: Context): void {
-  const path = commandPath(command, name);
-  if (action.where === 'direct' && !context.direct) refusePlace(path);
-  if (action.where === 'channel' && context.direct) {
-    throw new Refusal({
-      code: 'not-here',
-      problem: say`${typed(path)} works in a shared room only.`,
-      expected: say`the same words in a room of the collective`,
-    });
-  }
-  if (rank[context.person.role] < rank[action.who]) {
-    throw new Refusal({
-      code: 'not-allowed',
-      problem: say`${typed(path)} is for ${whoWords[action.who]}; you are a ${roleWords[context.person.role]} here.`,
-      expected: say`to ask one of the ${whoWords[action.who]}`,
-    });
-  }
-}
-
-interface Found {
-  command: Command;
-  name: string;
-  action: Action;
-  options: Readonly<Record<string, string>>;
-}
-
-/** The command and action of an invocation; refuses names and options that there are not. */
-function found(invocation: Invocation, commands: readonly Command[]): Found {
-  const command = commands.find(({ name }) => name === invocation.command);
-  if (!command) {
-    throw new Refusal({
-      code: 'unknown-command',
-      problem: say`There is no command ${typed(`/${invocation.command}`)}.`,
-      expected: say`/help lists them`,
-      nearest: nearestNames(
-        invocation.command,
-        commands.map(({ name }) => ({ id: name, name: `/${name}` })),
-      ),
-    });
-  }
-  const name = Object.hasOwn(command.actions, invocation.action) ? invocation.action : undefined;
-  const action = name === undefined ? undefined : command.actions[name];
-  if (name === undefined || !action) {
-    throw new Refusal({
-      code: 'unknown-action',
-      problem: say`${typed(`/${command.name}`)} has no action "${verbatim(invocation.action)}".`,
-      expected: say`one of ${inRow(Object.keys(command.actions).map(typed))}`,
-    });
-  }
-  const known = Object.keys(action.options);
-  const unknown = Object.keys(invocation.options).find((option) => !known.includes(option));
-  if (unknown !== undefined) {
-    throw new Refusal({
-      code: 'unknown-option',
-      problem: say`${typed(commandPath(command, name))} has no option "${verbatim(unknown)}".`,
-      expected: known.length ? say`one of ${inRow(known.map(typed))}` : say`no options`,
-    });
-  }
-  return { command, name, action, options: invocation.options };
-}
-
-/** What a saved choice runs; refuses one that is gone, somebody else's, or out of date. */
-function resolve(token: string, { store, person, now }: Context): Invocation {
-  const choice = store.choices.take(token, now);
-  if (!choice) {
-    throw new Refusal({
-      code: 'stale-choice',
-      problem: say`That choice is no longer here.`,
-      expected: say`the command itself, or a newer choice`,
-    });
-  }
-  if (choice.person !== null && choice.person !== person.key) {
-    throw new Refusal({
-      code: 'not-allowed',
-      problem: say`That choice is for somebody else.`,
-      expected: say`the command in your own name`,
-    });
-  }
-  if (choice.subject !== null && choice.revision !== null) {
-    const [kind = '', number = ''] = choice.subject.split(':');
-    if (revisions[kind]?.(store, Number(number)) !== choice.revision) {
-      throw new Refusal({
-        code: 'stale-choice',
-        problem: say`That choice is out of date: ${subjectWords[kind]?.(Number(number)) ?? verbatim(choice.subject)} has moved on since it was offered.`,
-        expected: say`the newest choices`,
-        example: `/${kind} show ${number}`,
-      });
-    }
-  }
-  return choice.invoke;
-}
-
-/** An IMEI, or another number as long, is not repeated: each digit but the last four becomes a dot, so that a caret still fits. */
-const withoutLongNumbers = (text: string): string =>
-  text.replace(/\d(?:[ ./-]?\d){12,}/g, (number) => {
-    let left = number.replace(/\D/g, '').length - 4;
-    return number.replace(/\d/g, (digit) => {
-      left -= 1;
-      return left >= 0 ? '•' : digit;
-    });
-  });
-
-/** What was typed, repeated: characters that could hide or turn text are replaced, one for one. */
-const shownSafely = (text: string): string =>
-  withoutLongNumbers(text).replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '\uFFFD');
-
-/** What stands between quotation marks is what was typed. */
-const withoutQuotes = (title: string): string => title.replace(/(["“„«])[\s\S]*(["”“»])/, '$1…$2');
-
-/** A secret that was typed is not repeated, whatever the line was refused for. */
-const visible = ({ line, ...detail }: RefusalDetail, secrets: SecretWords): RefusalDetail => ({
-  ...detail,
-  ...(line === undefined || findSecret(line, secrets) ? {} : { line: shownSafely(line) }),
-  ...(detail.nearest === undefined ? {} : { nearest: detail.nearest.map(shownSafely) }),
-});

@@ -7,8 +7,9 @@ import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
+import { jobData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { jobData, jobReply } from './reply.ts';
+import { jobReply } from './reply.ts';
 
 export const answerOptions = {
   ownership: optional(

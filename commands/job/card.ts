@@ -13,7 +13,9 @@ import { stateInWords } from '../shared/job-words.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { waitInWords } from '../shared/wait-words.ts';
 import { dayIn } from '../shared/words.ts';
-import { type JobDraft, jobHeading, jobReply, moneyFacts } from './reply.ts';
+import type { JobDraft } from './job-data.ts';
+import { moneyFacts } from './job-money.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 /** Where a job stands, for the tag of its post: what it waits for counts as a state of its own. */
 export type CardState = ReturnType<typeof jobStateOf> | 'waiting';

@@ -50,18 +50,13 @@ import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
+import { faultName } from './entry-words.ts';
 import { pageBlocks } from './hand-over-page.ts';
+import { jobData, jobDataOf } from './job-data.ts';
+import { moneyFacts, netAfterTime } from './job-money.ts';
+import { erasedChoices } from './job-next-step.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import {
-  erasedChoices,
-  faultName,
-  jobData,
-  jobDataOf,
-  jobHeading,
-  jobReply,
-  moneyFacts,
-  netAfterTime,
-} from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 import { saleRange } from './sale-text.ts';
 
 /** Belief over what was said, seen and done with the phone of a job, in all its traces; null where nothing explains it. */

@@ -24,7 +24,7 @@ import { factWords } from '../shared/danger-reply.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn, partGradeWords } from '../shared/words.ts';
-import { functionName } from './reply.ts';
+import { functionName } from './entry-words.ts';
 
 /** An effect of a swap is told from this chance on. Chosen. */
 const TOLD_FROM = 0.4;

@@ -6,7 +6,7 @@ import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { people } from '../shared/lookups.ts';
 import { needs } from '../shared/needs.ts';
 import { handed, handedToNew } from './assign.ts';
-import { jobData } from './reply.ts';
+import { jobData } from './job-data.ts';
 
 export const jobHand = defineAction({
   summary: say`Hand a job to another member`,

@@ -14,7 +14,8 @@ import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { componentName, dayIn } from '../shared/words.ts';
-import { jobData, jobDataOf, jobHeading } from './reply.ts';
+import { jobData, jobDataOf } from './job-data.ts';
+import { jobHeading } from './reply.ts';
 
 /** What the label is drawn from. */
 export const labelDrawing = z.object({

@@ -44,8 +44,10 @@ import { pairingNotes } from '../shared/pairing-notes.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { addPhoneEvents, stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
 import { componentName } from '../shared/words.ts';
+import { entryInWords } from './entry-words.ts';
+import { jobData } from './job-data.ts';
 import { handOf, readingOption, refuseFor } from './options.ts';
-import { entryInWords, jobData, jobHeading, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 /** The consequence of a fitted component, said at once. */
 function fittedBlocks(context: Context, job: JobRecord, component: string): DraftBlock[] {

@@ -12,8 +12,9 @@ import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { plainlyUnsaid, recordSaid } from '../shared/said.ts';
+import { jobData } from './job-data.ts';
 import { yes } from './options.ts';
-import { intakeFacts, jobData, jobReply } from './reply.ts';
+import { intakeFacts, jobReply } from './reply.ts';
 
 /** What anybody would see on the phone, asked once at intake; nothing where its cell comes first. */
 export function lookOffer(

@@ -12,7 +12,7 @@ import { type DraftBlock, reply, right, table, text } from '../framework/reply.t
 import { nextWords, type OnBoard, onBoard } from '../shared/board.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { percent } from '../shared/words.ts';
-import { hourRate } from './reply.ts';
+import { hourRate } from './job-money.ts';
 
 export const jobNextData = z.object({
   hours: z.number(),

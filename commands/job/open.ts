@@ -25,9 +25,11 @@ import {
   wordsOption,
 } from '../shared/words-options.ts';
 import { answerOptions, answersGiven } from './answer.ts';
+import { jobData } from './job-data.ts';
+import { moneyFacts } from './job-money.ts';
 import { lookOffer } from './look.ts';
 import { handOf, imeiOption } from './options.ts';
-import { intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
+import { intakeFacts, jobReply } from './reply.ts';
 
 /** The phone that is meant: as it is named, else what phones with its TAC turned out to be. */
 function phoneAtIntake(

@@ -7,9 +7,10 @@ import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { endedWords, stateInWords, untestedOf } from '../shared/job-words.ts';
 import { needs } from '../shared/needs.ts';
 import { handOverFiles } from './hand-over-page.ts';
+import { jobData, jobDataOf } from './job-data.ts';
 import { yes } from './options.ts';
 import { beforeAndAfter } from './photo-file.ts';
-import { jobData, jobDataOf, jobHeading } from './reply.ts';
+import { jobHeading } from './reply.ts';
 
 export const jobPage = defineAction({
   summary: say`The hand-over page: one page for the next owner`,

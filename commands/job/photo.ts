@@ -8,8 +8,9 @@ import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { jobChoice, jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
+import { jobData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { jobData, jobHeading, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export const jobPhoto = defineAction({
   summary: say`Keep a photo of it: made small, without place and device, sealed`,

@@ -6,8 +6,9 @@ import { textOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
+import { jobData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { jobData, jobHeading, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export const jobReopen = defineAction({
   summary: say`Open a closed job again, as when the phone comes back; what it taught is taken back`,

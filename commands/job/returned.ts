@@ -15,8 +15,9 @@ import { needs } from '../shared/needs.ts';
 import { openJob } from '../shared/open-job.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { componentName, partGradeWords } from '../shared/words.ts';
+import { jobData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { intakeFacts, jobData, jobHeading, jobReply } from './reply.ts';
+import { intakeFacts, jobHeading, jobReply } from './reply.ts';
 
 const DAY_MS = 24 * 3600 * 1000;
 

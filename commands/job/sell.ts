@@ -13,8 +13,9 @@ import { untestedOf } from '../shared/job-words.ts';
 import { needs } from '../shared/needs.ts';
 import { conditions, gradeOf, phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
+import { jobData } from './job-data.ts';
 import { handOf, refuseFor, yes } from './options.ts';
-import { jobData, jobHeading, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 import { saleRange, saleSections, saleText } from './sale-text.ts';
 
 export const jobSell = defineAction({

@@ -5,7 +5,10 @@ import { right, table } from '../framework/reply.ts';
 import { jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
 import { dayIn } from '../shared/words.ts';
-import { entryInWords, intakeFacts, jobData, jobReply, moneyFacts } from './reply.ts';
+import { entryInWords } from './entry-words.ts';
+import { jobData } from './job-data.ts';
+import { moneyFacts } from './job-money.ts';
+import { intakeFacts, jobReply } from './reply.ts';
 
 const SHOWN_ENTRIES = 25;
 

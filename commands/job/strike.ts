@@ -7,8 +7,11 @@ import { Refusal } from '../framework/refusal.ts';
 import { text } from '../framework/reply.ts';
 import { entryMeant, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
+import { entryInWords } from './entry-words.ts';
+import { jobData } from './job-data.ts';
+import { moneyFacts } from './job-money.ts';
 import { handOf } from './options.ts';
-import { entryInWords, jobData, jobHeading, jobReply, moneyFacts } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export const jobStrike = defineAction({
   summary: say`Strike an entry out: it stays to be read, and counts no more`,

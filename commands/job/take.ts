@@ -4,7 +4,7 @@ import { actorOf } from '../framework/context.ts';
 import { jobOption, openJobMeant } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
 import { handed } from './assign.ts';
-import { jobData } from './reply.ts';
+import { jobData } from './job-data.ts';
 
 export const jobTake = defineAction({
   summary: say`Take a job over`,

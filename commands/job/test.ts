@@ -18,8 +18,9 @@ import { functions } from '../shared/lookups.ts';
 import { needs } from '../shared/needs.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob, subjectOfJob } from '../shared/phone-state.ts';
+import { jobData, jobDataOf } from './job-data.ts';
 import { handOf, refuseFor } from './options.ts';
-import { cautionsOf, jobData, jobDataOf, jobHeading, jobReply } from './reply.ts';
+import { cautionsOf, jobHeading, jobReply } from './reply.ts';
 
 /** Every function of a phone can be named in one go. */
 const MOST_FUNCTIONS = 30;

@@ -8,8 +8,9 @@ import { text } from '../framework/reply.ts';
 import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
 import { timeIn } from '../shared/words.ts';
+import { jobData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { jobData, jobHeading, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 const MINUTE_MS = 60_000;
 /** Longer than anybody sits at one phone: it was left running. Chosen. */

@@ -19,7 +19,7 @@ import type { Context } from '../framework/context.ts';
 import { optional } from '../framework/option.ts';
 import { type DraftBlock, facts, reply, right, table, text } from '../framework/reply.ts';
 import { periodOption } from '../shared/period-option.ts';
-import { hourRate } from './reply.ts';
+import { hourRate } from './job-money.ts';
 
 const sumData = z.object({
   restored: z.number().int(),

@@ -10,8 +10,9 @@ import { jobChoice, jobOption, openJobMeant } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
 import { waitInWords } from '../shared/wait-words.ts';
 import { dayIn } from '../shared/words.ts';
+import { jobData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { jobData, jobHeading, jobReply } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export const jobWait = defineAction({
   summary: say`Say what a job waits for, or that it goes on`,

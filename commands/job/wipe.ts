@@ -9,8 +9,9 @@ import { text } from '../framework/reply.ts';
 import { entryMeant, jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
 import { removeWords, shownBlocks } from '../shared/removed.ts';
+import { jobWipedData } from './job-data.ts';
 import { handOf } from './options.ts';
-import { jobHeading, jobReply, jobWipedData } from './reply.ts';
+import { jobHeading, jobReply } from './reply.ts';
 
 export const jobWipe = defineAction({
   summary: say`Remove the words of an entry for good, with every copy of them here: for what should not have been written`,

@@ -8,9 +8,9 @@ import {
 } from '../../shared/collective/collective-settings.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { counted, listWords, plain, say, typed, verbatim } from '../../shared/language/say.ts';
+import { roleWords } from '../framework/admission.ts';
 import { defineAction } from '../framework/command.ts';
 import type { Context } from '../framework/context.ts';
-import { roleWords } from '../framework/dispatch.ts';
 import { Refusal } from '../framework/refusal.ts';
 import { type DraftBlock, reply, table, text } from '../framework/reply.ts';
 import { countryName, regions } from './iso-lookups.ts';

@@ -1,7 +1,7 @@
 /** The step that is a remedy: what it takes, how it is done, and what can be seen after it. */
 
 import { accessLevels, type Remedy } from '../../knowledge/schema.ts';
-import type { OpenWork } from '../../shared/diagnosis/sets/set-case.ts';
+import type { OpenWork } from '../../shared/diagnosis/sets/open-work.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import type { SetAction } from '../../shared/diagnosis/sets/set-problem.ts';
 import type { Message } from '../../shared/language/message.ts';

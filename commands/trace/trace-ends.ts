@@ -1,7 +1,7 @@
 /** The ends of a trace: mended, all gone, nothing else wrong, or stopped with the reason. */
 
+import { planOf } from '../../shared/diagnosis/sets/kept-plans.ts';
 import { isSelling, nextStep } from '../../shared/diagnosis/sets/next-step.ts';
-import { planOf } from '../../shared/diagnosis/sets/set-case.ts';
 import type { SetPlan } from '../../shared/diagnosis/sets/set-plan.ts';
 import { packText, say } from '../../shared/language/say.ts';
 import { onBack, reply, steps, text } from '../framework/reply.ts';

@@ -4,7 +4,8 @@ import { formatWeek, spanOf } from '../../shared/week/iso-week.ts';
 import { defineAction } from '../framework/command.ts';
 import { text } from '../framework/reply.ts';
 import { weekOption } from './options.ts';
-import { weekData, weekReplyOf } from './reply.ts';
+import { weekReplyOf } from './reply.ts';
+import { weekData } from './week-data.ts';
 
 export const weekPreview = defineAction({
   summary: say`Show what the weekly post says, or would say so far`,

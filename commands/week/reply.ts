@@ -1,27 +1,13 @@
-/** What the weekly post says: its words, its data, and what its picture is drawn from. Nothing private. */
-import { z } from 'zod';
-import type { Knowledge } from '../../knowledge/load.ts';
-import { pairingEffects } from '../../knowledge/schema.ts';
-import type { Message, Unrendered } from '../../shared/language/message.ts';
-import {
-  counted,
-  datesOf,
-  joined,
-  listWords,
-  packText,
-  plain,
-  quantity,
-  say,
-  typed,
-  verbatim,
-} from '../../shared/language/say.ts';
-import { amount, moneyWire, toMajor, toWire } from '../../shared/money/money.ts';
-import { effectWords } from '../../shared/pairing/pairing.ts';
-import { isoDateIn } from '../../shared/time/calendar.ts';
-import { factorUsed, type Range, sparedBy } from '../../shared/week/factors.ts';
+/** What the weekly post says: the bench first, then each phone's line; behind it the table and the figures. Nothing private. */
+
+import type { z } from 'zod';
+import type { Message } from '../../shared/language/message.ts';
+import { counted, joined, packText, plain, say, typed, verbatim } from '../../shared/language/say.ts';
+import { amount } from '../../shared/money/money.ts';
+import { factorUsed } from '../../shared/week/factors.ts';
 import { summaryOf } from '../../shared/week/finished-jobs.ts';
 import type { IsoWeek } from '../../shared/week/iso-week.ts';
-import type { RestoredPhone, WeekLesson, WeekSummary } from '../../shared/week/summary.ts';
+import type { RestoredPhone, WeekSummary } from '../../shared/week/summary.ts';
 import type { Context } from '../framework/context.ts';
 import {
   type Draft,
@@ -34,245 +20,27 @@ import {
   table,
   text,
 } from '../framework/reply.ts';
-import { groundWords, percent, sourcesOf } from '../shared/words.ts';
+import { groundWords, sourcesOf } from '../shared/words.ts';
 import { benchBlocks } from './bench.ts';
-
-const range = z.object({ low: z.number(), high: z.number() }).nullable();
-
-export const weekData = z.object({
-  week: z.string(),
-  /** First and last day. */
-  from: z.iso.date(),
-  until: z.iso.date(),
-  restored: z.array(
-    z.object({
-      job: z.number().int(),
-      model: z.string(),
-      by: z.string(),
-      /** From intake to the end. */
-      days: z.number().int(),
-      minutes: z.number().int(),
-      out: moneyWire,
-      /** Null for a phone that is kept. */
-      back: moneyWire.nullable(),
-      /** What a kept phone is worth in use; null where that is not known, and for one that was let go. */
-      worth: moneyWire.nullable().default(null),
-      /** Parts with an earlier life. */
-      reusedParts: z.number().int(),
-    }),
-  ),
-  others: z.object({
-    stripped: z.number().int(),
-    partsKept: z.number().int(),
-    passed: z.number().int(),
-    handedBack: z.number().int(),
-  }),
-  /** Of the restored phones; time is no money here. */
-  minutes: z.number().int(),
-  out: moneyWire,
-  back: moneyWire,
-  /** What the kept ones are worth in use; in the net. */
-  worth: moneyWire.optional(),
-  net: moneyWire,
-  /** Over the restored phones that were let go: what was left after the time, and what was expected at intake. */
-  estimate: z
-    .object({
-      phones: z.number().int(),
-      expected: moneyWire,
-      came: moneyWire,
-      expectedMinutes: z.number(),
-      minutes: z.number().int(),
-    })
-    .nullable(),
-  days: z.object({ least: z.number(), median: z.number(), most: z.number() }).nullable(),
-  reusedParts: z.number().int(),
-  /** Kilograms. */
-  mass: range,
-  /** Kilograms of CO2 equivalent, and kilograms of raw material, for each further year of use in place of new phones. */
-  gas: range,
-  material: range,
-  learnt: z
-    .discriminatedUnion('kind', [
-      z.object({
-        kind: z.literal('fault'),
-        job: z.number().int(),
-        model: z.string(),
-        fault: z.string(),
-        chance: z.number(),
-      }),
-      z.object({
-        kind: z.literal('swap'),
-        number: z.number().int(),
-        component: z.string(),
-        phone: z.string(),
-        effect: z.enum(pairingEffects),
-      }),
-    ])
-    .nullable(),
-});
-type WeekData = z.infer<typeof weekData>;
-
-/** What the picture is drawn from: words ready to be set, and money in major units for its lengths. */
-export const weekChartData = z.object({
-  title: z.string(),
-  subtitle: z.string(),
-  /** The week in numbers: told small, below the phones. */
-  figures: z.array(z.object({ label: z.string(), value: z.string() })),
-  currency: z.string(),
-  phones: z.array(
-    z.object({
-      job: z.number().int(),
-      model: z.string(),
-      note: z.string(),
-      out: z.number(),
-      outWords: z.string(),
-      /** Null for a phone that is kept. */
-      back: z.number().nullable(),
-      backWords: z.string(),
-    }),
-  ),
-  /** Phones that the picture has no room for. */
-  more: z.number().int(),
-  /** What the picture says by itself: what its bars are, and how many phones are left out. */
-  words: z.object({ spent: z.string(), back: z.string(), more: z.string() }),
-  learnt: z.string().nullable(),
-  footer: z.string(),
-});
-export type WeekChartData = z.infer<typeof weekChartData>;
-
-/** Rows of the picture; more would be too small on a phone. */
-const DRAWN = 8;
-
-interface WeekWords {
-  knowledge: Knowledge;
-  collective: string;
-  zone: string;
-}
-
-/** "23–29 November 2026", "28 December 2026 – 3 January 2027". */
-function daysInWords(from: Date, until: Date, { zone }: WeekWords): Message {
-  return datesOf(from, until, { timeZone: zone, day: 'numeric', month: 'long', year: 'numeric' });
-}
-
-/** Two figures, so that no more is said than is known: 0.42, 5.6, 39, 230. */
-const rough = (value: number): number =>
-  value >= 100 ? Math.round(value / 10) * 10 : Number(value.toPrecision(2));
-const rangeWords = ({ low, high }: Range, unit: Message): Message =>
-  rough(low) === rough(high)
-    ? say`about ${rough(low)} ${unit}`
-    : say`${rough(low)} to ${rough(high)} ${unit}`;
-const KG = typed('kg');
-
-const hours = (minutes: number): Message =>
-  minutes < 60 ? quantity(minutes, 'min') : quantity(Number((minutes / 60).toFixed(1)), 'h');
-const dayWords = (days: number): Message =>
-  days < 1 ? say`under a day` : counted(days, '{0} day', '{0} days');
-
-/** "1 stripped (4 parts kept), 2 passed on"; empty when there was nothing else. */
-function othersInWords({ others: { stripped, partsKept, passed, handedBack } }: WeekSummary): Message | null {
-  const others = [
-    ...(stripped
-      ? [
-          partsKept
-            ? say`${stripped} stripped (${counted(partsKept, '{0} part kept', '{0} parts kept')})`
-            : say`${stripped} stripped`,
-        ]
-      : []),
-    ...(passed ? [say`${passed} passed on`] : []),
-    ...(handedBack ? [say`${handedBack} handed back`] : []),
-  ];
-  return others.length ? listWords(others) : null;
-}
-
-/** A model's own name, or that of a family by its id. */
-const phoneName = ({ knowledge }: WeekWords, name: string): Message => {
-  const family = knowledge.families.get(name);
-  return family ? packText(family.name) : verbatim(name);
-};
-
-function learntInWords(learnt: WeekLesson, words: WeekWords): Message {
-  const { knowledge } = words;
-  if (learnt.kind === 'fault') {
-    const fault = knowledge.faults.get(learnt.fault)?.name ?? learnt.fault;
-    return say`Job ${learnt.job}, ${phoneName(words, learnt.model)}: it was “${packText(fault)}”, which had ${percent(learnt.chance)} at intake. Worth a look on the next one.`;
-  }
-  const component = knowledge.components.get(learnt.component)?.name ?? learnt.component;
-  return say`Swap report ${learnt.number}: on a ${phoneName(words, learnt.phone)}, a swapped ${packText(component)} ${effectWords[learnt.effect]}.`;
-}
-
-/** "AUD 210.00 left, AUD 35.00 more than expected". */
-function estimateInWords(summary: WeekSummary): Message {
-  const { estimate } = summary;
-  if (!estimate) return say`no estimate to hold it against`;
-  const { expected, came, phones, expectedMinutes, minutes } = estimate;
-  const minor = came.minor - expected.minor;
-  const difference = amount({ ...came, minor: Math.abs(minor) });
-  const than =
-    minor === 0
-      ? say`just as expected`
-      : minor > 0
-        ? say`${difference} more than expected`
-        : say`${difference} less than expected`;
-  const left = say`${amount(came)} left after the time, ${than}`;
-  return joined(
-    [
-      phones === summary.restored.length
-        ? left
-        : plain`${left} (${counted(phones, '{0} phone', '{0} phones')})`,
-      expectedMinutes
-        ? say`${hours(minutes)} where about ${hours(Math.round(expectedMinutes))} were expected`
-        : '',
-    ],
-    '; ',
-  );
-}
-
-const daysFact = ({ days }: WeekSummary): Message =>
-  days === null
-    ? typed('')
-    : days.least === days.most
-      ? dayWords(days.most)
-      : say`${days.least} to ${days.most}, half of them within ${dayWords(days.median)}`;
-
-const weekDataOf = (summary: WeekSummary, { knowledge, zone }: WeekWords): WeekData => {
-  const { mass, gas, material } = sparedBy(knowledge.factors, summary.restored.length);
-  const { estimate, totals } = summary;
-  return {
-    week: summary.week,
-    from: isoDateIn(zone, summary.from),
-    until: isoDateIn(zone, lastInstant(summary)),
-    restored: summary.restored.map(({ number, model, by, days, minutes, out, back, worth, reusedParts }) => ({
-      job: number,
-      model,
-      by,
-      days,
-      minutes,
-      out: toWire(out),
-      back: back && toWire(back),
-      worth: worth && toWire(worth),
-      reusedParts,
-    })),
-    others: summary.others,
-    minutes: totals.minutes,
-    out: toWire(totals.out),
-    back: toWire(totals.back),
-    worth: toWire(totals.worth),
-    net: toWire(totals.net),
-    estimate: estimate && {
-      ...estimate,
-      expected: toWire(estimate.expected),
-      came: toWire(estimate.came),
-    },
-    days: summary.days,
-    reusedParts: totals.reusedParts,
-    mass,
-    gas,
-    material,
-    learnt: summary.learnt,
-  };
-};
-
-const lastInstant = ({ to }: WeekSummary): Date => new Date(to.getTime() - 1);
+import { type WeekData, weekData, weekDataOf } from './week-data.ts';
+import { altOf, chartOf } from './week-picture.ts';
+import {
+  cameBack,
+  daysFact,
+  daysInWords,
+  dayWords,
+  estimateInWords,
+  hours,
+  KG,
+  lastInstant,
+  learntInWords,
+  othersInWords,
+  phoneName,
+  rangeWords,
+  rough,
+  sumInWords,
+  type WeekWords,
+} from './week-words.ts';
 
 /** Each published figure with its range, its source and whether that was read. */
 function factorLines({ knowledge }: WeekWords): Message[] {
@@ -289,77 +57,6 @@ function factorLines({ knowledge }: WeekWords): Message[] {
     return plain`${spread}. ${packText(factor.says)}: ${groundWords({ knowledge }, factor.ground)}.`;
   });
 }
-
-function chartOf(summary: WeekSummary, words: WeekWords): Unrendered<WeekChartData> {
-  const { collective, knowledge } = words;
-  const { totals, restored } = summary;
-  const { mass, gas } = sparedBy(knowledge.factors, restored.length);
-  const others = othersInWords(summary);
-  const left = Math.max(0, restored.length - DRAWN);
-  return {
-    title: say`From spent to came back`,
-    subtitle: plain`${verbatim(collective)}, ${daysInWords(summary.from, lastInstant(summary), words)} (${typed(summary.week)})`,
-    figures: [
-      {
-        label: counted(restored.length, 'phone back in use', 'phones back in use'),
-        value: plain`${restored.length}`,
-      },
-      { label: say`at the bench`, value: hours(totals.minutes) },
-      { label: say`spent`, value: amount(totals.out) },
-      { label: say`came back`, value: amount(totals.back) },
-      {
-        label: counted(totals.reusedParts, 'part used again', 'parts used again'),
-        value: plain`${totals.reusedParts}`,
-      },
-      ...(mass ? [{ label: say`kept in use`, value: rangeWords(mass, KG) }] : []),
-      ...(gas ? [{ label: say`CO2e spared a year`, value: rangeWords(gas, KG) }] : []),
-    ],
-    currency: typed(totals.out.currency),
-    phones: restored.slice(0, DRAWN).map((phone) => ({
-      job: phone.number,
-      model: phoneName(words, phone.model),
-      note: plain`${dayWords(phone.days)}, ${hours(phone.minutes)}`,
-      out: toMajor(phone.out),
-      outWords: amount(phone.out),
-      back: phone.back && toMajor(phone.back),
-      backWords: cameBack(phone),
-    })),
-    more: left,
-    words: {
-      spent: say`spent, ${typed(totals.out.currency)}`,
-      back: say`came back`,
-      more: say`and ${left} more in the message`,
-    },
-    learnt: summary.learnt && learntInWords(summary.learnt, words),
-    footer: others ? say`Also finished: ${others}.` : typed(''),
-  };
-}
-
-/** What the picture shows, for who cannot see it. */
-function altOf(chart: Unrendered<WeekChartData>): Message {
-  const { title, subtitle, figures, phones, more, learnt, footer } = chart;
-  const line = ({ job, model, note, outWords, back, backWords }: (typeof phones)[number]) =>
-    back === null
-      ? say`${model} (job ${job}): ${outWords} spent, kept, ${note}`
-      : say`${model} (job ${job}): ${outWords} spent, ${backWords} came back, ${note}`;
-  const lines = joined(phones.map(line), '; ');
-  return joined([
-    plain`${title}. ${subtitle}.`,
-    plain`${joined(
-      figures.map(({ label, value }) => joined([value, label])),
-      '; ',
-    )}.`,
-    more
-      ? say`For each phone what was spent and what came back: ${lines}; and ${more} more.`
-      : say`For each phone what was spent and what came back: ${lines}.`,
-    ...(learnt ? [say`Learnt: ${learnt}`] : []),
-    footer,
-  ]);
-}
-
-/** What came back for it, or that it is kept and what it is worth. */
-const cameBack = ({ back, worth }: RestoredPhone): Message =>
-  back ? amount(back) : worth ? say`kept, worth ${amount(worth)}` : say`kept`;
 
 const rowOf = (phone: RestoredPhone, words: WeekWords): Message[] => [
   plain`#${phone.number}`,
@@ -395,19 +92,6 @@ function smallFacts(summary: WeekSummary, { mass, gas, material }: WeekData): Dr
           ] as const,
         ]
       : []),
-  ]);
-}
-
-/** All money of the week in a line: what went out, what came back, what is left. */
-function sumInWords({ totals }: WeekSummary): Message {
-  const { out, back, worth, net, kept } = totals;
-  return joined([
-    say`Together ${amount(out)} spent, ${amount(back)} came back, ${amount(net)} left.`,
-    kept && worth.minor
-      ? counted(kept, '{0} phone kept, worth {1}.', '{0} phones kept, worth {1}.', amount(worth))
-      : kept
-        ? counted(kept, '{0} phone kept.', '{0} phones kept.')
-        : '',
   ]);
 }
 

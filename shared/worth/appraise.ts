@@ -3,7 +3,8 @@
 import type { CollectiveSettings } from '../collective/collective-settings.ts';
 import { CELL } from '../diagnosis/family-facts.ts';
 import type { BenchEvent } from '../diagnosis/sets/bench-belief.ts';
-import { planOf, type SetCase, setCaseOf } from '../diagnosis/sets/set-case.ts';
+import { planOf } from '../diagnosis/sets/kept-plans.ts';
+import { type SetCase, setCaseOf } from '../diagnosis/sets/set-case.ts';
 import type { SetCaseQuestion } from '../diagnosis/sets/set-case-question.ts';
 import { planSets, type SetPlan } from '../diagnosis/sets/set-plan.ts';
 import type { SetProblem } from '../diagnosis/sets/set-problem.ts';

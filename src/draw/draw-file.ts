@@ -4,7 +4,7 @@ import { z } from 'zod';
 import type { ReplyFile } from '../../commands/framework/reply.ts';
 import { handOverPage } from '../../commands/job/hand-over-page.ts';
 import { labelDrawing } from '../../commands/job/label.ts';
-import { weekChartData } from '../../commands/week/reply.ts';
+import { weekChartData } from '../../commands/week/week-picture.ts';
 import { boldFont, regularFont } from './fonts.ts';
 
 const photoDrawing = z.object({ png: z.string() });

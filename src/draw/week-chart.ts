@@ -3,7 +3,7 @@
  * to be read on a telephone: 1000 pixels wide, no letter under 24 of them.
  */
 import type { TopLevelSpec } from 'vega-lite';
-import type { WeekChartData } from '../../commands/week/reply.ts';
+import type { WeekChartData } from '../../commands/week/week-picture.ts';
 import { FONT_FAMILY } from './fonts.ts';
 import { fontOptions, type Measure, measureWith, type Weight } from './measure.ts';
 import { palette } from './palette.ts';

@@ -5,9 +5,10 @@
  */
 import type { Context } from '../../commands/framework/context.ts';
 import { withLocalCodes } from '../../commands/framework/danger-words.ts';
-import type { Dispatcher, RequestOrigin } from '../../commands/framework/dispatch.ts';
+import type { Dispatcher } from '../../commands/framework/dispatch.ts';
 import { renderingIn } from '../../commands/framework/rendering.ts';
 import { type Reply, renderReply } from '../../commands/framework/reply.ts';
+import type { RequestOrigin } from '../../commands/framework/request.ts';
 import { type CardState, cardStateOf, cardStateWords, jobCard } from '../../commands/job/card.ts';
 import { jobHeading } from '../../commands/job/reply.ts';
 import { pathOnCard } from '../../commands/trace/trace-path.ts';

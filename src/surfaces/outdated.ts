@@ -1,7 +1,8 @@
 /** A choice that was pressed after what it was about had moved on: how things stand now is shown in the place of a refusal. */
-import type { Request } from '../../commands/framework/dispatch.ts';
+
 import { refusalData } from '../../commands/framework/refusal.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
+import type { Request } from '../../commands/framework/request.ts';
 
 /** What shows how things stand; null where the reply is no refusal of an old choice. */
 function showLine({ outcome, data }: Reply): string | null {

@@ -9,7 +9,8 @@ import { type Knowledge, loadKnowledge } from '../../knowledge/load.ts';
 import type { Family, Symptom } from '../../knowledge/schema.ts';
 import { defaultSettings } from '../../shared/collective/collective-settings.ts';
 import { canTell } from '../../shared/diagnosis/observable.ts';
-import { planOf, setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
+import { planOf } from '../../shared/diagnosis/sets/kept-plans.ts';
+import { setCaseOf } from '../../shared/diagnosis/sets/set-case.ts';
 import { economicsOf } from '../../shared/economics/economics.ts';
 import { phonePowerOf, phoneStateOf } from '../../shared/phone/intake.ts';
 

@@ -5,7 +5,7 @@
  */
 import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { traceData } from '../../commands/trace/trace-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { accessLevels } from '../../knowledge/schema.ts';

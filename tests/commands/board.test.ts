@@ -2,9 +2,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { jobListData } from '../../commands/job/list.ts';
 import { jobNextData } from '../../commands/job/next.ts';
-import { jobData } from '../../commands/job/reply.ts';
 import { type BenchJob, chooseJobs } from '../../shared/jobs/next-jobs.ts';
 import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 

@@ -1,7 +1,7 @@
 /** The hand-over page says what is so of this phone, and nothing that is not. */
 import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const GOOD = 'ownership:shown lock:free stolen:clear data:purge';

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { RefusalCode } from '../../commands/framework/refusal.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { jobListData } from '../../commands/job/list.ts';
-import { jobData } from '../../commands/job/reply.ts';
 import { fits } from '../../knowledge/features.ts';
 import { refusalOf, type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 

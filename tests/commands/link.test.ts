@@ -1,7 +1,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Role } from '../../commands/framework/context.ts';
-import type { Request } from '../../commands/framework/dispatch.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
+import type { Request } from '../../commands/framework/request.ts';
 import { linkData } from '../../commands/setup/link.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import { type TestBot, testBot, wordsOf } from '../test-bot.ts';

@@ -1,7 +1,7 @@
 /** A phone that comes back: what failed again, within what was promised, and what is learnt of it. */
 import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { jobReturnsData } from '../../commands/job/returns.ts';
 import { refusalOf, type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 

@@ -1,7 +1,7 @@
 /** What is said of a phone at any time: at intake, in its job, in the middle of a trace. */
 import { beforeEach, describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { traceData } from '../../commands/trace/trace-data.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';
 import { beliefOf } from '../../shared/diagnosis/sets/bench-belief.ts';

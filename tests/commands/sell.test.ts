@@ -1,9 +1,9 @@
 /** Offering a phone: the text says what is so, and a kept phone counts at its worth. Invented prices; no outside source. */
 import { describe, expect, it } from 'vitest';
 import type { Reply } from '../../commands/framework/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { jobListData } from '../../commands/job/list.ts';
-import { jobData } from '../../commands/job/reply.ts';
-import { weekData } from '../../commands/week/reply.ts';
+import { weekData } from '../../commands/week/week-data.ts';
 import { refusalOf, type Saying, type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 const GOOD = 'ownership:shown lock:free stolen:clear data:purge';

@@ -2,7 +2,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import { dangerData } from '../../commands/danger/reply.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { traceData } from '../../commands/trace/trace-data.ts';
 import { fits } from '../../knowledge/features.ts';
 import { loadKnowledge } from '../../knowledge/load.ts';

@@ -1,6 +1,6 @@
 import { Resvg } from '@resvg/resvg-js';
 import { describe, expect, it } from 'vitest';
-import { type WeekChartData, weekChartData } from '../../commands/week/reply.ts';
+import { type WeekChartData, weekChartData } from '../../commands/week/week-picture.ts';
 import { drawFile } from '../../src/draw/draw-file.ts';
 import { fontOptions, measureWith } from '../../src/draw/measure.ts';
 import { CHART_WIDTH, drawWeekChart, stepFor, weekChartSvg } from '../../src/draw/week-chart.ts';

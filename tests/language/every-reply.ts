@@ -1,9 +1,9 @@
 /** Every command as people might say it, right and wrong: what the bot can be brought to say. */
 import type { Command } from '../../commands/framework/command.ts';
-import type { Request } from '../../commands/framework/dispatch.ts';
 import type { Option } from '../../commands/framework/option.ts';
 import { parseLine } from '../../commands/framework/parse.ts';
 import type { Invocation, Reply } from '../../commands/framework/reply.ts';
+import type { Request } from '../../commands/framework/request.ts';
 import { commandsWith } from '../../commands/index.ts';
 import { surfaceCommands } from '../surface-commands.ts';
 import { type Saying, type TestBot, testBot } from '../test-bot.ts';

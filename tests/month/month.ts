@@ -8,7 +8,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { z } from 'zod';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { recordsPreviewData } from '../../commands/records/preview.ts';
 import { traceData } from '../../commands/trace/trace-data.ts';
 import { photoText } from '../../src/draw/photo-text.ts';

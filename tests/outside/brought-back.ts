@@ -1,7 +1,7 @@
 /** A phone through the whole of `/job`, as a member says it. */
 
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { type TestBot, wordsOf } from '../test-bot.ts';
 
 export interface Story {

@@ -1,6 +1,6 @@
 /** Facts that the trade goes by, as scenes at the invented collective Tin Shed. None has a source; each says so. */
 import { expect } from 'vitest';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { pairedDataSchema } from '../../commands/paired/paired-data.ts';
 import { type TraceData, traceData } from '../../commands/trace/trace-data.ts';
 import { worthData } from '../../commands/worth/worth-data.ts';

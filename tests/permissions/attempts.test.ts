@@ -1,8 +1,8 @@
 /** What somebody might try who means no good: numbers guessed, choices altered and replayed, another's words asked for. */
 import fc from 'fast-check';
 import { beforeEach, describe, expect, it } from 'vitest';
-import type { Request } from '../../commands/framework/dispatch.ts';
 import type { Reply } from '../../commands/framework/reply.ts';
+import type { Request } from '../../commands/framework/request.ts';
 import { type TestBot, testBot, wordsOf } from '../test-bot.ts';
 
 /** Tin Shed has jobs, traces, prices, swap reports and a note; Loft has only somebody who asks. */

@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import type { Reply } from '../../commands/framework/reply.ts';
-import { jobData } from '../../commands/job/reply.ts';
+import { jobData } from '../../commands/job/job-data.ts';
 import { shelfData } from '../../commands/shelf/options.ts';
 import { must, mustRefuse } from '../must.ts';
 import { type TestBot, testBot, wordsOf } from '../test-bot.ts';

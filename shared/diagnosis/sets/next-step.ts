@@ -8,8 +8,9 @@ import {
 } from '../../../knowledge/schema.ts';
 import type { PhoneEvent } from '../../phone/event.ts';
 import { factsOf } from '../../phone/state.ts';
+import { planOf } from './kept-plans.ts';
 import { nextSetStep, type SetStep } from './next-set-step.ts';
-import { planOf, type SetCase } from './set-case.ts';
+import type { SetCase } from './set-case.ts';
 import type { SetCaseQuestion } from './set-case-question.ts';
 import type { SetPlan } from './set-plan.ts';
 import { SELL, type SetAction } from './set-problem.ts';

@@ -1,6 +1,7 @@
 /** A request that changes something, and its reply shown: what else becomes of the bot's messages by it. */
-import type { Request } from '../../../commands/framework/dispatch.ts';
+
 import type { Reply } from '../../../commands/framework/reply.ts';
+import type { Request } from '../../../commands/framework/request.ts';
 import { newestInstead } from '../outdated.ts';
 import { handled } from './ask-as.ts';
 import type { Incoming } from './incoming.ts';

@@ -1,6 +1,7 @@
 /** Who asks in an interaction, and what is said to somebody of whom it is not known which collective they belong to. */
-import type { Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+
 import type { Reply } from '../../../commands/framework/reply.ts';
+import type { Request, RequestOrigin } from '../../../commands/framework/request.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Incoming } from './incoming.ts';
 import type { InteractionParts } from './interaction-parts.ts';

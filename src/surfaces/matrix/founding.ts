@@ -1,10 +1,11 @@
 /** How a room that belongs to no collective gets one. */
 
 import type { Command } from '../../../commands/framework/command.ts';
-import type { Dispatcher, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { parseLine } from '../../../commands/framework/parse.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import type { Reply } from '../../../commands/framework/reply.ts';
+import type { RequestOrigin } from '../../../commands/framework/request.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';

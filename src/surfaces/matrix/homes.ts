@@ -1,6 +1,6 @@
 /** Which collective a direct room speaks for: the person's only one, or the one that was chosen. */
 import type { Role } from '../../../commands/framework/context.ts';
-import type { RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { RequestOrigin } from '../../../commands/framework/request.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Replies } from './answers.ts';

@@ -1,10 +1,11 @@
 /** A line that was said to the bot: which command it is, and whether it may be said there. */
 
 import type { Command } from '../../../commands/framework/command.ts';
-import type { Dispatcher, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { commandWord, isSurelyPrivate, privateCommandIn } from '../../../commands/framework/private.ts';
 import { Refusal } from '../../../commands/framework/refusal.ts';
 import { inWords, reply, text } from '../../../commands/framework/reply.ts';
+import type { RequestOrigin } from '../../../commands/framework/request.ts';
 import { staleWord } from '../../../commands/setup/link.ts';
 import { isSaidAsCommand, plainLine } from '../../../commands/shared/plain-line.ts';
 import { render } from '../../../shared/language/render.ts';

@@ -1,6 +1,6 @@
 /** Who speaks on Matrix: with which role, in which collective. */
 import type { Person, Role } from '../../../commands/framework/context.ts';
-import type { RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { RequestOrigin } from '../../../commands/framework/request.ts';
 import type { Collective } from '../../../shared/collective/collective-settings.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { Spot } from './content.ts';

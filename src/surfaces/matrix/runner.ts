@@ -1,8 +1,9 @@
 /** Runs a command for a person and says its answer; what is missing in it is asked for. */
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Context } from '../../../commands/framework/context.ts';
-import type { Dispatcher, Request, RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import type { Dispatcher } from '../../../commands/framework/dispatch.ts';
 import { type Invocation, type Reply, replySchema } from '../../../commands/framework/reply.ts';
+import type { Request, RequestOrigin } from '../../../commands/framework/request.ts';
 import { hasBack } from '../../../commands/framework/sides.ts';
 import type { Database } from '../../../shared/store/index.ts';
 import type { ChatMessages, Sent } from '../chat-messages.ts';

@@ -2,10 +2,11 @@
 import { randomBytes } from 'node:crypto';
 import type { Command } from '../../../commands/framework/command.ts';
 import { type Completions, completeLine } from '../../../commands/framework/complete.ts';
-import { createDispatcher, type Request, type RequestOrigin } from '../../../commands/framework/dispatch.ts';
+import { createDispatcher } from '../../../commands/framework/dispatch.ts';
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { Refusal, refusalReply } from '../../../commands/framework/refusal.ts';
 import { inWords, type Reply } from '../../../commands/framework/reply.ts';
+import type { Request, RequestOrigin } from '../../../commands/framework/request.ts';
 import { joinedInvocation } from '../../../commands/framework/several.ts';
 import { backOf } from '../../../commands/framework/sides.ts';
 import { commandsWith } from '../../../commands/index.ts';

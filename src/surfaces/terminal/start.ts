@@ -1,7 +1,7 @@
 /** The bot at a terminal: a prompt, a script, the tour, and the clock of the one collective that is spoken for. */
 import { join } from 'node:path';
 import { createInterface } from 'node:readline';
-import { roleWords } from '../../../commands/framework/dispatch.ts';
+import { roleWords } from '../../../commands/framework/admission.ts';
 import type { Knowledge } from '../../../knowledge/load.ts';
 import { render } from '../../../shared/language/render.ts';
 import { say, typed, verbatim } from '../../../shared/language/say.ts';

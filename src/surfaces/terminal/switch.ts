@@ -1,7 +1,7 @@
 /** `/as` and `/in`, commands of this surface alone: who speaks at this terminal, and where. */
 import { z } from 'zod';
+import { roleWords } from '../../../commands/framework/admission.ts';
 import { type Command, defineSimpleCommand } from '../../../commands/framework/command.ts';
-import { roleWords } from '../../../commands/framework/dispatch.ts';
 import { choiceOption, type Option, refuseValue } from '../../../commands/framework/option.ts';
 import { reply, text } from '../../../commands/framework/reply.ts';
 import { say, verbatim } from '../../../shared/language/say.ts';
