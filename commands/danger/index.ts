@@ -7,6 +7,7 @@ import { dangerIsolated } from './isolated.ts';
 import { dangerNewCell } from './new-cell.ts';
 import { dangerSeen } from './seen.ts';
 import { dangerShow } from './show.ts';
+import { dangerWipe } from './wipe.ts';
 import { dangerWithdraw } from './withdraw.ts';
 
 export const danger = defineCommand({
@@ -21,5 +22,6 @@ export const danger = defineCommand({
     cleaned: dangerCleaned,
     show: dangerShow,
     withdraw: dangerWithdraw,
+    wipe: dangerWipe,
   },
 });

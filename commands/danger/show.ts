@@ -1,6 +1,7 @@
 import { say } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { needs } from '../shared/needs.ts';
+import { wipedBlocks } from '../shared/wipe-words.ts';
 import { mustBeMeant, spokenOf, subjectOptions } from './options.ts';
 import { dangerData, dangerState } from './reply.ts';
 
@@ -12,5 +13,10 @@ export const dangerShow = defineAction({
 
   data: dangerData,
   refuses: ['missing-option', 'not-found'],
-  run: (given, context) => dangerState(context, spokenOf(context, mustBeMeant(context, given))),
+  run: (given, context) => {
+    const subject = mustBeMeant(context, given);
+    const state = dangerState(context, spokenOf(context, subject));
+    const removed = wipedBlocks(context, `danger:${subject.kind}:${subject.number}`);
+    return { ...state, blocks: [...state.blocks, ...removed] };
+  },
 });

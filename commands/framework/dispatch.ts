@@ -188,13 +188,14 @@ class CommandDispatcher implements Dispatcher {
   }
 
   /** What the room reads is in the collective's language, what the asker alone reads in their own. */
-  private drawerFor({ collective, locale, direct }: Request): (draft: Draft) => Reply {
+  private drawerFor({ collective, locale, direct, instants }: Request): (draft: Draft) => Reply {
     const { database, knowledge } = this.parts;
     const spoken = languageOf(database, collective);
     const own = localeFor(locale, spoken);
     return (draft) => {
       const alone = direct || draft.audience === 'asker';
-      return renderReply(draft, renderingIn(knowledge, alone ? own : spoken));
+      const how = renderingIn(knowledge, alone ? own : spoken);
+      return renderReply(draft, instants ? { ...how, instants } : how);
     };
   }
 

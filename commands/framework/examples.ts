@@ -39,7 +39,7 @@ const kinds: readonly Kind[] = [
   },
   {
     kind: 'trace',
-    at: /(\btrace:|^\/trace show )(\d+)\b/,
+    at: /(\btrace:|^\/trace (?:show|wipe) )(\d+)\b/,
     has: (store, number) => store.traces.get(number) !== null,
     newest: (store) => store.traces.listOpen()[0]?.number,
   },
@@ -69,7 +69,7 @@ const kinds: readonly Kind[] = [
   },
   {
     kind: 'report',
-    at: /(^\/swap aside )(\d+)\b/,
+    at: /(^\/swap (?:aside|wipe) )(\d+)\b/,
     has: (store, number) => store.swaps.get(number) !== null,
     newest: (store) => store.swaps.list({ limit: 1 })[0]?.number,
   },

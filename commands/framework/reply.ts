@@ -186,8 +186,11 @@ export function renderReply(draft: Draft, how: Omit<Rendering, 'missing'>): Repl
   const missing = () => {
     lacking = true;
   };
+  const { instants: _, ...inPlainWords } = how;
   const made = replySchema.parse({
     ...Object(renderAll(draft, { ...how, missing })),
+    // What is in a file is read outside of the surface.
+    files: renderAll(draft.files, { ...inPlainWords, missing }),
     language: languageIn(how.locale),
   });
   if (!lacking) return made;

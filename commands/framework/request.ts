@@ -1,5 +1,6 @@
 /** A request: what was said or chosen, by whom, where and when. */
 
+import type { Instants } from '../../shared/language/render.ts';
 import type { Context, Person } from './context.ts';
 import type { Invocation } from './reply.ts';
 
@@ -18,6 +19,8 @@ export interface RequestOrigin {
   place?: Context['place'];
   /** The surface has forms, and menus for long lists: of what can be picked all is offered, and what is typed is asked for. */
   forms?: boolean;
+  /** The surface draws instants in each reader's own zone: how it marks them. */
+  instants?: Instants;
   /** The collective is one of several that the person may choose among: that they spoke in it is not noted. */
   unsettled?: boolean;
 }

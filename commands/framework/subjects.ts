@@ -13,10 +13,13 @@ function inData(value: unknown, found: Set<string>): void {
   if ('kind' in value && 'number' in value && isNumber(value.number) && kinds.includes(String(value.kind)))
     found.add(`${value.kind}:${value.number}`);
   if ('number' in value && isNumber(value.number)) {
-    // A price, a reading of a table: they have words of people too.
+    // A price, a reading of a table, a swap report: they have words of people too.
     if ('how' in value && 'seen' in value) found.add(`price:${value.number}`);
     if ('table' in value && 'place' in value) found.add(`reading:${value.number}`);
+    if ('effect' in value && 'by' in value) found.add(`report:${value.number}`);
   }
+  // Of the shelf.
+  if ('part' in value && 'supplier' in value && isNumber(value.part)) found.add(`part:${value.part}`);
   for (const [name, inner] of Object.entries(value)) {
     if (kinds.includes(name) && isNumber(inner)) found.add(`${name}:${inner}`);
     else inData(inner, found);

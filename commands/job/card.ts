@@ -12,7 +12,7 @@ import { symptomsNow } from '../shared/find-trace.ts';
 import { stateInWords } from '../shared/job-words.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
 import { waitInWords } from '../shared/wait-words.ts';
-import { dayIn } from '../shared/words.ts';
+import { dayOf } from '../shared/words.ts';
 import type { JobDraft } from './job-data.ts';
 import { moneyFacts } from './job-money.ts';
 import { jobHeading, jobReply } from './reply.ts';
@@ -51,7 +51,7 @@ function whoFacts(context: Context, job: JobRecord): DraftBlock {
       ? [
           [
             say`Waits`,
-            say`${waitInWords({ ...waits, note: '' })}, as ${verbatim(waits.by.name)} said on ${verbatim(dayIn(context, waits.since))}`,
+            say`${waitInWords({ ...waits, note: '' })}, as ${verbatim(waits.by.name)} said on ${dayOf(context, waits.since)}`,
           ] as const,
         ]
       : []),

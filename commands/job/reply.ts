@@ -20,7 +20,7 @@ import { symptomsNow } from '../shared/find-trace.ts';
 import { stateInWords } from '../shared/job-words.ts';
 import { phoneOfJob } from '../shared/phone.ts';
 import { stateOfJob } from '../shared/phone-state.ts';
-import { dayIn, percent } from '../shared/words.ts';
+import { dayOf, percent } from '../shared/words.ts';
 import { answerInWords, faultName } from './entry-words.ts';
 import { type JobDraft, jobDataOf } from './job-data.ts';
 import { jobNextStep } from './job-next-step.ts';
@@ -79,7 +79,7 @@ export function intakeFacts(context: Context, job: JobRecord): DraftBlock {
   const likely = Object.entries(job.promise.odds).sort(([, a], [, b]) => b - a)[0];
   return facts([
     [say`Held by`, verbatim(job.holder.name)],
-    [say`Came`, plain`${cameWords[job.came]}, ${verbatim(dayIn(context, job.at))}`],
+    [say`Came`, plain`${cameWords[job.came]}, ${dayOf(context, job.at)}`],
     ...(symptoms.length ? [[say`Shows`, listWords(symptoms)] as const] : []),
     ...(job.imeiLast
       ? [[typed('IMEI'), say`ends in ${verbatim(job.imeiLast)}; the rest is sealed`] as const]

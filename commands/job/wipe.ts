@@ -54,7 +54,7 @@ export const jobWipe = defineAction({
       });
     }
     const after = store.jobs.wipe(job.number, seq, handOf(context));
-    const shown = removeWords(context, { texts, subject: `job:${job.number}`, author: found.by.key });
+    const shown = removeWords(context, { texts, subject: `job:${job.number}`, authors: [found.by.key] });
     const made = jobReply(context, after, {
       title: say`${jobHeading(context, after)}: the words of entry ${seq} are removed`,
       blocks: [

@@ -27,7 +27,7 @@ import {
 } from '../framework/reply.ts';
 import { countedLines, swapInWords } from '../shared/pairing-notes.ts';
 import type { Phone } from '../shared/phone.ts';
-import { dayIn, groundWords, percent, sourcesOf } from '../shared/words.ts';
+import { dayIn, dayOf, groundWords, percent, sourcesOf } from '../shared/words.ts';
 import { goWithBoard } from './go-with-board.ts';
 import { lawBlocks, lawDataOf, lawNotes } from './law-blocks.ts';
 import { type PairedData, statementsData } from './paired-data.ts';
@@ -210,7 +210,7 @@ function behindAnswer(
               .slice(0, REPORTS_SHOWN)
               .map(
                 (swap) =>
-                  say`${verbatim(dayIn(context, swap.at))}, ${verbatim(swap.by.name)}: ${swapInWords(context, swap)} (report ${swap.number})`,
+                  say`${dayOf(context, swap.at)}, ${verbatim(swap.by.name)}: ${swapInWords(context, swap)} (report ${swap.number})`,
               ),
             own.length > REPORTS_SHOWN
               ? say`Seen here, the newest ${REPORTS_SHOWN} of ${own.length}`

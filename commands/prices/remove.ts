@@ -44,7 +44,7 @@ export const pricesRemove = defineAction({
     store.sightings.remove(number);
     const texts = wipe && one.note ? [one.note] : [];
     const shown = texts.length
-      ? removeWords(context, { texts, subject: `price:${number}`, author: one.by.key })
+      ? removeWords(context, { texts, subject: `price:${number}`, authors: [one.by.key] })
       : {};
     return reply({
       title: say`Removed ${sightingInWords(context, one)}`,

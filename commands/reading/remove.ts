@@ -51,7 +51,7 @@ export const readingRemove = defineAction({
         data: { removed } satisfies z.infer<typeof readingRemoveData>,
       });
     const texts = [one.place];
-    const shown = removeWords(context, { texts, subject: `reading:${number}`, author: one.by.key });
+    const shown = removeWords(context, { texts, subject: `reading:${number}`, authors: [one.by.key] });
     return reply({
       title: say`Taken out: reading #${number} of ${model}`,
       blocks: shownBlocks(shown),

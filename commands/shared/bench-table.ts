@@ -5,7 +5,7 @@ import { inRow, plain, quantity, say, typed, verbatim } from '../../shared/langu
 import type { BenchReading } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { onBack, text } from '../framework/reply.ts';
-import { dayIn } from './words.ts';
+import { dayOf } from './words.ts';
 
 /** The unit of each table. */
 export const tableUnit = { diode: 'V', start: 'A' } as const satisfies Readonly<Record<BenchTable, string>>;
@@ -17,7 +17,7 @@ export const readingValue = ({ table, value }: Pick<BenchReading, 'table' | 'val
 
 /** "battery 3: 0.45 V (Ines, 2026-03-02)". */
 export const readingInWords = (context: Context, one: BenchReading): Message =>
-  plain`${verbatim(one.place)}: ${readingValue(one)} (${verbatim(one.by.name)}, ${verbatim(dayIn(context, one.at))})`;
+  plain`${verbatim(one.place)}: ${readingValue(one)} (${verbatim(one.by.name)}, ${dayOf(context, one.at)})`;
 
 /** Beside a check that is held against a table: what the bench has of this model, or how to keep one. */
 export function benchTableBlocks(

@@ -2,14 +2,14 @@
 import { type JobRecord, listingOf, openQuestions } from '../../shared/jobs/job.ts';
 import { isDue, waitingOf } from '../../shared/jobs/waiting.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { say, verbatim } from '../../shared/language/say.ts';
+import { say } from '../../shared/language/say.ts';
 import { amount } from '../../shared/money/money.ts';
 import type { PhoneState } from '../../shared/phone/state.ts';
 import type { Context } from '../framework/context.ts';
 import { stateInWords, untestedOf } from './job-words.ts';
 import { stateOfJob } from './phone-state.ts';
 import { waitWords } from './wait-words.ts';
-import { dayIn } from './words.ts';
+import { dayIn, dayOf } from './words.ts';
 
 /** A job with the state of its phone, which is folded once from all that happened to it. */
 export interface OnBoard {
@@ -32,7 +32,7 @@ export function nextWords(context: Context, { job, phone }: OnBoard): Message {
       : stateInWords(context, job, phone);
   if (openQuestions(job).length) return say`the questions before money`;
   const listed = listingOf(job);
-  if (listed) return say`offered for ${amount(listed.asked)} since ${verbatim(dayIn(context, listed.since))}`;
+  if (listed) return say`offered for ${amount(listed.asked)} since ${dayOf(context, listed.since)}`;
   const trace = job.trace === null ? null : context.store.traces.get(job.trace);
   if (trace?.state === 'open') return say`go on with trace ${trace.number}`;
   if (!trace && job.symptoms.length) return say`trace the fault`;

@@ -9,7 +9,7 @@ import type { PhoneSubject } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type Draft, type DraftBlock, type DraftChoice, steps, text } from '../framework/reply.ts';
 import { cardsOfState } from './caution-cards.ts';
-import { dayIn } from './words.ts';
+import { dayOf } from './words.ts';
 
 export const factWords: Readonly<Record<SaidFact, Message>> = {
   swollen: say`swollen`,
@@ -34,7 +34,7 @@ const groundWords = {
 /** "swollen: seen in a check (Ines, 2 March)". */
 export const factLine = (context: Context, { fact, ground, by, at }: KnownFact): Message =>
   by
-    ? plain`${factWords[fact]}: ${groundWords[ground]} (${verbatim(by)}, ${verbatim(dayIn(context, at))})`
+    ? plain`${factWords[fact]}: ${groundWords[ground]} (${verbatim(by)}, ${dayOf(context, at)})`
     : plain`${factWords[fact]}: ${groundWords[ground]}`;
 
 /** A choice that says something of the state of a phone. */

@@ -7,6 +7,7 @@ import { chanceWord, effectWords, noStatement, pairingOf } from '../../shared/pa
 import { type Counted, countReports } from '../../shared/pairing/reports.ts';
 import type { SwapRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
+import { wipedLines } from './wipe-words.ts';
 import { componentName, partGradeWords, percent } from './words.ts';
 
 /** A swap report in one line. */
@@ -17,7 +18,14 @@ export function swapInWords(context: Context, swap: SwapRecord): Message {
     plain`${name}, ${partGradeWords[swap.grade]}, ${board}: ${effectWords[swap.effect]}`,
     ...(swap.saw ? [say`saw: ${verbatim(swap.saw)}`] : []),
     ...(swap.mended ? [say`mended by: ${verbatim(swap.mended)}`] : []),
-    ...(swap.aside ? [say`set aside by ${verbatim(swap.aside.by.name)}: ${verbatim(swap.aside.why)}`] : []),
+    ...(swap.aside
+      ? [
+          swap.aside.why
+            ? say`set aside by ${verbatim(swap.aside.by.name)}: ${verbatim(swap.aside.why)}`
+            : say`set aside by ${verbatim(swap.aside.by.name)}`,
+        ]
+      : []),
+    ...wipedLines(context, `report:${swap.number}`),
   ];
   return joined(parts, '; ');
 }

@@ -26,12 +26,23 @@ const removedBy = (context: Context) => ({
 /** Removes what somebody wrote from every copy of it here, and has messages in chat put right. How many, by platform. */
 export const removeWords = (
   context: Context,
-  { texts, subject, author }: { texts: readonly string[]; subject: string; author: string | null },
+  {
+    texts,
+    subject,
+    besides,
+    authors,
+  }: {
+    texts: readonly string[];
+    subject: string;
+    besides?: readonly string[];
+    authors: readonly (string | null)[];
+  },
 ): Record<string, number> =>
   context.store.wipeCopies({
     texts,
     subject,
-    author,
+    ...(besides ? { besides } : {}),
+    authors,
     instead: renderReply(answeredBefore(), renderingIn(context.knowledge, context.locale)),
     removed: removedBy(context),
   });

@@ -5,7 +5,7 @@ import type { Ground, PartGrade } from '../../knowledge/schema.ts';
 import type { TranslatedList } from '../../knowledge/translation.ts';
 import { languageIn } from '../../shared/language/locale.ts';
 import type { Message } from '../../shared/language/message.ts';
-import { formatted, packText, percentOf, plain, say, verbatim } from '../../shared/language/say.ts';
+import { formatted, instant, packText, percentOf, plain, say, verbatim } from '../../shared/language/say.ts';
 import { isoDateIn } from '../../shared/time/calendar.ts';
 import type { Context } from '../framework/context.ts';
 import type { Draft } from '../framework/reply.ts';
@@ -32,6 +32,10 @@ export function sourcesOf(knowledge: Knowledge, grounds: readonly Ground[]): Dra
 /** The calendar day of an instant where the collective is, as an ISO date. */
 export const dayIn = ({ collective }: Context, instant: Date): string =>
   isoDateIn(collective.settings.zone, instant);
+
+/** The same to be read; a surface may show it as the day that it was where the reader is. */
+export const dayOf = (context: Context, at: Date): Message =>
+  instant(at, 'day', verbatim(dayIn(context, at)));
 
 /** The time of day of an instant where the collective is, "14:05". */
 export const timeIn = ({ collective }: Context, instant: Date): string =>

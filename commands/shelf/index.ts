@@ -9,6 +9,7 @@ import { shelfLeast } from './least.ts';
 import { shelfList } from './list.ts';
 import { shelfShow } from './show.ts';
 import { shelfTake } from './take.ts';
+import { shelfWipe } from './wipe.ts';
 
 export const shelf = defineCommand({
   name: 'shelf',
@@ -23,5 +24,6 @@ export const shelf = defineCommand({
     back: shelfBack,
     gone: shelfGone,
     least: shelfLeast,
+    wipe: shelfWipe,
   },
 });

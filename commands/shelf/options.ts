@@ -123,6 +123,6 @@ export function moveInWords({ move }: LoggedMove): Message {
     case 'back':
       return say`taken out of job ${move.job}`;
     case 'gone':
-      return say`gone: ${verbatim(move.why)}`;
+      return move.why ? say`gone: ${verbatim(move.why)}` : say`gone`;
   }
 }

@@ -4,6 +4,7 @@ import { defineAction } from '../framework/command.ts';
 import { facts, reply, table } from '../framework/reply.ts';
 import { needs } from '../shared/needs.ts';
 import { partMeant } from '../shared/shelf-part.ts';
+import { wipedBlocks } from '../shared/wipe-words.ts';
 import { dayIn } from '../shared/words.ts';
 import {
   conditionOf,
@@ -30,6 +31,7 @@ export const shelfShow = defineAction({
     return reply({
       title: plain`${partHeading(context, part)}, ${whereWords(context, part)}`,
       blocks: [
+        ...wipedBlocks(context, `part:${number}`),
         facts([
           [say`Condition`, conditionOf(part)],
           [say`Paid`, priceWords(part)],

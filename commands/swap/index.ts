@@ -4,6 +4,7 @@ import { defineCommand } from '../framework/command.ts';
 import { swapAside } from './aside.ts';
 import { swapList } from './list.ts';
 import { swapReport } from './report.ts';
+import { swapWipe } from './wipe.ts';
 
 export const swap = defineCommand({
   name: 'swap',
@@ -13,5 +14,6 @@ export const swap = defineCommand({
     report: swapReport,
     list: swapList,
     aside: swapAside,
+    wipe: swapWipe,
   },
 });

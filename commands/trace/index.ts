@@ -10,6 +10,7 @@ import { traceNote } from './note.ts';
 import { traceShow } from './show.ts';
 import { traceStart } from './start.ts';
 import { traceStop } from './stop.ts';
+import { traceWipe } from './wipe.ts';
 
 export const trace = defineCommand({
   name: 'trace',
@@ -25,5 +26,6 @@ export const trace = defineCommand({
     stop: traceStop,
     show: traceShow,
     list: traceList,
+    wipe: traceWipe,
   },
 });

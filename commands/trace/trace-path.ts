@@ -5,6 +5,7 @@ import { listWords, packText, plain, say, typed, verbatim } from '../../shared/l
 import type { TraceRecord } from '../../shared/store/index.ts';
 import type { Context } from '../framework/context.ts';
 import { type DraftBlock, facts, onBack, steps, text } from '../framework/reply.ts';
+import { wipedBlocks } from '../shared/wipe-words.ts';
 import { componentName } from '../shared/words.ts';
 import { type TraceDecision, traceDecisionOf } from './trace-decision.ts';
 import { standingOf } from './trace-standing.ts';
@@ -87,7 +88,13 @@ export function pathBlocks(bench: TraceDecision): DraftBlock[] {
       return words ? [plain`${words} (${verbatim(step.by.name)})`] : [];
     })
     .slice(-PATH_SHOWN);
-  return [...standingBlocks(bench), ...onBack(...(done.length ? [steps(done, say`So far`, false)] : []))];
+  return [
+    ...standingBlocks(bench),
+    ...onBack(
+      ...(done.length ? [steps(done, say`So far`, false)] : []),
+      ...wipedBlocks(context, `trace:${trace.number}`),
+    ),
+  ];
 }
 
 /** The same on the card of its job, where nothing stands behind. */

@@ -2,7 +2,7 @@
 
 import { z } from 'zod';
 import type { Message } from '../../shared/language/message.ts';
-import { dateOf, say, verbatim } from '../../shared/language/say.ts';
+import { dateOf, instant, say, verbatim } from '../../shared/language/say.ts';
 import { nextDue } from '../../shared/week/due.ts';
 import { formatWeek } from '../../shared/week/iso-week.ts';
 import type { Context } from '../framework/context.ts';
@@ -19,7 +19,7 @@ export const weekSwitchData = z.object({
 function timeInWords({ collective }: Context, at: Date): Message {
   const { zone } = collective.settings;
   const day = dateOf(at, { timeZone: zone, weekday: 'long', day: 'numeric', month: 'long', year: 'numeric' });
-  return say`${day} at ${dateOf(at, { timeZone: zone, timeStyle: 'short' })}`;
+  return instant(at, 'day and time', say`${day} at ${dateOf(at, { timeZone: zone, timeStyle: 'short' })}`);
 }
 
 /** Turns the post on or off; a second time changes nothing. */

@@ -7,6 +7,9 @@
 /** What can be put into a message. A number is written as the locale writes it, without grouping. */
 export type Part = Message | number | '';
 
+/** What is shown of an instant: its day, or its day of the week, day and time. */
+export type InstantParts = 'day' | 'day and time';
+
 export type MessageContent =
   /** The English text, with {0}, {1} ... for what is put in. */
   | { kind: 'text'; english: string; parts: readonly Part[] }
@@ -22,6 +25,8 @@ export type MessageContent =
   | { kind: 'cased'; text: Message; where: 'inside' | 'start' }
   /** The words of another message, changed as text: escaped for where they go. */
   | { kind: 'mapped'; text: Message; map: (text: string) => string }
+  /** A moment that has happened or will: a surface may draw it in the reader's own zone; `words` are in the collective's. */
+  | { kind: 'instant'; at: Date; shows: InstantParts; words: Message }
   /** What Intl writes: dates, amounts, shares. */
   | { kind: 'formatted'; write: (locale: string) => string };
 

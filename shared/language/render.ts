@@ -1,8 +1,15 @@
 /** Messages put into words. */
 import { type Catalogue, catalogue, pluralCategories } from './catalogue.ts';
 import { intlLocale, type Language, languageIn, locale as localeNow } from './locale.ts';
-import { Message, type MessageContent, type Part } from './message.ts';
+import { type InstantParts, Message, type MessageContent, type Part } from './message.ts';
 import { writeNumber } from './say.ts';
+
+/** How a surface marks instants, so that it can draw them in each reader's own zone. */
+export interface Instants {
+  mark: (at: Date, shows: InstantParts, words: string) => string;
+  /** Somebody's words, in which nothing can be taken for such a mark. */
+  unmarked: (text: string) => string;
+}
 
 /** How words are found: in which locale, with which translation of the pack. */
 export interface Rendering {
@@ -12,6 +19,8 @@ export interface Rendering {
   packTexts?: ReadonlyMap<string, string>;
   /** Gets every English text that had to stay as it is. */
   missing?: (english: string) => void;
+  /** Instants are written in words where it is not given. */
+  instants?: Instants;
 }
 
 const once = <T>(make: (language: Language) => T): ((language: Language) => T) => {
@@ -68,7 +77,7 @@ function write(message: Message, how: Rendering): string {
       return filled(text, (name) => parts[Number(name)]);
     }
     case 'verbatim':
-      return content.text;
+      return how.instants ? how.instants.unmarked(content.text) : content.text;
     case 'pack': {
       const translation = language === 'en' ? content.english : how.packTexts?.get(content.english);
       // A number is the same in every language.
@@ -93,6 +102,10 @@ function write(message: Message, how: Rendering): string {
     }
     case 'mapped':
       return content.map(part(content.text));
+    case 'instant': {
+      const words = part(content.words);
+      return how.instants ? how.instants.mark(content.at, content.shows, words) : words;
+    }
     case 'formatted':
       return content.write(how.locale);
   }

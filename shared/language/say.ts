@@ -3,7 +3,7 @@
  * put into words in the reader's language when the reply is made.
  */
 import { intlLocale, languageIn } from './locale.ts';
-import { Message, type Part } from './message.ts';
+import { type InstantParts, Message, type Part } from './message.ts';
 
 /** The English text of a template, with {0}, {1} ... for what is put in. It is the message's id. */
 const idOf = (english: TemplateStringsArray): string =>
@@ -125,6 +125,10 @@ const plainSpaces = (text: string): string => text.replace(/[\u00a0\u2009\u202f]
 /** An instant as the locale writes it. `options` names the time zone. */
 export const dateOf = (at: Date, options: Intl.DateTimeFormatOptions & { timeZone: string }): Message =>
   formatted((locale) => plainSpaces(dateFormat(locale, options).format(at)));
+
+/** An instant: `words` as the locale has it in the collective's zone, or as a surface draws such. A calendar day is none. */
+export const instant = (at: Date, shows: InstantParts, words: Message): Message =>
+  new Message({ kind: 'instant', at, shows, words });
 
 /** From one day to another, with what both have in common said once. */
 export const datesOf = (

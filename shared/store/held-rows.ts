@@ -84,6 +84,8 @@ const STATEMENTS: Readonly<Record<Exclude<HeldKind, 'notes' | 'jobs'>, string>> 
          FROM job_entries, mine WHERE collective = place AND struck_key = person
        UNION ALL SELECT 'words removed', 'job ' || job, seq, wiped_at
          FROM job_entries, mine WHERE collective = place AND wiped_key = person
+       UNION ALL SELECT 'words removed', record, seq, at
+         FROM words_wiped, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'words removed in chat', 'removal ' || number, NULL, at
          FROM removals, mine WHERE collective = place AND by_key = person
        UNION ALL SELECT 'place of the jobs chosen', platform, NULL, at

@@ -662,4 +662,18 @@ export const migrations: readonly string[] = [
   CREATE INDEX job_posts_by_card ON job_posts (collective, platform, card);
   CREATE INDEX job_posts_by_state ON job_posts (collective, platform, state);
   `,
+  `
+  -- Who removed words from a record that has no column for it; the words are kept nowhere.
+  CREATE TABLE words_wiped (
+    collective INTEGER NOT NULL REFERENCES collectives (id),
+    -- trace:3, report:2, part:7, danger:job:4
+    record TEXT NOT NULL,
+    seq INTEGER NOT NULL,
+    by TEXT NOT NULL,
+    by_key TEXT,
+    at TEXT NOT NULL,
+    PRIMARY KEY (collective, record, seq)
+  ) STRICT, WITHOUT ROWID;
+  CREATE INDEX words_wiped_by_person ON words_wiped (collective, by_key);
+  `,
 ];

@@ -53,6 +53,7 @@ const IN_COLUMNS = [
   ['models', 'by', 'by_key'],
   ['model_versions', 'by', 'by_key'],
   ['removals', 'by', 'by_key'],
+  ['words_wiped', 'by', 'by_key'],
   ['job_channels', 'by', 'by_key'],
 ] as const;
 /** Actors within JSON. A change of a closed job counts as one, so that a weekly post that names it is put right. */

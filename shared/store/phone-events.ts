@@ -48,6 +48,8 @@ export interface PhoneEvents {
   add(subject: PhoneSubject, events: readonly PhoneEvent[], hand: Hand): void;
   /** Throws when there is no such event, or it is withdrawn already. */
   withdraw(subject: PhoneSubject, seq: number, hand: Hand, why: string): void;
+  /** Leaves nothing in the file of who did these steps, as it was typed, and of why these events were withdrawn. */
+  wipe(subject: PhoneSubject, words: { who: readonly number[]; why: readonly number[] }): void;
 }
 
 export function phoneEventsOf(sql: Sql, collective: number): PhoneEvents {
@@ -106,6 +108,21 @@ export function phoneEventsOf(sql: Sql, collective: number): PhoneEvents {
         seq,
       );
       if (!changed) throw new Error(`${subject.kind} ${subject.number} has no event ${seq} to withdraw`);
+    },
+    wipe: (subject, { who, why }) => {
+      touch(subject);
+      const erase = (change: string, seqs: readonly number[]) => {
+        for (const seq of seqs)
+          sql.secureErase(
+            `UPDATE phone_events SET ${change} WHERE collective = ? AND subject = ? AND number = ? AND seq = ?`,
+            collective,
+            subject.kind,
+            subject.number,
+            seq,
+          );
+      };
+      erase("event = json_replace(event, '$.who', '')", who);
+      erase("withdrawn_why = ''", why);
     },
   };
 }

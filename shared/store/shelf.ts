@@ -73,6 +73,8 @@ export interface Shelf {
   moves(number: number): LoggedMove[];
   /** Throws where the part is not in a state that the move starts from: somebody else was first. */
   move(number: number, move: ShelfMove, hand: Hand): ShelfPart;
+  /** Leaves nothing in the file of these words of a part: of its own fields, and of moves by their number. */
+  wipe(number: number, words: { fields: readonly ('supplier' | 'place')[]; moves: readonly number[] }): void;
   /** How many of a component are wanted on the shelf, for a family or one of its models. None takes it back. */
   want(wanted: Wanted): void;
   wanted(): Wanted[];
@@ -233,6 +235,22 @@ export function shelfOf(sql: Sql, collective: number): Shelf {
       if (!changed) throw new Error(`part ${number} cannot be ${move.kind}: it is not ${from.join(' or ')}`);
       logMove(sql, collective, number, move, hand);
       return must(number);
+    },
+    wipe: (number, { fields, moves }) => {
+      for (const field of fields)
+        sql.secureErase(
+          `UPDATE shelf SET ${field} = '' WHERE collective = ? AND number = ?`,
+          collective,
+          number,
+        );
+      for (const seq of moves)
+        sql.secureErase(
+          `UPDATE shelf_moves SET move = json_replace(move, '$.place', '', '$.why', '')
+           WHERE collective = ? AND part = ? AND seq = ?`,
+          collective,
+          number,
+          seq,
+        );
     },
     ...wantedOf(sql, collective),
   };

@@ -25,6 +25,7 @@ import { type Swaps, swapsOf } from './swaps.ts';
 import { type Tacs, tacsOf } from './tacs.ts';
 import { type Traces, tracesOf } from './traces.ts';
 import { type Weeks, weeksOf } from './weeks.ts';
+import { type WipedBy, wipedByOf } from './wiped-by.ts';
 import { type WipedWords, wipeCopies } from './wiped-words.ts';
 
 /** The records of one collective. Every statement behind it is bound to that collective's id. */
@@ -60,6 +61,8 @@ export interface Store {
   learnedWords: LearnedWords;
   people: People;
   personData: PersonData;
+  /** Who removed words from what. */
+  wipedBy: WipedBy;
   /**
    * Removes copies of words that were removed from where they are kept. How many messages in chat may show them, by platform: they
    * are put right there.
@@ -99,5 +102,6 @@ export const storeOf = (
   learnedWords: learnedWordsOf(sql, collective.id),
   people: peopleOf(sql, collective.id),
   personData: personDataOf(sql, sealer, collective.id),
+  wipedBy: wipedByOf(sql, collective.id),
   wipeCopies: (words) => wipeCopies(sql, sealer, collective.id, words),
 });

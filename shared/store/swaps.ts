@@ -72,7 +72,11 @@ export interface Swaps {
   /** Those made from `from` (included) to `to` (not included), in their order; none that is set aside. */
   madeBetween(from: Date, to: Date): SwapRecord[];
   setAside(number: number, aside: { by: Actor; at: Date; why: string }): void;
+  /** Leaves nothing in the file of these words of a report. */
+  wipe(number: number, fields: readonly SwapWords[]): void;
 }
+/** The fields of a report that hold somebody's own words. */
+type SwapWords = 'saw' | 'mended' | 'aside_why';
 
 function insertSwap(sql: Sql, collective: number, number: number, swap: NewSwap): void {
   sql.run(
@@ -153,6 +157,14 @@ export function swapsOf(sql: Sql, collective: number): Swaps {
         collective,
         number,
       );
+    },
+    wipe: (number, fields) => {
+      for (const field of fields)
+        sql.secureErase(
+          `UPDATE swaps SET ${field} = '' WHERE collective = ? AND number = ? AND ${field} IS NOT NULL`,
+          collective,
+          number,
+        );
     },
   };
 }

@@ -91,6 +91,8 @@ export interface Traces {
   /** Takes the last step back that is not taken back yet; throws when there is none. */
   undoLast(number: number): TraceRecord;
   end(number: number): TraceRecord;
+  /** Leaves nothing in the file of the words that these steps kept; also where the trace has ended. */
+  wipe(number: number, seqs: readonly number[]): void;
 }
 
 function findingTraces(sql: Sql, collective: number): Pick<Traces, 'get' | 'listOpen'> {
@@ -122,6 +124,18 @@ function findingTraces(sql: Sql, collective: number): Pick<Traces, 'get' | 'list
         )
         .map(withSteps),
   };
+}
+
+function wipeSteps(sql: Sql, collective: number, trace: number, seqs: readonly number[]): void {
+  sql.run('UPDATE traces SET revision = revision + 1 WHERE collective = ? AND number = ?', collective, trace);
+  for (const seq of seqs)
+    sql.secureErase(
+      `UPDATE trace_steps SET reading = NULL
+       WHERE collective = ? AND trace = ? AND seq = ? AND kind = 'words'`,
+      collective,
+      trace,
+      seq,
+    );
 }
 
 export function tracesOf(sql: Sql, collective: number): Traces {
@@ -195,5 +209,6 @@ export function tracesOf(sql: Sql, collective: number): Traces {
       change(number, 'ended');
       return must(number);
     },
+    wipe: (number, seqs) => wipeSteps(sql, collective, number, seqs),
   };
 }

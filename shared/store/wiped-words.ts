@@ -12,8 +12,10 @@ export interface WipedWords {
   texts: readonly string[];
   /** What it was said of, as `job:4`. */
   subject: string;
-  /** Key of who wrote it; null for entries from before keys were kept. */
-  author: string | null;
+  /** What else may show it, as the job of a trace. */
+  besides?: readonly string[];
+  /** Keys of who wrote it; null for entries from before keys were kept. */
+  authors: readonly (string | null)[];
   /** What a request that arrives again is answered with, in place of a reply that had the words. */
   instead: unknown;
   removed: RemovedBy;
@@ -44,6 +46,8 @@ const bare = (text: string): string =>
     .replace(/[^\p{L}\p{N}]/gu, '');
 /** A text that was cut short still begins so. */
 const BEGINNING = 16;
+/** One or two letters, as of a drawer, stand in everything: what they are looked for in is the record's own. */
+const isTelling = (sought: string): boolean => sought.length > 2 || /[^a-z0-9]/.test(sought);
 
 /**
  * Removes saved choices that hold the words, or were offered to who wrote them or for what they were written of; replaces kept
@@ -54,9 +58,10 @@ export function wipeCopies(
   sql: Sql,
   sealer: Sealer,
   collective: number,
-  { texts, subject, author, instead, removed }: WipedWords,
+  { texts, subject, besides = [], authors, instead, removed }: WipedWords,
 ): Record<string, number> {
-  const sought = texts.map((text) => bare(text).slice(0, BEGINNING)).filter((text) => text !== '');
+  const subjects = [subject, ...besides];
+  const sought = texts.map((text) => bare(text).slice(0, BEGINNING)).filter(isTelling);
   const holds = (text: string): boolean => {
     const all = bare(text);
     return sought.some((one) => all.includes(one));
@@ -67,11 +72,11 @@ export function wipeCopies(
     collective,
   )) {
     const opened = unseal(sealer, choicePlace(token), invoke);
-    const near = of === subject || (author !== null && person === author);
+    const near = (of !== null && subjects.includes(of)) || (person !== null && authors.includes(person));
     if (near || opened === null || holds(opened) || holds(label))
       sql.secureErase('DELETE FROM choices WHERE collective = ? AND token = ?', collective, token);
   }
-  const shown = [subject];
+  const shown = [...subjects];
   for (const { id, reply } of sql.all(
     requestRow,
     'SELECT id, reply FROM requests WHERE collective = ?',
@@ -89,13 +94,13 @@ export function wipeCopies(
     );
   }
   const all = texts.map(bare);
-  forgetInEvents(sql, collective, subject, all);
+  for (const one of subjects) forgetInEvents(sql, collective, one, all);
   for (const { phrase, by_key } of sql.all(
     learnedRow,
     'SELECT phrase, by_key FROM learned_words WHERE collective = ?',
     collective,
   )) {
-    if (by_key !== author || !all.some((one) => one.includes(bare(phrase)))) continue;
+    if (!authors.includes(by_key) || !all.some((one) => one.includes(bare(phrase)))) continue;
     sql.secureErase(
       'DELETE FROM learned_words WHERE collective = ? AND phrase = ? AND by_key IS ?',
       collective,

@@ -39,6 +39,19 @@ const scenes: Readonly<Record<string, { first?: string[]; says?: string; as?: st
   'job-finish': { says: '/job finish passed job:6' },
   'job-take': { as: 'Wren' },
   'job-wipe': { first: ['/job log "left by the river" as:words job:6'], says: '/job wipe 5 job:6' },
+  'trace-wipe': {
+    first: ['/trace dead model:"Orrin K3" words:"left by the river"'],
+    says: '/trace wipe',
+  },
+  'shelf-wipe': {
+    first: ['/shelf add battery of:"Orrin K3" grade:copy from:"the Saturday market"'],
+    says: '/shelf wipe 8',
+  },
+  'swap-wipe': {
+    first: ['/swap battery effect:notice of:"Orrin K3" grade:used saw:"health hidden"'],
+    says: '/swap wipe 2',
+  },
+  'danger-wipe': { first: ['/danger isolated who:"the battery service" job:1'], says: '/danger wipe job:1' },
   'job-hand': { as: 'Wren', first: ['/job take job:6'], says: '/job hand Ines job:6' },
   'job-reopen': { says: '/job reopen "came back with the same fault" job:5' },
   'shelf-arrived': {

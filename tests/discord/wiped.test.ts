@@ -188,6 +188,55 @@ describe('words outside the log of a job', () => {
     expect(on.database.bytes().toString('latin1')).not.toContain('Anouk');
   });
 
+  it('of a swap report go from the list that showed them, and from what /paired said', async () => {
+    const saw = 'health hidden, says Anouk';
+    await on.moss.use('swap', 'report', {
+      component: 'battery',
+      effect: 'notice',
+      of: 'Orrin K3',
+      grade: 'used',
+      saw,
+    });
+    const shown = must((await on.wren.use('swap', 'list', {})).message);
+    await until(
+      () =>
+        bench()
+          .shown.showing('report:1')
+          .some((one) => one.message === shown.id),
+      'the message is known',
+    );
+    expect(flat(shown)).toContain(saw);
+    await on.wren.use('swap', 'wipe', { report: 1 });
+    expect(flat(shown)).toContain(saw);
+    const done = await on.ines.use('swap', 'wipe', { report: 1 });
+    expect(wordsOn(done.message)).toContain('put right');
+    expect(flat(shown)).not.toContain('Anouk');
+    expect(flat(shown)).toContain('[removed by Ines, a steward]');
+    expect(on.database.bytes().toString('latin1')).not.toContain('Anouk');
+  });
+
+  it('of a part go from what showed them', async () => {
+    await on.moss.use('shelf', 'add', {
+      component: 'battery',
+      of: 'Orrin K3',
+      grade: 'copy',
+      price: '14',
+      place: 'drawer of Anouk',
+    });
+    const shown = must((await on.wren.use('shelf', 'show', { part: 1 })).message);
+    await until(
+      () =>
+        bench()
+          .shown.showing('part:1')
+          .some((one) => one.message === shown.id),
+      'the message is known',
+    );
+    expect(flat(shown)).toContain('drawer of Anouk');
+    await on.moss.use('shelf', 'wipe', { part: 1 });
+    expect(flat(shown)).not.toContain('Anouk');
+    expect(flat(shown)).toContain('[removed by Moss]');
+  });
+
   it('that told of a danger of the phone go, and the danger stays', async () => {
     await log('Anouk says it was swollen, and hot');
     expect(on.database.bytes().toString('latin1')).toContain('swollen');

@@ -51,7 +51,7 @@ describe.skipIf(absent)('words that are removed from a job', () => {
       store.wipeCopies({
         texts: [`${WORDS} again`],
         subject: 'job:1',
-        author: by.key,
+        authors: [by.key],
         instead: null,
         removed: { by, steward: false, at: new Date() },
       });

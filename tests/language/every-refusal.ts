@@ -169,6 +169,23 @@ const scenes: readonly Scene[] = [
     ],
   },
   {
+    first: [
+      '/trace dead model:"Orrin K3" words:"a remark of its own"',
+      '/swap battery effect:notice of:"Orrin K3" grade:used saw:"a remark"',
+    ],
+    refused: [
+      ['/trace wipe', { as: 'Bram' }],
+      ['/swap wipe 2', { as: 'Bram' }],
+      '/swap wipe 99',
+      '/trace wipe 3',
+      '/danger wipe job:6',
+    ],
+  },
+  {
+    first: ['/swap battery effect:notice of:"Orrin K3" grade:used saw:"a remark"', '/swap wipe 2'],
+    refused: ['/swap wipe 2'],
+  },
+  {
     first: ['/job log "a remark of its own" job:6', '/job wipe 5 job:6'],
     refused: ['/job wipe 5 job:6'],
   },

@@ -4,6 +4,7 @@ import type { Reply } from '../../../commands/framework/reply.ts';
 import type { Request, RequestOrigin } from '../../../commands/framework/request.ts';
 import { say } from '../../../shared/language/say.ts';
 import type { Incoming } from './incoming.ts';
+import { MARKED } from './instants.ts';
 import type { InteractionParts } from './interaction-parts.ts';
 import type { InteractionResponse } from './interaction-response.ts';
 import { discordKeyOf, type Requester, type Unplaced } from './requester.ts';
@@ -19,6 +20,7 @@ export const originFor = (
   person,
   direct,
   forms: true,
+  instants: MARKED,
   now: clock(),
   ...(locale === undefined ? {} : { locale }),
   ...(place ? { place: { ...place, ...(channel === null ? {} : { channel }) } } : {}),

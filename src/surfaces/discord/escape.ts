@@ -1,5 +1,6 @@
 /** Text that Discord shows as it is: no markup, mention, emoji code, link or spoiler. */
 import { clean, cleanLine, graphemes } from '../text.ts';
+import { INSTANT, instantsAsMarkup } from './instants.ts';
 
 /** What markup, mentions, links in brackets, timestamps and spoilers are made of; a backslash takes the meaning away. */
 const MARKS = /[\\*_~`|<>[\]@#]/g;
@@ -33,6 +34,14 @@ const escapeLine = (line: string): string => {
 };
 
 const escapePart = (line: string): string =>
+  instantsAsMarkup(
+    line
+      .split(INSTANT)
+      .map((part, index) => (index % 2 ? part : escapeWords(part)))
+      .join(''),
+  );
+
+const escapeWords = (line: string): string =>
   line
     .replace(MARKS, '\\$&')
     .replace(COLON, '\\:')

@@ -154,7 +154,9 @@ function drawBlock(block: Block, from = 1, widths: number[] | null = null): stri
 
 /** The most that text can take once it is escaped, with a quotation's mark before each line. */
 const weightOf = (text: string): number =>
-  text.length + (text.match(/[\\*_~`|<>[\]@#:/\uE000]/g)?.length ?? 0) + 3 * (text.split('\n').length + 1);
+  text.length +
+  (text.match(/[\\*_~`|<>[\]@#:/\uE000\uE002]/g)?.length ?? 0) +
+  3 * (text.split('\n').length + 1);
 
 /** Cuts text into parts of at most `most` once escaped: between lines, else between words, else between letters. */
 function cutText(text: string, most: number): string[] {

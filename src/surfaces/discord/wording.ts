@@ -6,6 +6,7 @@
 import type { Command } from '../../../commands/framework/command.ts';
 import type { Block, Reply } from '../../../commands/framework/reply.ts';
 import { mentionOf, withoutMentions } from './escape.ts';
+import { instantsDrawn, instantsInWords } from './instants.ts';
 import { commandFinder, type TypedCommand } from './typed-commands.ts';
 
 /** The id under which Discord has a command; undefined where that is not known. */
@@ -42,10 +43,11 @@ export function wordingOf(commands: readonly Command[]): Wording {
     }
     return made + own.slice(at);
   };
-  const plain = (text: string): string => rewritten(text, (path, name, bare) => `/${bare ? name : path}`);
+  const plain = (text: string): string =>
+    rewritten(instantsInWords(text), (path, name, bare) => `/${bare ? name : path}`);
   return (reply, idOf) => {
     const linked = (text: string): string =>
-      rewritten(text, (path, name) => {
+      rewritten(instantsDrawn(text), (path, name) => {
         const id = idOf(name);
         return id === undefined ? `/${path}` : mentionOf(path, id);
       });
@@ -81,7 +83,7 @@ function inReply(reply: Reply, plain: (text: string) => string, linked: (text: s
         return { ...block, ...headed, steps: block.steps.map(linked) };
       // Somebody's own words, and shares.
       case 'quote':
-        return { ...block, text: withoutMentions(block.text) };
+        return { ...block, text: instantsInWords(withoutMentions(block.text)) };
       case 'bars':
         return { ...block, bars: block.bars.map(({ label, share }) => ({ label: plain(label), share })) };
       case 'pointer':
