@@ -401,6 +401,8 @@ class BeliefFold {
 
   #weighComplaint(symptom: Symptom, shown: boolean): void {
     const complaint = this.#complaintIn(symptom);
+    // What tells nothing moves nothing, not even the last digit: a search between near equals would go another way.
+    if (Array.from(complaint.seen).every((chance) => chance === complaint.leak)) return;
     weighComplaint(this.#sets, this.#weights, complaint, shown);
     this.#terms.push(complaintTerms(complaint, shown));
   }

@@ -74,9 +74,9 @@ export function nextSetStep(question: SetCaseQuestion, found: SetCase): SetStep 
     return { action: { kind: 'check', id: check.id }, why, price: Math.max(0, price), plan };
   };
   // Once it lies open they have missed their time: the plan asks those that still tell something.
-  for (const id of found.reached === 0 ? firstsOf(question, found.belief) : []) {
+  for (const { check: id, isWish } of found.reached === 0 ? firstsOf(question, found.belief) : []) {
     const check = knowledge.checks.get(id);
-    const planned = found.problem.checks.some((one) => one.id === id);
+    const planned = isWish || found.problem.checks.some((one) => one.id === id);
     if (check && planned && can(check)) return rule(check, 'first');
   }
   for (const { component } of parts) {

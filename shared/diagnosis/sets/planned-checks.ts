@@ -109,11 +109,25 @@ class RowTable {
   }
 }
 
+/** A closed look that comes first for what is open. */
+interface FirstLook {
+  readonly check: string;
+  /** For a wish (its data off it first): it is done whether it tells of a fault or not, and changes nothing of the plan. */
+  readonly isWish: boolean;
+}
+
 /** The closed looks that come first for what is open and have not been done. */
-export function firstsOf({ knowledge }: Pick<SetCaseQuestion, 'knowledge'>, belief: BenchBelief): string[] {
-  return belief.open.flatMap((id) =>
-    (knowledge.symptoms.get(id)?.first ?? []).filter((check) => !belief.done.has(check)),
-  );
+export function firstsOf(
+  { knowledge }: Pick<SetCaseQuestion, 'knowledge'>,
+  belief: BenchBelief,
+): FirstLook[] {
+  return belief.open.flatMap((id) => {
+    const symptom = knowledge.symptoms.get(id);
+    const isWish = symptom !== undefined && Object.keys(symptom.seen.faults).length === 0;
+    return (symptom?.first ?? [])
+      .filter((check) => !belief.done.has(check))
+      .map((check) => ({ check, isWish }));
+  });
 }
 
 /**

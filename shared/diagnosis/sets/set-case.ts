@@ -64,7 +64,7 @@ export function setCaseOf(question: SetCaseQuestion): SetCase | null {
   const fitting = fittingRemedies(question, limits);
   const cleaning = limits.wet ? (fitting.find(({ cleans }) => cleans) ?? null) : null;
   const way = wayIn(question, limits.reached, cleaning);
-  const wanted = new Set(firstsOf(question, belief));
+  const wanted = new Set(firstsOf(question, belief).flatMap(({ check, isWish }) => (isWish ? [] : [check])));
   const { chosen, uncut } = focus(
     checksOf(question, belief, limits, { open, stateOf, hypotheses }),
     hypotheses,
