@@ -24,6 +24,10 @@ const isShort = (text: string, plan: readonly { detail: string }[]): boolean =>
   /^SELECT count\(\*\) AS n FROM sightings WHERE collective = \?$/.test(text) ||
   // Asked where a steward sets another currency, which is seldom.
   /^SELECT count\(\*\) AS n FROM sightings WHERE collective = \? AND currency <> \?$/.test(text) ||
+  // Words that are removed are looked for in all that is kept of a collective, sealed as it is: seldom, and in its own time.
+  /^SELECT (token, person, label, subject, invoke FROM choices|id, reply FROM requests) WHERE collective = \?$/.test(
+    text,
+  ) ||
   // Made once; what it says of other tables is for when one is removed, which never happens.
   /^INSERT INTO collectives/.test(text);
 

@@ -27,8 +27,18 @@ async function run(
   await handleAndShow(parts, requester, incoming, { invoke }, invoke.command, response);
 }
 
-/** The invocation with the files that came with it read. Refusal when one of them cannot be used. */
-async function withFiles(
+/**
+ * The invocation with the files that came with it read. Refusal when one of them cannot be used. A promise only where there are
+ * some: what has to wait for nothing is handled in its turn of the queue, and timers and sockets get theirs after it.
+ */
+const withFiles = (
+  parts: InteractionParts,
+  invocation: Invocation,
+  files: Readonly<Record<string, IncomingFile>>,
+): Invocation | Promise<Invocation> =>
+  Object.keys(files).length ? readFiles(parts, invocation, files) : invocation;
+
+async function readFiles(
   { commands }: InteractionParts,
   invocation: Invocation,
   files: Readonly<Record<string, IncomingFile>>,
@@ -64,7 +74,8 @@ export async function runCommand(
       // A form cannot follow a deferral; then the command says itself what is missing.
       if (await response.open(modal)) return;
     }
-    await run(parts, await withFiles(parts, invocation, incoming.files), requester, incoming, response);
+    const made = withFiles(parts, invocation, incoming.files);
+    await run(parts, made instanceof Promise ? await made : made, requester, incoming, response);
   });
 }
 
@@ -99,7 +110,8 @@ export function submitForm(
   return withRequester(parts, incoming, response, async (requester) => {
     const again = () => keepDraft(parts, carried, requester, incoming);
     try {
-      const invoke = await withFiles(parts, invocationOf(command, action, incoming.fields), incoming.files);
+      const made = withFiles(parts, invocationOf(command, action, incoming.fields), incoming.files);
+      const invoke = made instanceof Promise ? await made : made;
       await handleAndShow(parts, requester, incoming, { invoke }, command, response, { again });
     } catch (error) {
       // A file that cannot be used: the form comes back, as after any other refusal.
