@@ -145,7 +145,8 @@ export class ChatMessages {
     const { shown, jobPosts } = database.of(found);
     const older = stepped.flatMap((subject) => shown.showing(subject).filter(({ choices }) => choices));
     const now = clock();
-    database.transaction(() => {
+    // Nobody waits for the disk with each reply: the next change takes it along.
+    database.relaxedTransaction(() => {
       for (const { channel, message, alone } of sent) {
         const whose = { platform, channel, message, person: alone ? person : null };
         const rest = subjects.filter((subject) => !stepped.includes(subject));
