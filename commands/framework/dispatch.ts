@@ -52,7 +52,7 @@ export interface Dispatcher {
    * Runs a choice whose action is `ahead` and takes all of it back, so that what it works out is known already when somebody
    * takes it. Never throws, and nothing is saved. Whether there was something to run.
    */
-  rehearse(token: string, asked: RequestOrigin): boolean;
+  rehearse(choice: Reply['choices'][number], asked: RequestOrigin): boolean;
   /** The same, with other commands: a surface has some of its own. How much somebody may say is counted together. */
   withCommands(commands: readonly Command[]): Dispatcher;
 }
@@ -117,17 +117,17 @@ class CommandDispatcher implements Dispatcher {
       ? this.parts.database.relaxedTransaction(() => this.saveChoices(refused, this.contextFor(asked)))
       : refused;
 
-  readonly rehearse = (token: string, asked: RequestOrigin): boolean => {
+  readonly rehearse = ({ token, invoke }: Reply['choices'][number], asked: RequestOrigin): boolean => {
     const { database, commands } = this.parts;
+    const action = commands.find(({ name }) => name === invoke.command)?.actions[invoke.action];
+    if (token === undefined || !action?.ahead) return false;
     let ran = false;
     try {
       database.relaxedTransaction(() => {
         const context = this.contextFor(asked);
         const wanted = understand({ token }, commands, context);
-        if (wanted.action.ahead) {
-          ran = true;
-          perform(wanted, commands, context);
-        }
+        ran = true;
+        perform(wanted, commands, context);
         throw new TakenBack();
       });
     } catch {

@@ -5,10 +5,9 @@ import { say, verbatim } from '../../shared/language/say.ts';
 import { defineAction } from '../framework/command.ts';
 import { integerOption } from '../framework/option.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { text } from '../framework/reply.ts';
 import { entryMeant, jobMeant, jobOption } from '../shared/find-job.ts';
 import { needs } from '../shared/needs.ts';
-import { removeWords, shownBlocks } from '../shared/removed.ts';
+import { removedBlocks, removeWords } from '../shared/removed.ts';
 import { jobWipedData } from './job-data.ts';
 import { handOf } from './options.ts';
 import { jobHeading, jobReply } from './reply.ts';
@@ -57,13 +56,7 @@ export const jobWipe = defineAction({
     const shown = removeWords(context, { texts, subject: `job:${job.number}`, authors: [found.by.key] });
     const made = jobReply(context, after, {
       title: say`${jobHeading(context, after)}: the words of entry ${seq} are removed`,
-      blocks: [
-        text(say`They are gone from the store, and no buttons or saved answers have them any more.`),
-        ...shownBlocks(shown),
-        text(
-          say`Out of reach: what was typed in a room (take it back there), pages that were handed out, and backups made before.`,
-        ),
-      ],
+      blocks: removedBlocks(shown),
     });
     return {
       ...made,

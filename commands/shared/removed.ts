@@ -47,6 +47,15 @@ export const removeWords = (
     removed: removedBy(context),
   });
 
+/** What is said after words were removed: where they are gone from, and what is out of reach. */
+export const removedBlocks = (shown: Readonly<Record<string, number>>): DraftBlock[] => [
+  text(say`They are gone from the store, and no buttons or saved answers have them any more.`),
+  ...shownBlocks(shown),
+  text(
+    say`Out of reach: what was typed in a room (take it back there), pages that were handed out, and backups made before.`,
+  ),
+];
+
 /** That messages in chat are looked at; nothing where there are none. */
 export function shownBlocks(shown: Readonly<Record<string, number>>): DraftBlock[] {
   const count = Object.values(shown).reduce((sum, one) => sum + one, 0);

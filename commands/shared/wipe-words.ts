@@ -4,8 +4,8 @@ import { listWords, say, verbatim } from '../../shared/language/say.ts';
 import type { Actor } from '../../shared/people/actor.ts';
 import { actorOf, type Context } from '../framework/context.ts';
 import { Refusal } from '../framework/refusal.ts';
-import { type Draft, type DraftBlock, facts, reply, text } from '../framework/reply.ts';
-import { removeWords, shownBlocks } from './removed.ts';
+import { type Draft, type DraftBlock, facts, reply } from '../framework/reply.ts';
+import { removedBlocks, removeWords } from './removed.ts';
 
 /** Words of a record, and who wrote them. */
 export interface Written {
@@ -87,13 +87,7 @@ export function wiped<D>(
   });
   return reply({
     title,
-    blocks: [
-      text(say`They are gone from the store, and no buttons or saved answers have them any more.`),
-      ...shownBlocks(shown),
-      text(
-        say`Out of reach: what was typed in a room (take it back there), pages that were handed out, and backups made before.`,
-      ),
-    ],
+    blocks: removedBlocks(shown),
     data,
   });
 }

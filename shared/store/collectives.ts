@@ -1,6 +1,5 @@
 import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
-import { issueInWords } from '../../knowledge/schema-words.ts';
 import {
   type Collective,
   type CollectiveSettings,
@@ -13,19 +12,11 @@ import { jsonColumn, type Sql } from './sql.ts';
 const columns = 'id, name, settings';
 /** Settings as last read, by their text: they are read several times with every request. Frozen, since they are shared. */
 const readBefore = new LRUCache<string, CollectiveSettings>({ max: 500 });
-const readSettings = jsonColumn(settingsSchema.readonly());
-const settingsColumn = z.string().transform((text, issue) => {
-  const kept = readBefore.get(text);
-  if (kept) return kept;
-  const read = readSettings.safeParse(text, { error: issueInWords });
-  if (read.success) {
-    readBefore.set(text, read.data);
-    return read.data;
-  }
-  for (const { message, path } of read.error.issues) issue.addIssue({ code: 'custom', message, path });
-  return z.NEVER;
+const collectiveRow = z.object({
+  id: z.number().int(),
+  name: z.string(),
+  settings: jsonColumn(settingsSchema.readonly(), readBefore),
 });
-const collectiveRow = z.object({ id: z.number().int(), name: z.string(), settings: settingsColumn });
 
 export interface Collectives {
   /** By id, or by name with case, spaces and hyphens ignored. */

@@ -15,7 +15,7 @@ export {
 export { type Database, openDatabase } from './database.ts';
 export { ForeignFile, NewerFile } from './file-version.ts';
 export { type HeldKind, type HeldRow, heldKinds } from './held-rows.ts';
-export type { JobPost } from './job-posts.ts';
+export type { DuePost, JobPost } from './job-posts.ts';
 export { LINK_MINUTES } from './link-words.ts';
 export type { ModelRecord } from './models.ts';
 export { nameKey } from './name-key.ts';

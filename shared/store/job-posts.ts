@@ -30,7 +30,7 @@ export interface JobPost {
 }
 
 /** A job whose post is not as it should be, and its stamp now. */
-interface DuePost {
+export interface DuePost {
   job: number;
   stamp: string;
   post: JobPost | null;

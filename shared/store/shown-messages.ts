@@ -1,4 +1,5 @@
 /** Which messages of the bot in chat show what: so that they can be put right, and their buttons taken away, later. */
+import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
 import type { Actor } from '../people/actor.ts';
 import { type Sql, timeColumn } from './sql.ts';
@@ -22,8 +23,8 @@ interface ShownMessage extends MessagePlace {
 export interface ShownMessages {
   /** What a message shows from now on: `job:4`, `trace:3`, and `request:ID` for the request that it answers. */
   note(shown: Omit<ShownMessage, 'at'>, subjects: readonly string[], at: Date): void;
-  /** The messages that show something, newest first; `limit` at most. */
-  showing(subject: string, limit?: number): ShownMessage[];
+  /** The newest messages that show something, newest first; `offering`: of those that offer something to tap. */
+  showing(subject: string, only?: { offering: boolean }): ShownMessage[];
   /** It offers nothing any more. */
   retired(place: MessagePlace): void;
 }
@@ -100,13 +101,15 @@ export const shownMessagesOf = (sql: Sql, collective: number): ShownMessages => 
       );
     }
   },
-  showing: (subject, limit = MOST_SHOWN) =>
+  showing: (subject, { offering } = { offering: false }) =>
     sql.all(
       shownRow,
-      `SELECT ${columns} FROM shown_messages WHERE collective = ? AND subject = ? ORDER BY at DESC LIMIT ?`,
+      `SELECT ${columns} FROM shown_messages
+       WHERE collective = ? AND subject = ? AND choices >= ? ORDER BY at DESC LIMIT ?`,
       collective,
       subject,
-      limit,
+      offering ? 1 : 0,
+      MOST_SHOWN,
     ),
   retired: ({ platform, channel, message }) => {
     sql.run(
@@ -121,14 +124,14 @@ export const shownMessagesOf = (sql: Sql, collective: number): ShownMessages => 
 });
 
 /** What was removed, by collective and number: in memory alone, for as long as it takes to put messages right. */
-const inMind = new WeakMap<Sql, Map<string, readonly string[]>>();
-const minded = (sql: Sql): Map<string, readonly string[]> => {
-  const known = inMind.get(sql) ?? new Map<string, readonly string[]>();
+const inMind = new WeakMap<Sql, LRUCache<string, readonly string[]>>();
+/** More removals than this are not under way at once: those before are mended without their words. */
+const MOST_MINDED = 50;
+const minded = (sql: Sql): LRUCache<string, readonly string[]> => {
+  const known = inMind.get(sql) ?? new LRUCache<string, readonly string[]>({ max: MOST_MINDED });
   inMind.set(sql, known);
   return known;
 };
-/** More removals than this are not under way at once: those before are mended without their words. */
-const MOST_MINDED = 50;
 
 /** Who had words removed, and when. */
 export interface RemovedBy {
@@ -178,9 +181,7 @@ export function markShown(
     );
     count[platform] = (count[platform] ?? 0) + 1;
   }
-  const known = minded(sql);
-  for (const key of known.keys()) if (known.size >= MOST_MINDED) known.delete(key);
-  known.set(`${collective} ${number}`, [...words]);
+  minded(sql).set(`${collective} ${number}`, [...words]);
   return count;
 }
 
@@ -201,7 +202,8 @@ export const removalsOf = (sql: Sql): Removals => {
         .all(
           removalRow,
           `SELECT r.collective, r.number, r.by, r.role FROM removals r
-           WHERE EXISTS (SELECT 1 FROM shown_messages s WHERE s.platform = ? AND s.removal = r.number AND s.collective = r.collective)
+           WHERE (r.collective, r.number) IN
+             (SELECT collective, removal FROM shown_messages WHERE platform = ? AND removal IS NOT NULL)
            ORDER BY r.at, r.number`,
           platform,
         )

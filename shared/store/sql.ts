@@ -109,9 +109,14 @@ export const numberRow = z.object({ n: z.number().int() });
 /** A time as saved. */
 export const timeColumn = z.iso.datetime().transform((text) => new Date(text));
 
-/** JSON in a column, read through a schema. */
-export const jsonColumn = <T>(schema: z.ZodType<T>) =>
+/** JSON in a column, read through a schema. `kept`: what was read before, by its text, for what is read again and again. */
+export const jsonColumn = <T>(
+  schema: z.ZodType<T>,
+  kept?: { get(text: string): NoInfer<T> | undefined; set(text: string, value: NoInfer<T>): unknown },
+) =>
   z.string().transform((text, issue) => {
+    const before = kept?.get(text);
+    if (before !== undefined) return before;
     let value: unknown;
     try {
       value = JSON.parse(text);
@@ -120,7 +125,10 @@ export const jsonColumn = <T>(schema: z.ZodType<T>) =>
       return z.NEVER;
     }
     const read = schema.safeParse(value, { error: issueInWords });
-    if (read.success) return read.data;
+    if (read.success) {
+      kept?.set(text, read.data);
+      return read.data;
+    }
     for (const { message, path } of read.error.issues) issue.addIssue({ code: 'custom', message, path });
     return z.NEVER;
   });

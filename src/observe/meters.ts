@@ -111,7 +111,7 @@ export class Meters implements SurfaceWatch {
     return {
       contextFor: (asked) => dispatcher.contextFor(asked),
       offer: (refused, asked) => dispatcher.offer(refused, asked),
-      rehearse: (token, asked) => dispatcher.rehearse(token, asked),
+      rehearse: (choice, asked) => dispatcher.rehearse(choice, asked),
       handle: (request) => {
         const from = performance.now();
         const reply = dispatcher.handle(request);

@@ -143,7 +143,7 @@ export class ChatMessages {
     if (!subjects.length) return;
     const stepped = steppedIn(made);
     const { shown, jobPosts } = database.of(found);
-    const older = stepped.flatMap((subject) => shown.showing(subject).filter(({ choices }) => choices));
+    const older = stepped.flatMap((subject) => shown.showing(subject, { offering: true }));
     const now = clock();
     // Nobody waits for the disk with each reply: the next change takes it along.
     database.relaxedTransaction(() => {

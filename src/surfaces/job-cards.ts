@@ -15,7 +15,7 @@ import { pathOnCard } from '../../commands/trace/trace-path.ts';
 import type { Collective } from '../../shared/collective/collective-settings.ts';
 import type { Message } from '../../shared/language/message.ts';
 import { render } from '../../shared/language/render.ts';
-import type { Database, JobPost, Store } from '../../shared/store/index.ts';
+import type { Database, DuePost, JobPost, Store } from '../../shared/store/index.ts';
 
 /** A card as it is to stand there. */
 export interface JobCard {
@@ -120,13 +120,14 @@ export class JobCards {
   private async attend(collective: Collective): Promise<void> {
     const { database, platform, onFault } = this.parts;
     const store = database.of(collective);
-    if (!store.jobPosts.channelOf(platform)) return;
     const failed = new Set<number>();
     for (;;) {
+      const channel = store.jobPosts.channelOf(platform)?.channel;
+      if (channel === undefined || this.stopped) return;
       const next = store.jobPosts.due(platform).find(({ job }) => !failed.has(job));
-      if (!next || this.stopped) return;
+      if (!next) return;
       try {
-        await this.keep(store, next.job);
+        await this.keep(store, channel, next);
       } catch (error) {
         failed.add(next.job);
         if (!this.stopped) onFault(error);
@@ -134,33 +135,27 @@ export class JobCards {
     }
   }
 
-  private async keep(store: Store, number: number): Promise<void> {
+  private async keep(store: Store, channel: string, { job: number, stamp, post }: DuePost): Promise<void> {
     const { platform, database, threads } = this.parts;
-    const channel = store.jobPosts.channelOf(platform)?.channel;
-    const found = store.jobPosts.due(platform).find(({ job }) => job === number);
-    if (channel === undefined || !found) return;
     const save = (change: Partial<JobPost>): void => {
       const blank = { platform, job: number, channel, state: 'making', thread: null, card: null } as const;
-      database.transaction(() =>
-        store.jobPosts.save({ ...blank, stamp: found.stamp, ...found.post, ...change }),
-      );
+      database.transaction(() => store.jobPosts.save({ ...blank, stamp, ...post, ...change }));
     };
-    const card = this.draw(store, number, found.stamp);
-    const { post } = found;
+    const card = this.draw(store, number, stamp);
     try {
       if (post?.thread && post.card) {
         const place = { channel: post.channel, thread: post.thread, card: post.card };
         await threads.edit(place, card, post.state === 'done' && card.state !== 'closed');
-        save({ state: card.state === 'closed' ? 'done' : 'there', stamp: found.stamp });
+        save({ state: card.state === 'closed' ? 'done' : 'there', stamp });
         return;
       }
       const again = post?.state === 'making';
       if (!again) save({ state: 'making', channel });
       const place = await threads.open(channel, card, again);
-      save({ ...place, state: card.state === 'closed' ? 'done' : 'there', stamp: found.stamp });
+      save({ ...place, state: card.state === 'closed' ? 'done' : 'there', stamp });
     } catch (error) {
       if (!(error instanceof CannotKeepCard)) throw error;
-      save({ state: 'gone', stamp: found.stamp });
+      save({ state: 'gone', stamp });
       await threads.tell(store.collective.id, error.message);
     }
   }

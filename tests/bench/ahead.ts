@@ -15,11 +15,11 @@ const median = (values: readonly number[]): number =>
 function answerTime(bot: TestBot, family: string, symptom: string, ahead: boolean): number | null {
   bot.say(`/family name model:"Phone ${family}" as:${family}`, { role: 'steward' });
   const reply = bot.say(`/trace start "${symptom}" model:"Phone ${family}"`);
-  const token = reply.choices.find(({ invoke }) => invoke.action === 'answer')?.token;
-  if (token === undefined) return null;
+  const choice = reply.choices.find(({ invoke }) => invoke.action === 'answer');
+  if (choice?.token === undefined) return null;
   if (ahead) {
     const person = { key: 'terminal:Ines', name: 'Ines', role: 'member' } as const;
-    bot.dispatcher.rehearse(token, {
+    bot.dispatcher.rehearse(choice, {
       collective: bot.collective.id,
       person,
       direct: false,
@@ -27,7 +27,7 @@ function answerTime(bot: TestBot, family: string, symptom: string, ahead: boolea
     });
   }
   const from = performance.now();
-  bot.say({ token });
+  bot.say({ token: choice.token });
   return performance.now() - from;
 }
 

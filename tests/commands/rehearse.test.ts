@@ -17,10 +17,8 @@ const asked = ({ collective, now }: TestBot) => ({
   direct: false,
   now,
 });
-const answers = (reply: Reply): string[] =>
-  reply.choices.flatMap(({ token, aside, invoke }) =>
-    token && !aside && invoke.action === 'answer' ? [token] : [],
-  );
+const answers = (reply: Reply) =>
+  reply.choices.filter(({ token, aside, invoke }) => token && !aside && invoke.action === 'answer');
 /** Tokens are given anew with each reply. */
 const withoutTokens = (reply: Reply) => ({
   ...reply,
@@ -35,21 +33,21 @@ describe('rehearse', () => {
     let [a, b] = [first, reply];
     for (let step = 0; step < 5 && answers(b).length; step += 1) {
       const before = bot.dump();
-      for (const token of answers(b)) expect(bot.dispatcher.rehearse(token, asked(bot))).toBe(true);
+      for (const choice of answers(b)) expect(bot.dispatcher.rehearse(choice, asked(bot))).toBe(true);
       expect(bot.dump()).toEqual(before);
-      a = plain.say({ token: answers(a)[0] ?? '' });
-      b = bot.say({ token: answers(b)[0] ?? '' });
+      a = plain.say({ token: answers(a)[0]?.token ?? '' });
+      b = bot.say({ token: answers(b)[0]?.token ?? '' });
       expect(withoutTokens(b)).toEqual(withoutTokens(a));
     }
     expect(bot.faults).toEqual([]);
   });
   it('runs nothing but what says that it may be run ahead, and no token that is not there', () => {
     const { bot, reply } = begun();
-    const others = reply.choices.flatMap(({ token, invoke }) =>
-      token && invoke.action !== 'answer' ? [token] : [],
-    );
+    const others = reply.choices.filter(({ token, invoke }) => token && invoke.action !== 'answer');
+    const gone = answers(reply).map((choice) => ({ ...choice, token: 'none' }));
     expect(others.length).toBeGreaterThan(0);
-    for (const token of [...others, 'none']) expect(bot.dispatcher.rehearse(token, asked(bot))).toBe(false);
+    for (const choice of [...others, ...gone])
+      expect(bot.dispatcher.rehearse(choice, asked(bot))).toBe(false);
   });
 });
 
@@ -66,9 +64,9 @@ describe('a bot that works ahead', () => {
     const ahead = workingAhead(
       {
         ...bot.dispatcher,
-        rehearse: (token, origin) => {
-          rehearsed.push(token);
-          return bot.dispatcher.rehearse(token, origin);
+        rehearse: (choice, origin) => {
+          rehearsed.push(choice.token ?? '');
+          return bot.dispatcher.rehearse(choice, origin);
         },
       },
       () => bot.now,
@@ -82,7 +80,11 @@ describe('a bot that works ahead', () => {
     vi.advanceTimersByTime(1);
     expect(rehearsed).toHaveLength(1);
     vi.advanceTimersByTime(60_000);
-    expect(rehearsed.slice(0, 2)).toEqual(answers(reply).slice(0, 2));
+    expect(rehearsed.slice(0, 2)).toEqual(
+      answers(reply)
+        .slice(0, 2)
+        .map(({ token }) => token),
+    );
     const done = rehearsed.length;
     vi.advanceTimersByTime(60_000);
     expect(rehearsed).toHaveLength(done);

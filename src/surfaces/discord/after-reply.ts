@@ -23,34 +23,37 @@ export async function handleAndShow(
   response: InteractionResponse,
   { inPlace = false, again }: { inPlace?: boolean; again?: () => string } = {},
 ): Promise<void> {
-  const { messages, hands } = parts;
-  const { collective, person } = requester;
   const first = handled(parts, requester, incoming, said);
   const newest = newestInstead(first, said, (line) => handled(parts, requester, incoming, { line }));
-  const made = await messages.finished(collective.id, newest ?? first);
+  const made = await parts.messages.finished(requester.collective.id, newest ?? first);
   const refill = made.outcome === 'answered' ? undefined : again?.();
   await showReply(parts, made, command, incoming, response, inPlace, refill);
-  for (const { message, alone } of response.sent)
-    if (alone && incoming.server) hands.keepToken(message, incoming);
-  const sent = response.sent.map((one) => ({ ...one, alone: one.alone || !incoming.server }));
-  messages.shown(
-    { platform: DISCORD, collective: collective.id, person: person.key, request: incoming.id },
-    made,
-    sent,
-  );
+  noteShown(parts, requester, incoming, incoming.id, made, response);
 }
 
-/** A copy of a part of a reply that was kept, for who pressed: it shows what the reply shows. */
-export function noteCopy(
+/** Remembers what the messages of a response show, under the request whose reply it is. */
+function noteShown(
   { messages, hands }: InteractionParts,
   { collective, person }: Requester,
   incoming: Incoming,
   request: string,
+  made: Reply,
+  { sent }: InteractionResponse,
+): void {
+  for (const { message, alone } of sent) if (alone && incoming.server) hands.keepToken(message, incoming);
+  messages.shown(
+    { platform: DISCORD, collective: collective.id, person: person.key, request },
+    made,
+    sent.map((one) => ({ ...one, alone: one.alone || !incoming.server })),
+  );
+}
+
+/** A copy of a part of a reply that was kept, for who pressed: it shows what the reply shows. */
+export const noteCopy = (
+  parts: InteractionParts,
+  requester: Requester,
+  incoming: Incoming,
+  request: string,
   saved: Reply,
   response: InteractionResponse,
-): void {
-  for (const { message, alone } of response.sent) if (alone) hands.keepToken(message, incoming);
-  const sent = response.sent.map((one) => ({ ...one, alone: one.alone || !incoming.server }));
-  const whose = { platform: DISCORD, collective: collective.id, person: person.key, request };
-  messages.shown(whose, { ...saved, choices: [] }, sent);
-}
+): void => noteShown(parts, requester, incoming, request, { ...saved, choices: [] }, response);

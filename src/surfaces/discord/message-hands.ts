@@ -1,4 +1,5 @@
 /** Changes the bot's own messages later: takes removed words out of them, and choices away. */
+import { LRUCache } from 'lru-cache';
 import { z } from 'zod';
 import { languageOf } from '../../../commands/framework/place-language.ts';
 import { render } from '../../../shared/language/render.ts';
@@ -8,6 +9,7 @@ import { holdsWords, wordsTakenOut } from '../removed-words.ts';
 import { componentType, discordCodeOf, errorCode, NO_MENTIONS, paths } from './api.ts';
 import { escapeInline } from './escape.ts';
 import type { Origin } from './incoming.ts';
+import { isPicture } from './outgoing.ts';
 import { type Rest, retry } from './rest.ts';
 
 const embedSchema = z.object({
@@ -47,7 +49,6 @@ const GONE: readonly number[] = [errorCode.unknownMessage, errorCode.unknownChan
 const DENIED: readonly number[] = [errorCode.missingAccess, errorCode.missingRights];
 const HOOK_OVER: readonly number[] = [errorCode.unknownWebhook, errorCode.invalidToken];
 
-const isPicture = (name: string): boolean => /\.(png|jpe?g|gif|webp)$/i.test(name);
 /** A caution's card: what it says is the pack's. "◆ DANGER: Swollen cell". */
 const isCaution = ({ title = '' }: Embed): boolean => /^[◆▲] \p{Lu}+: /u.test(title);
 
@@ -121,7 +122,9 @@ export interface DiscordHandsParts {
 
 export class DiscordHands implements MessageHands {
   private readonly parts: DiscordHandsParts;
-  private readonly tokens = new Map<string, Pick<Origin, 'application' | 'token'> & { until: number }>();
+  private readonly tokens = new LRUCache<string, Pick<Origin, 'application' | 'token'> & { until: number }>({
+    max: MOST_TOKENS,
+  });
 
   constructor(parts: DiscordHandsParts) {
     this.parts = parts;
@@ -129,7 +132,6 @@ export class DiscordHands implements MessageHands {
 
   /** A message for one person alone can be changed as long as the token of its interaction is good. In memory only. */
   keepToken(message: string, { application, token }: Pick<Origin, 'application' | 'token'>): void {
-    for (const known of this.tokens.keys()) if (this.tokens.size >= MOST_TOKENS) this.tokens.delete(known);
     this.tokens.set(message, { application, token, until: this.parts.clock().getTime() + TOKEN_MS });
   }
 

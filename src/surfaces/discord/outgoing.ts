@@ -94,7 +94,7 @@ function withLongChoices(reply: Reply): Reply {
     : reply;
 }
 
-const isPicture = (name: string): boolean => /\.(png|jpe?g|gif|webp)$/i.test(name);
+export const isPicture = (name: string): boolean => /\.(png|jpe?g|gif|webp)$/i.test(name);
 
 /** All messages of a reply: one for each page, each with its choices. The files are on the first. */
 export const messagesOf = (
