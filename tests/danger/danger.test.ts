@@ -212,6 +212,29 @@ describe('a cell that somebody sees', () => {
   });
 });
 
+describe('data that is wanted first', () => {
+  const COPY = 'copy-data';
+  const complaints = [...knowledge.symptoms.values()].filter(
+    ({ id, history }) => id !== 'data-first' && !history,
+  );
+  /** The complaints beside which it is asked for before anything else. */
+  const askedBeside = (told: string | null): string[] =>
+    complaints.flatMap(({ id }) => {
+      tin = testBot({ knowledge });
+      const opened = say(`/job open ${PHONE} symptoms:"data-first, ${id}" ${ANSWERS}`);
+      if (opened.outcome !== 'answered') return [];
+      if (told) answered(`/danger ${told} job:1`);
+      const reply = say('/trace start job:1');
+      return reply.outcome === 'answered' && trace(reply).step?.id === COPY ? [id] : [];
+    });
+  it('is copied off with a cable, and so never from a wet phone, nor from one whose cell is suspect', () => {
+    expect(knowledge.checks.get(COPY)?.hazards).toContain('charges');
+    expect(askedBeside(null).length).toBeGreaterThan(1);
+    expect(askedBeside('wet')).toEqual([]);
+    expect(askedBeside('swollen')).toEqual([]);
+  });
+});
+
 describe('the liquid mark', () => {
   it('that turned colour keeps every charger and every start away until it is cleaned', () => {
     for (const family of ['glued-front-home-sensor', 'glued-back-rear-sensor', 'removable-back-slab']) {
