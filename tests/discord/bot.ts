@@ -170,6 +170,12 @@ export const wordsOn = (message: Message | null): string =>
     : '';
 export const titleOf = (message: Message | null): string => String(message?.embeds.at(-1)?.title ?? '');
 
+/** What has to be there for a test to go on. */
+export function notNull<T>(value: T | null | undefined, what = 'message'): T {
+  if (value === null || value === undefined) throw new Error(`no ${what}`);
+  return value;
+}
+
 /** Waits until something is so; throws when it does not come to be. */
 export async function until(check: () => boolean, what: string, ms = 240_000): Promise<void> {
   const end = performance.now() + ms;

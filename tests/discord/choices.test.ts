@@ -5,7 +5,7 @@ import { optional, textOption } from '../../commands/framework/option.ts';
 import { type DraftChoice, reply, text } from '../../commands/framework/reply.ts';
 import { commands } from '../../commands/index.ts';
 import { typed } from '../../shared/language/say.ts';
-import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import { notNull, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Message } from './loopback/world.ts';
 
 const invoke = (says: string) => ({ command: 'offer', action: '', options: { says } });
@@ -70,7 +70,6 @@ afterAll(async () => {
 const fail = (): never => {
   throw new Error('not there');
 };
-const must = (message: Message | null): Message => message ?? fail();
 const labels = (count: number, words = 'Choice') =>
   Array.from({ length: count }, (_, i) => `${words} ${i + 1}`).join(', ');
 
@@ -86,7 +85,7 @@ describe('choices', () => {
         'No change',
       ].join(', '),
     });
-    const message = must(seen.message);
+    const message = notNull(seen.message);
     expect(message.components).toMatchObject([
       { components: [{ label: 'All of it is gone' }, { label: 'No change' }] },
       { components: [{ placeholder: 'Another answer', options: [{}, {}, {}] }] },
@@ -96,7 +95,7 @@ describe('choices', () => {
   });
   it('are buttons, five in a row, and are answered below', async () => {
     const seen = await on.moss.use('offer', '', { labels: labels(7) });
-    const message = must(seen.message);
+    const message = notNull(seen.message);
     expect(message.components).toHaveLength(2);
     const chosen = await on.moss.press(message, 'Choice 6');
     expect(chosen).toMatchObject({ inPlace: false, ephemeral: false });
@@ -105,7 +104,7 @@ describe('choices', () => {
 
   it('are a menu where there are many, and several menus where one has no room', async () => {
     const seen = await on.moss.use('offer', '', { labels: labels(30) });
-    const message = must(seen.message);
+    const message = notNull(seen.message);
     expect(on.moss.labels(message)).toHaveLength(30);
     expect(message.components).toHaveLength(2);
     const chosen = await on.moss.choose(message, 'Choice 29');
@@ -115,7 +114,7 @@ describe('choices', () => {
   it('that are too long for a menu are told whole', async () => {
     const words = 'x'.repeat(130);
     const seen = await on.moss.use('offer', '', { labels: `${words}1, ${words}2` });
-    const message = must(seen.message);
+    const message = notNull(seen.message);
     expect(wordsOn(message)).toContain(`- ${words}2`);
     const [first = ''] = on.moss.labels(message);
     expect(first).toHaveLength(100);
@@ -123,16 +122,16 @@ describe('choices', () => {
   });
 
   it('are for who was asked, unless they are for everyone', async () => {
-    const own = must((await on.moss.use('offer', '', { labels: 'A' })).message);
+    const own = notNull((await on.moss.use('offer', '', { labels: 'A' })).message);
     const refused = await on.wren.press(own, 'A');
     expect(refused.ephemeral).toBe(true);
     expect(wordsOn(refused.message)).toContain('That choice is for somebody else.');
-    const open = must((await on.moss.use('offer', '', { labels: 'A', open: 'yes' })).message);
+    const open = notNull((await on.moss.use('offer', '', { labels: 'A', open: 'yes' })).message);
     expect(titleOf((await on.wren.press(open, 'A')).message)).toBe('▸ You chose A');
   });
 
   it('are answered once when Discord delivers the press twice', async () => {
-    const message = must((await on.moss.use('offer', '', { labels: 'A' })).message);
+    const message = notNull((await on.moss.use('offer', '', { labels: 'A' })).message);
     const before = on.loopback.world
       .seenIn(on.channel.id)
       .filter((one) => titleOf(one) === '▸ You chose A').length;
@@ -148,7 +147,7 @@ describe('choices', () => {
   });
 
   it('of a version that is not known are refused kindly', async () => {
-    const message = must((await on.moss.use('offer', '', { labels: 'A' })).message);
+    const message = notNull((await on.moss.use('offer', '', { labels: 'A' })).message);
     message.components = [{ type: 1, components: [{ type: 2, style: 2, label: 'Old', custom_id: 'x|1' }] }];
     const seen = await on.moss.press(message, 'Old');
     expect(seen.ephemeral).toBe(true);
@@ -159,7 +158,7 @@ describe('choices', () => {
 describe('a trace', () => {
   /** A trace that asks for a check, and the answer to it that is offered first. */
   async function asked(): Promise<{ message: Message; outcome: string }> {
-    const message = must(
+    const message = notNull(
       (await on.moss.use('trace', 'start', { symptoms: 'dead', model: 'Orrin K3' })).message,
     );
     const [first = ''] = on.moss.labels(message);
@@ -188,19 +187,19 @@ describe('a trace', () => {
     const shown = await on.moss.press(stale, outcome);
     expect(shown).toMatchObject({ ephemeral: false, inPlace: true });
     expect(wordsOn(shown.message)).toContain('out of date');
-    expect(on.moss.labels(must(shown.message))).toEqual(after);
+    expect(on.moss.labels(notNull(shown.message))).toEqual(after);
     expect(steps()).toEqual(before);
   });
 
   it('has what it was offered beside it answered below', async () => {
     const seen = await on.moss.use('trace', 'start', { symptoms: 'dead', model: 'Orrin K3' });
-    const message = must(seen.message);
+    const message = notNull(seen.message);
     const stopped = await on.moss.use('trace', 'list', {});
     const button = on.moss
-      .labels(must(stopped.message))
+      .labels(notNull(stopped.message))
       .find((label) => label.startsWith('Go on with trace'));
     if (!button) throw new Error('nothing to go on with');
-    const shown = await on.moss.press(must(stopped.message), button);
+    const shown = await on.moss.press(notNull(stopped.message), button);
     expect(shown.inPlace).toBe(false);
     expect(message.edited).toBe(0);
   });
@@ -208,7 +207,7 @@ describe('a trace', () => {
 
 describe('a long answer', () => {
   it('has its pages behind buttons, which turn the same message, over a restart', async () => {
-    const message = must((await on.moss.use('long', '', {})).message);
+    const message = notNull((await on.moss.use('long', '', {})).message);
     expect(on.moss.labels(message)).toEqual(['Again', 'Previous', 'Next']);
     expect(wordsOn(message)).toContain('Page 1 of 3');
     const turned = await on.moss.press(message, 'Next');
@@ -224,13 +223,13 @@ describe('a long answer', () => {
   });
 
   it('gives somebody else a page of their own', async () => {
-    const message = must((await on.moss.use('long', '', {})).message);
+    const message = notNull((await on.moss.use('long', '', {})).message);
     const copy = await on.wren.press(message, 'Next');
     expect(copy).toMatchObject({ ephemeral: true, inPlace: false });
     expect(wordsOn(copy.message)).toContain('Page 2 of 3');
     expect(wordsOn(message)).toContain('Page 1 of 3');
     // And that is theirs to turn.
-    const turned = await on.wren.press(must(copy.message), 'Next');
+    const turned = await on.wren.press(notNull(copy.message), 'Next');
     expect(turned.inPlace).toBe(true);
     expect(wordsOn(copy.message)).toContain('Page 3 of 3');
   });
@@ -238,13 +237,13 @@ describe('a long answer', () => {
   it('for its asker alone is turned by them alone', async () => {
     const seen = await on.moss.use('long', '', { hidden: 'yes' });
     expect(seen.ephemeral).toBe(true);
-    await on.moss.press(must(seen.message), 'Next');
+    await on.moss.press(notNull(seen.message), 'Next');
     expect(wordsOn(seen.message)).toContain('Page 2 of 3');
-    expect(() => on.wren.startPress(must(seen.message), 'Next')).toThrow('does not see');
+    expect(() => on.wren.startPress(notNull(seen.message), 'Next')).toThrow('does not see');
   });
 
   it('whose pages are not kept any more says so', async () => {
-    const message = must((await on.moss.use('long', '', {})).message);
+    const message = notNull((await on.moss.use('long', '', {})).message);
     on.now.at = new Date(on.now.at.getTime() + 8 * 24 * 3600 * 1000);
     await on.moss.use('long', '', {});
     const seen = await on.moss.press(message, 'Next');

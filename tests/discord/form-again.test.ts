@@ -1,6 +1,6 @@
 /** A form that was refused comes back as it was filled in: nothing that was typed is lost. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import { notNull, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Seen } from './loopback/person.ts';
 import { isObject, objectsIn, textIn } from './loopback/rules.ts';
 
@@ -15,11 +15,8 @@ afterEach(async () => {
 });
 
 const AGAIN = 'Fill it in again';
-const fail = (what: string): never => {
-  throw new Error(what);
-};
-const modalOf = ({ modal }: Seen) => modal ?? fail('no form');
-const messageOf = ({ message }: Seen) => message ?? fail('no message');
+const modalOf = ({ modal }: Seen) => notNull(modal, 'form');
+const messageOf = ({ message }: Seen) => notNull(message);
 /** What stands in each field of a form. */
 const filledIn = (seen: Seen): Record<string, string> =>
   Object.fromEntries(

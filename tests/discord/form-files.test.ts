@@ -1,7 +1,7 @@
 /** A file that was not given with its command is asked for in a form. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { greyJpeg } from '../photos/grey-jpeg.ts';
-import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import { notNull, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Seen } from './loopback/person.ts';
 import { checkCallback, type JsonObject, objectsIn } from './loopback/rules.ts';
 import type { Message } from './loopback/world.ts';
@@ -17,14 +17,8 @@ afterEach(async () => {
 });
 
 const AGAIN = 'Fill it in again';
-const modalOf = ({ modal }: Seen): JsonObject => {
-  if (!modal) throw new Error('no form');
-  return modal;
-};
-const messageOf = ({ message }: Seen): Message => {
-  if (!message) throw new Error('no message');
-  return message;
-};
+const modalOf = ({ modal }: Seen): JsonObject => notNull(modal, 'form');
+const messageOf = ({ message }: Seen): Message => notNull(message);
 const jpeg = (): Buffer => Buffer.concat([greyJpeg([[20, 240]]), Buffer.from('CAM-4711')]);
 const openJob = () => on.ines.use('job', 'open', { model: 'Orrin K3', came: 'given', symptoms: 'dead' });
 const header = 'date,kind,what,component,grade,storage,price,currency,how,note';

@@ -1,12 +1,7 @@
 /** A job's thread or forum post with its one card: made once, edited as the job moves, and told of once where it cannot be kept. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type Stage, stage, titleOf, until, wordsOn } from './bot.ts';
+import { notNull, type Stage, stage, titleOf, until, wordsOn } from './bot.ts';
 import { type Channel, type Message, rights } from './loopback/world.ts';
-
-function must<T>(value: T | null | undefined): T {
-  if (value === null || value === undefined) throw new Error('nothing there');
-  return value;
-}
 
 let on: Stage;
 let jobs: Channel;
@@ -15,8 +10,8 @@ beforeEach(async () => {
   on = await stage({
     before: ({ world }) => {
       const [server] = [...world.servers.values()];
-      jobs = world.addChannel(must(server), 'jobs');
-      forum = world.addForum(must(server), 'job-posts');
+      jobs = world.addChannel(notNull(server), 'jobs');
+      forum = world.addForum(notNull(server), 'job-posts');
     },
   });
   await on.ines.use('family', 'name', { model: 'Orrin K3', as: 'glued-front-home-sensor' });
@@ -38,11 +33,13 @@ const cardsIn = (channel: Channel): Message[] =>
   );
 const threadsIn = (channel: Channel) =>
   [...on.loopback.world.channels.values()].filter(({ thread }) => thread?.parent === channel.id);
-const bench = () => on.database.of(must(on.database.collectives.list()[0]));
+const bench = () => on.database.of(notNull(on.database.collectives.list()[0]));
 const isRight = () => bench().jobPosts.due('discord').length === 0;
 const right = () => until(isRight, 'all cards are right');
 const tagsOn = (thread: Channel): string[] =>
-  must(thread.thread).tags.map((id) => must(must(forum.forum).tags.find((tag) => tag.id === id)).name);
+  notNull(thread.thread).tags.map(
+    (id) => notNull(notNull(forum.forum).tags.find((tag) => tag.id === id)).name,
+  );
 const patches = () => on.loopback.requests('PATCH', /^\/channels\/\d+\/messages\/\d+$/);
 const toldTo = (user: Stage['people']['ines']): string[] =>
   on.loopback.world.seenIn(on.loopback.world.directOf(user).id).map(wordsOn);
@@ -71,20 +68,20 @@ describe('threads of jobs', () => {
     await right();
     const [card] = cardsIn(jobs);
     const [thread] = threadsIn(jobs);
-    expect(thread).toMatchObject({ id: must(card).id, name: 'Job 1, Orrin K3' });
-    expect(must(card).content.split('\n')[0]).toBe('Job 1, Orrin K3: at intake');
-    expect(on.moss.labels(must(card))).toEqual(['Ownership is shown', 'It is not shown']);
-    await on.wren.press(must(card), 'Ownership is shown');
+    expect(thread).toMatchObject({ id: notNull(card).id, name: 'Job 1, Orrin K3' });
+    expect(notNull(card).content.split('\n')[0]).toBe('Job 1, Orrin K3: at intake');
+    expect(on.moss.labels(notNull(card))).toEqual(['Ownership is shown', 'It is not shown']);
+    await on.wren.press(notNull(card), 'Ownership is shown');
     await answer('lock', 'free');
     await answer('stolen', 'clear');
     await right();
-    expect(must(card).content).toContain('on the bench');
+    expect(notNull(card).content).toContain('on the bench');
     await on.wren.use('job', 'wait', { for: 'part', until: '2026-03-09', note: 'Anouk brings it', job: 1 });
     await right();
-    expect(must(card).content).toContain('waits for a part until 2026-03-09');
-    expect(wordsOn(must(card))).toContain('as Wren said');
+    expect(notNull(card).content).toContain('waits for a part until 2026-03-09');
+    expect(wordsOn(notNull(card))).toContain('as Wren said');
     // What people wrote is not on it.
-    expect(wordsOn(must(card))).not.toContain('Anouk');
+    expect(wordsOn(notNull(card))).not.toContain('Anouk');
     expect(cardsIn(jobs)).toHaveLength(1);
     expect(threadsIn(jobs)).toHaveLength(1);
   });
@@ -95,28 +92,28 @@ describe('threads of jobs', () => {
     await answer('ownership', 'shown');
     await answer('lock', 'free');
     await answer('stolen', 'clear');
-    const trace = must((await on.moss.use('trace', 'start', { job: 1 })).message);
+    const trace = notNull((await on.moss.use('trace', 'start', { job: 1 })).message);
     const [first = ''] = on.wren.labels(trace);
     if (first.startsWith('Go on anyway')) await on.wren.press(trace, first);
-    await on.wren.press(trace, must(on.wren.labels(trace)[0]));
+    await on.wren.press(trace, notNull(on.wren.labels(trace)[0]));
     await right();
     const [card] = cardsIn(jobs);
-    expect(wordsOn(must(card))).toMatch(/So far[\s\S]*\(Wren\)/);
-    expect(on.moss.labels(must(card))).toContain('Go on with trace 1');
+    expect(wordsOn(notNull(card))).toMatch(/So far[\s\S]*\(Wren\)/);
+    expect(on.moss.labels(notNull(card))).toContain('Go on with trace 1');
   });
 
   it('in a forum are posts with a tag for the state, and are put away when the job is closed', async () => {
     on.server.roles[0] = {
-      ...must(on.server.roles[0]),
-      permissions: must(on.server.roles[0]).permissions | rights.manageChannels,
+      ...notNull(on.server.roles[0]),
+      permissions: notNull(on.server.roles[0]).permissions | rights.manageChannels,
     };
     await choose(forum);
     await open();
     await right();
     const [post] = threadsIn(forum);
     const [card] = cardsIn(forum);
-    expect(post).toMatchObject({ id: must(card).id, name: 'Job 1, Orrin K3' });
-    expect(tagsOn(must(post))).toEqual(['at intake']);
+    expect(post).toMatchObject({ id: notNull(card).id, name: 'Job 1, Orrin K3' });
+    expect(tagsOn(notNull(post))).toEqual(['at intake']);
     for (const [question, value] of [
       ['ownership', 'shown'],
       ['lock', 'free'],
@@ -124,28 +121,28 @@ describe('threads of jobs', () => {
     ] as const)
       await answer(question, value);
     await right();
-    expect(tagsOn(must(post))).toEqual(['on the bench']);
+    expect(tagsOn(notNull(post))).toEqual(['on the bench']);
     await on.moss.use('job', 'finish', { as: 'passed', job: 1 });
     await right();
-    expect(tagsOn(must(post))).toEqual(['closed']);
-    expect(must(post).thread?.archived).toBe(true);
-    expect(must(card).content).toContain('passed on');
+    expect(tagsOn(notNull(post))).toEqual(['closed']);
+    expect(notNull(post).thread?.archived).toBe(true);
+    expect(notNull(card).content).toContain('passed on');
     await on.moss.use('job', 'reopen', { why: 'too soon', job: 1 });
     await right();
-    expect(must(post).thread?.archived).toBe(false);
-    expect(must(card).content).toContain('on the bench');
+    expect(notNull(post).thread?.archived).toBe(false);
+    expect(notNull(card).content).toContain('on the bench');
     expect(threadsIn(forum)).toHaveLength(1);
   });
 
   it('do without tags where the bot may make none, and take those that people have made', async () => {
-    must(forum.forum).tags = [{ id: '1234567890123456789', name: 'At intake', moderated: false }];
+    notNull(forum.forum).tags = [{ id: '1234567890123456789', name: 'At intake', moderated: false }];
     await choose(forum);
     await open();
     await right();
-    expect(tagsOn(must(threadsIn(forum)[0]))).toEqual(['At intake']);
+    expect(tagsOn(notNull(threadsIn(forum)[0]))).toEqual(['At intake']);
     await answer('ownership', 'not-shown');
     await right();
-    expect(must(cardsIn(forum)[0]).content).toContain('held');
+    expect(notNull(cardsIn(forum)[0]).content).toContain('held');
     expect(on.faults).toEqual([]);
   });
 
@@ -154,11 +151,11 @@ describe('threads of jobs', () => {
     await open();
     await right();
     const [post] = threadsIn(forum);
-    must(must(post).thread).archived = true;
+    notNull(notNull(post).thread).archived = true;
     await answer('ownership', 'shown');
     await right();
-    expect(must(post).thread?.archived).toBe(false);
-    expect(on.moss.labels(must(cardsIn(forum)[0]))).toEqual(['It is free', 'It is locked']);
+    expect(notNull(post).thread?.archived).toBe(false);
+    expect(on.moss.labels(notNull(cardsIn(forum)[0]))).toEqual(['It is free', 'It is locked']);
   });
 });
 
@@ -167,7 +164,7 @@ describe('a card that cannot be kept', () => {
     await choose(forum);
     await open();
     await right();
-    const thread = must(must(threadsIn(forum)[0]).thread);
+    const thread = notNull(notNull(threadsIn(forum)[0]).thread);
     thread.archived = true;
     thread.locked = true;
     for (const [question, value] of [
@@ -193,7 +190,7 @@ describe('a card that cannot be kept', () => {
     await choose(jobs);
     await open();
     await right();
-    on.loopback.world.messages.delete(must(cardsIn(jobs)[0]).id);
+    on.loopback.world.messages.delete(notNull(cardsIn(jobs)[0]).id);
     await answer('ownership', 'shown');
     await answer('lock', 'free');
     await right();
@@ -229,7 +226,7 @@ describe('the making and the edits of a card', () => {
     on.loopback.faults.push({ method: 'PATCH', path: /^\/channels\/\d+\/messages\/\d+$/, do: how });
     await answer('ownership', 'shown');
     await right();
-    expect(on.moss.labels(must(cardsIn(jobs)[0]))).toEqual(['It is free', 'It is locked']);
+    expect(on.moss.labels(notNull(cardsIn(jobs)[0]))).toEqual(['It is free', 'It is locked']);
     expect(on.faults).toEqual([]);
   });
 
@@ -269,7 +266,7 @@ describe('the making and the edits of a card', () => {
       on.loopback.faults.length = 0;
       await on.restart();
       await right();
-      expect(on.moss.labels(must(cardsIn(channel)[0]))).toEqual(['It is free', 'It is locked']);
+      expect(on.moss.labels(notNull(cardsIn(channel)[0]))).toEqual(['It is free', 'It is locked']);
       const done = patches().length;
       await on.restart();
       await right();
@@ -282,7 +279,7 @@ describe('the making and the edits of a card', () => {
     await choose(jobs);
     await open();
     await right();
-    const card = must(cardsIn(jobs)[0]);
+    const card = notNull(cardsIn(jobs)[0]);
     const mine = new RegExp(`^PATCH /channels/${jobs.id}/messages/${card.id}$`);
     const edits = () => on.loopback.arrived.filter((one) => mine.test(one)).length;
     const release = on.loopback.holdAnswers(mine);
@@ -294,6 +291,6 @@ describe('the making and the edits of a card', () => {
     await right();
     expect(bench().jobs.get(1)?.entries).toHaveLength(10);
     expect(edits()).toBe(2);
-    expect(must(on.loopback.world.messages.get(card.id)).edited).toBe(2);
+    expect(notNull(on.loopback.world.messages.get(card.id)).edited).toBe(2);
   });
 });

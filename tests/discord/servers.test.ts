@@ -2,8 +2,8 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { render } from '../../shared/language/render.ts';
 import { say } from '../../shared/language/say.ts';
 import { reply } from '../plain-reply.ts';
-import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
-import { type Message, rights, snowflake } from './loopback/world.ts';
+import { notNull, type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import { rights, snowflake } from './loopback/world.ts';
 
 let on: Stage;
 beforeEach(async () => {
@@ -16,10 +16,6 @@ afterEach(async () => {
   expect(on.faults).toEqual([]);
 });
 
-const must = (message: Message | null): Message => {
-  if (!message) throw new Error('no message');
-  return message;
-};
 /** Something that only a steward may do. */
 const asSteward = (person: Stage['moss']) => person.use('setup', 'change', { region: 'AU' });
 const isSteward = async (person: Stage['moss']): Promise<boolean> => {
@@ -100,7 +96,7 @@ describe('the channel of the weekly post', () => {
       .person(on.people.ines, { channel: thread.id })
       .use('server', 'weekly', {});
     expect(titleOf(inThread.message)).toMatch(/^✗ The weekly post cannot go to/);
-    const moved = await on.ines.press(must(inThread.message), '#workshop');
+    const moved = await on.ines.press(notNull(inThread.message), '#workshop');
     expect(wordsOn(moved.message)).toContain('#workshop');
   });
 });

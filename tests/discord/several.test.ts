@@ -1,7 +1,6 @@
 /** Several answers at once, in a menu of which several entries can be chosen. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
-import type { Message } from './loopback/world.ts';
+import { notNull, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 
 let on: Stage;
 beforeEach(async () => {
@@ -12,16 +11,12 @@ afterEach(async () => {
   expect(await on.close()).toEqual([]);
   expect(on.faults).toEqual([]);
 });
-const must = (message: Message | null): Message => {
-  if (!message) throw new Error('no message');
-  return message;
-};
 
 describe('the functions before a phone is closed', () => {
   const begin = async () => {
     const answers = { ownership: 'shown', lock: 'free', stolen: 'clear' };
     await on.moss.use('job', 'open', { model: 'Orrin K3', came: 'given', symptoms: 'dim', ...answers });
-    return must((await on.moss.use('job', 'test', {})).message);
+    return notNull((await on.moss.use('job', 'test', {})).message);
   };
   const kept = () => {
     const [collective] = on.database.collectives.list();
@@ -77,7 +72,7 @@ describe('the functions before a phone is closed', () => {
 
 describe('symptoms that are missing', () => {
   it('are picked from menus by group, several at once, with what was typed kept', async () => {
-    const refused = must((await on.moss.use('trace', 'start', { model: 'Orrin K3' })).message);
+    const refused = notNull((await on.moss.use('trace', 'start', { model: 'Orrin K3' })).message);
     const menus = on.moss.menus(refused);
     expect(menus.map(({ asks }) => asks)).toEqual([
       'Power, charging, heat',
@@ -94,7 +89,7 @@ describe('symptoms that are missing', () => {
   });
   it('can be typed all the same; a model that is missing is a button, or an entry of a menu where there are many', async () => {
     const missing = () => on.moss.use('trace', 'start', { symptoms: 'dead, no charge' });
-    const started = await on.moss.press(must((await missing()).message), 'Orrin K3');
+    const started = await on.moss.press(notNull((await missing()).message), 'Orrin K3');
     expect(titleOf(started.message)).not.toMatch(/^✗/);
     for (let number = 1; number <= 22; number += 1)
       await on.ines.use('family', 'name', {
@@ -102,7 +97,7 @@ describe('symptoms that are missing', () => {
         as: 'glued-front-home-sensor',
         sure: 'yes',
       });
-    const again = await on.moss.choose(must((await missing()).message), 'Vesper 22');
+    const again = await on.moss.choose(notNull((await missing()).message), 'Vesper 22');
     expect(titleOf(again.message)).not.toMatch(/^✗/);
     const [collective] = on.database.collectives.list();
     expect(collective && on.database.of(collective).traces.get(2)?.symptoms).toEqual(['dead', 'no-charge']);

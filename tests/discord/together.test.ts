@@ -1,8 +1,7 @@
 /** Ten people at one card: one press takes effect, and each of the others is shown how things stand now. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { type Stage, stage, titleOf, wordsOn } from './bot.ts';
+import { notNull, type Stage, stage, titleOf, wordsOn } from './bot.ts';
 import type { Person } from './loopback/person.ts';
-import type { Message } from './loopback/world.ts';
 
 let on: Stage;
 let people: Person[];
@@ -20,10 +19,6 @@ afterEach(async () => {
   expect(await on.close()).toEqual([]);
   expect(on.faults).toEqual([]);
 });
-const must = (message: Message | null): Message => {
-  if (!message) throw new Error('no message');
-  return message;
-};
 const store = () => {
   const [collective] = on.database.collectives.list();
   if (!collective) throw new Error('no collective');
@@ -33,7 +28,7 @@ const store = () => {
 describe('ten people at once', () => {
   it('on a step of a trace answer it once', async () => {
     const started = await on.moss.use('trace', 'start', { symptoms: 'no charge', model: 'Orrin K3' });
-    const card = must(started.message);
+    const card = notNull(started.message);
     const [first = '', second = ''] = on.moss.labels(card);
     const isMenu = on.moss.menus(card).some(({ entries }) => entries.includes(first));
     const revision = store().traces.get(1)?.revision ?? 0;
@@ -46,10 +41,10 @@ describe('ten people at once', () => {
     expect(store().traces.get(1)?.revision).toBe(revision + 1);
     expect(store().traces.get(1)?.steps).toHaveLength(1);
     // Nobody is left without an answer, and no answer is a fault or a bare refusal.
-    for (const { message } of seen) expect(wordsOn(must(message))).not.toContain('went wrong');
+    for (const { message } of seen) expect(wordsOn(notNull(message))).not.toContain('went wrong');
     expect(titleOf(card)).not.toMatch(/^✗/);
     // What they all see on the card is the newest state, and it can be gone on from.
-    const newest = must((await on.moss.use('trace', 'show', { trace: '1' })).message);
+    const newest = notNull((await on.moss.use('trace', 'show', { trace: '1' })).message);
     expect(titleOf(card)).toBe(titleOf(newest));
     expect(on.moss.labels(card)).toEqual(on.moss.labels(newest));
     const [next = ''] = on.wren.labels(card);
@@ -63,7 +58,7 @@ describe('ten people at once', () => {
   it('on the tests of a job write them down once', async () => {
     const answers = { ownership: 'shown', lock: 'free', stolen: 'clear' };
     await on.moss.use('job', 'open', { model: 'Orrin K3', came: 'given', symptoms: 'dim', ...answers });
-    const card = must((await on.moss.use('job', 'test', {})).message);
+    const card = notNull((await on.moss.use('job', 'test', {})).message);
     const before = store().jobs.get(1)?.entries.length ?? 0;
     const pressed = people.map((one) => one.startPress(card, 'All 3 pass'));
     const seen = await Promise.all(people.map((one, index) => one.outcome(pressed[index] ?? fail())));

@@ -1,15 +1,11 @@
 /** Words that were removed go from the bot's own messages too; old buttons go when a newer message has taken over. */
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 
-import { type Stage, stage, until, wordsOn } from './bot.ts';
+import { notNull, type Stage, stage, until, wordsOn } from './bot.ts';
 import type { Seen } from './loopback/person.ts';
 import { type Message, rights } from './loopback/world.ts';
 
 const WORDS = 'call Anouk on the *blue* phone_line';
-function must<T>(value: T | null | undefined): T {
-  if (value === null || value === undefined) throw new Error('nothing there');
-  return value;
-}
 
 let on: Stage;
 beforeEach(async () => {
@@ -21,10 +17,10 @@ afterEach(async () => {
   expect(await on.close()).toEqual([]);
 });
 
-const bench = () => on.database.of(must(on.database.collectives.list()[0]));
+const bench = () => on.database.of(notNull(on.database.collectives.list()[0]));
 /** The message, once the bot has learnt from Discord which one it is. */
 async function noted(seen: Promise<Seen>): Promise<Message> {
-  const message = must((await seen).message);
+  const message = notNull((await seen).message);
   await until(
     () =>
       bench()
@@ -49,7 +45,7 @@ async function copy(): Promise<Message> {
   return noted(Promise.resolve(turned));
 }
 const wipe = (who = on.moss) => who.use('job', 'wipe', { entry: 1, job: 1 });
-const stored = (message: Message): Message => must(on.loopback.world.messages.get(message.id));
+const stored = (message: Message): Message => notNull(on.loopback.world.messages.get(message.id));
 const flat = (message: Message): string => wordsOn(stored(message)).replaceAll('\\', '');
 const edits = () => on.loopback.requests('PATCH', /^\/channels\/\d+\/messages\/\d+$/);
 const pending = () => on.database.removals.pending('discord');
@@ -154,7 +150,7 @@ describe('words that are removed from a job', () => {
     expect(bytes).not.toContain('Anouk');
     expect(pending()).toMatchObject([{ by: 'Moss', steward: false }]);
     on.database
-      .of(must(on.database.collectives.list()[0]))
+      .of(notNull(on.database.collectives.list()[0]))
       .personData.erase(`discord:${on.people.moss.id}`, 'Moss');
     expect(pending()).toMatchObject([{ by: 'someone who left' }]);
   });
@@ -165,7 +161,7 @@ describe('words outside the log of a job', () => {
   it('of a price go with it where that is said, and stay in messages where it is not', async () => {
     const price = { what: 'Orrin K3', price: '180', seen: '2026-03-01', how: 'sold', note: NOTE };
     const notedAs = async (subject: string, seen: Promise<Seen>): Promise<Message> => {
-      const message = must((await seen).message);
+      const message = notNull((await seen).message);
       const known = () =>
         bench()
           .shown.showing(subject)
@@ -197,7 +193,7 @@ describe('words outside the log of a job', () => {
       grade: 'used',
       saw,
     });
-    const shown = must((await on.wren.use('swap', 'list', {})).message);
+    const shown = notNull((await on.wren.use('swap', 'list', {})).message);
     await until(
       () =>
         bench()
@@ -223,7 +219,7 @@ describe('words outside the log of a job', () => {
       price: '14',
       place: 'drawer of Anouk',
     });
-    const shown = must((await on.wren.use('shelf', 'show', { part: 1 })).message);
+    const shown = notNull((await on.wren.use('shelf', 'show', { part: 1 })).message);
     await until(
       () =>
         bench()
@@ -271,11 +267,11 @@ describe('what is known of messages', () => {
 
 describe('the buttons of an older message', () => {
   it('go when an answer is typed, and what shows more stays', async () => {
-    const first = must(
+    const first = notNull(
       (await on.moss.use('trace', 'start', { symptoms: 'dead', model: 'Orrin K3' })).message,
     );
     expect(on.moss.labels(stored(first)).length).toBeGreaterThan(2);
-    const second = must((await on.moss.use('trace', 'show', { trace: 1 })).message);
+    const second = notNull((await on.moss.use('trace', 'show', { trace: 1 })).message);
     await expect.poll(() => on.moss.labels(stored(first)), { timeout: 20_000 }).toEqual(['More']);
     expect(on.moss.labels(stored(second)).length).toBeGreaterThan(2);
   });
